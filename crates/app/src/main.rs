@@ -1,0 +1,3 @@
+//! The `fallside` command.
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! Fits colour from a chart and judges it.

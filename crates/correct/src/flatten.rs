@@ -1,0 +1,1 @@
+//! Straightens a frame onto a canvas with one resample.

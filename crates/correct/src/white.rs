@@ -1,0 +1,1 @@
+//! Sets a print on pure white with its own shadow.

@@ -1,0 +1,1 @@
+//! The physical model of camera, light and sheet.

@@ -1,0 +1,19 @@
+//! Frames, planes, colour, sampling and statistics.
+//!
+//! A [`Frame`] is a full-size picture as its file holds it (8 or 16 bit, interleaved RGB) with its [`Encoding`]; a
+//! [`Picture`] is three planes of scene-linear `f32` in the frame's own primaries, made only at the size or in the area
+//! that is needed; a [`Field`] is a smooth quantity over the frame (what the bare bed would read), kept coarse.
+//!
+//! Coordinates: x right, y down, (0, 0) at the outer top-left corner of the first pixel, pixel centres at +0.5.
+//!
+//! Out of scope: prints, rigs, files.
+
+pub mod colour;
+pub mod field;
+pub mod frame;
+pub mod plane;
+
+pub use colour::{Encoding, Primaries, Tone};
+pub use field::Field;
+pub use frame::{Frame, Samples};
+pub use plane::{Picture, Plane};

@@ -1,0 +1,1 @@
+//! What the bare bed would read at every place of a frame.

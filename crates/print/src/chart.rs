@@ -1,0 +1,1 @@
+//! Finds a colour chart and reads its patches.

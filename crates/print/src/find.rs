@@ -1,0 +1,1 @@
+//! Finds the outline and the window of a print.

@@ -1,0 +1,1 @@
+//! The known print formats, as data.

@@ -1,0 +1,1 @@
+//! Measures the shadow that a print throws on the bed.

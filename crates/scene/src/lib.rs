@@ -1,0 +1,1 @@
+//! Renders the frame a rig would take, with its truth.

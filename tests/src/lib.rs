@@ -1,0 +1,1 @@
+//! Whole-job tests live in `tests/tests/`.

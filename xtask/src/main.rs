@@ -1,0 +1,3 @@
+//! Tasks for developers.
+
+fn main() {}
