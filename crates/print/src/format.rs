@@ -1,1 +1,74 @@
 //! The known print formats, as data.
+//!
+//! Sizes in millimetres of an upright print, from the table in `docs/references.md` (formats): makers' published sizes as
+//! quoted by guides; cutting spreads by about half a millimetre, so these are hypotheses to be confirmed by measurement.
+
+use geometry::{Point, Quad, point};
+
+/// One print format: outer size, window and where the window sits.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Format {
+    /// The generic name.
+    pub name: String,
+    /// Outer width and height, mm.
+    pub outer: (f64, f64),
+    /// Window width and height, mm.
+    pub window: (f64, f64),
+    /// The window's left and top distance from the outer edge, mm.
+    pub inset: (f64, f64),
+}
+
+impl Format {
+    /// A format of this geometry.
+    pub fn new(name: &str, outer: (f64, f64), window: (f64, f64), inset: (f64, f64)) -> Self {
+        Self { name: name.into(), outer, window, inset }
+    }
+
+    /// True where a border is clearly wider at the foot, so that the print says which way is up.
+    pub fn has_foot(&self) -> bool {
+        // Two millimetres: four times the usual cutting spread.
+        self.bottom() - self.inset.1 > 2.0
+    }
+
+    /// The border below the window, mm.
+    pub fn bottom(&self) -> f64 {
+        self.outer.1 - self.window.1 - self.inset.1
+    }
+
+    /// The outer rectangle in print millimetres: origin top left, y down.
+    pub fn outer_quad(&self) -> Quad {
+        Quad::rectangle(self.outer.0, self.outer.1)
+    }
+
+    /// The window's rectangle in print millimetres.
+    pub fn window_quad(&self) -> Quad {
+        let at: Point = point(self.inset.0, self.inset.1);
+        Quad::rectangle(self.window.0, self.window.1).map(|p| p + at)
+    }
+}
+
+/// The formats that ship with Fallside.
+pub fn known() -> Vec<Format> {
+    vec![
+        Format::new("square-integral", (88.0, 107.0), (79.0, 79.0), (4.5, 6.5)),
+        Format::new("wide-integral", (108.0, 86.0), (99.0, 62.0), (4.5, 6.0)),
+        Format::new("mini-integral", (54.0, 86.0), (46.0, 62.0), (4.0, 7.0)),
+        Format::new("square-mini", (72.0, 86.0), (62.0, 62.0), (5.0, 6.5)),
+        Format::new("peel-apart", (83.0, 108.0), (73.0, 95.0), (5.0, 6.5)),
+        Format::new("peel-apart-square", (83.0, 86.0), (70.0, 73.0), (6.5, 6.5)),
+        Format::new("large-peel-apart", (101.6, 127.0), (90.0, 115.0), (5.8, 6.0)),
+    ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn windows_lie_inside_and_feet_are_told() {
+        for f in known() {
+            assert!(f.window_quad().0.iter().all(|p| f.outer_quad().contains(*p)), "{}", f.name);
+            assert_eq!(f.has_foot(), f.name.contains("integral") || f.name.contains("mini"), "{}", f.name);
+        }
+    }
+}

@@ -2,6 +2,11 @@
 
 pub mod bed;
 pub mod chart;
+pub mod edge;
 pub mod find;
 pub mod format;
+pub mod look;
+pub mod orient;
+pub mod outline;
 pub mod shadow;
+pub mod template;

@@ -1,0 +1,151 @@
+//! Profiles across an edge, and where in them the edge lies.
+
+use geometry::Point;
+use pixels::{Field, Frame, Samples};
+
+/// A line of samples across a side: cube roots of the ratio to the bed, in steps of `step` from `start` (mm, outward).
+pub struct Profile {
+    /// Three bands per sample.
+    pub values: Vec<[f32; 3]>,
+    /// Outward position of the first sample, mm.
+    pub start: f64,
+    /// Distance between samples, mm.
+    pub step: f64,
+    /// Share of the samples that lay in the frame and below clipping.
+    pub good: f32,
+}
+
+/// Reads linear light at continuous frame positions.
+pub struct Reader<'a> {
+    frame: &'a Frame,
+    table: &'a [f32],
+}
+
+impl<'a> Reader<'a> {
+    /// A reader of this frame.
+    pub fn new(frame: &'a Frame) -> Self {
+        Self { frame, table: frame.encoding.tone.table(frame.bits()) }
+    }
+
+    /// Bilinear linear light at a position; `None` outside the frame.
+    pub fn at(&self, p: Point) -> Option<[f32; 3]> {
+        let (x, y) = (p.x - 0.5, p.y - 0.5);
+        let (w, h) = (self.frame.width, self.frame.height);
+        if !(x >= 0.0 && y >= 0.0 && x < (w - 1) as f64 && y < (h - 1) as f64) {
+            return None;
+        }
+        let (i, j) = (x as usize, y as usize);
+        let (fx, fy) = ((x - i as f64) as f32, (y - j as f64) as f32);
+        let k = 3 * (j * w + i);
+        Some(match &self.frame.samples {
+            Samples::U8(s) => mix(s, self.table, k, w, fx, fy),
+            Samples::U16(s) => mix(s, self.table, k, w, fx, fy),
+        })
+    }
+}
+
+fn mix<T: Copy + Into<u32>>(s: &[T], t: &[f32], k: usize, w: usize, fx: f32, fy: f32) -> [f32; 3] {
+    let v = |i: usize| t[Into::<u32>::into(s[i]) as usize];
+    std::array::from_fn(|c| {
+        let top = v(k + c) + (v(k + 3 + c) - v(k + c)) * fx;
+        let below = k + 3 * w + c;
+        let bottom = v(below) + (v(below + 3) - v(below)) * fx;
+        top + (bottom - top) * fy
+    })
+}
+
+/// Averages profiles over `taps` places: `place(s, i)` gives the frame position of outward distance `s` mm at tap `i`.
+pub fn profile(
+    reader: &Reader<'_>,
+    bed: &Field,
+    (start, step, count): (f64, f64, usize),
+    taps: usize,
+    place: impl Fn(f64, usize) -> Point,
+) -> Profile {
+    let middle = place(start + step * count as f64 / 2.0, taps / 2);
+    let b = bed.at(middle.x, middle.y).map(|v| v.max(1e-6));
+    let mut good = 0usize;
+    let values = (0..count)
+        .map(|k| {
+            let s = start + step * k as f64;
+            let (mut sum, mut n) = ([0f32; 3], 0f32);
+            for i in 0..taps {
+                if let Some(v) = reader.at(place(s, i)) {
+                    (0..3).for_each(|c| sum[c] += v[c]);
+                    n += 1.0;
+                }
+            }
+            if n == 0.0 {
+                return [f32::NAN; 3];
+            }
+            good += usize::from(n as usize == taps);
+            std::array::from_fn(|c| (sum[c] / n / b[c]).clamp(0.0, 2.0).cbrt())
+        })
+        .collect();
+    Profile { values, start, step, good: good as f32 / count as f32 }
+}
+
+/// A step in a profile.
+#[derive(Clone, Copy, Debug)]
+pub struct Step {
+    /// Outward position, mm.
+    pub at: f64,
+    /// Size of the step over three samples, in cube root of the ratio to the bed.
+    pub size: f32,
+}
+
+/// All steps of a profile in order of position: local maxima of the difference between neighbouring means that stand clear
+/// of the profile's own restlessness.
+pub fn steps(p: &Profile) -> Vec<Step> {
+    // Means of three samples at half-pixel steps: about the lens blur, so that noise falls and no edge is widened.
+    let half = 3usize;
+    let n = p.values.len();
+    if n < 4 * half {
+        return Vec::new();
+    }
+    let d: Vec<f32> = (0..n)
+        .map(|k| {
+            if k < half || k + half >= n {
+                return 0.0;
+            }
+            let mean = |r: std::ops::Range<usize>| {
+                let m = r.len() as f32;
+                r.fold([0f32; 3], |a, i| std::array::from_fn(|c| a[c] + p.values[i][c] / m))
+            };
+            let (a, b) = (mean(k - half..k), mean(k + 1..k + half + 1));
+            let v = (0..3).map(|c| (b[c] - a[c]).powi(2)).sum::<f32>().sqrt();
+            if v.is_nan() { 0.0 } else { v }
+        })
+        .collect();
+    let mut rest: Vec<f32> = d[half..n - half].to_vec();
+    rest.sort_by(f32::total_cmp);
+    // The lower third of a profile is paper: an edge must stand six times above it, and above the fibre of paper itself.
+    let floor = (6.0 * rest[rest.len() / 3]).max(0.008);
+    (half + 1..n - half - 1)
+        .filter(|&k| d[k] > floor && d[k] >= d[k - 1] && d[k] > d[k + 1] && (k - 2..=k + 2).all(|j| d[j] <= d[k]))
+        .map(|k| {
+            let (a, b, c) = (f64::from(d[k - 1]), f64::from(d[k]), f64::from(d[k + 1]));
+            let shift = 0.5 * (a - c) / (a - 2.0 * b + c).min(-1e-9);
+            Step { at: p.start + p.step * (k as f64 + shift.clamp(-0.5, 0.5)), size: d[k] }
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_blurred_step_is_found_where_it_is() {
+        // Logistic step of 8 % at 0.337 mm, half-pixel samples of 0.05 mm.
+        let values = (0..80)
+            .map(|k| {
+                let s = -2.0 + 0.05 * f64::from(k);
+                [(1.0 - 0.03 / (1.0 + (-(s - 0.337) / 0.05).exp())) as f32; 3]
+            })
+            .collect();
+        let found = steps(&Profile { values, start: -2.0, step: 0.05, good: 1.0 });
+        assert_eq!(found.len(), 1);
+        assert!((found[0].at - 0.337).abs() < 0.003, "{}", found[0].at);
+    }
+}
