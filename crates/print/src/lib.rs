@@ -8,5 +8,6 @@ pub mod format;
 pub mod look;
 pub mod orient;
 pub mod outline;
+pub mod pose;
 pub mod shadow;
 pub mod template;
