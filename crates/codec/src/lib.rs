@@ -1,1 +1,35 @@
 //! Reads and writes picture files.
+//!
+//! [`read`] says what a file holds and corrects nothing: code values as stored, with the [`pixels::Encoding`] that gives
+//! them meaning, the camera's words ([`Metadata`]) and notes on anything a photographer should know. [`probe`] reads only
+//! the header. The writers build each file beside its target and rename it, so a
+//! half-written file is never seen under the target's name; the same input gives the same bytes.
+//!
+//! Originals are opened for reading only. Sizes and memory are checked from the header, before any buffer is made
+//! ([`Limits`]). A panic inside a decoder library becomes [`Error::Damaged`].
+//!
+//! Out of scope: corrections, resampling, CMYK, animations, layers, thumbnails inside files.
+
+mod error;
+pub mod exif;
+mod file;
+pub mod icc;
+mod ifd;
+mod info;
+pub mod jpeg;
+mod limits;
+mod metadata;
+pub mod png;
+#[cfg(feature = "raw")]
+pub mod raw;
+mod read;
+mod sniff;
+pub mod tiff;
+pub mod xmp;
+
+pub use error::Error;
+pub use info::Info;
+pub use limits::Limits;
+pub use metadata::Metadata;
+pub use read::{Decoded, Header, probe, read};
+pub use sniff::Format;

@@ -9,6 +9,7 @@
 //! Out of scope: prints, rigs, files.
 
 pub mod colour;
+pub mod encoding_eci;
 pub mod field;
 pub mod frame;
 pub mod plane;

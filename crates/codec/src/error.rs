@@ -1,0 +1,141 @@
+//! What can go wrong with a picture file: what happened, to which file, and what to do next, in one line each.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+/// Why a file could not be read or written.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum Error {
+    /// The system would not open or read the file.
+    #[error("{}: cannot be read, {why}. Check that the file is there and that you may read it.", .path.display())]
+    Unreadable {
+        /// The file.
+        path: PathBuf,
+        /// The system's reason.
+        why: String,
+    },
+    /// No bytes at all.
+    #[error("{}: the file is empty. Copy it from the card again.", .path.display())]
+    Empty {
+        /// The file.
+        path: PathBuf,
+    },
+    /// Not a picture of any format known here.
+    #[error("{}: not a picture, {what}. Leave it out, or check its name.", .path.display())]
+    NotAPicture {
+        /// The file.
+        path: PathBuf,
+        /// What it seems to be.
+        what: String,
+    },
+    /// The picture is cut short.
+    #[error("{}: the file ends before its picture does. Copy it from the card again.", .path.display())]
+    Truncated {
+        /// The file.
+        path: PathBuf,
+    },
+    /// A picture, of a kind not read here.
+    #[error("{}: {what} is not supported. {hint}", .path.display())]
+    Unsupported {
+        /// The file.
+        path: PathBuf,
+        /// The kind of picture.
+        what: String,
+        /// What to do.
+        hint: String,
+    },
+    /// Over a limit.
+    #[error("{}: {what}, over the limit of {limit}. Raise the limit, or make the picture smaller.", .path.display())]
+    TooLarge {
+        /// The file.
+        path: PathBuf,
+        /// Its size.
+        what: String,
+        /// The limit with its unit.
+        limit: String,
+    },
+    /// The bytes contradict themselves.
+    #[error("{}: the file is damaged ({why}). Copy it from the card again.", .path.display())]
+    Damaged {
+        /// The file.
+        path: PathBuf,
+        /// What the decoder met.
+        why: String,
+    },
+    /// A result could not be written.
+    #[error("{}: cannot be written, {why}. {hint}", .path.display())]
+    Write {
+        /// The file.
+        path: PathBuf,
+        /// The reason.
+        why: String,
+        /// What to do.
+        hint: String,
+    },
+}
+
+impl Error {
+    /// The file concerned.
+    pub fn path(&self) -> &Path {
+        match self {
+            Self::Unreadable { path, .. }
+            | Self::Empty { path }
+            | Self::NotAPicture { path, .. }
+            | Self::Truncated { path }
+            | Self::Unsupported { path, .. }
+            | Self::TooLarge { path, .. }
+            | Self::Damaged { path, .. }
+            | Self::Write { path, .. } => path,
+        }
+    }
+
+    pub(crate) fn unreadable(path: &Path, e: &io::Error) -> Self {
+        let why = match e.kind() {
+            io::ErrorKind::NotFound => "it is not there".into(),
+            io::ErrorKind::PermissionDenied => "permission is denied".into(),
+            io::ErrorKind::IsADirectory => "it is a folder".into(),
+            _ => plain(e),
+        };
+        Self::Unreadable { path: path.into(), why }
+    }
+
+    pub(crate) fn damaged(path: &Path, why: impl std::fmt::Display) -> Self {
+        Self::Damaged { path: path.into(), why: one_line(&why.to_string()) }
+    }
+
+    pub(crate) fn truncated(path: &Path) -> Self {
+        Self::Truncated { path: path.into() }
+    }
+
+    pub(crate) fn unsupported(path: &Path, what: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self::Unsupported { path: path.into(), what: what.into(), hint: hint.into() }
+    }
+
+    pub(crate) fn write(path: &Path, e: &io::Error) -> Self {
+        let (why, hint) = match e.kind() {
+            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => (
+                "the disk is full".into(),
+                "Make room, or choose another output folder; nothing half-written was left.",
+            ),
+            io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
+                ("permission is denied".into(), "Choose an output folder that you may write to.")
+            }
+            io::ErrorKind::NotFound => ("its folder is not there".into(), "Make the folder first."),
+            _ => (plain(e), "Check the disk and the output folder."),
+        };
+        Self::Write { path: path.into(), why, hint: hint.into() }
+    }
+}
+
+/// The system's words without the error number.
+fn plain(e: &io::Error) -> String {
+    let s = e.to_string();
+    one_line(s.split(" (os error").next().unwrap_or(&s)).to_lowercase()
+}
+
+fn one_line(s: &str) -> String {
+    let flat: String = s.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    let short: String = flat.trim().chars().take(160).collect();
+    short.trim_end_matches('.').to_string()
+}

@@ -1,0 +1,191 @@
+//! Reads directories of classic and big TIFF in both byte orders, trusting no number in them.
+
+use super::Value;
+use std::io::{Read, Seek, SeekFrom};
+
+/// More entries than this is a damaged directory: real ones hold under a hundred.
+const MAX_ENTRIES: u64 = 4096;
+/// Values longer than this are skipped: profiles and packets stay below, pixels are not read here.
+const MAX_VALUE: u64 = 8 << 20;
+
+/// A reader positioned nowhere in particular.
+pub(crate) struct Reader<R> {
+    source: R,
+    little: bool,
+    big_tiff: bool,
+}
+
+/// One field: its number, type and bytes, in the file's byte order.
+#[derive(Clone, Debug)]
+struct Field {
+    tag: u16,
+    kind: u16,
+    count: u64,
+    data: Vec<u8>,
+    little: bool,
+}
+
+/// The fields of one directory that could be read.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Directory {
+    fields: Vec<Field>,
+}
+
+/// Bytes per value of each type (TIFF 6.0 page 15; 16 to 18 are big TIFF).
+fn size_of(kind: u16) -> u64 {
+    match kind {
+        1 | 2 | 6 | 7 => 1,
+        3 | 8 => 2,
+        4 | 9 | 11 | 13 => 4,
+        5 | 10 | 12 | 16 | 17 | 18 => 8,
+        _ => 0,
+    }
+}
+
+impl<R: Read + Seek> Reader<R> {
+    /// Reads the header; gives the offset of the first directory.
+    pub(crate) fn open(mut source: R) -> Option<(Self, u64)> {
+        let mut head = [0; 4];
+        source.read_exact(&mut head).ok()?;
+        let little = match &head[..2] {
+            b"II" => true,
+            b"MM" => false,
+            _ => return None,
+        };
+        let magic =
+            if little { u16::from_le_bytes([head[2], head[3]]) } else { u16::from_be_bytes([head[2], head[3]]) };
+        let mut reader = Self { source, little, big_tiff: magic == 43 };
+        let first = match magic {
+            42 => reader.number(4)?,
+            43 => {
+                reader.number(4)?;
+                reader.number(8)?
+            }
+            _ => return None,
+        };
+        Some((reader, first))
+    }
+
+    /// The directory at `offset` and the offset of the next one (0 = none).
+    pub(crate) fn directory(&mut self, offset: u64) -> Option<(Directory, u64)> {
+        self.source.seek(SeekFrom::Start(offset)).ok()?;
+        let (count_bytes, word) = if self.big_tiff { (8, 8) } else { (2, 4) };
+        let count = self.number(count_bytes)?;
+        if count > MAX_ENTRIES {
+            return None;
+        }
+        let mut raw = vec![0; (count * (4 + 2 * word)) as usize];
+        self.source.read_exact(&mut raw).ok()?;
+        let next = self.number(word as usize).unwrap_or(0);
+        let mut dir = Directory::default();
+        for entry in raw.chunks_exact(4 + 2 * word as usize) {
+            dir.fields.extend(self.field(entry, word as usize));
+        }
+        Some((dir, next))
+    }
+
+    fn field(&mut self, entry: &[u8], word: usize) -> Option<Field> {
+        let at = |a: usize, n: usize| unsigned(&entry[a..a + n], self.little);
+        let (tag, kind, count) = (at(0, 2) as u16, at(2, 2) as u16, at(4, word));
+        let bytes = count.checked_mul(size_of(kind))?;
+        if bytes == 0 || bytes > MAX_VALUE {
+            return None;
+        }
+        let data = if bytes <= word as u64 {
+            entry[4 + word..4 + word + bytes as usize].to_vec()
+        } else {
+            self.source.seek(SeekFrom::Start(at(4 + word, word))).ok()?;
+            let mut data = Vec::new();
+            self.source.by_ref().take(bytes).read_to_end(&mut data).ok()?;
+            if data.len() as u64 != bytes {
+                return None;
+            }
+            data
+        };
+        Some(Field { tag, kind, count, data, little: self.little })
+    }
+
+    fn number(&mut self, bytes: usize) -> Option<u64> {
+        let mut b = [0; 8];
+        self.source.read_exact(&mut b[..bytes]).ok()?;
+        Some(unsigned(&b[..bytes], self.little))
+    }
+}
+
+fn unsigned(b: &[u8], little: bool) -> u64 {
+    let fold = |v: u64, &x: &u8| v << 8 | u64::from(x);
+    if little { b.iter().rev().fold(0, fold) } else { b.iter().fold(0, fold) }
+}
+
+impl Field {
+    fn uints(&self) -> Vec<u64> {
+        match self.kind {
+            1 | 3 | 4 | 6..=9 | 13 | 16..=18 => {
+                self.data.chunks_exact(size_of(self.kind) as usize).map(|c| unsigned(c, self.little)).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    fn real(&self) -> Option<f64> {
+        let word = |i: usize| Some(unsigned(self.data.get(4 * i..4 * i + 4)?, self.little) as u32);
+        let value = match self.kind {
+            5 => f64::from(word(0)?) / f64::from(word(1)?),
+            10 => f64::from(word(0)? as i32) / f64::from(word(1)? as i32),
+            11 => f64::from(f32::from_bits(word(0)?)),
+            12 => f64::from_bits(unsigned(self.data.get(..8)?, self.little)),
+            _ => *self.uints().first()? as f64,
+        };
+        value.is_finite().then_some(value)
+    }
+
+    /// The value in little-endian bytes, to be written again.
+    fn copied(&self) -> Value {
+        let unit = match self.kind {
+            5 | 10 => 4,
+            k => size_of(k) as usize,
+        };
+        let mut bytes = self.data.clone();
+        if !self.little && unit > 1 {
+            bytes.chunks_exact_mut(unit).for_each(<[u8]>::reverse);
+        }
+        Value::Raw { kind: self.kind, count: self.count as u32, bytes }
+    }
+}
+
+impl Directory {
+    fn get(&self, tag: u16) -> Option<&Field> {
+        self.fields.iter().find(|f| f.tag == tag)
+    }
+    /// True where the tag is there and readable.
+    pub(crate) fn has(&self, tag: u16) -> bool {
+        self.get(tag).is_some()
+    }
+    /// The first value of an integer field.
+    pub(crate) fn uint(&self, tag: u16) -> Option<u64> {
+        self.get(tag)?.uints().first().copied()
+    }
+    /// All values of an integer field.
+    pub(crate) fn uints(&self, tag: u16) -> Vec<u64> {
+        self.get(tag).map(Field::uints).unwrap_or_default()
+    }
+    /// The first value of a field as a real number.
+    pub(crate) fn real(&self, tag: u16) -> Option<f64> {
+        self.get(tag)?.real()
+    }
+    /// A text field, without padding; absent where empty.
+    pub(crate) fn text(&self, tag: u16) -> Option<String> {
+        let data = &self.get(tag)?.data;
+        let end = data.iter().position(|&b| b == 0).unwrap_or(data.len());
+        let text = String::from_utf8_lossy(&data[..end]).trim().to_string();
+        (!text.is_empty()).then_some(text)
+    }
+    /// The bytes of a field as stored.
+    pub(crate) fn bytes(&self, tag: u16) -> Option<&[u8]> {
+        self.get(tag).map(|f| f.data.as_slice())
+    }
+    /// Fields that `keep` wants, ready to be written again.
+    pub(crate) fn copied(&self, keep: impl Fn(u16) -> bool) -> Vec<(u16, Value)> {
+        self.fields.iter().filter(|f| f.kind <= 12 && keep(f.tag)).map(|f| (f.tag, f.copied())).collect()
+    }
+}

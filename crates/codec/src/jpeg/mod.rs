@@ -1,0 +1,8 @@
+//! JPEG (ITU-T T.81, JFIF, Exif): baseline and progressive, 8 bits, grey or YCbCr or RGB.
+
+mod read;
+mod walk;
+mod write;
+
+pub(crate) use read::{probe, read};
+pub use write::{Subsampling, write};

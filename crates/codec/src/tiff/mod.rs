@@ -1,0 +1,7 @@
+//! TIFF 6.0 and BigTIFF: 8 and 16 bits, strips and tiles in, parallel strips out.
+
+mod read;
+mod write;
+
+pub(crate) use read::{probe, read};
+pub use write::{Compression, Writer, pack, write};
