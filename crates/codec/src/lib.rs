@@ -1,1 +1,2 @@
 //! Reads and writes picture files.
+pub mod cgats;

@@ -16,6 +16,7 @@ pub mod frame;
 pub mod lab;
 pub mod matrix;
 pub mod plane;
+pub mod swatch;
 
 pub use adapt::{D50, D65, adaptation};
 pub use colour::{Encoding, Primaries, Tone};
@@ -25,3 +26,4 @@ pub use frame::{Frame, Samples};
 pub use lab::{lab_from_xyz, xyz_from_lab};
 pub use matrix::Matrix3;
 pub use plane::{Picture, Plane};
+pub use swatch::{ChartValues, Swatch};
