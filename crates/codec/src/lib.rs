@@ -33,3 +33,4 @@ pub use limits::Limits;
 pub use metadata::Metadata;
 pub use read::{Decoded, Header, probe, read};
 pub use sniff::Format;
+pub mod cgats;

@@ -8,13 +8,23 @@
 //!
 //! Out of scope: prints, rigs, files.
 
+pub mod adapt;
 pub mod colour;
 pub mod encoding_eci;
+pub mod difference;
 pub mod field;
 pub mod frame;
+pub mod lab;
+pub mod matrix;
 pub mod plane;
+pub mod swatch;
 
+pub use adapt::{D50, D65, adaptation};
 pub use colour::{Encoding, Primaries, Tone};
+pub use difference::{Lightness, ciede2000, ciede2000_with};
 pub use field::Field;
 pub use frame::{Frame, Samples};
+pub use lab::{lab_from_xyz, xyz_from_lab};
+pub use matrix::Matrix3;
 pub use plane::{Picture, Plane};
+pub use swatch::{ChartValues, Swatch};
