@@ -50,7 +50,8 @@ mod tests {
 
     #[test]
     fn a_plane_is_returned_exactly_to_the_rim() {
-        let grid = Picture([1.0, 2.0, 3.0].map(|k| Plane::from_fn(4, 3, |x, y| k * (x as f32 + 0.5) - (y as f32 + 0.5))));
+        let grid =
+            Picture([1.0, 2.0, 3.0].map(|k| Plane::from_fn(4, 3, |x, y| k * (x as f32 + 0.5) - (y as f32 + 0.5))));
         let f = Field { grid, step: 10.0 };
         for (x, y) in [(0.0, 0.0), (40.0, 30.0), (17.0, 22.0)] {
             let v = f.at(x, y);

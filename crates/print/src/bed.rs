@@ -6,11 +6,12 @@
 //! (inverse square and cosine law, IES definition 9.1.2), whose Taylor series about the centre converges fast: with the
 //! lamp three half-diagonals away or more, four orders hold it to 0.1 % over the frame. So the bed is fitted as
 //! `ln E_b(x, y) = P4(x, y) + Q2_b(x, y)`, one polynomial of degree four shared by the bands and one of degree two per
-//! band for the colour of the light, with each order held by how large a lamp and a lens can make it. What a single lamp
-//! says about itself (azimuth, distance) is read from the same coefficients in [`Lamp`].
+//! band for the colour of the light, each term held near what the lamp that makes the measured slope, behind a lens, would
+//! give it ([`Prior`]): under the print, where nothing is seen, the law decides; where bed is seen, the bed does. What a
+//! single lamp says about itself (azimuth, distance) is read from the same coefficients in [`Lamp`].
 
 use geometry::fit::median;
-use geometry::solve::{LeastSquares, cholesky};
+use geometry::solve::cholesky;
 use pixels::{Field, Picture, Plane};
 use rayon::prelude::*;
 
@@ -18,12 +19,6 @@ use rayon::prelude::*;
 const CELLS: usize = 60;
 /// A reading at or above this share of full scale may be clipped.
 const CLIPPED: f32 = 0.985;
-/// What a coefficient of order 1, 2, 3, 4 can be (one standard deviation, coordinates in half diagonals): order n of a lamp
-/// at `D` half diagonals is at most about `3 / (n D^n)`, with `D >= 3`; the lens adds up to half a stop at the corner to
-/// orders 2 and 4. Wider lets bits of shadow and desk bend the field; tighter denies a close lamp.
-const PRIOR: [f64; 4] = [1.0, 0.5, 0.12, 0.1];
-/// Neighbouring cells see the same fibres and desk: this many of them count as one observation.
-const KINSHIP: f64 = 4.0;
 /// Residuals are never judged finer than this (share of the reading): quantisation of a median of 8-bit codes.
 const FLOOR: f64 = 0.0015;
 /// Terms of a polynomial in x and y up to the order of the index.
@@ -115,7 +110,7 @@ impl Lamp {
 /// The bare bed from a blank frame: `blank` is the frame reduced by `step`.
 pub fn from_blank(blank: &Picture, step: f64) -> Blank {
     let cells = cells(blank, &|_, _| true);
-    let fit = Fit::robust(&cells, vec![1.0; cells.len()], 4);
+    let fit = Fit::robust(&cells, vec![1.0; cells.len()], 4, None);
     let light = fit.render(blank, step);
     let texture = texture(blank, &light, step);
     let clipped = cells.iter().filter(|c| c.clipped).count() as f64 / cells.len().max(1) as f64;
@@ -126,7 +121,7 @@ pub fn from_blank(blank: &Picture, step: f64) -> Blank {
 /// that neither print nor shadow covers it. A few wrong pixels do no harm.
 pub fn fit(frame: &Picture, step: f64, is_bed: impl Fn(usize, usize) -> bool + Sync) -> (Field, Quality) {
     let cells = cells(frame, &is_bed);
-    let fit = Fit::robust(&cells, vec![1.0; cells.len()], 4);
+    let fit = Fit::robust(&cells, vec![1.0; cells.len()], 4, None);
     (fit.render(frame, step), fit.quality(&cells, frame, step))
 }
 
@@ -139,10 +134,10 @@ pub fn guess(frame: &Picture, step: f64) -> (Field, Quality) {
     let mut fit = rim_plane(&cells);
     // From loose to tight: the first plane is good to a few per cent, the last field to a few per mille. Each round the bed
     // is what lies within `near` of the field and hangs together with the rim.
-    for (degree, near) in [(1, 0.08), (2, 0.06), (2, 0.04), (4, 0.03), (4, 0.025)] {
+    for (degree, near) in [(1, 0.08), (2, 0.06), (2, 0.045), (4, 0.04), (4, 0.035)] {
         let bed = rim_region(&cells, &fit, near);
         weights.iter_mut().zip(bed).for_each(|(w, b)| *w = b as u8 as f64);
-        fit = Fit::robust(&cells, weights.clone(), degree);
+        fit = Fit::robust(&cells, weights.clone(), degree, None);
     }
     (fit.render(frame, step), fit.quality(&cells, frame, step))
 }
@@ -158,14 +153,14 @@ pub fn level(light: &mut Field, frame: &Picture, step: f64, is_bed: impl Fn(usiz
         (0..3).for_each(|b| c.ln[b] -= (v[b].max(1e-6) as f64).ln());
     }
     let all = vec![1.0; cells.len()];
-    let fit = Fit::robust(&cells, all.clone(), 1);
-    let bent = Fit::robust(&cells, all, 4);
+    let fit = Fit::robust(&cells, all.clone(), 1, Some(Prior::level(0.3)));
+    let bent = Fit::robust(&cells, all, 4, Some(Prior::level(0.3)));
     let slope = 2.0 * fit.tone[1].hypot(fit.tone[2]);
     let bed: Vec<_> = cells.iter().zip(&bent.weights).filter(|(_, w)| **w > 0.3).map(|(c, _)| c).collect();
     let misfit = rms(bed.iter().map(|c| bent.tone(c) - fit.tone(c)));
     let span = Span::of(frame);
     let bend = slope > 0.005;
-    let plain = Fit::robust(&cells, vec![1.0; cells.len()], 0);
+    let plain = Fit::robust(&cells, vec![1.0; cells.len()], 0, Some(Prior::level(0.3)));
     light.scale(|x, y| {
         let (u, v) = span.place(x / step, y / step);
         if bend { fit.value(u, v) } else { plain.value(0.0, 0.0) }
@@ -279,13 +274,49 @@ fn cells(p: &Picture, is_bed: &(dyn Fn(usize, usize) -> bool + Sync)) -> Vec<Cel
 }
 
 /// The terms of order 0 to 4 in x and y, lowest order first.
+///
+/// `r^2` and `r^4` stand in for `x^2` and `x^4`: the lens, which is round, is then one term of each order.
 fn terms(x: f64, y: f64) -> [f64; 15] {
     let (x2, y2) = (x * x, y * y);
-    [1.0, x, y, x2, x * y, y2, x2 * x, x2 * y, x * y2, y2 * y, x2 * x2, x2 * x * y, x2 * y2, x * y2 * y, y2 * y2]
+    let r2 = x2 + y2;
+    [1.0, x, y, r2, x * y, y2, x2 * x, x2 * y, x * y2, y2 * y, r2 * r2, x2 * x * y, x2 * y2, x * y2 * y, y2 * y2]
 }
 
-fn order(term: usize) -> usize {
-    TERMS.iter().position(|&n| term < n).unwrap_or(4)
+/// What the terms are expected to be before any bed is seen: mean and standard deviation.
+#[derive(Clone, Copy)]
+struct Prior {
+    mean: [f64; 15],
+    sd: [f64; 15],
+}
+
+impl Prior {
+    /// One lamp behind a lens, given the slope `(gx, gy)` of ln light per half diagonal.
+    ///
+    /// With `a = g / 3` and `u` along the slope, a small lamp is
+    /// `ln E = -1.5 ln (1 - 2 a u + r^2 / D^2) = 3 a u - 1.5 r^2 / D^2 + 3 a^2 u^2 + 4 a^3 u^3 - 6 a^3 u r^2 + ...`
+    /// (at 45 degrees elevation, `1 / D^2 = 2 a^2`). So the lamp's stretch along its own direction is `g^2 / 3`, known to
+    /// half of itself for other elevations and an even ambient, and its cubic terms are a few `a^3`. The lens and the lamp's
+    /// distance leave `r^2` open; `r^4` is as large as a lens wide open makes it.
+    fn lamp(gx: f64, gy: f64) -> Self {
+        let g = gx.hypot(gy).min(1.5);
+        let a = g / 3.0;
+        let (mut mean, mut sd) = ([0.0; 15], [0.0; 15]);
+        mean[3] = gx * gx / 3.0;
+        mean[4] = 2.0 * gx * gy / 3.0;
+        mean[5] = (gy * gy - gx * gx) / 3.0;
+        sd[1..3].fill(1.0);
+        // A millesimal floor on each order is for what is not one small lamp: a reflector, a wall, a second window.
+        (sd[3], sd[4], sd[5]) = (0.5, g * g / 3.0 + 0.01, g * g / 6.0 + 0.01);
+        sd[6..10].fill(8.0 * a.powi(3) + 0.01);
+        sd[10] = 0.04;
+        sd[11..].fill(10.0 * a.powi(4) + 0.005);
+        Self { mean, sd }
+    }
+
+    /// A field that is nearly level: the ratio of two lights, or the colour of one.
+    fn level(sd: f64) -> Self {
+        Self { mean: [0.0; 15], sd: [sd; 15] }
+    }
 }
 
 /// A polynomial field of ln light.
@@ -304,33 +335,40 @@ struct Fit {
 
 impl Fit {
     /// Fits the open cells of weight over 0. Iteratively reweighted: Cauchy weights walk to the majority, Tukey's biweight
-    /// at 4.685 spreads then drops the rest (Huber, *Robust Statistics*, from memory).
-    fn robust(cells: &[Cell], prior: Vec<f64>, degree: usize) -> Self {
-        let usable = |c: &Cell| c.open && !c.clipped;
-        let mut prior: Vec<f64> = cells.iter().zip(&prior).map(|(c, w)| if usable(c) { *w } else { 0.0 }).collect();
+    /// at 4.685 spreads then drops the rest (Huber, *Robust Statistics*, from memory). Without a `prior` the lamp that makes
+    /// the slope of the round before is taken.
+    fn robust(cells: &[Cell], mut share: Vec<f64>, degree: usize, prior: Option<Prior>) -> Self {
+        share.iter_mut().zip(cells).for_each(|(w, c)| *w *= (c.open && !c.clipped) as u8 as f64);
         // Where nearly all the bed is clipped, its clipped reading is still the best there is; the quality says so.
-        if prior.iter().filter(|w| **w > 0.0).count() < 20 {
-            prior = cells.iter().map(|c| c.open as u8 as f64).collect();
+        if share.iter().filter(|w| **w > 0.0).count() < 20 {
+            share = cells.iter().map(|c| c.open as u8 as f64).collect();
         }
         let n = TERMS[degree];
-        let mut fit = Self { tone: [0.0; 15], tint: [[0.0; 6]; 3], weights: prior.clone(), spread: 0.02, covariance: vec![] };
+        let mut fit =
+            Self { tone: [0.0; 15], tint: [[0.0; 6]; 3], weights: share.clone(), spread: 0.02, covariance: vec![] };
+        let mut kin = 4.0;
         for round in 0..10 {
-            let scale = fit.spread;
-            fit.tone = solve(cells, &fit.weights, n, scale, |c| c.tone(), &PRIOR);
+            let held = prior.unwrap_or_else(|| Prior::lamp(fit.tone[1], fit.tone[2]));
+            let normal = Normal::of(cells, &fit.weights, n, fit.spread.powi(2) * kin, |c| c.tone(), &held);
+            fit.tone = normal.solve();
+            fit.covariance = normal.a;
             let residual: Vec<f64> = cells.iter().map(|c| c.tone() - fit.tone(c)).collect();
             let mut sizes: Vec<f64> =
-                residual.iter().zip(&prior).filter(|(_, w)| **w > 0.0).map(|(r, _)| r.abs()).collect();
+                residual.iter().zip(&share).filter(|(_, w)| **w > 0.0).map(|(r, _)| r.abs()).collect();
             fit.spread = (1.4826 * median(&mut sizes)).max(FLOOR);
-            for ((w, p), r) in fit.weights.iter_mut().zip(&prior).zip(&residual) {
+            for ((w, p), r) in fit.weights.iter_mut().zip(&share).zip(&residual) {
                 let u = r / fit.spread;
                 *w = p * if round < 5 { 1.0 / (1.0 + u * u) } else { (1.0 - (u / 4.685).powi(2)).max(0.0).powi(2) };
             }
+            kin = kinship(cells, &residual, &fit.weights);
         }
+        let noise = fit.spread.powi(2) * kin;
         fit.tint = std::array::from_fn(|b| {
-            let t = solve(cells, &fit.weights, n.min(6), fit.spread, |c| c.ln[b] - c.tone(), &[0.1, 0.05, 0.0, 0.0]);
+            let of = |c: &Cell| c.ln[b] - c.tone();
+            let t = Normal::of(cells, &fit.weights, n.min(6), noise, of, &Prior::level(0.1)).solve();
             std::array::from_fn(|k| t[k])
         });
-        fit.covariance = covariance(cells, &fit.weights, n, fit.spread);
+        fit.covariance = inverse(&fit.covariance, n);
         fit
     }
 
@@ -413,45 +451,72 @@ fn rms(v: impl Iterator<Item = f64>) -> f64 {
     if n > 0.0 { f64::sqrt(s / n) } else { 0.0 }
 }
 
-/// The normal equations of `n` terms, each term of order k >= 1 held to 0 +- `prior[k - 1]`.
-fn system(cells: &[Cell], w: &[f64], n: usize, noise: f64, y: impl Fn(&Cell) -> f64, prior: &[f64; 4]) -> LeastSquares {
-    let mut s = LeastSquares::new(n);
-    for (c, &w) in cells.iter().zip(w).filter(|(_, w)| **w > 0.0) {
-        s.add(&terms(c.u, c.v)[..n], y(c), w / (KINSHIP * noise * noise));
-    }
-    for k in 1..n {
-        let mut row = [0.0; 15];
-        row[k] = 1.0;
-        s.add(&row[..n], 0.0, 1.0 / prior[order(k) - 1].powi(2).max(1e-12));
-    }
-    s
+/// Normal equations of the first terms, with what was expected of them.
+struct Normal {
+    n: usize,
+    a: Vec<f64>,
+    b: Vec<f64>,
 }
 
-fn solve(cells: &[Cell], w: &[f64], n: usize, noise: f64, y: impl Fn(&Cell) -> f64, prior: &[f64; 4]) -> [f64; 15] {
-    let mut out = [0.0; 15];
-    if let Some(x) = system(cells, w, n, noise, y, prior).solve(1e-13) {
-        out[..n].copy_from_slice(&x);
+impl Normal {
+    fn of(cells: &[Cell], w: &[f64], n: usize, variance: f64, y: impl Fn(&Cell) -> f64, prior: &Prior) -> Self {
+        let mut s = Self { n, a: vec![0.0; n * n], b: vec![0.0; n] };
+        for (c, &w) in cells.iter().zip(w).filter(|(_, w)| **w > 0.0) {
+            let (t, w, y) = (terms(c.u, c.v), w / variance, y(c));
+            for i in 0..n {
+                let wi = w * t[i];
+                (0..=i).for_each(|j| s.a[i * n + j] += wi * t[j]);
+                s.b[i] += wi * y;
+            }
+        }
+        for i in 0..n {
+            (i + 1..n).for_each(|j| s.a[i * n + j] = s.a[j * n + i]);
+        }
+        for k in 1..n {
+            let w = prior.sd[k].powi(-2);
+            s.a[k * n + k] += w;
+            s.b[k] += w * prior.mean[k];
+        }
+        s
     }
-    out
+
+    fn solve(&self) -> [f64; 15] {
+        let mut out = [0.0; 15];
+        if let Some(x) = cholesky(&self.a, &self.b) {
+            out[..self.n].copy_from_slice(&x);
+        }
+        out
+    }
 }
 
-/// The inverse of the normal matrix, by one solve per column.
-fn covariance(cells: &[Cell], w: &[f64], n: usize, noise: f64) -> Vec<f64> {
-    // Column j of A^-1 solves A x = e_j. A's columns come back from the gathered system with unit right-hand sides.
-    let mut a = vec![0.0; n * n];
-    for (c, &w) in cells.iter().zip(w).filter(|(_, w)| **w > 0.0) {
-        let t = terms(c.u, c.v);
-        let w = w / (KINSHIP * noise * noise);
-        (0..n * n).for_each(|k| a[k] += w * t[k / n] * t[k % n]);
-    }
-    (1..n).for_each(|k| a[k * n + k] += 1.0 / PRIOR[order(k) - 1].powi(2));
+/// The inverse of a normal matrix, by one solve per column; empty where it has none.
+fn inverse(a: &[f64], n: usize) -> Vec<f64> {
     let mut out = vec![0.0; n * n];
     for j in 0..n {
         let e: Vec<f64> = (0..n).map(|i| (i == j) as u8 as f64).collect();
-        let Some(x) = cholesky(&a, &e) else { return vec![] };
+        let Some(x) = cholesky(a, &e) else { return vec![] };
         (0..n).for_each(|i| out[i * n + j] = x[i]);
     }
     out
+}
+
+/// How many neighbouring cells count as one observation, because they see the same fibres and the same desk: the variance
+/// of the mean residual of blocks of 4 by 4 cells, over what it would be if the sixteen were independent.
+fn kinship(cells: &[Cell], residual: &[f64], weights: &[f64]) -> f64 {
+    let nx = cells.last().map_or(1, |c| c.at.0 / 4 + 1);
+    let ny = cells.last().map_or(1, |c| c.at.1 / 4 + 1);
+    let mut blocks = vec![(0.0f64, 0.0f64); nx * ny];
+    let mut single = (0.0f64, 0.0f64);
+    for ((c, &r), &w) in cells.iter().zip(residual).zip(weights).filter(|(_, w)| **w > 0.3) {
+        let b = &mut blocks[c.at.1 / 4 * nx + c.at.0 / 4];
+        (b.0, b.1) = (b.0 + w, b.1 + w * r);
+        single = (single.0 + w, single.1 + w * r * r);
+    }
+    // Blocks of half their cells or more.
+    let full = blocks.iter().filter(|b| b.0 > 8.0);
+    let (n, sum) = full.fold((0.0, 0.0), |(n, s), b| (n + 1.0, s + b.0 * (b.1 / b.0).powi(2)));
+    // Structure wider than a block shows up only in part, hence the doubling.
+    if n < 6.0 || single.1 <= 0.0 { 8.0 } else { (2.0 * sum / n / (single.1 / single.0)).clamp(2.0, 32.0) }
 }
 
 /// The first plane through the rim: of all planes through three of sixteen stretches of the rim, the one that most of the
