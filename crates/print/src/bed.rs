@@ -133,9 +133,11 @@ pub fn guess(frame: &Picture, step: f64) -> (Field, Quality) {
     let mut weights = vec![1.0; cells.len()];
     let mut fit = rim_plane(&cells);
     // From loose to tight: the first plane is good to a few per cent, the last field to a few per mille. Each round the bed
-    // is what lies within `near` of the field and hangs together with the rim.
-    for (degree, near) in [(1, 0.08), (2, 0.06), (2, 0.045), (4, 0.04), (4, 0.035)] {
-        let bed = rim_region(&cells, &fit, near);
+    // is what lies within `near` of the field in tone, and `tint` in colour, and hangs together with the rim. Colour is the
+    // sharper witness: a desk showing through, fibre and shadow are neutral, the border of a print seldom is.
+    for (degree, near, tint) in [(1, 0.08, 0.03), (2, 0.06, 0.02), (2, 0.045, 0.012), (4, 0.04, 0.01), (4, 0.035, 0.01)]
+    {
+        let bed = rim_region(&cells, &fit, near, tint);
         weights.iter_mut().zip(bed).for_each(|(w, b)| *w = b as u8 as f64);
         fit = Fit::robust(&cells, weights.clone(), degree, None);
     }
@@ -590,14 +592,16 @@ fn smoothness(rim: &[&Cell]) -> f64 {
     3.0 * median(&mut rim.iter().map(|c| c.rough).collect::<Vec<_>>()) + 0.005
 }
 
-/// The cells within `near` (in ln light, and in the colour) of a field that hang together with the rim.
-fn rim_region(cells: &[Cell], fit: &Fit, near: f64) -> Vec<bool> {
+/// The cells within `near` of a field (in ln light), and within `tint` of its colour, that hang together with the rim.
+fn rim_region(cells: &[Cell], fit: &Fit, near: f64, tint: f64) -> Vec<bool> {
     let (nx, ny) = cells.last().map_or((0, 0), |c| (c.at.0 + 1, c.at.1 + 1));
     let rim = |c: &Cell| c.at.0 < 1 || c.at.1 < 1 || c.at.0 + 1 >= nx || c.at.1 + 1 >= ny;
     let smooth = smoothness(&cells.iter().filter(|c| rim(c)).collect::<Vec<_>>());
     let like = |c: &Cell| {
         let value = fit.value(c.u, c.v);
-        c.rough <= smooth && (0..3).all(|b| (c.ln[b] - value[b].ln()).abs() < near)
+        let off: [f64; 3] = std::array::from_fn(|b| c.ln[b] - value[b].ln());
+        let mean = off.iter().sum::<f64>() / 3.0;
+        c.rough <= smooth && mean.abs() < near && off.iter().all(|o| (o - mean).abs() < tint)
     };
     let like: Vec<bool> = cells.par_iter().map(like).collect();
     let mut seen = vec![false; cells.len()];
