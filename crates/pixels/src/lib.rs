@@ -10,6 +10,7 @@
 
 pub mod colour;
 pub mod field;
+pub mod filter;
 pub mod frame;
 pub mod plane;
 
