@@ -12,8 +12,52 @@ pub struct Field {
 }
 
 impl Field {
-    /// The value at a frame position, bilinear between cell centres, level past the outermost ones.
+    /// The value at a frame position, bilinear between cell centres; within the half cell along the rim, and past it,
+    /// the slope of the outermost two cells goes on.
     pub fn at(&self, x: f64, y: f64) -> [f32; 3] {
-        std::array::from_fn(|b| self.grid.0[b].bilinear(x / self.step, y / self.step))
+        let (i, fx) = place(x / self.step, self.grid.width());
+        let (j, fy) = place(y / self.step, self.grid.height());
+        std::array::from_fn(|b| {
+            let p = &self.grid.0[b];
+            let across = |j: usize| p.get(i.0, j) * (1.0 - fx) + p.get(i.1, j) * fx;
+            across(j.0) * (1.0 - fy) + across(j.1) * fy
+        })
+    }
+
+    /// Multiplies every value by `gain` of its frame position.
+    pub fn scale(&mut self, gain: impl Fn(f64, f64) -> [f64; 3]) {
+        for j in 0..self.grid.height() {
+            for i in 0..self.grid.width() {
+                let g = gain((i as f64 + 0.5) * self.step, (j as f64 + 0.5) * self.step);
+                let at = j * self.grid.width() + i;
+                (0..3).for_each(|b| self.grid.0[b].data[at] *= g[b] as f32);
+            }
+        }
+    }
+}
+
+/// The two cells around grid position `t` (centres at +0.5) and the share of the second, which leaves 0..1 past the rim.
+fn place(t: f64, n: usize) -> ((usize, usize), f32) {
+    let i = (t - 0.5).floor().clamp(0.0, n.saturating_sub(2) as f64) as usize;
+    // One cell past the rim is as far as a slope is worth trusting.
+    ((i, (i + 1).min(n - 1)), (t.clamp(-1.0, n as f64 + 1.0) - 0.5 - i as f64) as f32)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Plane;
+
+    #[test]
+    fn a_plane_is_returned_exactly_to_the_rim() {
+        let grid =
+            Picture([1.0, 2.0, 3.0].map(|k| Plane::from_fn(4, 3, |x, y| k * (x as f32 + 0.5) - (y as f32 + 0.5))));
+        let f = Field { grid, step: 10.0 };
+        for (x, y) in [(0.0, 0.0), (40.0, 30.0), (17.0, 22.0)] {
+            let v = f.at(x, y);
+            (0..3).for_each(|b| assert!((v[b] as f64 - ((b + 1) as f64 * x - y) / 10.0).abs() < 1e-5));
+        }
+        let flat = Field { grid: Picture([(); 3].map(|_| Plane::filled(1, 1, 0.5))), step: 10.0 };
+        assert_eq!(flat.at(3.0, 40.0), [0.5; 3]);
     }
 }

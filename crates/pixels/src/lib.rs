@@ -13,6 +13,7 @@ pub mod colour;
 pub mod encoding_eci;
 pub mod difference;
 pub mod field;
+pub mod filter;
 pub mod frame;
 pub mod lab;
 pub mod matrix;
