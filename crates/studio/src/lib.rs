@@ -1,1 +1,16 @@
 //! The whole job in the photographer's terms.
+//!
+//! A request names folders and choices; the answer is a folder of finished prints, a report per frame and a page. Plain
+//! structs in, plain structs out: the command line and the page are thin translations of this crate.
+//!
+//! Out of scope: arguments, terminals, colours on screen (`app`), and every rule about pixels (the crates below).
+
+pub mod finding;
+pub mod frame;
+pub mod job;
+pub mod judge;
+pub mod limit;
+pub mod measured;
+pub mod recipe;
+pub mod report;
+pub mod words;

@@ -1,0 +1,221 @@
+//! Findings: one measured concern each, and the verdict that follows from them.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// What the finished prints are for; it decides how much is too much.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Aim {
+    /// Screens, about 1080 pixels across.
+    Web,
+    /// A printed book at up to the print's own size, 300 pixels per inch.
+    #[default]
+    Book,
+    /// A surrogate for the object, 600 pixels per inch.
+    Archive,
+}
+
+impl Aim {
+    /// The aim in a sentence: "for a book".
+    pub fn phrase(self) -> &'static str {
+        match self {
+            Self::Web => "for the web",
+            Self::Book => "for a book",
+            Self::Archive => "for an archive",
+        }
+    }
+}
+
+/// How much a finding matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Severity {
+    /// Good to know; nothing need be done.
+    Note,
+    /// A person should look.
+    Look,
+    /// Take the frame again.
+    Reshoot,
+}
+
+/// The word on a frame.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// Good for its aim.
+    Keep,
+    /// A person should look.
+    Look,
+    /// Take it again.
+    Reshoot,
+}
+
+impl Verdict {
+    /// The worst severity among findings; notes do not count.
+    pub fn of(findings: &[Finding]) -> Self {
+        match findings.iter().map(|f| f.severity).max() {
+            Some(Severity::Reshoot) => Self::Reshoot,
+            Some(Severity::Look) => Self::Look,
+            Some(Severity::Note) | None => Self::Keep,
+        }
+    }
+    /// As a person says it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Keep => "keep",
+            Self::Look => "look",
+            Self::Reshoot => "reshoot",
+        }
+    }
+}
+
+/// Which concern.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+pub enum Code {
+    /// Too little bed around the print.
+    #[serde(rename = "framing.margin")]
+    FramingMargin,
+    /// Part of the print is outside the frame.
+    #[serde(rename = "framing.cropped")]
+    FramingCropped,
+    /// Something lies over the print.
+    #[serde(rename = "framing.covered")]
+    FramingCovered,
+    /// The camera leans.
+    #[serde(rename = "camera.tilt")]
+    CameraTilt,
+    /// Out of focus or moved.
+    #[serde(rename = "focus.soft")]
+    FocusSoft,
+    /// Bed or print at full scale.
+    #[serde(rename = "exposure.clipped")]
+    ExposureClipped,
+    /// Too dark.
+    #[serde(rename = "exposure.low")]
+    ExposureLow,
+    /// The light is uneven across the print.
+    #[serde(rename = "light.fall-off")]
+    LightFallOff,
+    /// Two lights of different colour.
+    #[serde(rename = "light.mixed")]
+    LightMixed,
+    /// A reflection in the window.
+    #[serde(rename = "veil")]
+    Veil,
+    /// The print does not lie flat.
+    #[serde(rename = "curl")]
+    Curl,
+    /// Something shows through the paper of the bed.
+    #[serde(rename = "bed.show-through")]
+    BedShowThrough,
+    /// The outline is not certain.
+    #[serde(rename = "outline.unsure")]
+    OutlineUnsure,
+    /// Nothing lies on the bed.
+    #[serde(rename = "no-print")]
+    NoPrint,
+    /// More than one print.
+    #[serde(rename = "two-prints")]
+    TwoPrints,
+    /// The light moved since the blank was taken.
+    #[serde(rename = "blank.stale")]
+    BlankStale,
+}
+
+impl Code {
+    /// Every code, in the order of the reference page.
+    pub const ALL: [Self; 16] = [
+        Self::FramingMargin,
+        Self::FramingCropped,
+        Self::FramingCovered,
+        Self::CameraTilt,
+        Self::FocusSoft,
+        Self::ExposureClipped,
+        Self::ExposureLow,
+        Self::LightFallOff,
+        Self::LightMixed,
+        Self::Veil,
+        Self::Curl,
+        Self::BedShowThrough,
+        Self::OutlineUnsure,
+        Self::NoPrint,
+        Self::TwoPrints,
+        Self::BlankStale,
+    ];
+
+    /// As written in a report.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::FramingMargin => "framing.margin",
+            Self::FramingCropped => "framing.cropped",
+            Self::FramingCovered => "framing.covered",
+            Self::CameraTilt => "camera.tilt",
+            Self::FocusSoft => "focus.soft",
+            Self::ExposureClipped => "exposure.clipped",
+            Self::ExposureLow => "exposure.low",
+            Self::LightFallOff => "light.fall-off",
+            Self::LightMixed => "light.mixed",
+            Self::Veil => "veil",
+            Self::Curl => "curl",
+            Self::BedShowThrough => "bed.show-through",
+            Self::OutlineUnsure => "outline.unsure",
+            Self::NoPrint => "no-print",
+            Self::TwoPrints => "two-prints",
+            Self::BlankStale => "blank.stale",
+        }
+    }
+}
+
+/// One measured concern.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Finding {
+    /// Which concern.
+    pub code: Code,
+    /// How much it matters for the aim.
+    pub severity: Severity,
+    /// What was measured.
+    pub value: f64,
+    /// The limit it passed.
+    pub limit: f64,
+    /// Unit of both: `mm`, `deg`, `stops`, `share`, `dE`, `prints`.
+    pub unit: String,
+    /// `bed` or `print` where a code applies to both.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<String>,
+    /// The thing and the amount, in a sentence.
+    pub says: String,
+    /// What mends it, and by how much.
+    #[serde(rename = "do")]
+    pub action: String,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_code_is_written_as_its_word() {
+        for code in Code::ALL {
+            assert_eq!(serde_json::to_value(code).unwrap(), code.word());
+        }
+    }
+
+    #[test]
+    fn the_worst_severity_is_the_verdict() {
+        let finding = |severity| Finding {
+            code: Code::Curl,
+            severity,
+            value: 0.0,
+            limit: 0.0,
+            unit: "mm".into(),
+            part: None,
+            says: String::new(),
+            action: String::new(),
+        };
+        assert_eq!(Verdict::of(&[]), Verdict::Keep);
+        assert_eq!(Verdict::of(&[finding(Severity::Note)]), Verdict::Keep);
+        assert_eq!(Verdict::of(&[finding(Severity::Note), finding(Severity::Look)]), Verdict::Look);
+        assert_eq!(Verdict::of(&[finding(Severity::Reshoot), finding(Severity::Look)]), Verdict::Reshoot);
+    }
+}

@@ -1,0 +1,180 @@
+//! The boundary with one frame's work: what is asked, what comes back, what can go wrong.
+
+use crate::recipe::{Recipe, Settings};
+use crate::report::{CameraWords, Report, Role};
+use serde::{Deserialize, Serialize};
+use std::path::{Path, PathBuf};
+
+/// One frame through the work: a first look, then the finish. `frame::Frames` does it; tests put something simpler there.
+pub trait Work: Sync {
+    /// A quick look at a file: what it holds and what it seems to be for.
+    ///
+    /// # Errors
+    /// The file cannot be read or is no picture.
+    fn look(&self, path: &Path) -> Result<Look, FrameError>;
+
+    /// Everything from the file to its finished pictures, which go to the `part` paths of `job.outputs`.
+    ///
+    /// # Errors
+    /// The file cannot be read, or a result cannot be written.
+    fn finish(&self, job: &FrameJob) -> Result<Finished, FrameError>;
+}
+
+/// What a first look tells about a frame.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Look {
+    /// Columns as stored.
+    pub width: usize,
+    /// Rows as stored.
+    pub height: usize,
+    /// Mean light of the frame, share of the file's white.
+    pub mean_level: f64,
+    /// How much it looks like a colour chart, 0 to 1.
+    pub chart_score: f64,
+    /// How surely something lies on the bed, 0 to 1.
+    pub print_score: f64,
+    /// How surely what lies there has a window, 0 to 1.
+    pub window_score: f64,
+    /// What the camera wrote.
+    pub exif: CameraWords,
+}
+
+/// Another frame or file that a job uses.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reference {
+    /// Where it is.
+    pub path: PathBuf,
+    /// BLAKE3, hex.
+    pub blake3: String,
+}
+
+/// One frame to finish.
+#[derive(Clone, Debug)]
+pub struct FrameJob {
+    /// The original, opened for reading only.
+    pub path: PathBuf,
+    /// The path as the report writes it.
+    pub path_in_report: String,
+    /// BLAKE3 of the original, hex.
+    pub blake3: String,
+    /// What it is for.
+    pub role: Role,
+    /// Why.
+    pub role_reason: String,
+    /// What the first look saw.
+    pub look: Look,
+    /// Blanks to choose from, nearest in time first: the last before it and the first after it. Empty: fit the light.
+    pub blanks: Vec<Reference>,
+    /// The sitting's chart frame.
+    pub chart: Option<Reference>,
+    /// The chart's values.
+    pub chart_values: Option<Reference>,
+    /// The flash-off frame.
+    pub ambient: Option<Reference>,
+    /// The photographer's choices.
+    pub settings: Settings,
+    /// Where results go.
+    pub outputs: Outputs,
+    /// What goes into the report.
+    pub recipe: Recipe,
+}
+
+/// One result file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Output {
+    /// Its name in the report, relative to the report.
+    pub name: String,
+    /// Where to write it. It is renamed to its own name once the whole frame is done.
+    pub part: PathBuf,
+    /// Where it ends up.
+    pub place: PathBuf,
+}
+
+/// The result files of a frame. What is not written is not missed: only what the report names must exist.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Outputs {
+    /// 16-bit TIFF, faithful.
+    pub master: Output,
+    /// 16-bit TIFF on pure white.
+    pub mount: Output,
+    /// 8-bit sRGB PNG of the mount, where asked for.
+    pub srgb_png: Option<Output>,
+    /// Share-size JPEG of the mount.
+    pub share: Output,
+    /// JPEG preview of the frame as stored, longer side 1200.
+    pub before: Output,
+    /// JPEG preview of the mount, longer side 1200.
+    pub after: Output,
+    /// The report; written by the run, last.
+    pub report: Output,
+}
+
+impl Outputs {
+    /// All of them, the report last.
+    pub fn all(&self) -> impl Iterator<Item = &Output> {
+        [Some(&self.master), Some(&self.mount), self.srgb_png.as_ref(), Some(&self.share), Some(&self.before)]
+            .into_iter()
+            .chain([Some(&self.after), Some(&self.report)])
+            .flatten()
+    }
+}
+
+/// A finished frame: its report names every file that was written.
+#[derive(Clone, Debug)]
+pub struct Finished {
+    /// The report, findings judged.
+    pub report: Report,
+}
+
+/// Why a frame could not be finished: one clear line, and what to do.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{says}{}", remedy.as_deref().map(|r| format!(" {r}")).unwrap_or_default())]
+pub struct FrameError {
+    /// What happened, a sentence.
+    pub says: String,
+    /// What to do next, a sentence.
+    pub remedy: Option<String>,
+    /// True where no other frame could be written either (a full disk, a folder that may not be written).
+    pub stops_the_run: bool,
+}
+
+impl FrameError {
+    /// An error about this frame alone.
+    pub fn new(says: impl Into<String>) -> Self {
+        Self { says: says.into(), remedy: None, stops_the_run: false }
+    }
+    /// With what to do next.
+    pub fn with_remedy(mut self, remedy: impl Into<String>) -> Self {
+        self.remedy = Some(remedy.into());
+        self
+    }
+    /// What writing a result ran into.
+    pub fn writing(path: &Path, error: &std::io::Error) -> Self {
+        use std::io::ErrorKind as Kind;
+        let name = path.display();
+        match error.kind() {
+            Kind::StorageFull | Kind::QuotaExceeded => Self {
+                says: format!("The disk is full: {name} could not be written."),
+                remedy: Some("Make room and run the same command again; it goes on where it stopped.".into()),
+                stops_the_run: true,
+            },
+            Kind::PermissionDenied | Kind::ReadOnlyFilesystem => Self {
+                says: format!("{name} may not be written here."),
+                remedy: Some("Choose another folder with --out.".into()),
+                stops_the_run: true,
+            },
+            _ => Self::new(format!("{name} could not be written: {error}.")),
+        }
+    }
+    /// What reading a file ran into.
+    pub fn reading(error: &std::io::Error) -> Self {
+        use std::io::ErrorKind as Kind;
+        match error.kind() {
+            Kind::NotFound => Self::new("There is no such file."),
+            Kind::PermissionDenied => {
+                Self::new("It may not be read.").with_remedy("Ask for leave to read it, or copy it.")
+            }
+            _ => Self::new(format!("It could not be read: {error}.")),
+        }
+    }
+}

@@ -1,0 +1,124 @@
+//! What was measured in a frame, handed to the judge as plain numbers.
+
+/// A side of the frame as stored.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// Towards -x.
+    Left,
+    /// Towards -y.
+    Top,
+    /// Towards +x.
+    Right,
+    /// Towards +y.
+    Bottom,
+}
+
+impl Side {
+    /// "left".
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Top => "top",
+            Self::Right => "right",
+            Self::Bottom => "bottom",
+        }
+    }
+    /// The side across.
+    pub fn across(self) -> Self {
+        match self {
+            Self::Left => Self::Right,
+            Self::Top => Self::Bottom,
+            Self::Right => Self::Left,
+            Self::Bottom => Self::Top,
+        }
+    }
+    /// The side that an azimuth (degrees from +x towards +y) points to most.
+    pub fn towards(azimuth_deg: f64) -> Self {
+        match ((azimuth_deg / 90.0).round() as i64).rem_euclid(4) {
+            0 => Self::Right,
+            1 => Self::Bottom,
+            2 => Self::Left,
+            _ => Self::Top,
+        }
+    }
+}
+
+/// Where a reflection comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mirrored {
+    /// The flash itself.
+    Flash,
+    /// The ceiling or a lamp in it.
+    Ceiling,
+    /// The camera or the stand.
+    Camera,
+}
+
+/// What was measured. `None` means not measured; the judge is silent about it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Measured {
+    /// Prints seen: 0, 1 or more.
+    pub prints: u32,
+    /// The narrowest bed between print and frame edge, mm, and the side where it is.
+    pub margin_mm: Option<(f64, Side)>,
+    /// Sides at which the print leaves the frame.
+    pub cropped: Vec<Side>,
+    /// By how much at least, mm, where a known format tells.
+    pub overhang_mm: Option<f64>,
+    /// Share of the print's area under a finger or an object, and the frame side it reaches in from.
+    pub covered: Option<(f64, Option<Side>)>,
+    /// Lean about the world's x axis, degrees; positive raises the side towards the frame's top (`camera.tilt_x_deg`).
+    pub tilt_x_deg: Option<f64>,
+    /// Lean about the world's y axis (image up), degrees; positive lowers the side towards the frame's right.
+    pub tilt_y_deg: Option<f64>,
+    /// Standard uncertainty of either; a lean smaller than twice this is not reported.
+    pub tilt_sigma_deg: Option<f64>,
+    /// 10 to 90 per cent width of the sharpest edge on the print, frame pixels.
+    pub edge_px: Option<f64>,
+    /// Scale at the print's centre.
+    pub px_per_mm: Option<f64>,
+    /// Share of the bed at full scale, by channel.
+    pub clipped_bed: Option<[f64; 3]>,
+    /// Share of the print at full scale outside any veil, by channel.
+    pub clipped_print: Option<[f64; 3]>,
+    /// Stops from the bed to the file's white.
+    pub bed_below_white_stops: Option<f64>,
+    /// Brightest to darkest illumination across the print, stops.
+    pub fall_off_stops: Option<f64>,
+    /// Distance of the flash from the print's centre, mm.
+    pub light_distance_mm: Option<f64>,
+    /// Where the flash stands, degrees from +x towards +y.
+    pub light_azimuth_deg: Option<f64>,
+    /// True where a blank evened the light; a fitted light is less sure.
+    pub evened_by_blank: bool,
+    /// Colour difference (CIEDE2000 without lightness) of the bed's own colour between its farthest parts.
+    pub mixed_delta_e: Option<f64>,
+    /// How far the light on the visible bed departs from the blank's, stops, after the best overall gain.
+    pub blank_change_stops: Option<f64>,
+    /// Share of the window under a reflection, and what it mirrors where known.
+    pub veil: Option<(f64, Option<Mirrored>)>,
+    /// Highest lift of an edge or the middle off the bed, mm.
+    pub curl_mm: Option<f64>,
+    /// Aperture, from the camera's words.
+    pub f_number: Option<f64>,
+    /// Contrast of what shows through the bed: standard deviation over mean, share.
+    pub show_through: Option<f64>,
+    /// Standard uncertainty of the outline, mm.
+    pub outline_sigma_mm: Option<f64>,
+    /// How sure the outline and the format are, 0 to 1.
+    pub confidence: Option<f64>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn azimuths_point_to_sides_of_the_image() {
+        assert_eq!(
+            [0.0, 90.0, 180.0, 270.0, -44.0].map(Side::towards),
+            [Side::Right, Side::Bottom, Side::Left, Side::Top, Side::Right]
+        );
+        assert_eq!(Side::towards(312.0), Side::Top.across().across());
+    }
+}

@@ -1,0 +1,147 @@
+//! The recipe: everything that decides how a frame becomes master and mount.
+//!
+//! The same recipe over the same inputs gives the same bytes, so its hash tells whether a finished frame still stands.
+//! Paths are not part of it: a frame is its bytes, wherever it lies.
+
+use crate::finding::Aim;
+use crate::report::Role;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// Raised whenever finished pictures or reports would differ for the same inputs and settings.
+pub const PIPELINE: u32 = 1;
+
+/// Everything that decides how a frame is finished.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Recipe {
+    /// Version of Fallside.
+    pub fallside: String,
+    /// Version of the pipeline ([`PIPELINE`]).
+    pub pipeline: u32,
+    /// What the frame was taken for.
+    pub role: Role,
+    /// The photographer's choices.
+    pub settings: Settings,
+    /// Hashes of all that went in.
+    pub inputs: Inputs,
+}
+
+/// BLAKE3 hashes of the files that went in, hex.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Inputs {
+    /// The frame.
+    pub frame: String,
+    /// Blanks to choose from, nearest in time first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub blanks: Vec<String>,
+    /// The chart frame.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub chart: Option<String>,
+    /// The chart's values.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub chart_values: Option<String>,
+    /// The flash-off frame.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ambient: Option<String>,
+}
+
+/// The photographer's choices, with their defaults.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Settings {
+    /// What the prints are for.
+    pub aim: Aim,
+    /// The shadow kept: 0 none, 1 as shot, 2 twice as deep.
+    pub shadow: f64,
+    /// Encoding of master and mount.
+    pub encoding: MasterEncoding,
+    /// Longer side of the share JPEG, pixels.
+    pub share_px: u32,
+    /// True where a full-size 8-bit sRGB PNG of the mount is asked for.
+    pub srgb_png: bool,
+    /// Formats to expect, generic names; empty for all.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub formats: Vec<String>,
+    /// Outer size of a plain original, mm, where no format fits.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plain_mm: Option<[f64; 2]>,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            aim: Aim::Book,
+            shadow: 1.0,
+            encoding: MasterEncoding::EciRgbV2,
+            // A screen's height: the print stands whole on it without scaling.
+            share_px: 1600,
+            srgb_png: false,
+            formats: vec![],
+            plain_mm: None,
+        }
+    }
+}
+
+/// Encodings offered for master and mount.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub enum MasterEncoding {
+    /// eciRGBv2, ISO 22028-4.
+    #[default]
+    #[serde(rename = "ecirgb-v2")]
+    EciRgbV2,
+    /// ROMM RGB, ISO 22028-2.
+    #[serde(rename = "romm")]
+    Romm,
+    /// sRGB, IEC 61966-2-1.
+    #[serde(rename = "srgb")]
+    Srgb,
+}
+
+impl Recipe {
+    /// A recipe of this version.
+    pub fn new(role: Role, settings: Settings, inputs: Inputs) -> Self {
+        Self { fallside: env!("CARGO_PKG_VERSION").to_owned(), pipeline: PIPELINE, role, settings, inputs }
+    }
+
+    /// One line of JSON, keys sorted, no spaces: the same text for the same recipe.
+    pub fn canonical(&self) -> String {
+        // serde_json's map is ordered by key, so a value's text is sorted at every level.
+        serde_json::to_value(self).map(|v| v.to_string()).unwrap_or_default()
+    }
+
+    /// BLAKE3 of the canonical text, hex.
+    pub fn key(&self) -> String {
+        blake3::hash(self.canonical().as_bytes()).to_hex().to_string()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn recipe() -> Recipe {
+        Recipe::new(Role::Front, Settings::default(), Inputs { frame: "00".into(), ..Inputs::default() })
+    }
+
+    #[test]
+    fn canonical_text_is_sorted_and_comes_back() {
+        let text = recipe().canonical();
+        assert!(text.starts_with(r#"{"fallside":""#));
+        assert!(text.find(r#""inputs""#) < text.find(r#""pipeline""#));
+        assert_eq!(serde_json::from_str::<Recipe>(&text).unwrap(), recipe());
+    }
+
+    #[test]
+    fn any_choice_and_any_input_changes_the_key() {
+        let base = recipe();
+        let mut shadow = base.clone();
+        shadow.settings.shadow = 0.5;
+        let mut blank = base.clone();
+        blank.inputs.blanks.push("01".into());
+        let mut pipeline = base.clone();
+        pipeline.pipeline += 1;
+        for other in [shadow, blank, pipeline] {
+            assert_ne!(other.key(), base.key());
+        }
+        assert_eq!(base.key(), recipe().key());
+    }
+}

@@ -1,0 +1,133 @@
+//! Numbers as a person says them: two significant figures, thirds of a stop, always with their unit.
+
+/// "0.4 mm", "12 mm", "45 cm", "1.2 m": metres and centimetres from 10 cm up.
+pub fn length(mm: f64) -> String {
+    match mm.abs() {
+        v if v < 100.0 => format!("{} mm", two(mm)),
+        v if v < 1000.0 => format!("{} cm", two(mm / 10.0)),
+        _ => format!("{} m", two(mm / 1000.0)),
+    }
+}
+
+/// "1⅓ stops", "⅔ stop", "2 stops" to the nearest third; below half a third "0.12 stop".
+pub fn stops(value: f64) -> String {
+    let thirds = (value.abs() * 3.0).round() as i64;
+    let sign = if value < 0.0 && thirds > 0 { "\u{2212}" } else { "" };
+    let fraction = ["", "⅓", "⅔"][(thirds % 3) as usize];
+    match thirds {
+        0 => format!("{} stop", two(value.abs())),
+        1..=3 if thirds == 3 => format!("{sign}1 stop"),
+        1 | 2 => format!("{sign}{fraction} stop"),
+        _ => format!("{sign}{}{fraction} stops", thirds / 3),
+    }
+}
+
+/// "0.41 stop": a measured difference, not a setting.
+pub fn stops_measured(value: f64) -> String {
+    format!("{} stop{}", two(value), if value.abs() > 1.0 { "s" } else { "" })
+}
+
+/// "0.7°".
+pub fn degrees(value: f64) -> String {
+    format!("{}°", two(value))
+}
+
+/// A share of something: "a tenth", "a third", "4 %", "0.2 %".
+pub fn share(value: f64) -> String {
+    let plain = [(0.1, "a tenth"), (0.2, "a fifth"), (0.25, "a quarter"), (1.0 / 3.0, "a third"), (0.5, "half")];
+    match plain.iter().find(|(v, _)| (value / v - 1.0).abs() < 0.06) {
+        Some((_, word)) => (*word).to_owned(),
+        None => percent(value),
+    }
+}
+
+/// "4 %", "0.2 %", "100 %".
+pub fn percent(value: f64) -> String {
+    format!("{} %", two(value * 100.0))
+}
+
+/// Two significant figures, no exponent, no trailing zeros after whole numbers: 0.41, 1.2, 12, 140.
+pub fn two(value: f64) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return if value == 0.0 { "0".into() } else { "unknown".into() };
+    }
+    let digits = 1 - value.abs().log10().floor() as i32;
+    let scale = 10f64.powi(digits);
+    let rounded = (value * scale).round() / scale;
+    let text = format!("{:.*}", digits.max(0) as usize, rounded);
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    text.replace('-', "\u{2212}")
+}
+
+/// "1 print", "12 prints".
+pub fn count(n: usize, one: &str, many: &str) -> String {
+    if n == 1 { format!("1 {one}") } else { format!("{n} {many}") }
+}
+
+/// "12 seconds", "3 minutes", "1 hour 20 minutes".
+pub fn duration(seconds: f64) -> String {
+    let s = seconds.max(0.0);
+    if s < 90.0 {
+        return count(s.round() as usize, "second", "seconds");
+    }
+    let minutes = (s / 60.0).round() as usize;
+    if minutes < 90 {
+        return count(minutes, "minute", "minutes");
+    }
+    let rest = minutes % 60;
+    let hours = count(minutes / 60, "hour", "hours");
+    if rest == 0 { hours } else { format!("{hours} {}", count(rest, "minute", "minutes")) }
+}
+
+/// "left", "left and top", "left, top and right".
+pub fn list(words: &[&str]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lengths_keep_two_figures_and_the_unit_that_fits() {
+        assert_eq!(length(0.42), "0.42 mm");
+        assert_eq!(length(3.0), "3 mm");
+        assert_eq!(length(3.04), "3 mm");
+        assert_eq!(length(12.4), "12 mm");
+        assert_eq!(length(450.0), "45 cm");
+        assert_eq!(length(1234.0), "1.2 m");
+        assert_eq!(length(99.6), "100 mm");
+    }
+
+    #[test]
+    fn stops_are_said_in_thirds() {
+        assert_eq!(stops(2.0), "2 stops");
+        assert_eq!(stops(1.34), "1⅓ stops");
+        assert_eq!(stops(0.66), "⅔ stop");
+        assert_eq!(stops(1.0), "1 stop");
+        assert_eq!(stops(0.12), "0.12 stop");
+        assert_eq!(stops_measured(0.412), "0.41 stop");
+        assert_eq!(stops_measured(1.25), "1.3 stops");
+    }
+
+    #[test]
+    fn shares_are_said_plainly_where_they_are_plain() {
+        assert_eq!(share(0.101), "a tenth");
+        assert_eq!(share(0.04), "4 %");
+        assert_eq!(share(0.0021), "0.21 %");
+        assert_eq!(percent(0.5), "50 %");
+    }
+
+    #[test]
+    fn times_and_lists() {
+        assert_eq!(duration(35.0), "35 seconds");
+        assert_eq!(duration(2100.0), "35 minutes");
+        assert_eq!(duration(7200.0), "2 hours");
+        assert_eq!(list(&["left", "top", "right"]), "left, top and right");
+        assert_eq!(two(-0.5), "\u{2212}0.5");
+    }
+}
