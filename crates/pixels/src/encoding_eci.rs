@@ -18,28 +18,6 @@ pub fn lstar_encode(y: f64) -> f64 {
     l / 100.0
 }
 
-impl Primaries {
-    /// eciRGBv2 (ISO 22028-4): x, y of red (0.67, 0.33), green (0.21, 0.71), blue (0.14, 0.08), white D50, so that no
-    /// adaptation is needed.
-    pub fn eci_rgb_v2() -> Self {
-        // ICC profile connection white (ICC.1:2022 section 7.2.16).
-        Self::from_chromaticities([[0.67, 0.33], [0.21, 0.71], [0.14, 0.08]], [0.9642, 1.0, 0.8249])
-    }
-
-    /// Columns of XYZ for the given chromaticities, scaled so that equal R, G and B give `white` (XYZ, which must be D50).
-    pub fn from_chromaticities(xy: [[f64; 2]; 3], white: [f64; 3]) -> Self {
-        let column = |[x, y]: [f64; 2]| [x / y, 1.0, (1.0 - x - y) / y];
-        let c = xy.map(column);
-        let det = |a: [f64; 3], b: [f64; 3], d: [f64; 3]| {
-            a[0] * (b[1] * d[2] - b[2] * d[1]) - a[1] * (b[0] * d[2] - b[2] * d[0]) + a[2] * (b[0] * d[1] - b[1] * d[0])
-        };
-        // Cramer's rule for the amounts of each primary that make white.
-        let all = det(c[0], c[1], c[2]);
-        let amount = [det(white, c[1], c[2]) / all, det(c[0], white, c[2]) / all, det(c[0], c[1], white) / all];
-        Self(std::array::from_fn(|row| std::array::from_fn(|col| amount[col] * c[col][row])))
-    }
-}
-
 impl Tone {
     /// The L* curve of eciRGBv2.
     pub fn lstar() -> Self {

@@ -226,7 +226,10 @@ mod tests {
         for r in [1, 2, 3, 5, 8] {
             let near = |a: &Plane, b: &Plane| a.data.iter().zip(&b.data).all(|(a, b)| (a - b).abs() < 1e-5);
             let r_ = r as isize;
-            assert!(near(&box_mean(&p, r), &brute(&p, r_, |v| v.iter().sum::<f32>() / v.len() as f32, true)), "mean {r}");
+            assert!(
+                near(&box_mean(&p, r), &brute(&p, r_, |v| v.iter().sum::<f32>() / v.len() as f32, true)),
+                "mean {r}"
+            );
             let least = brute(&p, r_, |v| v.iter().fold(f32::INFINITY, |a, b| a.min(*b)), false);
             let most = brute(&p, r_, |v| v.iter().fold(0.0f32, |a, b| a.max(*b)), false);
             assert!(erode(&p, r) == least && dilate(&p, r) == most, "{r}");

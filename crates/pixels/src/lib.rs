@@ -10,8 +10,8 @@
 
 pub mod adapt;
 pub mod colour;
-pub mod encoding_eci;
 pub mod difference;
+pub mod encoding_eci;
 pub mod field;
 pub mod filter;
 pub mod frame;

@@ -84,9 +84,8 @@ impl Turned {
             let mut out = vec![[0f32; 3]; width * height];
             for v in 2..height.saturating_sub(2) {
                 for u in 2..width.saturating_sub(2) {
-                    let at = |p: &Plane, k: isize| {
-                        p.get((u as isize + a.0 * k) as usize, (v as isize + a.1 * k) as usize)
-                    };
+                    let at =
+                        |p: &Plane, k: isize| p.get((u as isize + a.0 * k) as usize, (v as isize + a.1 * k) as usize);
                     // A derivative of about 1 px smoothing: (p[+2] + 2 p[+1] - 2 p[-1] - p[-2]) / 3 is h for a step h.
                     let d = |p: &Plane| (at(p, 2) + 2.0 * at(p, 1) - 2.0 * at(p, -1) - at(p, -2)) / 3.0;
                     let (dt, dc) = (d(&tone), d(&tint));

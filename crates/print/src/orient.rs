@@ -15,12 +15,11 @@ pub fn angles(look: &Look, most: usize) -> Vec<f64> {
     let bins = ((w as f64).hypot(h as f64) / bin) as usize + 4;
     let mut profile = vec![[0f32; 2]; 2 * n * bins];
     let (cx, cy) = (w as f64 / 2.0, h as f64 / 2.0);
-    let table: Vec<(f64, f64)> = (0..2 * n).map(|i| (i as f64 * std::f64::consts::PI / (2 * n) as f64).sin_cos()).collect();
+    let table: Vec<(f64, f64)> =
+        (0..2 * n).map(|i| (i as f64 * std::f64::consts::PI / (2 * n) as f64).sin_cos()).collect();
     for y in 1..h.saturating_sub(1) {
         for x in 1..w.saturating_sub(1) {
-            let d = |p: &pixels::Plane| {
-                (p.get(x + 1, y) - p.get(x - 1, y), p.get(x, y + 1) - p.get(x, y - 1))
-            };
+            let d = |p: &pixels::Plane| (p.get(x + 1, y) - p.get(x - 1, y), p.get(x, y + 1) - p.get(x, y - 1));
             let ((tx, ty), (cx2, cy2)) = (d(&look.tone), d(&look.tint));
             let g = (tx * tx + ty * ty + cx2 * cx2 + cy2 * cy2).sqrt();
             if g < FAINT {
@@ -45,11 +44,9 @@ pub fn angles(look: &Look, most: usize) -> Vec<f64> {
         profile[i * bins..(i + 1) * bins].iter().map(|p| f64::from(p[0] * p[0] + p[1] * p[1]).powf(0.75)).sum()
     };
     let score: Vec<f64> = (0..n).map(|i| energy(i) + energy(i + n)).collect();
-    let smooth: Vec<f64> =
-        (0..n).map(|i| score[(i + n - 1) % n] + 2.0 * score[i] + score[(i + 1) % n]).collect();
-    let mut order: Vec<usize> = (0..n)
-        .filter(|&i| smooth[i] >= smooth[(i + 1) % n] && smooth[i] > smooth[(i + n - 1) % n])
-        .collect();
+    let smooth: Vec<f64> = (0..n).map(|i| score[(i + n - 1) % n] + 2.0 * score[i] + score[(i + 1) % n]).collect();
+    let mut order: Vec<usize> =
+        (0..n).filter(|&i| smooth[i] >= smooth[(i + 1) % n] && smooth[i] > smooth[(i + n - 1) % n]).collect();
     order.sort_by(|&a, &b| smooth[b].total_cmp(&smooth[a]));
     let mut out: Vec<f64> = Vec::new();
     for i in order {

@@ -38,7 +38,8 @@ impl Pose {
     /// Fits the model to an outline. `focal` is the focal length in frame pixels; `size` the frame's size in pixels.
     pub fn fit(outline: &Outline, format: &Format, focal: f64, size: (usize, usize)) -> Self {
         let (w, h) = format.outer;
-        let seen = gather(outline, &outline.outer, 1.0).chain(gather(outline, &outline.window, 1.0)).collect::<Vec<_>>();
+        let seen =
+            gather(outline, &outline.outer, 1.0).chain(gather(outline, &outline.window, 1.0)).collect::<Vec<_>>();
         let middle = outline.frame_from_print.apply(point(w / 2.0, h / 2.0));
         let scale = outline.frame_from_print.scale_at(point(w / 2.0, h / 2.0));
         let right = outline.frame_from_print.apply(point(w / 2.0 + 1.0, h / 2.0)) - middle;
@@ -80,8 +81,7 @@ impl Pose {
         let steps = [1e-4, 1e-4, 1e-3, 1e-4, 1e-4, 1e-6, 1e-4, 1e-4, 1e-4, 1e-6];
         let (x, _) = levenberg_marquardt(residuals, &start, &steps, 40);
         let mut pose = make(&x);
-        let sum: f64 =
-            seen.iter().map(|s| ((pose.frame(s.print) - s.frame).dot(s.normal) / s.scale).powi(2)).sum();
+        let sum: f64 = seen.iter().map(|s| ((pose.frame(s.print) - s.frame).dot(s.normal) / s.scale).powi(2)).sum();
         pose.rms = (sum / seen.len().max(1) as f64).sqrt();
         pose
     }
@@ -123,10 +123,7 @@ impl Pose {
         let dot = |a: [f64; 3]| a[0] * d[0] + a[1] * d[1] + a[2] * d[2];
         let depth = -dot(back);
         let centre = self.lens.centre;
-        self.lens.distort(point(
-            centre.x + self.focal * dot(right) / depth,
-            centre.y - self.focal * dot(up) / depth,
-        ))
+        self.lens.distort(point(centre.x + self.focal * dot(right) / depth, centre.y - self.focal * dot(up) / depth))
     }
 
     /// Frame pixels per millimetre at the print's centre.

@@ -143,8 +143,7 @@ pub fn search(t: &Turned, formats: &[Format], back: bool) -> Vec<Hypothesis> {
             // Fifty places along u, six along v for each: the right one has been within the first ten and three.
             for (_, scale, u0) in pu.places(&lu, (least, most), back, 50) {
                 for (_, _, v0) in pv.places_at(&lv, scale, back, 6) {
-                    let mut h =
-                        Hypothesis { format, turn, scale, u0, v0, score: 0.0, outer: 0.0, window: 0.0, back };
+                    let mut h = Hypothesis { format, turn, scale, u0, v0, score: 0.0, outer: 0.0, window: 0.0, back };
                     judge(t, formats, &mut h);
                     near.push(h);
                 }

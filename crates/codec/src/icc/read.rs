@@ -181,7 +181,7 @@ fn linearised(samples: Samples, curves: &[Box<ToneReprCurve>; 3]) -> Samples {
 
 /// Primaries wide enough for any real surface: ROMM RGB (ISO 22028-2), D50.
 fn wide() -> Primaries {
-    Primaries::from_chromaticities([[0.7347, 0.2653], [0.1596, 0.8404], [0.0366, 0.0001]], [0.9642, 1.0, 0.8249])
+    Primaries::romm()
 }
 
 fn through_tables(profile: &ColorProfile, samples: &Samples, width: usize) -> Option<Samples> {
