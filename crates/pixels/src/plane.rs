@@ -70,6 +70,17 @@ impl Picture {
     pub fn height(&self) -> usize {
         self.0[0].height
     }
+    /// The picture at `1 / factor` of its size, each pixel the mean of a block; a ragged rest is left out.
+    pub fn reduce(&self, factor: usize) -> Self {
+        let f = factor.max(1);
+        let (w, h) = (self.width() / f, self.height() / f);
+        let k = 1.0 / (f * f) as f32;
+        Self(std::array::from_fn(|b| {
+            Plane::from_fn(w, h, |x, y| {
+                (0..f).map(|j| self.0[b].row(y * f + j)[x * f..(x + 1) * f].iter().sum::<f32>()).sum::<f32>() * k
+            })
+        }))
+    }
     /// The three values at a pixel.
     pub fn get(&self, x: usize, y: usize) -> [f32; 3] {
         std::array::from_fn(|b| self.0[b].get(x, y))

@@ -1,1 +1,249 @@
-//! Finds the outline and the window of a print.
+//! Finds the print: a first look turned into hypotheses, the best of them refined, and how sure all that is.
+
+use crate::format::Format;
+use crate::look::{Look, Turned};
+use crate::outline::{Outline, Which, from_top_left};
+use crate::pose::Pose;
+use crate::{orient, template};
+use geometry::Quad;
+use geometry::fit::Polynomial;
+use pixels::{Field, Frame, Picture};
+
+/// What the sitting already knows.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Hints {
+    /// Frame pixels per millimetre on the bed, where other frames of the rig told.
+    pub px_per_mm: Option<f64>,
+    /// Focal length in frame pixels, from the camera's words.
+    pub focal_px: Option<f64>,
+}
+
+/// A print found.
+#[derive(Clone, Debug)]
+pub struct Found {
+    /// Its format.
+    pub format: Format,
+    /// True where there is no window: a back.
+    pub back: bool,
+    /// Outline and window about the base map.
+    pub outline: Outline,
+    /// Camera and curl.
+    pub pose: Pose,
+    /// Evidence of the first look, 0 to 1.
+    pub score: f32,
+    /// How sure outline and format are, 0 to 1.
+    pub confidence: f64,
+    /// Standard uncertainty of the outline, mm.
+    pub sigma_mm: f64,
+}
+
+impl Found {
+    /// Outer corners clockwise from the one nearest the frame's top left, and the upright print's top-left corner in them.
+    pub fn corners(&self) -> (Quad, usize) {
+        from_top_left(self.outline.corners().0)
+    }
+
+    /// Window corners in the order of [`Found::corners`].
+    pub fn window(&self) -> Option<Quad> {
+        let (_, upright) = self.corners();
+        (!self.back).then(|| self.outline.corners().1.rolled((4 - upright) % 4))
+    }
+
+    /// The bed-side polygon of the outline in frame pixels, clockwise.
+    pub fn polygon(&self) -> Vec<geometry::Point> {
+        (0..4).flat_map(|i| self.outline.polyline(i, 25).into_iter().take(24)).collect()
+    }
+}
+
+/// Long side of the picture the first look works on: about 3 px per mm for a print that fills half the frame, so that the
+/// narrowest border (4 mm) is a dozen pixels.
+const FIRST_LOOK: usize = 480;
+
+/// The focal length assumed where the camera did not say: 80 mm on a 36 mm wide frame, a usual copy lens (common practice,
+/// no source). A wrong one scales the tilt in proportion and leaves the outline alone.
+const USUAL_FOCAL: f64 = 80.0 / 36.0;
+
+/// Finds the best print in a frame. `proxy` is the frame reduced by `step`; `bed` what the bare bed would read.
+///
+/// Returns `None` where nothing on the bed has the edges of a known format.
+pub fn find(
+    frame: &Frame,
+    proxy: &Picture,
+    step: usize,
+    bed: &Field,
+    formats: &[Format],
+    hints: &Hints,
+) -> Option<Found> {
+    let k = (proxy.width().max(proxy.height()) as f64 / FIRST_LOOK as f64).round().max(1.0) as usize;
+    let look = Look::new(&proxy.reduce(k), (step * k) as f64, bed);
+    find_in(frame, &look, bed, formats, hints)
+}
+
+/// Finds the best print in a first look already made.
+pub fn find_in(frame: &Frame, look: &Look, bed: &Field, formats: &[Format], hints: &Hints) -> Option<Found> {
+    let candidates = candidates(look, formats, hints);
+    let mut best: Option<Found> = None;
+    for c in candidates {
+        let Some(found) = refine(frame, bed, formats, hints, &c) else { continue };
+        // Nine parts in ten of all edges found: nothing else can be better.
+        let done = found.confidence > 0.9;
+        if best.as_ref().is_none_or(|b| rank(&found) > rank(b)) {
+            best = Some(found);
+        }
+        if done {
+            break;
+        }
+    }
+    best.filter(|b| b.confidence > 0.25)
+}
+
+/// Edges found, weighed with the first look's evidence.
+fn rank(f: &Found) -> f64 {
+    f.confidence + 0.5 * f64::from(f.score)
+}
+
+/// A hypothesis with its corners in frame pixels.
+struct Candidate {
+    format: usize,
+    back: bool,
+    score: f32,
+    outer: Quad,
+}
+
+fn candidates(look: &Look, formats: &[Format], hints: &Hints) -> Vec<Candidate> {
+    // Curl and thickness change the scale on the print by up to two per cent of the bed's.
+    let scales = hints.px_per_mm.map(|s| (s / look.scale * 0.975, s / look.scale * 1.025));
+    let mut all: Vec<Candidate> = Vec::new();
+    for angle in orient::angles(look, 3) {
+        let turned = Turned::new(look, angle);
+        for back in [false, true] {
+            for h in template::search(&turned, formats, scales, back).into_iter().take(4) {
+                let outer = h.quads(&formats[h.format]).0.map(|p| turned.proxy(p) * look.scale);
+                all.push(Candidate { format: h.format, back, score: h.score - if back { BACK } else { 0.0 }, outer });
+            }
+        }
+        all.sort_by(|a, b| b.score.total_cmp(&a.score));
+        // A hypothesis this strong has all eight edges: other angles need not be tried.
+        if all.first().is_some_and(|c| c.score > 0.55 && !c.back) {
+            break;
+        }
+    }
+    let mut kept: Vec<Candidate> = Vec::new();
+    for c in all {
+        // Two millimetres of 100 are the same place.
+        let same = |k: &Candidate| {
+            k.format == c.format
+                && k.back == c.back
+                && k.outer.mean_distance(&c.outer).0 < 0.02 * c.outer.area().abs().sqrt()
+        };
+        if kept.len() < 5 && !kept.iter().any(same) {
+            kept.push(c);
+        }
+    }
+    kept
+}
+
+/// What an outline without a window must be better by: it has half the edges to prove itself with.
+const BACK: f32 = 0.3;
+
+fn refine(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, c: &Candidate) -> Option<Found> {
+    let format = &formats[c.format];
+    let mut outline = Outline::refine(frame, bed, format, c.outer)?;
+    if c.back {
+        outline.window.sides.iter_mut().for_each(|s| {
+            s.support = 0.0;
+            s.points.clear();
+        });
+    }
+    let focal = hints.focal_px.unwrap_or(USUAL_FOCAL * frame.width.max(frame.height) as f64);
+    let pose = Pose::fit(&outline, format, focal, (frame.width, frame.height));
+    complete(&mut outline, &pose);
+    let outer: Vec<f64> = outline.outer.sides.iter().filter(|s| s.seen > 0.3).map(|s| s.support / s.seen).collect();
+    let window: Vec<f64> = outline.window.sides.iter().filter(|s| s.seen > 0.3).map(|s| s.support / s.seen).collect();
+    let mean = |v: &[f64]| v.iter().sum::<f64>() / v.len().max(1) as f64;
+    // The model must hold as well: an outline that needs a bent camera is not one.
+    let fits = 1.0 / (1.0 + (pose.rms / 0.15).powi(2));
+    let edges = if c.back { mean(&outer) * 0.8 } else { 0.6 * mean(&outer) + 0.4 * mean(&window) };
+    let sigma_mm = sigma(&outline, &pose);
+    Some(Found {
+        format: format.clone(),
+        back: c.back,
+        outline,
+        pose,
+        score: c.score,
+        confidence: edges * fits,
+        sigma_mm,
+    })
+}
+
+/// Puts the model's line where a side was not found.
+fn complete(outline: &mut Outline, pose: &Pose) {
+    let Some(print_from_frame) = outline.frame_from_print.inverse() else { return };
+    for (which, sides) in [(Which::Outer, &mut outline.outer), (Which::Window, &mut outline.window)] {
+        for i in 0..4 {
+            if sides.sides[i].sure() {
+                continue;
+            }
+            let (a, b) = sides.rect.side(i);
+            let outward = -(b - a).unit().quarter_turn();
+            let samples: Vec<(f64, f64, f64)> = (0..=16)
+                .map(|k| {
+                    let t = f64::from(k) / 8.0 - 1.0;
+                    let p = a.lerp(b, (t + 1.0) / 2.0);
+                    (t, (print_from_frame.apply(pose.frame(p)) - p).dot(outward), 1.0)
+                })
+                .collect();
+            if let Some((curve, _, _)) = Polynomial::fit(&samples, 3, 0.01) {
+                sides.sides[i].curve = curve;
+            }
+            let _ = which;
+        }
+    }
+}
+
+/// Standard uncertainty of the outline, mm: the spread of found sides over the root of their number of places, and for each
+/// side that only the model places, what the model's own misfit and the format's cutting spread (0.25 mm) leave open.
+fn sigma(outline: &Outline, pose: &Pose) -> f64 {
+    let each = outline.outer.sides.iter().map(|s| {
+        if s.sure() {
+            // Places along a side share fibre and light: a quarter of them count as independent.
+            (s.spread / (s.points.len() as f64 / 4.0).max(1.0).sqrt()).hypot(0.01)
+        } else {
+            0.25f64.hypot(3.0 * pose.rms)
+        }
+    });
+    each.sum::<f64>() / 4.0
+}
+
+/// The narrowest bed between an outline and the frame's rim: pixels (negative where the outline leaves the frame) for the
+/// left, top, right and bottom side.
+pub fn margins(polygon: &[geometry::Point], width: usize, height: usize) -> [f64; 4] {
+    polygon.iter().fold([f64::INFINITY; 4], |m, p| {
+        [m[0].min(p.x), m[1].min(p.y), m[2].min(width as f64 - p.x), m[3].min(height as f64 - p.y)]
+    })
+}
+
+/// True where `p` lies inside a closed polygon (even-odd rule).
+pub fn inside(polygon: &[geometry::Point], p: geometry::Point) -> bool {
+    let mut odd = false;
+    for (i, a) in polygon.iter().enumerate() {
+        let b = polygon[(i + 1) % polygon.len()];
+        if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x) {
+            odd = !odd;
+        }
+    }
+    odd
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geometry::point;
+
+    #[test]
+    fn inside_and_margins_of_a_square() {
+        let q = Quad::rectangle(10.0, 10.0).map(|p| p + point(5.0, 7.0)).0;
+        assert!(inside(&q, point(6.0, 16.0)) && !inside(&q, point(4.0, 10.0)));
+        assert_eq!(margins(&q, 20, 16), [5.0, 7.0, 5.0, -1.0]);
+    }
+}

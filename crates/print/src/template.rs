@@ -3,6 +3,7 @@
 use crate::format::Format;
 use crate::look::Turned;
 use geometry::{Quad, point};
+use rayon::prelude::*;
 
 /// A format laid on the turned look.
 #[derive(Clone, Copy, Debug)]
@@ -125,39 +126,52 @@ fn judge(t: &Turned, formats: &[Format], h: &mut Hypothesis) {
     h.score = (0.8 * mean + 0.1 * (outer_weak + window_weak)) * shown - 0.3 * border;
 }
 
-/// The best hypotheses over all formats and quarter turns, best first. `back` asks for outlines without a window.
+/// The best hypotheses over all formats and quarter turns, best first. `back` asks for outlines without a window; `scales`
+/// bounds proxy pixels per millimetre where the sitting knows them.
 ///
 /// Two lines along u that may be two of the format's four give scale and place; what the other lines meet ranks them; the
 /// best are laid against the lines along v in the same way; what is left is judged by all its edges.
-pub fn search(t: &Turned, formats: &[Format], back: bool) -> Vec<Hypothesis> {
+pub fn search(t: &Turned, formats: &[Format], scales: Option<(f64, f64)>, back: bool) -> Vec<Hypothesis> {
     let (pu, pv) = (Ridges::new(t, true), Ridges::new(t, false));
-    let mut found: Vec<Hypothesis> = Vec::new();
-    for (format, f) in formats.iter().enumerate() {
-        // The smallest print worth finding covers a sixth of the frame's short side; the largest overhangs it by half.
-        let least = 0.17 * t.width.min(t.height) as f64 / f.outer.0.min(f.outer.1);
-        let most = 1.5 * t.width.max(t.height) as f64 / f.outer.0.max(f.outer.1);
-        let turns = if back || !f.has_foot() { 0..2 } else { 0..4 };
-        for turn in turns {
-            let (lu, lv) = lines(f, turn);
-            let mut near: Vec<Hypothesis> = Vec::new();
-            // Fifty places along u, six along v for each: the right one has been within the first ten and three.
-            for (_, scale, u0) in pu.places(&lu, (least, most), back, 50) {
-                for (_, _, v0) in pv.places_at(&lv, scale, back, 6) {
-                    let mut h = Hypothesis { format, turn, scale, u0, v0, score: 0.0, outer: 0.0, window: 0.0, back };
-                    judge(t, formats, &mut h);
-                    near.push(h);
-                }
-            }
-            near.sort_by(|a, b| b.score.total_cmp(&a.score));
-            near.truncate(2);
-            found.extend(near);
-        }
-    }
+    let mut found: Vec<Hypothesis> = formats
+        .par_iter()
+        .enumerate()
+        .flat_map_iter(|(format, f)| {
+            let turns = if back || !f.has_foot() { 0..2 } else { 0..4 };
+            turns.flat_map(|turn| lay(t, formats, (&pu, &pv), (format, turn, scales, back))).collect::<Vec<_>>()
+        })
+        .collect();
     found.sort_by(|a, b| b.score.total_cmp(&a.score));
     found.truncate(8);
     found.iter_mut().for_each(|h| climb(t, formats, h));
     found.sort_by(|a, b| b.score.total_cmp(&a.score));
     found
+}
+
+/// The best places of one format and turn.
+fn lay(
+    t: &Turned,
+    formats: &[Format],
+    (pu, pv): (&Ridges, &Ridges),
+    (format, turn, scales, back): (usize, usize, Option<(f64, f64)>, bool),
+) -> Vec<Hypothesis> {
+    let f = &formats[format];
+    let (lu, lv) = lines(f, turn);
+    // The smallest print worth finding covers a sixth of the frame's short side; the largest overhangs it by half.
+    let least = 0.17 * t.width.min(t.height) as f64 / f.outer.0.min(f.outer.1);
+    let most = 1.5 * t.width.max(t.height) as f64 / f.outer.0.max(f.outer.1);
+    let mut near: Vec<Hypothesis> = Vec::new();
+    // Eighty places along u, eight along v for each: the right one has been within the first ten and three.
+    for (_, scale, u0) in pu.places(&lu, scales.unwrap_or((least, most)), back, 80) {
+        for (_, _, v0) in pv.places_at(&lv, scale, back, 8) {
+            let mut h = Hypothesis { format, turn, scale, u0, v0, score: 0.0, outer: 0.0, window: 0.0, back };
+            judge(t, formats, &mut h);
+            near.push(h);
+        }
+    }
+    near.sort_by(|a, b| b.score.total_cmp(&a.score));
+    near.truncate(2);
+    near
 }
 
 /// The lines of edge evidence along one axis.
