@@ -19,7 +19,7 @@ use pixels::{Field, Frame, Picture};
 /// gaps of nearly their own tone, high ones forgive noise and texture. Each doubles the one before.
 const FLATNESS: [f32; 4] = [0.008, 0.016, 0.032, 0.064];
 /// Long side, pixels, of the picture that is searched: patches of a 14 by 10 chart still span twenty, and noise is averaged.
-const SEARCH_PX: usize = 800;
+const SEARCH_PX: usize = 1000;
 /// The central share of a patch, by length, that is read: clear of blur, of gap light and of a lens's bend.
 const READ_SHARE: f64 = 0.6;
 /// Samples along each side of the part that is read: 1024 in all bring 2 % of noise under 0.1 %.
@@ -133,8 +133,11 @@ impl std::fmt::Display for ChartError {
 /// [`ChartError::NotFound`], or [`ChartError::OtherGrid`] where the lattice is larger than `grid`.
 pub fn find_chart(proxy: &Picture, step: f64, grid: Option<(usize, usize)>) -> Result<ChartPlace, ChartError> {
     let (tones, shrink) = Tones::of(proxy, SEARCH_PX);
-    let best =
-        FLATNESS.iter().filter_map(|&limit| best_lattice(&regions(&tones, limit))).max_by(|a, b| a.0.total_cmp(&b.0));
+    let steepness = tones.steepness();
+    let best = FLATNESS
+        .iter()
+        .filter_map(|&limit| best_lattice(&regions(&tones, &steepness, limit)))
+        .max_by(|a, b| a.0.total_cmp(&b.0));
     let Some((score, mut lattice)) = best else { return Err(ChartError::NotFound) };
     if let Some((rows, cols)) = grid {
         let seen = (lattice.rows, lattice.cols);
