@@ -6,6 +6,8 @@
 mod arrange;
 mod lattice;
 mod patches;
+#[cfg(test)]
+mod tests;
 
 pub use arrange::arrange;
 
@@ -134,10 +136,10 @@ impl std::fmt::Display for ChartError {
 pub fn find_chart(proxy: &Picture, step: f64, grid: Option<(usize, usize)>) -> Result<ChartPlace, ChartError> {
     let (tones, shrink) = Tones::of(proxy, SEARCH_PX);
     let steepness = tones.steepness();
-    let best = FLATNESS
-        .iter()
-        .filter_map(|&limit| best_lattice(&regions(&tones, &steepness, limit)))
-        .max_by(|a, b| a.0.total_cmp(&b.0));
+    let mut sets: Vec<Vec<Region>> = FLATNESS.iter().map(|&limit| regions(&tones, &steepness, limit)).collect();
+    // One limit may show a dark row and another a pale one: together they show the whole.
+    sets.push(sets.concat());
+    let best = sets.iter().filter_map(|s| best_lattice(s)).max_by(|a, b| merit(a).total_cmp(&merit(b)));
     let Some((score, mut lattice)) = best else { return Err(ChartError::NotFound) };
     if let Some((rows, cols)) = grid {
         let seen = (lattice.rows, lattice.cols);
@@ -164,11 +166,13 @@ pub fn looks_like_chart(proxy: &Picture) -> f64 {
 
 /// The most chart-like lattice of the regions, with its score.
 fn best_lattice(regions: &[Region]) -> Option<(f64, Lattice)> {
-    lattice::lattices(regions)
-        .into_iter()
-        .map(|l| (score(regions, &l), l))
-        // Among lattices that score alike the one with more cells seen is the whole chart.
-        .max_by(|a, b| (a.0 + 1e-3 * a.1.cells.len() as f64).total_cmp(&(b.0 + 1e-3 * b.1.cells.len() as f64)))
+    let all = lattice::lattices(regions).into_iter().map(|l| (score(regions, &l), l));
+    all.max_by(|a, b| merit(a).total_cmp(&merit(b)))
+}
+
+/// Among lattices that score alike the one with more cells seen is more of the chart.
+fn merit((score, lattice): &(f64, Lattice)) -> f64 {
+    score + 1e-3 * lattice.cells.len() as f64
 }
 
 /// 0 at `none`, 1 at `full`, straight between.
