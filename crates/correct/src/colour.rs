@@ -7,6 +7,8 @@
 
 mod look;
 mod model;
+#[cfg(test)]
+mod tests;
 
 pub use look::Look;
 pub use model::Kind;
