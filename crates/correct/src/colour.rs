@@ -139,10 +139,14 @@ impl ColourFit {
         if ids.len() < LEAST_PATCHES {
             return Err(too_few());
         }
-        let fits: Vec<Fit> = shapes(may_have_look).into_iter().filter_map(|s| s.fit(primaries, &samples)).collect();
-        let balance_left_out = mean(&fits.first().ok_or_else(too_few)?.left_out);
-        let fit = fits.into_iter().reduce(|kept, richer| if worth(&kept, &richer) { richer } else { kept });
-        let fit = fit.ok_or_else(too_few)?;
+        let mut candidates = shapes(may_have_look).into_iter();
+        let plainest = candidates.next().and_then(|s| s.fit(primaries, &samples, f64::INFINITY)).ok_or_else(too_few)?;
+        let balance_left_out = mean(&plainest.left_out);
+        let fit = candidates.fold(plainest, |kept, shape| {
+            // A model cannot foretell patches better than it meets those it is fitted to.
+            let bar = mean(&kept.left_out) - WORTH_DE;
+            shape.fit(primaries, &samples, bar).filter(|richer| worth(&kept, richer)).unwrap_or(kept)
+        });
         let report = ColourReport {
             used: (ids.len(), samples.len()),
             in_sample: differences(&fit.in_sample, &ids),

@@ -148,8 +148,9 @@ impl Shape {
         ciede2000(lab_from_xyz(self.xyz(parameters, primaries, look.as_ref(), s)), s.lab)
     }
 
-    /// Fits the samples; `None` where there are too few for this shape. Samples of no weight are judged in neither way.
-    pub fn fit(self, primaries: &Primaries, samples: &[Sample]) -> Option<Fit> {
+    /// Fits the samples; `None` where there are too few for this shape, or where even those it is fitted to are met no better
+    /// than `bar` (mean CIEDE2000). Samples of no weight are judged in neither way.
+    pub fn fit(self, primaries: &Primaries, samples: &[Sample], bar: f64) -> Option<Fit> {
         let used: Vec<Sample> = samples.iter().filter(|s| s.weight > 0.0).cloned().collect();
         // Three numbers a patch; half as many again as are free, or leaving one out would leave too few.
         if 2 * used.len() < self.parameters() + self.look_terms + 2 {
@@ -159,6 +160,10 @@ impl Shape {
         let first = self.descend(primaries, &used, &start, ROUNDS);
         let trusted = self.without_outliers(&first, primaries, &used);
         let parameters = self.descend(primaries, &trusted, &first, ROUNDS);
+        let in_sample: Vec<f64> = used.iter().map(|s| self.difference(&parameters, primaries, s)).collect();
+        if in_sample.iter().sum::<f64>() > bar * used.len() as f64 {
+            return None;
+        }
         let left_out = (0..used.len())
             .into_par_iter()
             .map(|i| {
@@ -168,7 +173,6 @@ impl Shape {
                 self.difference(&p, primaries, &used[i])
             })
             .collect();
-        let in_sample = used.iter().map(|s| self.difference(&parameters, primaries, s)).collect();
         Some(Fit { shape: self, parameters, in_sample, left_out })
     }
 
