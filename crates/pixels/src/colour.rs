@@ -86,6 +86,11 @@ impl Tone {
     pub fn srgb() -> Self {
         Self::from_fn(srgb_decode)
     }
+    /// This curve, then `f` from light to light.
+    pub fn then(&self, f: impl Fn(f64) -> f64) -> Self {
+        let map = |t: &[f32]| t.iter().map(|&v| f(f64::from(v)) as f32).collect();
+        Self { eight: map(&self.eight), sixteen: map(&self.sixteen), linear: false }
+    }
     /// The table for 8 (256 entries) or 16 bits (65536 entries).
     pub fn table(&self, bits: u32) -> &[f32] {
         if bits == 8 { &self.eight } else { &self.sixteen }

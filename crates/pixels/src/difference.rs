@@ -43,6 +43,32 @@ pub fn ciede2000_with([l1, a1, b1]: [f64; 3], [l2, a2, b2]: [f64; 3], lightness:
         (sum, true) if sum < 360.0 => (sum + 360.0) / 2.0,
         (sum, true) => (sum - 360.0) / 2.0,
     };
+    let (s_l, s_c, s_h, r_t) = weights(l, c, h, lightness);
+    let (l, c, h) = (d_l / s_l, d_c / s_c, d_h / s_h);
+    // The rotation term makes the form indefinite only by rounding.
+    (l * l + c * c + h * h + r_t * c * h).max(0.0).sqrt()
+}
+
+/// The matrix `M` with `|M (q - p)|` = CIEDE2000 of `p` and `q` for colours `q` close to `p` (to first order): what a fit
+/// multiplies its L*a*b* residuals by so that their squares add up to squared CIEDE2000.
+///
+/// With `u` along the hue of `p` and `v` across it, both after the stretch of a* by `1 + G`, the squared difference is
+/// `(dL/S_L)^2 + (u/S_C)^2 + (v/S_H)^2 + R_T u v / (S_C S_H)`, completed to squares.
+pub fn ciede2000_metric([l, a, b]: [f64; 3]) -> [[f64; 3]; 3] {
+    // The stretch's own change with chroma is left out: under 2 % of a step.
+    let g = 0.5 * (1.0 - chroma_share(a.hypot(b)));
+    let a = (1.0 + g) * a;
+    let (c, h) = (a.hypot(b), hue_deg(a, b));
+    let (s_l, s_c, s_h, r_t) = weights(l, c, h, Lightness::Weighted);
+    let (cos, sin) = (h.to_radians().cos(), h.to_radians().sin());
+    let along = [0.0, (1.0 + g) * cos / s_c, sin / s_c];
+    let across = [0.0, -(1.0 + g) * sin / s_h, cos / s_h];
+    let rest = (1.0 - r_t * r_t / 4.0).max(0.0).sqrt();
+    [[1.0 / s_l, 0.0, 0.0], std::array::from_fn(|i| along[i] + r_t / 2.0 * across[i]), across.map(|v| v * rest)]
+}
+
+/// `S_L`, `S_C`, `S_H` and `R_T` at a mean lightness, chroma and hue.
+fn weights(l: f64, c: f64, h: f64, lightness: Lightness) -> (f64, f64, f64, f64) {
     let cos = |deg: f64| deg.to_radians().cos();
     let t = 1.0 - 0.17 * cos(h - 30.0) + 0.24 * cos(2.0 * h) + 0.32 * cos(3.0 * h + 6.0) - 0.20 * cos(4.0 * h - 63.0);
     let d_theta = 30.0 * (-((h - 275.0) / 25.0).powi(2)).exp();
@@ -51,10 +77,7 @@ pub fn ciede2000_with([l1, a1, b1]: [f64; 3], [l2, a2, b2]: [f64; 3], lightness:
         Lightness::Weighted => 1.0 + 0.015 * (l - 50.0).powi(2) / (20.0 + (l - 50.0).powi(2)).sqrt(),
         Lightness::Even => 1.0,
     };
-    let (s_c, s_h) = (1.0 + 0.045 * c, 1.0 + 0.015 * c * t);
-    let (l, c, h) = (d_l / s_l, d_c / s_c, d_h / s_h);
-    // The rotation term makes the form indefinite only by rounding.
-    (l * l + c * c + h * h + r_t * c * h).max(0.0).sqrt()
+    (s_l, 1.0 + 0.045 * c, 1.0 + 0.015 * c * t, r_t)
 }
 
 /// `sqrt(C^7 / (C^7 + 25^7))`.
@@ -116,6 +139,18 @@ mod tests {
         for (i, &(p, q, want)) in PAIRS.iter().enumerate() {
             for got in [ciede2000(p, q), ciede2000(q, p)] {
                 assert!((got - want).abs() <= 1e-4, "pair {}: {got} not {want}", i + 1);
+            }
+        }
+    }
+
+    #[test]
+    fn the_metric_is_the_formula_for_small_steps() {
+        for p in [[50.0, 0.0, 0.0], [90.0, 3.0, -60.0], [35.0, 40.0, -50.0], [20.0, -30.0, 8.0], [70.0, 12.0, 70.0]] {
+            for d in [[0.02, 0.0, 0.0], [0.0, 0.02, 0.0], [0.0, 0.0, 0.02], [0.01, -0.02, 0.015]] {
+                let m = ciede2000_metric(p);
+                let r = m.map(|row| row[0] * d[0] + row[1] * d[1] + row[2] * d[2]);
+                let (got, want) = (r[0].hypot(r[1]).hypot(r[2]), ciede2000(p, [p[0] + d[0], p[1] + d[1], p[2] + d[2]]));
+                assert!((got / want - 1.0).abs() < 0.06, "{p:?} {d:?}: {got} {want}");
             }
         }
     }

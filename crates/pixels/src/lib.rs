@@ -22,7 +22,7 @@ pub mod swatch;
 
 pub use adapt::{D50, D65, adaptation};
 pub use colour::{Encoding, Primaries, Tone};
-pub use difference::{Lightness, ciede2000, ciede2000_with};
+pub use difference::{Lightness, ciede2000, ciede2000_metric, ciede2000_with};
 pub use field::Field;
 pub use frame::{Frame, Samples};
 pub use lab::{lab_from_xyz, xyz_from_lab};

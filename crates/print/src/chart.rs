@@ -6,6 +6,8 @@
 mod arrange;
 mod lattice;
 mod patches;
+#[cfg(test)]
+mod tests;
 
 pub use arrange::arrange;
 
@@ -19,7 +21,7 @@ use pixels::{Field, Frame, Picture};
 /// gaps of nearly their own tone, high ones forgive noise and texture. Each doubles the one before.
 const FLATNESS: [f32; 4] = [0.008, 0.016, 0.032, 0.064];
 /// Long side, pixels, of the picture that is searched: patches of a 14 by 10 chart still span twenty, and noise is averaged.
-const SEARCH_PX: usize = 800;
+const SEARCH_PX: usize = 1000;
 /// The central share of a patch, by length, that is read: clear of blur, of gap light and of a lens's bend.
 const READ_SHARE: f64 = 0.6;
 /// Samples along each side of the part that is read: 1024 in all bring 2 % of noise under 0.1 %.
@@ -133,8 +135,11 @@ impl std::fmt::Display for ChartError {
 /// [`ChartError::NotFound`], or [`ChartError::OtherGrid`] where the lattice is larger than `grid`.
 pub fn find_chart(proxy: &Picture, step: f64, grid: Option<(usize, usize)>) -> Result<ChartPlace, ChartError> {
     let (tones, shrink) = Tones::of(proxy, SEARCH_PX);
-    let best =
-        FLATNESS.iter().filter_map(|&limit| best_lattice(&regions(&tones, limit))).max_by(|a, b| a.0.total_cmp(&b.0));
+    let steepness = tones.steepness();
+    let mut sets: Vec<Vec<Region>> = FLATNESS.iter().map(|&limit| regions(&tones, &steepness, limit)).collect();
+    // One limit may show a dark row and another a pale one: together they show the whole.
+    sets.push(sets.concat());
+    let best = sets.iter().filter_map(|s| best_lattice(s)).max_by(|a, b| merit(a).total_cmp(&merit(b)));
     let Some((score, mut lattice)) = best else { return Err(ChartError::NotFound) };
     if let Some((rows, cols)) = grid {
         let seen = (lattice.rows, lattice.cols);
@@ -161,11 +166,13 @@ pub fn looks_like_chart(proxy: &Picture) -> f64 {
 
 /// The most chart-like lattice of the regions, with its score.
 fn best_lattice(regions: &[Region]) -> Option<(f64, Lattice)> {
-    lattice::lattices(regions)
-        .into_iter()
-        .map(|l| (score(regions, &l), l))
-        // Among lattices that score alike the one with more cells seen is the whole chart.
-        .max_by(|a, b| (a.0 + 1e-3 * a.1.cells.len() as f64).total_cmp(&(b.0 + 1e-3 * b.1.cells.len() as f64)))
+    let all = lattice::lattices(regions).into_iter().map(|l| (score(regions, &l), l));
+    all.max_by(|a, b| merit(a).total_cmp(&merit(b)))
+}
+
+/// Among lattices that score alike the one with more cells seen is more of the chart.
+fn merit((score, lattice): &(f64, Lattice)) -> f64 {
+    score + 1e-3 * lattice.cells.len() as f64
 }
 
 /// 0 at `none`, 1 at `full`, straight between.

@@ -24,7 +24,7 @@ pub fn arrange(reading: &ChartReading, values: &ChartValues) -> Result<ChartRead
         None => vec![(rows, cols), (cols, rows)],
     };
     let known_logs: Vec<[f64; 3]> = logs(values.swatches.iter().map(|s| camera_like(s.xyz)));
-    let mut best: [Option<(f64, Vec<usize>, usize, (usize, usize))>; 2] = [None, None];
+    let mut best: [Option<Turned>; 2] = [None, None];
     for mirrored in [false, true] {
         for turns in 0..4 {
             let (order, grid) = turned(rows, cols, turns, mirrored);
@@ -34,16 +34,16 @@ pub fn arrange(reading: &ChartReading, values: &ChartValues) -> Result<ChartRead
             let read = logs(order.iter().map(|&i| reading.patches[i].relative()));
             let left = unexplained(&known_logs, &read);
             let slot = &mut best[usize::from(mirrored)];
-            if slot.as_ref().is_none_or(|b| left < b.0) {
-                *slot = Some((left, order, turns, grid));
+            if slot.as_ref().is_none_or(|b| left < b.left) {
+                *slot = Some(Turned { left, order, turns, grid });
             }
         }
     }
     let [upright, mirror] = best;
-    let Some((left, order, turns, (rows, cols))) = upright else {
+    let Some(Turned { left, order, turns, grid: (rows, cols) }) = upright else {
         return Err(ChartError::OtherGrid { seen: (rows, cols), known });
     };
-    let mirror_left = mirror.map_or(f64::INFINITY, |m| m.0);
+    let mirror_left = mirror.map_or(f64::INFINITY, |m| m.left);
     if mirror_left < 1.0 - LEAST_EXPLAINED && mirror_left < MIRROR_SHARE * left {
         return Err(ChartError::Mirrored);
     }
@@ -54,10 +54,19 @@ pub fn arrange(reading: &ChartReading, values: &ChartValues) -> Result<ChartRead
     Ok(ChartReading { rows, cols, patches, turns })
 }
 
+/// A turn that was tried.
+struct Turned {
+    /// Share of the variation that it leaves unexplained.
+    left: f64,
+    order: Vec<usize>,
+    turns: usize,
+    grid: (usize, usize),
+}
+
 /// The order in which to take patches so that they stand as after `turns` quarter turns clockwise (and, mirrored, left for
 /// right before that), with the rows and columns there.
 fn turned(rows: usize, cols: usize, turns: usize, mirrored: bool) -> (Vec<usize>, (usize, usize)) {
-    let (r, c) = if turns % 2 == 0 { (rows, cols) } else { (cols, rows) };
+    let (r, c) = if turns.is_multiple_of(2) { (rows, cols) } else { (cols, rows) };
     let source = |i: usize, j: usize| {
         let (y, x) = match turns {
             0 => (i, j),

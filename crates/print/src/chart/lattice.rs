@@ -59,7 +59,9 @@ pub fn lattices(regions: &[Region]) -> Vec<Lattice> {
             continue;
         }
         if let Some(lattice) = lattice(regions, &alike) {
-            lattice.cells.iter().for_each(|c| used[c.region] = true);
+            // What lies in this lattice, twice seen or not, starts no other.
+            let near = |i: usize| lattice.holds(regions[i].centre);
+            alike.iter().filter(|&&i| near(i)).for_each(|&i| used[i] = true);
             all.push(lattice);
         }
     }
@@ -214,6 +216,12 @@ fn trimmed(index: &Index) -> Option<((i32, i32), (i32, i32))> {
 }
 
 impl Lattice {
+    /// True where a picture position is inside.
+    fn holds(&self, p: Point) -> bool {
+        let q = self.picture_from_cell.inverse().map(|h| h.apply(p));
+        q.is_some_and(|q| q.x > 0.0 && q.y > 0.0 && q.x < self.cols as f64 && q.y < self.rows as f64)
+    }
+
     /// The same lattice with this many rows and columns, in whichever order holds more of the patches seen; `None` where it
     /// has more lines than that both ways.
     pub fn with_grid(&self, rows: usize, cols: usize) -> Option<Self> {

@@ -47,30 +47,28 @@ impl Tones {
         (Self(Picture(small.map(|p| Plane { data: p.data.iter().map(|&v| tone(v)).collect(), ..p }))), factor as f64)
     }
 
-    /// 1 where no channel changes by more than `limit` a pixel (Sobel's difference, the mean of three rows).
-    fn flat(&self, limit: f32) -> Vec<bool> {
+    /// The steepest change of any channel at each pixel, squared, per pixel (Sobel's difference, the mean of three rows); the
+    /// outermost pixels have none.
+    pub fn steepness(&self) -> Plane {
         let (w, h) = (self.0.width(), self.0.height());
         let steep = |p: &Plane, x: usize, y: usize| {
             let [a, b, c] = [p.row(y - 1), p.row(y), p.row(y + 1)];
             let gx = (a[x + 1] - a[x - 1]) + 2.0 * (b[x + 1] - b[x - 1]) + (c[x + 1] - c[x - 1]);
             let gy = (c[x - 1] - a[x - 1]) + 2.0 * (c[x] - a[x]) + (c[x + 1] - a[x + 1]);
-            gx.hypot(gy) > 8.0 * limit
+            (gx * gx + gy * gy) / 64.0
         };
-        let mut flat = vec![false; w * h];
-        for y in 1..h.saturating_sub(1) {
-            for x in 1..w.saturating_sub(1) {
-                flat[y * w + x] = !self.0.0.iter().any(|p| steep(p, x, y));
-            }
-        }
-        flat
+        Plane::from_fn(w, h, |x, y| {
+            let inner = x > 0 && y > 0 && x + 1 < w && y + 1 < h;
+            if inner { self.0.0.iter().map(|p| steep(p, x, y)).fold(0.0, f32::max) } else { f32::INFINITY }
+        })
     }
 }
 
-/// The flat rectangles of a picture, none of them touching its edge.
-pub fn regions(tones: &Tones, limit: f32) -> Vec<Region> {
+/// The rectangles of a picture in which nothing changes by more than `limit` a pixel, none of them touching its edge.
+pub fn regions(tones: &Tones, steepness: &Plane, limit: f32) -> Vec<Region> {
     let (w, h) = (tones.0.width(), tones.0.height());
     let greatest = (GREATEST_SHARE * (w * h) as f64) as usize;
-    let mut open = tones.flat(limit);
+    let mut open: Vec<bool> = steepness.data.iter().map(|&s| s <= limit * limit).collect();
     let mut found = Vec::new();
     let mut stack = Vec::new();
     for start in 0..w * h {
