@@ -2,7 +2,7 @@
 //!
 //! [`read`] says what a file holds and corrects nothing: code values as stored, with the [`pixels::Encoding`] that gives
 //! them meaning, the camera's words ([`Metadata`]) and notes on anything a photographer should know. [`probe`] reads only
-//! the header. The writers build each file beside its target and rename it, so a
+//! the header. The writers ([`tiff`], [`png`], [`jpeg`], `dng`) build each file beside its target and rename it, so a
 //! half-written file is never seen under the target's name; the same input gives the same bytes.
 //!
 //! Originals are opened for reading only. Sizes and memory are checked from the header, before any buffer is made
@@ -10,6 +10,8 @@
 //!
 //! Out of scope: corrections, resampling, CMYK, animations, layers, thumbnails inside files.
 
+#[cfg(feature = "raw")]
+pub mod dng;
 mod error;
 pub mod exif;
 mod file;

@@ -127,14 +127,15 @@ impl Field {
         }
     }
 
-    fn real(&self) -> Option<f64> {
+    /// Value `i` as a real number.
+    fn real(&self, i: usize) -> Option<f64> {
         let word = |i: usize| Some(unsigned(self.data.get(4 * i..4 * i + 4)?, self.little) as u32);
         let value = match self.kind {
-            5 => f64::from(word(0)?) / f64::from(word(1)?),
-            10 => f64::from(word(0)? as i32) / f64::from(word(1)? as i32),
-            11 => f64::from(f32::from_bits(word(0)?)),
-            12 => f64::from_bits(unsigned(self.data.get(..8)?, self.little)),
-            _ => *self.uints().first()? as f64,
+            5 => f64::from(word(2 * i)?) / f64::from(word(2 * i + 1)?),
+            10 => f64::from(word(2 * i)? as i32) / f64::from(word(2 * i + 1)? as i32),
+            11 => f64::from(f32::from_bits(word(i)?)),
+            12 => f64::from_bits(unsigned(self.data.get(8 * i..8 * i + 8)?, self.little)),
+            _ => *self.uints().get(i)? as f64,
         };
         value.is_finite().then_some(value)
     }
@@ -171,7 +172,12 @@ impl Directory {
     }
     /// The first value of a field as a real number.
     pub(crate) fn real(&self, tag: u16) -> Option<f64> {
-        self.get(tag)?.real()
+        self.get(tag)?.real(0)
+    }
+    /// All values of a field as real numbers; empty where one is none.
+    pub(crate) fn reals(&self, tag: u16) -> Vec<f64> {
+        let Some(f) = self.get(tag) else { return Vec::new() };
+        (0..f.count as usize).map(|i| f.real(i)).collect::<Option<_>>().unwrap_or_default()
     }
     /// A text field, without padding; absent where empty.
     pub(crate) fn text(&self, tag: u16) -> Option<String> {

@@ -42,10 +42,7 @@ impl Ifd {
         }
         self
     }
-    /// True where the field is set.
-    pub(crate) fn has(&self, tag: u16) -> bool {
-        self.0.contains_key(&tag)
-    }
+    /// True without fields.
     pub(crate) fn is_empty(&self) -> bool {
         self.0.is_empty()
     }

@@ -1,13 +1,69 @@
-//! Camera raw.
+//! Camera raw: the mosaic as the sensor read it, and its development to linear light.
+//!
+//! The library behind this module only unpacks files; black level, flat field, white balance and demosaicing are ours and
+//! run in that order: a mosaic balanced and evened first is demosaiced with fewer colour errors at edges.
 
-use crate::{Decoded, Error, Format, Limits, Metadata};
-use std::path::Path;
-pub(crate) fn recognises(_: &Path) -> bool {
-    false
+mod decode;
+mod demosaic;
+mod develop;
+mod prepare;
+
+pub use decode::read_mosaic;
+pub(crate) use decode::{probe, read, recognises};
+
+use crate::Metadata;
+use pixels::Matrix3;
+
+/// A Bayer mosaic as stored, cropped to the picture area the camera recommends.
+#[derive(Clone, Debug)]
+pub struct Mosaic {
+    /// Columns, at least 2.
+    pub width: usize,
+    /// Rows, at least 2.
+    pub height: usize,
+    /// Colour under each filter, 0 red, 1 green, 2 blue, by row and column parity.
+    pub pattern: [[u8; 2]; 2],
+    /// Reading of no light under each filter, by row and column parity.
+    pub black: [[f32; 2]; 2],
+    /// Reading at which the sensor saturates.
+    pub white: f32,
+    /// The camera's own white balance: gains of red, green and blue with green 1.
+    pub as_shot: [f32; 3],
+    /// The camera's colours, where known.
+    pub colours: Option<CameraColours>,
+    /// `width * height` readings.
+    pub samples: Vec<u16>,
+    /// The camera's words.
+    pub metadata: Metadata,
 }
-pub(crate) fn read(path: &Path, _: Format, _: &Limits) -> Result<Decoded, Error> {
-    Err(Error::unsupported(path, "camera raw", ""))
+
+/// How a camera sees colour: a matrix, and the white under which it was made.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CameraColours {
+    /// Camera red, green, blue (before balance) from XYZ.
+    pub camera_from_xyz: Matrix3,
+    /// XYZ of the illuminant of the calibration, Y = 1.
+    pub white: [f64; 3],
 }
-pub(crate) fn probe(path: &Path) -> Result<((usize, usize), Metadata), Error> {
-    Err(Error::unsupported(path, "camera raw", ""))
+
+impl Mosaic {
+    /// The colour at a pixel: 0 red, 1 green, 2 blue.
+    pub fn colour(&self, x: usize, y: usize) -> usize {
+        usize::from(self.pattern[y & 1][x & 1])
+    }
+
+    /// Share of saturated readings per colour, 0 to 1: what a developed frame, clipped alike in all channels, no longer
+    /// shows.
+    pub fn clipped_share(&self) -> [f64; 3] {
+        let mut hits = [0u64; 3];
+        let mut all = [0u64; 3];
+        for (y, row) in self.samples.chunks_exact(self.width).enumerate() {
+            for (x, &v) in row.iter().enumerate() {
+                let c = self.colour(x, y);
+                all[c] += 1;
+                hits[c] += u64::from(f32::from(v) >= self.white);
+            }
+        }
+        std::array::from_fn(|c| hits[c] as f64 / all[c].max(1) as f64)
+    }
 }

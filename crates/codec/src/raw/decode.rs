@@ -1,0 +1,279 @@
+//! Unpacks raw files with a decoder library, which is never trusted: sizes and extents are checked first, panics contained.
+
+use super::{CameraColours, Mosaic};
+use crate::ifd::{self, Directory, Reader};
+use crate::{Decoded, Error, Format, Limits, Metadata, file};
+use pixels::{D50, D65, Encoding, Frame, Samples, Tone};
+use rawler::decoders::{Decoder, RawDecodeParams};
+use rawler::imgop::xyz::Illuminant;
+use rawler::rawimage::{RawImage, RawImageData, RawPhotometricInterpretation};
+use rawler::rawsource::RawSource;
+use std::io::BufReader;
+use std::path::Path;
+
+const ASK_FOR_DNG: &str = "Convert it to DNG or TIFF first.";
+
+/// True where the decoder library knows the file.
+pub(crate) fn recognises(path: &Path) -> bool {
+    file::contain(path, || open(path).map(|_| ())).is_ok()
+}
+
+/// Size of the picture area and the camera's words, without unpacking pixels.
+pub(crate) fn probe(path: &Path) -> Result<((usize, usize), Metadata), Error> {
+    let (source, decoder) = open(path)?;
+    let metadata = metadata(path, &source, &*decoder);
+    if let Some(size) =
+        check_container(path, &Limits { max_pixels: u64::MAX, max_side: u32::MAX, max_bytes: u64::MAX })?
+    {
+        return Ok((size, metadata));
+    }
+    let image = decoder.raw_image(&source, &RawDecodeParams::default(), true).map_err(|e| failed(path, &e))?;
+    let [_, _, w, h] = area(&image);
+    Ok(((w, h), metadata))
+}
+
+/// Reads and develops with the camera's own balance and no flat field.
+pub(crate) fn read(path: &Path, format: Format, limits: &Limits) -> Result<Decoded, Error> {
+    let (image, metadata) = unpack(path, limits)?;
+    let mut notes = Vec::new();
+    let frame = if image.cpp == 3 {
+        notes.push("The raw file holds finished linear colour; it was not demosaiced here.".into());
+        finished(path, &image)?
+    } else {
+        let mosaic = mosaic(path, image, Metadata::default())?;
+        if mosaic.colours.is_none() {
+            notes.push("The file does not tell the camera's colours; sRGB primaries were assumed.".into());
+        }
+        mosaic.develop(mosaic.as_shot, None)
+    };
+    Ok(Decoded { frame, format, metadata, icc: None, notes })
+}
+
+/// Reads the mosaic of a raw file or DNG.
+///
+/// # Errors
+/// As [`crate::read`]; [`Error::Unsupported`] where the sensor has no 2 x 2 pattern of red, green and blue.
+pub fn read_mosaic(path: &Path, limits: &Limits) -> Result<Mosaic, Error> {
+    file::open(path)?;
+    file::contain(path, || {
+        let (image, metadata) = unpack(path, limits)?;
+        mosaic(path, image, metadata)
+    })
+}
+
+fn open(path: &Path) -> Result<(RawSource, Box<dyn Decoder>), Error> {
+    let source = RawSource::new(path).map_err(|e| Error::unreadable(path, &e))?;
+    let decoder = rawler::get_decoder(&source).map_err(|e| failed(path, &e))?;
+    Ok((source, decoder))
+}
+
+fn unpack(path: &Path, limits: &Limits) -> Result<(RawImage, Metadata), Error> {
+    if check_container(path, limits)?.is_none() {
+        // Not a TIFF inside: the library tells the size without unpacking.
+        let (source, decoder) = open(path)?;
+        let image = decoder.raw_image(&source, &RawDecodeParams::default(), true).map_err(|e| failed(path, &e))?;
+        limits.check(path, image.width as u64, image.height as u64, BYTES_PER_PX)?;
+    }
+    let (source, decoder) = open(path)?;
+    let image = decoder.raw_image(&source, &RawDecodeParams::default(), false).map_err(|e| failed(path, &e))?;
+    limits.check(path, image.width as u64, image.height as u64, BYTES_PER_PX)?;
+    let metadata = metadata(path, &source, &*decoder);
+    Ok((image, metadata))
+}
+
+/// The mosaic and the developed frame beside it.
+const BYTES_PER_PX: u64 = 2 + 6;
+
+/// Checks every directory of a TIFF container against the limits and the file's length. Gives the size of the sensor's
+/// picture area where the container states it (a DNG does), `None` where the file is no TIFF or does not say.
+fn check_container(path: &Path, limits: &Limits) -> Result<Option<(usize, usize)>, Error> {
+    let (f, length) = file::open(path)?;
+    let Some((mut reader, first)) = Reader::open(BufReader::new(f)) else { return Ok(None) };
+    let Some((main, next)) = reader.directory(first) else { return Err(Error::truncated(path)) };
+    let mut directories = vec![main];
+    for offset in directories[0].uints(ifd::SUB_IFDS).into_iter().take(16) {
+        directories.extend(reader.directory(offset).map(|(d, _)| d));
+    }
+    directories.extend((next != 0).then(|| reader.directory(next)).flatten().map(|(d, _)| d));
+    let mut size = None;
+    for d in &directories {
+        if let Some((w, h)) = d.uint(ifd::WIDTH).zip(d.uint(ifd::HEIGHT)) {
+            limits.check(path, w, h, BYTES_PER_PX)?;
+        }
+        if past_the_end(d, length) {
+            return Err(Error::truncated(path));
+        }
+        if matches!(d.uint(ifd::PHOTOMETRIC), Some(32803 | 34892)) && directories[0].has(ifd::DNG_VERSION) {
+            size = size.or(picture_area(d));
+        }
+    }
+    Ok(size)
+}
+
+/// True where a strip or tile of the directory reaches past the file's end.
+fn past_the_end(d: &Directory, length: u64) -> bool {
+    // 324, 325: tile offsets and byte counts.
+    [(ifd::STRIP_OFFSETS, ifd::STRIP_COUNTS), (324, 325)]
+        .iter()
+        .any(|&(at, count)| d.uints(at).iter().zip(d.uints(count)).any(|(o, n)| o.saturating_add(n) > length))
+}
+
+/// Default crop (50720), else active area (50829: top, left, bottom, right), else the whole (DNG 1.7).
+fn picture_area(d: &Directory) -> Option<(usize, usize)> {
+    let pair = |v: &[u64]| (v[0] as usize, v[1] as usize);
+    let crop = d.reals(50720).into_iter().map(|v| v as u64).collect::<Vec<_>>();
+    let active = d.uints(50829);
+    match (crop.as_slice(), active.as_slice()) {
+        ([_, _], _) => Some(pair(&crop)),
+        (_, [top, left, bottom, right]) if bottom > top && right > left => {
+            Some(((right - left) as usize, (bottom - top) as usize))
+        }
+        _ => d.uint(ifd::WIDTH).zip(d.uint(ifd::HEIGHT)).map(|(w, h)| (w as usize, h as usize)),
+    }
+}
+
+/// Left, top, width, height of the recommended crop, else of the area with light, kept inside the picture.
+fn area(image: &RawImage) -> [usize; 4] {
+    let whole = [0, 0, image.width, image.height];
+    let Some(r) = image.crop_area.or(image.active_area) else { return whole };
+    let fits = r.p.x + r.d.w <= image.width && r.p.y + r.d.h <= image.height && r.d.w > 1 && r.d.h > 1;
+    if fits { [r.p.x, r.p.y, r.d.w, r.d.h] } else { whole }
+}
+
+fn mosaic(path: &Path, image: RawImage, metadata: Metadata) -> Result<Mosaic, Error> {
+    let unsupported = |what: &str| Err(Error::unsupported(path, what, ASK_FOR_DNG));
+    let [x0, y0, width, height] = area(&image);
+    let RawPhotometricInterpretation::Cfa(cfa) = &image.photometric else {
+        return unsupported("raw without a colour mosaic");
+    };
+    if image.cpp != 1 || (cfa.cfa.width, cfa.cfa.height) != (2, 2) || width < 2 || height < 2 {
+        return unsupported("a raw file with a pattern other than 2 x 2");
+    }
+    let pattern: [[u8; 2]; 2] =
+        std::array::from_fn(|y| std::array::from_fn(|x| cfa.cfa.color_at(y + y0, x + x0) as u8));
+    let mut seen = pattern.concat();
+    seen.sort_unstable();
+    if seen != [0, 1, 1, 2] || pattern[0][0] == pattern[1][0] || pattern[0][0] == pattern[0][1] {
+        return unsupported("a raw file whose pattern is not of red, green and blue");
+    }
+    let black = black(&image, x0, y0);
+    let white = image.whitelevel.0.iter().min().map_or(65535.0, |w| *w as f32);
+    let (as_shot, colours) = (balance(&image), colours(&image));
+    let samples = match image.data {
+        RawImageData::Integer(v) if v.len() == image.width * image.height => {
+            cropped(v, image.width, [x0, y0, width, height])
+        }
+        RawImageData::Integer(_) => return Err(Error::damaged(path, "it holds fewer pixels than it states")),
+        RawImageData::Float(_) => return unsupported("a raw file of floating-point readings"),
+    };
+    Ok(Mosaic { width, height, pattern, black, white, as_shot, colours, samples, metadata })
+}
+
+fn cropped(all: Vec<u16>, stride: usize, [x0, y0, w, h]: [usize; 4]) -> Vec<u16> {
+    if w == stride && all.len() == w * h {
+        return all;
+    }
+    all.chunks_exact(stride).skip(y0).take(h).flat_map(|row| &row[x0..x0 + w]).copied().collect()
+}
+
+/// Black per parity of the crop. The levels repeat from the corner of the area with light.
+fn black(image: &RawImage, x0: usize, y0: usize) -> [[f32; 2]; 2] {
+    let levels = image.blacklevel.as_vec();
+    let (w, h) = (image.blacklevel.width.max(1), image.blacklevel.height.max(1));
+    let origin = image.active_area.map_or((0, 0), |r| (r.p.x, r.p.y));
+    let at = |x: usize, y: usize| levels.get((y % h) * w + x % w).or(levels.first()).copied().unwrap_or(0.0);
+    std::array::from_fn(|y| {
+        std::array::from_fn(|x| at((x + x0).saturating_sub(origin.0), (y + y0).saturating_sub(origin.1)))
+    })
+}
+
+/// As-shot gains with green 1; none where the camera wrote none.
+fn balance(image: &RawImage) -> [f32; 3] {
+    let [r, g, b, _] = image.wb_coeffs;
+    let ok = [r, g, b].iter().all(|v| v.is_finite() && *v > 0.0);
+    if ok { [r / g, 1.0, b / g] } else { [1.0; 3] }
+}
+
+/// The matrix nearest to daylight among those in the file.
+fn colours(image: &RawImage) -> Option<CameraColours> {
+    // XYZ of CIE illuminants, 2 degree observer (CIE 15:2018), Y = 1.
+    const D55: [f64; 3] = [0.956_82, 1.0, 0.921_49];
+    const A: [f64; 3] = [1.098_50, 1.0, 0.355_85];
+    let order = [
+        (Illuminant::D65, D65),
+        (Illuminant::D50, D50),
+        (Illuminant::D55, D55),
+        (Illuminant::Flash, D55),
+        (Illuminant::Daylight, D55),
+        (Illuminant::FineWeather, D55),
+        (Illuminant::A, A),
+        (Illuminant::Tungsten, A),
+        (Illuminant::Unknown, D65),
+    ];
+    let (m, white) = order.iter().find_map(|(i, white)| Some((image.color_matrix.get(i)?, *white)))?;
+    if m.len() < 9 || m[..9].iter().all(|v| *v == 0.0) {
+        return None;
+    }
+    let camera_from_xyz = std::array::from_fn(|r| std::array::from_fn(|c| f64::from(m[3 * r + c])));
+    Some(CameraColours { camera_from_xyz, white })
+}
+
+/// A raw file that holds three linear channels already.
+fn finished(path: &Path, image: &RawImage) -> Result<Frame, Error> {
+    let [x0, y0, width, height] = area(image);
+    let RawImageData::Integer(v) = &image.data else {
+        return Err(Error::unsupported(path, "a raw file of floating-point readings", ASK_FOR_DNG));
+    };
+    if v.len() != 3 * image.width * image.height {
+        return Err(Error::damaged(path, "it holds fewer pixels than it states"));
+    }
+    let gains = super::prepare::gains(balance(image));
+    let levels = image.blacklevel.as_vec();
+    let black: [f32; 3] = std::array::from_fn(|c| levels.get(c).or(levels.first()).copied().unwrap_or(0.0));
+    let white = image.whitelevel.0.iter().min().map_or(65535.0, |w| *w as f32);
+    let code = |v: u16, c: usize| {
+        let light = (f32::from(v) - black[c]).max(0.0) / (white - black[c]).max(1.0);
+        ((light * gains[c]).min(1.0) * 65535.0).round() as u16
+    };
+    let samples = v
+        .chunks_exact(3 * image.width)
+        .skip(y0)
+        .take(height)
+        .flat_map(|row| row[3 * x0..3 * (x0 + width)].iter().enumerate())
+        .map(|(i, &s)| code(s, i % 3))
+        .collect();
+    let primaries = super::develop::primaries_of(colours(image));
+    Ok(Frame { width, height, samples: Samples::U16(samples), encoding: Encoding::new(Tone::linear(), primaries) })
+}
+
+/// The camera's words: by our own reader where the container is a TIFF, filled up by the library's.
+fn metadata(path: &Path, source: &RawSource, decoder: &dyn Decoder) -> Metadata {
+    let own = file::open(path).ok().and_then(|(f, _)| Metadata::from_reader(BufReader::new(f)));
+    let mut m = own.map(|(m, _)| m).unwrap_or_default();
+    let Ok(theirs) = decoder.raw_metadata(source, &RawDecodeParams::default()) else { return m };
+    let e = theirs.exif;
+    let ratio = |r: Option<rawler::formats::tiff::Rational>| {
+        r.map(|r| f64::from(r.n) / f64::from(r.d)).filter(|v| v.is_finite() && *v > 0.0)
+    };
+    let word = |s: String| Some(s.trim().to_string()).filter(|s| !s.is_empty());
+    m.make = m.make.or_else(|| word(theirs.make));
+    m.model = m.model.or_else(|| word(theirs.model));
+    m.lens = m.lens.or(e.lens_model);
+    m.exposure_s = m.exposure_s.or(ratio(e.exposure_time));
+    m.f_number = m.f_number.or(ratio(e.fnumber));
+    m.focal_length_mm = m.focal_length_mm.or(ratio(e.focal_length));
+    m.iso = m.iso.or(e.iso_speed).or(e.iso_speed_ratings.map(u32::from));
+    m.taken = m.taken.or(e.date_time_original);
+    m.orientation = m.orientation.or(e.orientation).filter(|o| (1..=8).contains(o));
+    m.flash_fired = m.flash_fired.or(e.flash.map(|v| v & 1 == 1));
+    m
+}
+
+fn failed(path: &Path, e: &rawler::RawlerError) -> Error {
+    match e {
+        rawler::RawlerError::Unsupported { what, .. } => {
+            Error::unsupported(path, format!("this camera's raw file ({what})"), ASK_FOR_DNG)
+        }
+        other => Error::damaged(path, other),
+    }
+}
