@@ -1,1 +1,130 @@
 //! Sets a print on pure white with its own shadow.
+//!
+//! The surround of a mount is `S^depth`, one neutral band: `S = 1 - d` with `d` the measured darkness, smooth, 0 exactly
+//! where the shadow cannot be told from paper, and reaching 0 with zero slope so that no edge shows (`STANDARDS.md` 8.3).
+
+use pixels::Plane;
+use pixels::filter::box_mean;
+use print::shadow::Shade;
+
+/// The shadow as it will lie on white.
+#[derive(Clone, Debug)]
+pub struct Layer {
+    /// Share of white, 1 outside the shadow, at the shade's working scale.
+    pub share: Plane,
+    /// Canvas pixels per pixel of `share`.
+    pub step: f64,
+}
+
+impl Layer {
+    /// The layer for a canvas of `step` canvas pixels per pixel of `shade`, with the shadow's `depth` (0 none, 1 as shot, 2
+    /// twice as deep: the share of light that the shadow leaves is raised to that power, as two such shadows would).
+    pub fn new(shade: &Shade, step: f64, depth: f64) -> Self {
+        let mut share = smooth_tail(shade);
+        taper(&mut share, shade.px_per_mm);
+        share.data.iter_mut().for_each(|d| *d = if *d > 0.0 { (1.0 - d.min(1.0)).powf(depth as f32) } else { 1.0 });
+        Self { share, step }
+    }
+
+    /// The share of white at a canvas position, 1 exactly outside the shadow.
+    pub fn at(&self, x: f64, y: f64) -> f32 {
+        self.share.bilinear(x / self.step, y / self.step)
+    }
+
+    /// How much canvas the shadow needs beyond the print's rectangle (`print`: left, top, right, bottom in canvas pixels):
+    /// left, top, right, bottom, canvas pixels.
+    pub fn margin_needed(&self, print: [f64; 4]) -> [f64; 4] {
+        let (w, h) = (self.share.width, self.share.height);
+        let mut used = [f64::INFINITY, f64::INFINITY, 0.0f64, 0.0f64];
+        for y in 0..h {
+            let row = self.share.row(y);
+            if let Some(first) = row.iter().position(|v| *v < 1.0) {
+                let last = w - 1 - row.iter().rev().position(|v| *v < 1.0).unwrap_or(0);
+                used[0] = used[0].min(first as f64);
+                used[2] = used[2].max(last as f64 + 1.0);
+                used[1] = used[1].min(y as f64);
+                used[3] = used[3].max(y as f64 + 1.0);
+            }
+        }
+        let past = |i: usize| if i < 2 { print[i] - used[i] * self.step } else { used[i] * self.step - print[i] };
+        std::array::from_fn(|i| past(i).max(0.0))
+    }
+}
+
+/// The darkness with its faint end made smooth.
+///
+/// Where the darkness is well over the bed's unevenness it is kept as measured. Where it comes near, paper and desk would
+/// show: there it is averaged over a millimetre, and what stays below the unevenness fades to nothing, as
+/// `d smoothstep((d - d0) / (d1 - d0))`, which leaves 0 with zero slope and meets `d` with that of `d`.
+fn smooth_tail(shade: &Shade) -> Plane {
+    // Three spreads: the chance that plain paper passes is small, and what passes must still hang together with the print.
+    // Never under 0.6 %, half a step above the finest darkness 8 bits can show.
+    let d0 = (3.0 * shade.unevenness).clamp(0.006, 0.06) as f32;
+    let d1 = 3.0 * d0;
+    let faint = |d: f32| d * smoothstep((d - d0) / (d1 - d0));
+    let broad = broad_mean(&shade.darkness, 2.0 * d1, shade.px_per_mm);
+    let mut out = shade.darkness.clone();
+    out.data.iter_mut().zip(&broad.data).for_each(|(d, b)| {
+        let sure = smoothstep((*d - 1.5 * d0) / (4.5 * d0));
+        *d = sure * *d + (1.0 - sure) * faint(*b).min(*d + d0);
+    });
+    out
+}
+
+fn smoothstep(t: f32) -> f32 {
+    let t = t.clamp(0.0, 1.0);
+    t * t * (3.0 - 2.0 * t)
+}
+
+/// The mean over about a millimetre of the darkness under `most`, weighted so that the deep shadow beside it has no part.
+fn broad_mean(d: &Plane, most: f32, px_per_mm: f64) -> Plane {
+    let r = (0.45 * px_per_mm).round().max(1.0) as usize;
+    let weight = |v: f32| 1.0 - smoothstep(v / most * 2.0 - 1.0);
+    let mut sum = like(d, |v| v * weight(v));
+    let mut n = like(d, weight);
+    // Three boxes make a bell (standard deviation r).
+    for _ in 0..3 {
+        (sum, n) = (box_mean(&sum, r), box_mean(&n, r));
+    }
+    sum.data.iter_mut().zip(&n.data).for_each(|(s, n)| *s = if *n > 1e-3 { *s / n } else { 0.0 });
+    sum
+}
+
+/// Brings the darkness to 0 over the last two millimetres before the canvas ends.
+fn taper(d: &mut Plane, px_per_mm: f64) {
+    let (w, h) = (d.width, d.height);
+    let reach = 2.0 * px_per_mm;
+    for y in 0..h {
+        for x in 0..w {
+            let rim = (x.min(w - 1 - x)).min(y.min(h - 1 - y)) as f64;
+            if rim < reach {
+                d.data[y * w + x] *= smoothstep((rim / reach) as f32);
+            }
+        }
+    }
+}
+
+/// The 8-bit code of a mount value already encoded 0 to 1, dithered by a place's own noise, except in pure white.
+///
+/// Triangular noise of one step either side makes the error of rounding independent of the value (two uniform numbers from
+/// a hash of the place, so that the same picture always gets the same noise). At 1 there is nothing to dither: 255.
+pub fn dither(value: f32, x: usize, y: usize) -> u8 {
+    if value >= 1.0 {
+        return 255;
+    }
+    let a = hash(x as u32, y as u32);
+    let (u, v) = ((a & 0xFFFF) as f32 / 65536.0, (a >> 16) as f32 / 65536.0);
+    (value * 255.0 + 0.5 + u - v).clamp(0.0, 255.0) as u8
+}
+
+/// A scrambled 32-bit number of a place (multiply and shift, as in Wellons 2018, "Prospecting for hash functions").
+fn hash(x: u32, y: u32) -> u32 {
+    let mut h = x.wrapping_mul(0x9E37_79B1) ^ y.wrapping_mul(0x85EB_CA77);
+    h = (h ^ (h >> 16)).wrapping_mul(0x7FEB_352D);
+    h = (h ^ (h >> 15)).wrapping_mul(0x846C_A68B);
+    h ^ (h >> 16)
+}
+
+fn like(p: &Plane, f: impl Fn(f32) -> f32) -> Plane {
+    Plane { data: p.data.iter().map(|v| f(*v)).collect(), width: p.width, height: p.height }
+}
