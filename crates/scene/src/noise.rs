@@ -63,9 +63,8 @@ fn at(seed: u32, x: i32, y: i32) -> f32 {
 
 /// Smooth value noise, 0 to 1, one cell per unit.
 pub fn value(seed: u32, x: f32, y: f32) -> f32 {
-    let (fx, fy) = (x.floor(), y.floor());
-    let (i, j) = (fx as i32, fy as i32);
-    let (u, v) = (fade(x - fx), fade(y - fy));
+    let (i, j) = (floor(x), floor(y));
+    let (u, v) = (fade(x - i as f32), fade(y - j as f32));
     let (a, b) = (at(seed, i, j), at(seed, i + 1, j));
     let (c, d) = (at(seed, i, j + 1), at(seed, i + 1, j + 1));
     let (top, low) = (a + (b - a) * u, c + (d - c) * u);
@@ -74,7 +73,13 @@ pub fn value(seed: u32, x: f32, y: f32) -> f32 {
 
 /// A uniform number 0 to 1 for each cell of a grid.
 pub fn cell(seed: u32, x: f32, y: f32) -> f32 {
-    at(seed, x.floor() as i32, y.floor() as i32)
+    at(seed, floor(x), floor(y))
+}
+
+/// The whole number at or below, without a call to the mathematics library: noise asks for it a billion times.
+fn floor(x: f32) -> i32 {
+    let i = x as i32;
+    i - i32::from(x < i as f32)
 }
 
 /// Sums of value noise, each octave twice as fine and `gain` times as strong, scaled to 0 to 1.

@@ -88,7 +88,8 @@ impl Sensor {
         let shot = light.max(0.0) / self.full_well as f32;
         let read = (self.read_noise / self.full_well) as f32;
         let noisy = light + normal_at(counter) * (shot + read * read).sqrt();
-        (noisy.clamp(0.0, 1.0) * steps).round() / steps
+        // Adding a half and cutting rounds a number that is not negative, and is quicker.
+        (noisy.clamp(0.0, 1.0) * steps + 0.5).floor() / steps
     }
 }
 

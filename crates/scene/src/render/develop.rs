@@ -108,10 +108,20 @@ impl Develop {
     /// Vignette, exposure, sensitivity, noise.
     fn read(&self, stage: &Stage, s: &mut Strip, x0: isize, y0: isize) {
         let quiet = self.sensor.full_well.is_infinite();
+        let darkening = stage.camera.vignette(point(0.0, 0.0)).powf(-0.5) - 1.0;
+        let (mid, corner) = (
+            point(stage.camera.width / 2.0, stage.camera.height / 2.0),
+            stage.camera.width.hypot(stage.camera.height) / 2.0,
+        );
+        let unit = (darkening / (corner * corner)) as f32;
         for j in 0..s.rows {
+            let down = ((y0 + j as isize) as f64 + 0.5 - mid.y) as f32;
             for i in 0..s.width {
                 let (x, y) = (x0 + i as isize, y0 + j as isize);
-                let k = stage.exposure * stage.camera.vignette(point(x as f64 + 0.5, y as f64 + 0.5)) as f32;
+                // The law of `Camera::vignette`, with what is the same for all pixels taken out.
+                let across = (x as f64 + 0.5 - mid.x) as f32;
+                let fall = 1.0 + unit * (across * across + down * down);
+                let k = stage.exposure / (fall * fall);
                 let n = j * s.width + i;
                 let only = self.sensor.mosaic.then(|| colour_at(x, y));
                 for c in 0..3 {
