@@ -56,13 +56,14 @@ impl Stage<'_> {
                 let [seen, sky, back] = reach[k].0;
                 let paper = node.grain * self.fibre.at(node.x, node.y);
                 let mut rgb: [f32; 3] = std::array::from_fn(|c| {
-                    let e = self.flash[c] * (node.flash * seen + back) + self.ambient[c] * sky;
+                    let room = self.ambient[c] + self.panel_rgb[c] * node.panel;
+                    let e = self.flash[c] * (node.flash * seen + back) + room * sky;
                     bed_rgb[c] * paper * e
                 });
                 for (sheet, line) in &sheets {
                     if sheet.columns().contains(&cx) {
                         let at = cx - sheet.from.0;
-                        height[k] = self.lay(sheet, &line[at].lerp(&line[at + 1], tx), &mut rgb, height[k]);
+                        height[k] = self.lay(sheet, &line[at].lerp(&line[at + 1], tx), node.panel, &mut rgb, height[k]);
                     }
                 }
                 (0..3).for_each(|c| planes[c][k] = rgb[c]);
@@ -72,7 +73,7 @@ impl Stage<'_> {
     }
 
     /// Lays one sheet's light over what lies under it; returns the height of what is seen.
-    fn lay(&self, sheet: &SheetStage, n: &SheetNode, rgb: &mut [f32; 3], under: f32) -> f32 {
+    fn lay(&self, sheet: &SheetStage, n: &SheetNode, panel: f32, rgb: &mut [f32; 3], under: f32) -> f32 {
         let [x, y] = n.top;
         let depth = inside(x, y, sheet.half, sheet.radius);
         // Half a pixel's diagonal past the outline there is nothing of the top face; the wall shows a little farther.
@@ -94,13 +95,13 @@ impl Stage<'_> {
                 *v = *v * (1.0 - wall / (1.0 - top).max(1e-6)) + lit * wall / (1.0 - top).max(1e-6);
             }
         }
-        let face = self.face_light(sheet, n);
+        let face = self.face_light(sheet, n, panel);
         (0..3).for_each(|c| rgb[c] += (face[c] - rgb[c]) * top);
         under + (n.height - under) * top
     }
 
     /// Light of the top face: reflectance under flash and ambient, and the gloss over it.
-    fn face_light(&self, sheet: &SheetStage, n: &SheetNode) -> [f32; 3] {
+    fn face_light(&self, sheet: &SheetStage, n: &SheetNode, overhead: f32) -> [f32; 3] {
         let [x, y] = n.top;
         let mut albedo = [0.0f32; 3];
         let mut window = 0.0;
@@ -117,8 +118,8 @@ impl Stage<'_> {
         let mix = |v: [f32; 2]| v[1] + (v[0] - v[1]) * window;
         let (gloss, panel) = (mix(n.gloss), mix(n.panel));
         std::array::from_fn(|c| {
-            let lit = albedo[c] * (self.flash[c] * n.flash + self.ambient[c]);
-            lit + self.flash[c] * gloss + sheet.panel_rgb[c] * panel
+            let lit = albedo[c] * (self.flash[c] * n.flash + self.ambient[c] + self.panel_rgb[c] * overhead);
+            lit + self.flash[c] * gloss + self.panel_rgb[c] * panel
         })
     }
 
@@ -227,6 +228,10 @@ impl Stage<'_> {
     }
 }
 
+/// Light that a wall has from the bed before it, relative to the flash on the bed: half of what a bright bed returns
+/// (the half sky that a wall sees of it), less what its own shadow takes.
+const FROM_BED: f32 = 0.35;
+
 impl SheetStage {
     /// A place just under the edge is moved out of it: the bed's share of an edge pixel is its outer part.
     fn outside(&self, p: Point, distance: f64, px_per_mm: f64) -> Point {
@@ -259,9 +264,6 @@ impl SheetStage {
         let n = self.silhouette.per_side;
         let mut sum = 0.0;
         for side in 0..4 {
-            if self.wall_light[side] <= 0.0 {
-                continue;
-            }
             let (a, b) = (self.silhouette.top[side * n], self.silhouette.top[(side + 1) % 4 * n]);
             let along = (b.plan() - a.plan()).unit();
             let x = along.cross(p - a.plan());
@@ -274,7 +276,7 @@ impl SheetStage {
             let (high, low) = (self.silhouette.top[side * n + k].z, self.silhouette.bottom[side * n + k].z);
             let fill = |h: f64| (1.0 - x / x.hypot(h)) / 2.0;
             let ends = ((t / t.hypot(x)) + ((length - t) / (length - t).hypot(x))) / 2.0;
-            sum += (fill(high) - fill(low.max(0.0))) * ends.max(0.0) * f64::from(self.wall_light[side] * self.wall[1]);
+            sum += (fill(high) - fill(low.max(0.0))) * ends.max(0.0) * f64::from((self.wall_light[side] + FROM_BED) * self.wall[1]);
         }
         sum
     }
@@ -293,7 +295,13 @@ fn side_of([x, y]: [f32; 2], half: [f32; 2]) -> usize {
 
 fn lerp_bed(a: &BedNode, b: &BedNode, t: f32) -> BedNode {
     let l = |a: f32, b: f32| a + (b - a) * t;
-    BedNode { x: l(a.x, b.x), y: l(a.y, b.y), flash: l(a.flash, b.flash), grain: l(a.grain, b.grain) }
+    BedNode {
+        x: l(a.x, b.x),
+        y: l(a.y, b.y),
+        flash: l(a.flash, b.flash),
+        grain: l(a.grain, b.grain),
+        panel: l(a.panel, b.panel),
+    }
 }
 
 fn sheet_line(s: &SheetStage, j: usize, t: f32) -> Vec<SheetNode> {

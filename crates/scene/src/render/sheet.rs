@@ -62,7 +62,6 @@ pub struct SheetStage {
     /// Flash light on each side's wall, and that side's wall height at its ends and middle.
     pub wall_light: [f32; 4],
     pub wall: [f32; 3],
-    pub panel_rgb: [f32; 3],
 }
 
 /// Coverage of a pixel by a straight edge at a fixed turn: the exact area of a unit square beyond a line.
@@ -173,7 +172,6 @@ impl SheetStage {
             reach: (high / low_light.tan() * 1.15).max(6.0 * high) + 0.5,
             wall_light,
             wall,
-            panel_rgb: rig.panel.map_or([0.0; 3], |p| p.rgb.map(|v| v as f32)),
         }
     }
 

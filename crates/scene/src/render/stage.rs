@@ -26,6 +26,8 @@ pub struct BedNode {
     pub flash: f32,
     /// The desk's show-through, a factor.
     pub grain: f32,
+    /// Light of the ceiling panel, relative to the flash at the origin.
+    pub panel: f32,
 }
 
 /// The flash, ready for many points.
@@ -67,6 +69,8 @@ pub struct Stage<'a> {
     pub flash: [f32; 3],
     /// Light from everywhere: the room's own and what it returns of the flash.
     pub ambient: [f32; 3],
+    /// Colour of the ceiling panel.
+    pub panel_rgb: [f32; 3],
     /// From light to the sensor's full scale in green.
     pub exposure: f32,
     pub px_per_mm: f64,
@@ -86,7 +90,8 @@ impl<'a> Stage<'a> {
             let p = view.plane_from_frame(frame_of_node(i, j), 0.0).unwrap_or_default();
             let grain = bed::show_through(&rig.bed, p.x, p.y, scene.seed);
             let flash = lamp.at(vec3(p.x, p.y, 0.0), Vec3::UP) as f32;
-            BedNode { x: p.x as f32, y: p.y as f32, flash, grain }
+            let panel = rig.panel.map_or(0.0, |panel| panel.light(vec3(p.x, p.y, 0.0), Vec3::UP)) as f32;
+            BedNode { x: p.x as f32, y: p.y as f32, flash, grain, panel }
         };
         let bed: Vec<BedNode> = (0..nx * ny).into_par_iter().map(|k| node(k % nx, k / nx)).collect();
         let px_per_mm = camera.px_per_mm();
@@ -106,6 +111,7 @@ impl<'a> Stage<'a> {
             fibre: Fibre::new(&rig.bed, px_per_mm, scene.seed),
             flash: rig.flash_rgb.map(|c| (c * on) as f32),
             ambient: std::array::from_fn(|c| (own[c] + on * room * rig.flash_rgb[c]) as f32),
+            panel_rgb: rig.panel.map_or([0.0; 3], |p| p.rgb.map(|v| v as f32)),
             exposure: 1.0,
             px_per_mm,
             marks: Vec::new(),
@@ -139,7 +145,8 @@ impl<'a> Stage<'a> {
         let inside = |p: Point| p.x >= 0.0 && p.y >= 0.0 && p.x <= self.width as f64 && p.y <= self.height as f64;
         let at = |k: usize| {
             let p = frame_of_node(k % self.nx, k / self.nx);
-            let e = f64::from(self.bed[k].flash) * rig.flash_rgb[1] + ambient;
+            let panel = self.bed[k].panel * self.panel_rgb[1];
+            let e = f64::from(self.bed[k].flash) * rig.flash_rgb[1] + ambient + f64::from(panel);
             if inside(p) { e * rig.bed.rgb[1] * self.camera.vignette(p) } else { 0.0 }
         };
         (0..self.bed.len()).map(at).fold(0.0, f64::max)
