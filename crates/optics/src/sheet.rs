@@ -171,7 +171,8 @@ impl Surface {
             Curl::Cylinder { lift, axis } => {
                 let across = Point::at_angle(axis.to_rad()).quarter_turn();
                 let reach = (across.x * x).abs() + (across.y * y).abs();
-                radius(lift.to_mm(), reach, sheet.thickness.to_mm() / 2.0).map_or(Form::Flat, |r| Form::Cylinder(r, across))
+                radius(lift.to_mm(), reach, sheet.thickness.to_mm() / 2.0)
+                    .map_or(Form::Flat, |r| Form::Cylinder(r, across))
             }
             Curl::Saddle { lift, ratio } => Form::Saddle(lift.to_mm(), x, y, ratio),
             Curl::Corner { lift, right, top } => {
@@ -266,20 +267,26 @@ impl Surface {
         self.below(a.lerp(b, t), depth)
     }
 
-    /// The slab's edges in the world, for shadows.
+    /// The slab's edges in the world, for shadows: a straight side is one chord, a bowed one as many as keep the chords
+    /// within 0.006 mm of it (n chords stray by bow / n^2).
     pub fn silhouette(&self, pose: &Pose) -> Silhouette {
-        // n chords along a bow of height b stray from it by b / n^2: held under 0.006 mm.
-        let bow = (self.highest().to_mm() - self.base).abs().max(self.sheet.curl.lift().to_mm());
-        let per_side = ((bow / 0.006).sqrt().ceil() as usize).clamp(1, 40);
+        let count = |side: usize| {
+            let (a, b) = (self.outline(side, 0.0, 0.0), self.outline(side, 1.0, 0.0));
+            let bow = |t: f64| (self.outline(side, t, 0.0) - (a + (b - a) * t)).norm();
+            let most = [0.25, 0.5, 0.75].into_iter().map(bow).fold(0.0, f64::max);
+            // A bow that begins half way along (a lifted corner's) bends twice as hard where it bends.
+            ((2.0 * most / 0.006).sqrt().ceil() as usize).clamp(1, 40)
+        };
+        let counts: [usize; 4] = std::array::from_fn(count);
+        let mut starts = [0; 5];
+        (0..4).for_each(|i| starts[i + 1] = starts[i] + counts[i]);
         let ring = |depth: f64| {
-            (0..4 * per_side)
-                .map(|i| {
-                    let p = self.outline(i / per_side, (i % per_side) as f64 / per_side as f64, depth);
-                    pose.world_from_print(p)
-                })
+            (0..4)
+                .flat_map(|side| (0..counts[side]).map(move |i| (side, i as f64 / counts[side] as f64)))
+                .map(|(side, t)| pose.world_from_print(self.outline(side, t, depth)))
                 .collect()
         };
-        Silhouette { top: ring(0.0), bottom: ring(self.sheet.thickness.to_mm()), per_side }
+        Silhouette { top: ring(0.0), bottom: ring(self.sheet.thickness.to_mm()), starts }
     }
 }
 

@@ -20,12 +20,21 @@ fn main() -> std::io::Result<()> {
             (w, h, data.iter().flat_map(|p| p.map(code)).collect())
         }
         _ => {
-            let mut scene = scene::sample(number(2));
-            scene.rig.sensor.output = Output::Srgb8;
+            let mut scene = match args.get(1).map(String::as_str) {
+                Some("demo") => scene::demo::shots(1).swap_remove(number(2) as usize).scene,
+                _ => scene::sample(number(2)),
+            };
+            if scene.rig.sensor.output == Output::Linear16 {
+                scene.rig.sensor.output = Output::Srgb8;
+            }
             let w = number(3).max(60) as usize;
             let start = Instant::now();
             let shot = scene::render(&scene, w, w * 2 / 3);
-            eprintln!("{:.0} ms  {:?}", start.elapsed().as_secs_f64() * 1e3, scene.sheets[0].print.format);
+            eprintln!(
+                "{:.0} ms  {:?}",
+                start.elapsed().as_secs_f64() * 1e3,
+                scene.sheets.first().map(|s| s.print.format)
+            );
             let Samples::U8(bytes) = shot.frame.samples else { unreachable!() };
             (w, w * 2 / 3, bytes)
         }

@@ -113,9 +113,8 @@ fn corners_and_outlines_fall_where_the_other_renderer_puts_them() {
         // Our cylinders keep the length of their middle layer, theirs that of the bottom: half a thickness times the slope,
         // 0.04 mm at the strongest curl; a saddle and a lifted corner are drawn after different forms.
         let tolerance = if shared { 0.045 } else { 0.1 } * truth.px_per_mm;
-        let corners = |q: Quad, want: &Value| {
-            q.0.iter().zip(points(want)).map(|(a, b)| a.distance(b)).fold(0.0, f64::max)
-        };
+        let corners =
+            |q: Quad, want: &Value| q.0.iter().zip(points(want)).map(|(a, b)| a.distance(b)).fold(0.0, f64::max);
         let outer = corners(p.outer_px, &t["outer_corners_px"]);
         let window = corners(p.window_px.unwrap(), &t["window_corners_px"]);
         println!("{name}: outer {outer:.3} px, window {window:.3} px, {:?}", scene.sheets[0].print.sheet.curl);
@@ -143,7 +142,8 @@ fn the_bare_bed_is_lit_as_the_other_renderer_lights_it() {
         let scene = Scene::blank(rebuilt(&t).rig, 1);
         let (illum, w, h) = floats(&root.join("rigs").join(rig).join("illum_A.tif"));
         let (vignette, ..) = floats(&root.join("rigs").join(rig).join("vignette.tif"));
-        let down = json(&root.join("rigs").join(rig).join("rig.json"))["blank"]["A"]["illum_downscale"].as_u64().unwrap();
+        let down =
+            json(&root.join("rigs").join(rig).join("rig.json"))["blank"]["A"]["illum_downscale"].as_u64().unwrap();
         let full = (num(&t["camera"]["width"]), num(&t["camera"]["height"]));
         // Our frame at the map's own scale: whole blocks from the top left.
         let k = 1.0 / down as f64;
@@ -210,7 +210,8 @@ fn floats(path: &Path) -> (Vec<f32>, usize, usize) {
 }
 
 fn png16(path: &Path) -> Vec<u16> {
-    let mut reader = png::Decoder::new(std::io::BufReader::new(std::fs::File::open(path).unwrap())).read_info().unwrap();
+    let mut reader =
+        png::Decoder::new(std::io::BufReader::new(std::fs::File::open(path).unwrap())).read_info().unwrap();
     let mut buf = vec![0; reader.output_buffer_size().unwrap()];
     let info = reader.next_frame(&mut buf).unwrap();
     let buf = &buf[..info.buffer_size()];

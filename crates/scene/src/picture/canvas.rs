@@ -69,11 +69,11 @@ impl Canvas {
         Self { width, height, data }
     }
 
-    /// The same at no more than `most` rows, with four more looks where neighbours differ, enlarged to the size asked for:
+    /// The same at no more than `most` rows, with three more looks where neighbours differ by a third, enlarged to the size asked for:
     /// for painters that follow rays.
     pub fn traced(width: usize, height: usize, most: usize, f: impl Fn(f32, f32, f32) -> V + Sync) -> Self {
-        // A small picture is seen small: six tenths of its rows hold what its softness leaves.
-        let k = (most as f32 / height as f32).min(0.62);
+        // A small picture is seen small: half of its rows hold what the film's softness leaves.
+        let k = (most as f32 / height as f32).min(0.52);
         let (w, h) = (((width as f32 * k) as usize).max(2), ((height as f32 * k) as usize).max(2));
         let first = Self::paint(w, h, &f);
         let cell = 2.0 / h as f32;
@@ -83,7 +83,7 @@ impl Canvas {
             [(1isize, 0isize), (-1, 0), (0, 1), (0, -1)].iter().any(|&(dx, dy)| {
                 let (x, y) = ((i as isize + dx).clamp(0, w as isize - 1), (j as isize + dy).clamp(0, h as isize - 1));
                 let there = tone(first.data[y as usize * w + x as usize]);
-                (here / there).max(there / here) > 1.12
+                (here / there).max(there / here) > 1.35
             })
         };
         let mut data = first.data.clone();
@@ -92,9 +92,9 @@ impl Canvas {
             for (i, p) in row.iter_mut().enumerate() {
                 if rough(i, j) {
                     let u = at(i, w, cell);
-                    let looks = [(-0.375, -0.125), (0.125, -0.375), (0.375, 0.125), (-0.125, 0.375)];
+                    let looks = [(-0.35, -0.2), (0.35, -0.2), (0.0, 0.4)];
                     let sum = looks.iter().fold(*p, |a, (dx, dy)| a + f(u + dx * cell, v + dy * cell, cell));
-                    *p = sum * 0.2;
+                    *p = sum * 0.25;
                 }
             }
         });

@@ -60,7 +60,7 @@ impl Sitter {
             cloth: cloths[(r(6) * 3.99) as usize],
             key: V(-side * 0.80, 0.30, 0.42).unit(),
             back: backs[(r(7) * 2.99) as usize],
-            long: smooth(0.35, 0.6, r(8)),
+            long: 0.60 + 0.5 * r(8),
         }
     }
 
@@ -92,9 +92,8 @@ impl Sitter {
 
     fn hair_at(&self, p: V) -> f32 {
         let mut d = ball(p, V(0.0, 0.20, 0.13), V(0.545, 0.535, 0.575));
-        let low = ball(p, V(0.0, -0.36, 0.24), V(0.55, 0.72, 0.36));
-        let bun = ball(p, V(0.0, 0.10, 0.66), V(0.22, 0.22, 0.20));
-        d = join(d, if self.long > 0.5 { low } else { bun }, 0.22);
+        let low = ball(p, V(0.0, -0.36 * self.long, 0.24), V(0.55, 0.46 + 0.30 * self.long, 0.36));
+        d = join(d, low, 0.22);
         // The opening of the face; a parting gives it a point.
         let open = ball(V(p.0 + 0.06, p.1, p.2), V(0.0, -0.20, -0.58), V(0.405, 0.615, 0.52));
         d = -join(-d, open, 0.05);

@@ -250,7 +250,7 @@ impl SheetStage {
     /// Share of flash seen, share of sky seen, and flash light returned by the walls, at a place of the bed.
     fn influence(&self, p: Point) -> [f32; 3] {
         let at = vec3(p.x, p.y, 0.0);
-        let seen = self.silhouette.visible(&self.lamp, at);
+        let seen = if self.may_shade(p) { self.silhouette.visible(&self.lamp, at) } else { 1.0 };
         // The top face's outline hides the sky it spans (Lambert's formula over a whole sky's pi).
         let hidden = light::polygon(&self.coarse, at, Vec3::UP) / std::f64::consts::PI;
         [seen as f32, (1.0 - hidden).clamp(0.0, 1.0) as f32, self.returned(p) as f32]
@@ -261,10 +261,9 @@ impl SheetStage {
     /// A wall of height h, long against it, seen from distance x fills `(1 - cos atan(h/x)) / 2` of the cosine-weighted
     /// sky; ends count by the mean sine of the angles to them.
     fn returned(&self, p: Point) -> f64 {
-        let n = self.silhouette.per_side;
         let mut sum = 0.0;
         for side in 0..4 {
-            let (a, b) = (self.silhouette.top[side * n], self.silhouette.top[(side + 1) % 4 * n]);
+            let (a, b) = self.silhouette.ends(side);
             let along = (b.plan() - a.plan()).unit();
             let x = along.cross(p - a.plan());
             if x <= 0.0 {
@@ -272,11 +271,15 @@ impl SheetStage {
             }
             let length = a.plan().distance(b.plan());
             let t = (p - a.plan()).dot(along);
-            let k = ((t / length).clamp(0.0, 0.999) * n as f64) as usize;
-            let (high, low) = (self.silhouette.top[side * n + k].z, self.silhouette.bottom[side * n + k].z);
-            let fill = |h: f64| (1.0 - x / x.hypot(h)) / 2.0;
-            let ends = ((t / t.hypot(x)) + ((length - t) / (length - t).hypot(x))) / 2.0;
-            sum += (fill(high) - fill(low.max(0.0))) * ends.max(0.0) * f64::from((self.wall_light[side] + FROM_BED) * self.wall[1]);
+            let (first, last) = (self.silhouette.starts[side], self.silhouette.starts[side + 1]);
+            let k = first + ((t / length).clamp(0.0, 0.999) * (last - first) as f64) as usize;
+            let (high, low) = (self.silhouette.top[k].z, self.silhouette.bottom[k].z);
+            let slant = |a: f64| (a * a + x * x).sqrt();
+            let fill = |h: f64| (1.0 - x / slant(h)) / 2.0;
+            let ends = (t / slant(t) + (length - t) / slant(length - t)) / 2.0;
+            sum += (fill(high) - fill(low.max(0.0)))
+                * ends.max(0.0)
+                * f64::from((self.wall_light[side] + FROM_BED) * self.wall[1]);
         }
         sum
     }

@@ -59,6 +59,9 @@ pub struct SheetStage {
     pub edge: Edge,
     /// Farthest that its shadow or its hiding of the sky reaches over the bed, mm.
     pub reach: f64,
+    /// From a place of the bed, how far towards the light (world mm) the sheet can still shade it, and how far aside.
+    pub shade: Point,
+    pub spread: f64,
     /// Flash light on each side's wall, and that side's wall height at its ends and middle.
     pub wall_light: [f32; 4],
     pub wall: [f32; 3],
@@ -99,7 +102,7 @@ impl Edge {
 /// How far a point is inside a rounded rectangle around the origin, mm; negative outside.
 pub fn inside(x: f32, y: f32, half: [f32; 2], radius: f32) -> f32 {
     let (u, v) = (x.abs() - half[0] + radius, y.abs() - half[1] + radius);
-    if u > 0.0 && v > 0.0 { radius - u.hypot(v) } else { radius - u.max(v) }
+    if u > 0.0 && v > 0.0 { radius - (u * u + v * v).sqrt() } else { radius - u.max(v) }
 }
 
 impl SheetStage {
@@ -136,8 +139,8 @@ impl SheetStage {
         let (w, h) = size;
         let nodes = (0..w * h).into_par_iter().map(|k| node(from.0 + k % w, from.1 + k / w)).collect();
         let silhouette = surface.silhouette(&pose);
-        let per = silhouette.per_side;
-        let coarse = silhouette.top.iter().step_by((per / 3).max(1)).copied().collect();
+        let coarse = (0..8).map(|i| pose.world_from_print(surface.outline(i / 2, (i % 2) as f64 / 2.0, 0.0))).collect();
+        let towards = rig.light.position.plan() - pose.centre;
         let high = surface.highest().to_mm();
         let low_light = (rig.light.elevation().to_rad() - rig.light.half_angle().to_rad()).max(0.1);
         let half = [(sheet.width.to_mm() / 2.0) as f32, (sheet.height.to_mm() / 2.0) as f32];
@@ -169,7 +172,9 @@ impl SheetStage {
             radius: sheet.corner_radius.to_mm() as f32,
             window,
             edge: Edge::new(pose.rotation + rig.camera.roll, centre_px),
-            reach: (high / low_light.tan() * 1.15).max(6.0 * high) + 0.5,
+            reach: (high / low_light.tan() * 1.15).max(4.0 * high) + 0.5,
+            shade: towards.unit() * (high / low_light.tan() * 1.1 + 0.2),
+            spread: high * 0.25 + 0.2,
             wall_light,
             wall,
         }
@@ -200,6 +205,14 @@ impl SheetStage {
             }
         }
         veiled as f64 / all.max(1) as f64
+    }
+
+    /// True where the sheet may stand between a bed position and the light: the way to the light, as far as it stays
+    /// below the sheet's highest point, comes near its plan.
+    pub fn may_shade(&self, p: Point) -> bool {
+        // Five looks along the way leave gaps of a quarter of it.
+        let near = self.shade.norm() / 8.0 + self.spread;
+        (0..5).any(|i| self.distance(p + self.shade * (f64::from(i) / 4.0)) < near)
     }
 
     /// Distance of a bed position from the sheet's plan, mm; negative under it.
