@@ -64,9 +64,8 @@ pub fn sheet() -> Print {
         border: Border::colour(CARD, CARD, CARD),
         age: 0.0,
         picture: Picture::new(Subject::Night, 0),
-        window_roughness: 0.6,
-        // Matte: the lobe is so wide that nothing of it is seen.
-        border_roughness: 0.6,
+        window_roughness: 1.0,
+        border_roughness: 1.0,
         seed: 0,
     }
 }

@@ -1,10 +1,8 @@
 //! Seeded randomness: hashes, uniform and normal numbers, value noise and its sums.
 
-use std::sync::LazyLock;
-
 /// A 64-bit mix: every input bit reaches every output bit (finaliser of SplitMix64, Steele, Lea and Flood 2014, doi
 /// 10.1145/2660193.2660195).
-pub fn mix(mut z: u64) -> u64 {
+pub const fn mix(mut z: u64) -> u64 {
     z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
     z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
     z ^ (z >> 31)
@@ -58,29 +56,29 @@ pub fn normal_at(counter: u64) -> f32 {
 /// Side of the table of lattice values: noise repeats after so many cells, and the table stays in cache.
 const SIDE: usize = 128;
 
-/// Uniform numbers 0 to 1, the same in every run.
-static TABLE: LazyLock<Vec<f32>> =
-    LazyLock::new(|| (0..SIDE * SIDE).map(|i| (mix(i as u64 + 0x51ce) >> 40) as f32 / 16_777_216.0).collect());
-
-/// Four neighbouring lattice values; every seed looks at the table from another place, turned.
-fn corners(seed: u32, i: i32, j: i32) -> [f32; 4] {
-    let s = seed.wrapping_mul(0x9e37_79b1);
-    let (i, j) = if s & 0x8000 == 0 { (i, j) } else { (j, -i) };
-    let turned = s & 0x8000 != 0;
-    let m = SIDE - 1;
-    let (x, y) = ((i as usize).wrapping_add((s >> 25) as usize), (j as usize).wrapping_add((s >> 17) as usize));
-    let (x0, y0) = (x & m, (y & m) * SIDE);
-    let table: &[f32] = &TABLE;
-    if turned {
-        // One step along the first axis is a step back along the table's rows, one along the second a step along them.
-        let (x1, y1) = ((x + 1) & m, (y.wrapping_sub(1) & m) * SIDE);
-        return [table[y0 + x0], table[y1 + x0], table[y0 + x1], table[y1 + x1]];
+/// Uniform numbers 0 to 1, made by the compiler.
+static TABLE: [f32; SIDE * SIDE] = {
+    let mut table = [0.0; SIDE * SIDE];
+    let mut i = 0;
+    while i < SIDE * SIDE {
+        table[i] = (mix(i as u64 + 0x51ce) >> 40) as f32 / 16_777_216.0;
+        i += 1;
     }
-    let (x1, y1) = ((x + 1) & m, ((y + 1) & m) * SIDE);
-    [table[y0 + x0], table[y0 + x1], table[y1 + x0], table[y1 + x1]]
+    table
+};
+
+/// Four neighbouring lattice values; every seed looks at the table from another place.
+#[inline(always)]
+fn corners(seed: u32, i: i32, j: i32) -> [f32; 4] {
+    let s = seed.wrapping_mul(0x9e37_79b1) as usize;
+    let (x, y) = ((i as usize).wrapping_add(s >> 25), (j as usize).wrapping_add(s >> 18));
+    let at = |x: usize, y: usize| TABLE[(y % SIDE) * SIDE + x % SIDE];
+    let (x1, y1) = (x.wrapping_add(1), y.wrapping_add(1));
+    [at(x, y), at(x1, y), at(x, y1), at(x1, y1)]
 }
 
 /// Smooth value noise, 0 to 1, one cell per unit.
+#[inline(always)]
 pub fn value(seed: u32, x: f32, y: f32) -> f32 {
     let (i, j) = (floor(x), floor(y));
     let (u, v) = (fade(x - i as f32), fade(y - j as f32));
@@ -95,6 +93,7 @@ pub fn cell(seed: u32, x: f32, y: f32) -> f32 {
 }
 
 /// The whole number at or below, without a call to the mathematics library: noise asks for it a billion times.
+#[inline(always)]
 fn floor(x: f32) -> i32 {
     let i = x as i32;
     i - i32::from(x < i as f32)
@@ -127,6 +126,7 @@ pub fn ridged(seed: u32, mut x: f32, mut y: f32, octaves: u32, gain: f32) -> f32
 }
 
 /// `3t^2 - 2t^3`.
+#[inline(always)]
 pub fn fade(t: f32) -> f32 {
     t * t * (3.0 - 2.0 * t)
 }

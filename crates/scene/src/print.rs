@@ -50,7 +50,7 @@ pub struct Print {
     pub picture: Picture,
     /// Roughness of the window's coat (0.03 a mirror-like gloss, 0.06 a used one).
     pub window_roughness: f64,
-    /// Roughness of the border.
+    /// Roughness of the border; 1 is matte, without any gloss.
     pub border_roughness: f64,
     /// Seeds border, grain, back and writing.
     pub seed: u64,

@@ -89,7 +89,7 @@ impl Sensor {
         let read = (self.read_noise / self.full_well) as f32;
         let noisy = light + normal_at(counter) * (shot + read * read).sqrt();
         // Adding a half and cutting rounds a number that is not negative, and is quicker.
-        (noisy.clamp(0.0, 1.0) * steps + 0.5).floor() / steps
+        ((noisy.clamp(0.0, 1.0) * steps + 0.5) as u32) as f32 / steps
     }
 }
 

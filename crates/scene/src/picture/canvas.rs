@@ -50,6 +50,11 @@ impl Mul<f32> for V {
     }
 }
 
+/// Length of a plane vector, without the care for overflow that `hypot` takes.
+pub fn norm2(x: f32, y: f32) -> f32 {
+    (x * x + y * y).sqrt()
+}
+
 /// Light, row by row from the top.
 pub struct Canvas {
     pub width: usize,

@@ -1,6 +1,6 @@
 //! A path through a misty wood.
 
-use super::canvas::{Canvas, V};
+use super::canvas::{Canvas, V, norm2};
 use crate::noise::{cell as dice, fbm, smooth, value};
 
 /// Focal length in picture units, and the eye's height over the path.
@@ -116,7 +116,7 @@ impl Wood {
         }
         let (dx, dy) = (u - self.glow.0 * 1.4, v - 1.25);
         let shafts =
-            smooth(0.45, 0.75, fbm(self.seed ^ 40, dx.atan2(-dy) * 7.0, 0.5, 3, 0.5)) * smooth(1.9, 0.2, dx.hypot(dy));
+            smooth(0.45, 0.75, fbm(self.seed ^ 40, dx.atan2(-dy) * 7.0, 0.5, 3, 0.5)) * smooth(1.9, 0.2, norm2(dx, dy));
         c + self.mist * (0.16 * shafts)
     }
 }

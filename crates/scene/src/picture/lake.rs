@@ -84,7 +84,7 @@ impl Land {
                 return Some((from + d * b, b));
             }
             last = t;
-            t += 0.012 + 0.35 * (p.1 - self.at(p.0, p.2)).max(0.0).min(0.4) + 0.004 * t;
+            t += 0.012 + 0.35 * (p.1 - self.at(p.0, p.2)).clamp(0.0, 0.4) + 0.004 * t;
         }
         None
     }

@@ -86,7 +86,7 @@ impl Sitter {
         d = join(d, rod(p, V(0.0, 0.08, -0.455), V(0.0, -0.105, -0.530), 0.034, 0.047), 0.08);
         d = join(d, ball(m, V(0.052, -0.13, -0.49), V(0.042, 0.035, 0.05)), 0.05);
         d = join(d, ball(p, V(0.0, -0.258, -0.430), V(0.115, 0.028, 0.05)), 0.06);
-        d = join(d, ball(p, V(0.0, -0.318, -0.418), V(0.10, 0.034, 0.052)), 0.05);
+        d = join(d, ball(p, V(0.0, -0.320, -0.418), V(0.10, 0.034, 0.052)), 0.05);
         join(d, ball(m, V(0.445, -0.02, 0.06), V(0.05, 0.13, 0.09)), 0.04)
     }
 
@@ -238,9 +238,8 @@ impl Sitter {
         let mouth = front * smooth(0.010, 0.003, (q.1 + 0.297 - 0.25 * m.0 * m.0).abs()) * smooth(0.12, 0.09, m.0);
         c = c * (1.0 - 0.62 * mouth);
         // Lowered lids: a line of lashes, a brow.
-        let lid = q.1 - 0.012 + 1.5 * (m.0 - 0.163).powi(2) * -1.0 + 0.012;
         let lash = front
-            * smooth(0.011, 0.003, (lid + 0.018 - 2.2 * (m.0 - 0.163).powi(2)).abs())
+            * smooth(0.011, 0.003, (q.1 + 0.018 - 3.7 * (m.0 - 0.163).powi(2)).abs())
             * smooth(0.085, 0.065, (m.0 - 0.165).abs());
         c = c.mix(self.hair * 0.5, lash * 0.88);
         let arch = q.1 - 0.165 + 0.9 * (m.0 - 0.15).powi(2);
@@ -260,7 +259,7 @@ impl Sitter {
 
 pub fn paint(seed: u32, width: usize, height: usize) -> Canvas {
     let sitter = Sitter::new(seed);
-    let sharp = Canvas::traced(width, height, 380, |u, v, _| sitter.look(u, v));
+    let sharp = Canvas::traced(width, height, 340, |u, v, _| sitter.look(u, v));
     // A wide-open lens and a hand: soft, and light from the window creeps over everything.
     let soft = super::film::blurred(&sharp, height as f32 / 300.0);
     let veil =

@@ -1,6 +1,6 @@
 //! Bare trees in snow and fog, nearly white.
 
-use super::canvas::{Canvas, V};
+use super::canvas::{Canvas, V, norm2};
 use crate::noise::{Rng, fbm, smooth, value};
 
 const FOG: V = V(0.83, 0.85, 0.86);
@@ -46,7 +46,7 @@ fn footprints(seed: u32, x: f32, z: f32) -> f32 {
     let track = 0.18 * (z * 1.3 + 5.0 * value(seed ^ 8, 0.5, 0.5)).sin() - 0.1;
     let foot = track + if i as i32 % 2 == 0 { 0.022 } else { -0.022 };
     let (dx, dz) = ((x - foot) / 0.017, (z / stride - i - 0.5) / 0.30);
-    smooth(1.15, 0.7, dx.hypot(dz)) * smooth(3.0, 1.2, z)
+    smooth(1.15, 0.7, norm2(dx, dz)) * smooth(3.0, 1.2, z)
 }
 
 /// A stroke of a branch.

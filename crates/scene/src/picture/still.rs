@@ -1,6 +1,6 @@
 //! A bowl of fruit and a bottle on a table by a window.
 
-use super::canvas::{Canvas, V};
+use super::canvas::{Canvas, V, norm2};
 use crate::noise::{fbm, smooth, value};
 
 #[derive(Clone, Copy, PartialEq)]
@@ -69,15 +69,15 @@ impl Table {
         let mut s = min((p.1, Thing::Table), (1.9 - p.2, Thing::Wall));
         s = min(s, (cloth, Thing::Cloth));
         let q = V(p.0 + 0.35, p.1, p.2 - 0.2);
-        let r = q.0.hypot(q.2);
+        let r = norm2(q.0, q.2);
         // A shell of a sphere cut at the rim, on a foot.
-        let shell = ((r.hypot(q.1 - 0.68) - 0.62).abs() - 0.022).max(q.1 - 0.44);
+        let shell = ((norm2(r, q.1 - 0.68) - 0.62).abs() - 0.022).max(q.1 - 0.44);
         let foot = (r - 0.24).max((q.1 - 0.05).abs() - 0.05) - 0.01;
         s = min(s, (shell.min(foot) * 0.9, Thing::Bowl));
         for (i, (c, size, _)) in self.fruit.iter().enumerate() {
             let d = p - *c;
             if d.dot(d) < 0.6 {
-                let dimple = 0.03 * (-(d.0.hypot(d.2) / 0.06).powi(2)).exp() * smooth(0.0, 0.1, d.1);
+                let dimple = 0.03 * (-(norm2(d.0, d.2) / 0.06).powi(2)).exp() * smooth(0.0, 0.1, d.1);
                 s = min(s, (V(d.0, d.1 * 1.06, d.2).norm() - size + dimple, Thing::Fruit(i)));
             } else {
                 s = min(s, (d.norm() - size - 0.02, Thing::Fruit(i)));
@@ -88,7 +88,7 @@ impl Table {
 
     fn bottle(&self, p: V) -> f32 {
         let q = p - self.bottle;
-        let r = q.0.hypot(q.2);
+        let r = norm2(q.0, q.2);
         let shoulder = smooth(0.95, 1.28, q.1);
         let radius = 0.215 + (0.066 - 0.215) * shoulder + 0.014 * smooth(1.60, 1.62, q.1) * smooth(1.70, 1.68, q.1);
         (r - radius).max(q.1 - 1.72).max(-q.1) * 0.75
@@ -177,7 +177,7 @@ impl Table {
                 let speck = smooth(0.80, 0.86, value(seed ^ 190, a * 16.0, d.1 * 18.0));
                 let pale = skin.mix(V(0.60, 0.50, 0.14), 0.55);
                 let c = pale.mix(skin, blush) * (0.8 + 0.4 * streak);
-                let top = smooth(0.28, 0.0, d.0.hypot(d.2)) * smooth(0.0, 0.3, d.1);
+                let top = smooth(0.28, 0.0, norm2(d.0, d.2)) * smooth(0.0, 0.3, d.1);
                 (c.mix(V(0.60, 0.52, 0.25), speck * 0.35).mix(V(0.10, 0.07, 0.03), top * 0.7), 0.7)
             }
             Thing::Bottle => (V(0.012, 0.030, 0.014), 1.6),
@@ -226,5 +226,5 @@ impl Table {
 
 pub fn paint(seed: u32, width: usize, height: usize) -> Canvas {
     let table = Table::new(seed);
-    Canvas::traced(width, height, 540, |u, v, _| table.look(u, v) * 1.45)
+    Canvas::traced(width, height, 450, |u, v, _| table.look(u, v) * 1.45)
 }

@@ -154,7 +154,7 @@ impl Stage<'_> {
         let grid: Vec<(Reaching, bool)> = (0..ny * nx)
             .map(|k| {
                 let (x, y) = corner(k % nx, k / nx);
-                self.reaching_at(self.bed_at(x as f32, y as f32))
+                self.reaching_at(self.bed_at(x as f32, y as f32), None)
             })
             .collect();
         let at = |i: isize, j: isize| grid[(j * nx + i) as usize];
@@ -181,16 +181,21 @@ impl Stage<'_> {
             let v = corners.map(|r| r.0[c]);
             v.iter().fold(f32::MIN, |a, &b| a.max(b)) - v.iter().fold(f32::MAX, |a, &b| a.min(b))
         };
-        let uneven = differs(0).max(differs(1)).max(differs(2));
+        // The sky counts little beside the flash, and what walls return is soft: both may bend more within a cell.
+        let (bends, seen) = (differs(1).max(differs(2)) > 3.0 * EVEN, differs(0));
         for py in y.max(y0)..(y + CELL).min(y0 + rows as isize) {
             for px in x.max(x0)..(x + CELL).min(x0 + width as isize) {
                 let (u, v) = ((px - x) as f32 + 0.5, (py - y) as f32 + 0.5);
                 let k = (py - y0) as usize * width + (px - x0) as usize;
-                out[k] = if uneven < EVEN {
-                    let t = 1.0 / CELL as f32;
-                    corners[0].lerp(corners[1], u * t).lerp(corners[2].lerp(corners[3], u * t), v * t)
+                let t = 1.0 / CELL as f32;
+                let straight = corners[0].lerp(corners[1], u * t).lerp(corners[2].lerp(corners[3], u * t), v * t);
+                let (x, y) = (px as f32 + 0.5, py as f32 + 0.5);
+                out[k] = if seen > EVEN {
+                    self.reaching_pixel(x, y, seen > 0.15)
+                } else if bends {
+                    self.reaching_at(self.bed_at(x, y), Some(straight.0[0])).0
                 } else {
-                    self.reaching_pixel(px as f32 + 0.5, py as f32 + 0.5, differs(0) > 0.15)
+                    straight
                 };
             }
         }
@@ -199,18 +204,19 @@ impl Stage<'_> {
     /// At one pixel; four points where the shadow is as hard as a pixel.
     fn reaching_pixel(&self, x: f32, y: f32, hard: bool) -> Reaching {
         if !hard {
-            return self.reaching_at(self.bed_at(x, y)).0;
+            return self.reaching_at(self.bed_at(x, y), None).0;
         }
         let mut sum = [0.0f32; 3];
         for (dx, dy) in [(-0.25, -0.25), (0.25, -0.25), (-0.25, 0.25), (0.25, 0.25)] {
-            let r = self.reaching_at(self.bed_at(x + dx, y + dy)).0;
+            let r = self.reaching_at(self.bed_at(x + dx, y + dy), None).0;
             (0..3).for_each(|c| sum[c] += 0.25 * r.0[c]);
         }
         Reaching(sum)
     }
 
-    /// At one place of the bed; the second value is true where any sheet is near enough to matter.
-    fn reaching_at(&self, p: Point) -> (Reaching, bool) {
+    /// At one place of the bed, with the share of the flash seen where it is known already; the second value is true where
+    /// any sheet is near enough to matter.
+    fn reaching_at(&self, p: Point, known: Option<f32>) -> (Reaching, bool) {
         let mut all = Reaching::ALL;
         let mut near = false;
         for s in &self.sheets {
@@ -221,9 +227,10 @@ impl Stage<'_> {
             }
             near = true;
             let p = s.outside(p, distance, self.px_per_mm);
-            let [seen, sky, back] = s.influence(p);
+            let [seen, sky, back] = s.influence(p, distance, known.is_none());
             all.0 = [all.0[0] * seen, all.0[1] * sky, all.0[2] + back];
         }
+        all.0[0] = known.unwrap_or(all.0[0]);
         (all, near)
     }
 }
@@ -248,40 +255,46 @@ impl SheetStage {
     }
 
     /// Share of flash seen, share of sky seen, and flash light returned by the walls, at a place of the bed.
-    fn influence(&self, p: Point) -> [f32; 3] {
+    fn influence(&self, p: Point, distance: f64, flash: bool) -> [f32; 3] {
         let at = vec3(p.x, p.y, 0.0);
-        let seen = if self.may_shade(p) { self.silhouette.visible(&self.lamp, at) } else { 1.0 };
-        // The top face's outline hides the sky it spans (Lambert's formula over a whole sky's pi).
-        let hidden = light::polygon(&self.coarse, at, Vec3::UP) / std::f64::consts::PI;
-        [seen as f32, (1.0 - hidden).clamp(0.0, 1.0) as f32, self.returned(p) as f32]
+        let seen = if flash && self.may_shade(p) { self.silhouette.visible(&self.lamp, at) } else { 1.0 };
+        let (mut hidden, returned) = self.walls(p, distance);
+        if !self.coarse.is_empty() {
+            // Lambert's formula over a whole sky's pi.
+            hidden = light::polygon(&self.coarse, at, Vec3::UP) / std::f64::consts::PI;
+        }
+        [seen as f32, (1.0 - hidden).clamp(0.0, 1.0) as f32, returned as f32]
     }
 
-    /// Flash light that the side walls return to the bed, relative to the flash at the origin.
+    /// The sky that the slab hides, and the flash light that its walls return, relative to the flash at the origin.
     ///
     /// A wall of height h, long against it, seen from distance x fills `(1 - cos atan(h/x)) / 2` of the cosine-weighted
-    /// sky; ends count by the mean sine of the angles to them.
-    fn returned(&self, p: Point) -> f64 {
-        let mut sum = 0.0;
+    /// sky; ends count by the mean sine of the angles to them. Under a lifted edge the sky is hidden from the other side.
+    fn walls(&self, p: Point, distance: f64) -> (f64, f64) {
+        let (mut hidden, mut returned) = (0.0, 0.0);
         for side in 0..4 {
             let (a, b) = self.silhouette.ends(side);
             let along = (b.plan() - a.plan()).unit();
             let x = along.cross(p - a.plan());
-            if x <= 0.0 {
+            if x <= 0.0 && x < -distance.abs() - 1e-3 {
                 continue;
             }
-            let length = a.plan().distance(b.plan());
+            let length = (b.plan() - a.plan()).dot(along);
             let t = (p - a.plan()).dot(along);
             let (first, last) = (self.silhouette.starts[side], self.silhouette.starts[side + 1]);
             let k = first + ((t / length).clamp(0.0, 0.999) * (last - first) as f64) as usize;
-            let (high, low) = (self.silhouette.top[k].z, self.silhouette.bottom[k].z);
-            let slant = |a: f64| (a * a + x * x).sqrt();
+            let (high, low) = (self.silhouette.top[k].z, self.silhouette.bottom[k].z.max(1e-3));
+            let slant = |v: f64| (v * v + x * x).sqrt();
+            if x <= 0.0 {
+                hidden += (1.0 - x / slant(low)) / 2.0;
+                continue;
+            }
             let fill = |h: f64| (1.0 - x / slant(h)) / 2.0;
-            let ends = (t / slant(t) + (length - t) / slant(length - t)) / 2.0;
-            sum += (fill(high) - fill(low.max(0.0)))
-                * ends.max(0.0)
-                * f64::from((self.wall_light[side] + FROM_BED) * self.wall[1]);
+            let ends = ((t / slant(t) + (length - t) / slant(length - t)) / 2.0).max(0.0);
+            hidden += fill(high) * ends;
+            returned += (fill(high) - fill(low)) * ends * f64::from((self.wall_light[side] + FROM_BED) * self.wall[1]);
         }
-        sum
+        (hidden, returned)
     }
 }
 

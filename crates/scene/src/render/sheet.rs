@@ -47,7 +47,7 @@ pub struct SheetStage {
     pub size: (usize, usize),
     pub nodes: Vec<SheetNode>,
     pub silhouette: Silhouette,
-    /// The silhouette with few points, for the sky it hides.
+    /// The top face's outline in few points for the sky it hides; empty where the edges are straight and walls will do.
     pub coarse: Vec<Vec3>,
     pub lamp: shadow::Face,
     pub pose: Pose,
@@ -59,7 +59,8 @@ pub struct SheetStage {
     pub edge: Edge,
     /// Farthest that its shadow or its hiding of the sky reaches over the bed, mm.
     pub reach: f64,
-    /// From a place of the bed, how far towards the light (world mm) the sheet can still shade it, and how far aside.
+    /// From a place of the bed, how far towards the light (world mm) the sheet can still shade it, and how far aside
+    /// (the light's own width, and half of the gap between two looks along the way).
     pub shade: Point,
     pub spread: f64,
     /// Flash light on each side's wall, and that side's wall height at its ends and middle.
@@ -123,9 +124,14 @@ impl SheetStage {
             let (p, n) = (surface.at(top), surface.normal(top));
             let (p_world, n_world) = (pose.world_from_print(p), pose.world_direction(n));
             let flash = lamp.at(p_world, n_world);
-            let shine = |r: f64| (on * flash * mirror::gloss(n, light - p, eye - p, r, spread)) as f32;
+            // A roughness of 1 is a matte face: no lobe at all.
+            let shine = |r: f64| {
+                if r >= 1.0 { 0.0 } else { (on * flash * mirror::gloss(n, light - p, eye - p, r, spread)) as f32 }
+            };
             let panel = |r: f64| {
-                rig.panel.map_or(0.0, |panel| (panel.level * panel.seen(p_world, n_world, stage.view.eye, r)) as f32)
+                rig.panel
+                    .filter(|_| r < 1.0)
+                    .map_or(0.0, |panel| (panel.level * panel.seen(p_world, n_world, stage.view.eye, r)) as f32)
             };
             SheetNode {
                 top: [top.x as f32, top.y as f32],
@@ -139,7 +145,9 @@ impl SheetStage {
         let (w, h) = size;
         let nodes = (0..w * h).into_par_iter().map(|k| node(from.0 + k % w, from.1 + k / w)).collect();
         let silhouette = surface.silhouette(&pose);
-        let coarse = (0..8).map(|i| pose.world_from_print(surface.outline(i / 2, (i % 2) as f64 / 2.0, 0.0))).collect();
+        let bowed = if silhouette.top.len() > 4 { 8 } else { 0 };
+        let coarse =
+            (0..bowed).map(|i| pose.world_from_print(surface.outline(i / 2, (i % 2) as f64 / 2.0, 0.0))).collect();
         let towards = rig.light.position.plan() - pose.centre;
         let high = surface.highest().to_mm();
         let low_light = (rig.light.elevation().to_rad() - rig.light.half_angle().to_rad()).max(0.1);
@@ -174,7 +182,7 @@ impl SheetStage {
             edge: Edge::new(pose.rotation + rig.camera.roll, centre_px),
             reach: (high / low_light.tan() * 1.15).max(4.0 * high) + 0.5,
             shade: towards.unit() * (high / low_light.tan() * 1.1 + 0.2),
-            spread: high * 0.25 + 0.2,
+            spread: high * 0.25 + 0.2 + high / low_light.tan() / 7.0,
             wall_light,
             wall,
         }
@@ -210,9 +218,7 @@ impl SheetStage {
     /// True where the sheet may stand between a bed position and the light: the way to the light, as far as it stays
     /// below the sheet's highest point, comes near its plan.
     pub fn may_shade(&self, p: Point) -> bool {
-        // Five looks along the way leave gaps of a quarter of it.
-        let near = self.shade.norm() / 8.0 + self.spread;
-        (0..5).any(|i| self.distance(p + self.shade * (f64::from(i) / 4.0)) < near)
+        (0..5).any(|i| self.distance(p + self.shade * (f64::from(i) / 4.0)) < self.spread)
     }
 
     /// Distance of a bed position from the sheet's plan, mm; negative under it.
