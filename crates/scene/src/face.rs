@@ -85,6 +85,18 @@ impl Face {
     }
 }
 
+impl Face {
+    /// Reflectance at print coordinates, mm: the picture inside the window's rectangle, the ground elsewhere.
+    pub fn at(&self, x: f64, y: f64) -> [f32; 3] {
+        match &self.window {
+            Some((picture, q)) if x > q.0[0].x && x < q.0[1].x && y < q.0[0].y && y > q.0[2].y => {
+                picture.at(x as f32, y as f32)
+            }
+            _ => self.ground.at(x as f32, y as f32),
+        }
+    }
+}
+
 /// The window's picture with the film's grain.
 fn picture(print: &Print, area: &Quad, per_mm: f64) -> Texture {
     let mut t = Texture::over(area, per_mm);

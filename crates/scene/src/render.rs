@@ -8,7 +8,7 @@ mod stage;
 
 use crate::rig::Scene;
 use crate::truth::{self, Truth};
-use pixels::{Encoding, Frame, Primaries, Samples, Tone};
+use pixels::{Encoding, Frame, Plane, Primaries, Samples, Tone};
 use rayon::prelude::*;
 use stage::Stage;
 
@@ -97,4 +97,20 @@ pub fn render(scene: &Scene, width: usize, height: usize) -> Shot {
     });
     let truth = truth::of(scene, &stage.camera, &stage.veil_shares(), stage.bed_level());
     Shot { frame: Frame { width, height, samples, encoding }, mosaic, truth }
+}
+
+/// The true shadow map: green light of the bed with the prints over that of the empty bed, at each pixel's centre, no
+/// blur and no noise. Where a print covers the pixel the value is what the bed under it would show.
+pub fn shadow(scene: &Scene, width: usize, height: usize) -> Plane {
+    let (stage, mut plane) = (Stage::new(scene, width, height), Plane::filled(width, height, 1.0));
+    plane.data.par_chunks_mut(width.max(1) * STRIP).enumerate().for_each(|(k, out)| {
+        out.copy_from_slice(&stage.shadow((k * STRIP) as isize, out.len() / width));
+    });
+    plane
+}
+
+/// The true coverage: the share of each pixel that the prints' top faces cover.
+pub fn coverage(scene: &Scene, width: usize, height: usize) -> Plane {
+    let stage = Stage::new(scene, width, height);
+    Plane::from_fn(width, height, |x, y| stage.coverage(x as isize, y as isize))
 }

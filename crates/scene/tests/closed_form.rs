@@ -216,3 +216,30 @@ fn any_size_and_output() {
         }
     }
 }
+
+/// The shadow map is the ratio of the two frames, and coverage adds up to the print's area.
+#[test]
+fn the_maps_of_truth_agree_with_the_frames() {
+    let mut print = plain_print(Format::SquareMini);
+    print.sheet.curl = Curl::Cylinder { lift: Length::mm(2.0), axis: Angle::deg(30.0) };
+    let scene = Scene::of(ideal(), print, Pose { centre: point(2.0, 1.0), rotation: Angle::deg(7.0) }, 1);
+    let (w, h) = (900, 600);
+    let (with, without) = (render(&scene, w, h), render(&Scene::blank(scene.rig.clone(), 1), w, h));
+    let (shadow, coverage) = (scene::shadow(&scene, w, h), scene::coverage(&scene, w, h));
+    for y in 0..h {
+        for x in 0..w {
+            // Beyond the print and its side wall.
+            let near = (0..9).any(|k| coverage.clamped((x + k % 3) as isize - 1, (y + k / 3) as isize - 1) > 0.0);
+            if !near {
+                let ratio = with.frame.linear(x, y)[1] / without.frame.linear(x, y)[1];
+                assert!((ratio - shadow.get(x, y)).abs() < 0.002, "at {x}, {y}: {ratio} {}", shadow.get(x, y));
+            }
+        }
+    }
+    let outline: Vec<_> = with.truth.prints[0].outline_px.iter().flatten().copied().collect();
+    let area = (0..outline.len()).map(|i| outline[i].cross(outline[(i + 1) % outline.len()])).sum::<f64>() / 2.0;
+    let covered: f64 = coverage.data.iter().map(|&v| f64::from(v)).sum();
+    // The rounded corners take (4 - pi) r^2 = 0.86 mm^2 away.
+    let rounded = 0.858 * with.truth.prints[0].px_per_mm.powi(2);
+    assert!((covered - (area - rounded)).abs() < 2e-4 * area, "{covered} {area}");
+}

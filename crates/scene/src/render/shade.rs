@@ -123,6 +123,42 @@ impl Stage<'_> {
         })
     }
 
+    /// Green light of the bed with the sheets over that without them, for rows from `y0`.
+    pub fn shadow(&self, y0: isize, rows: usize) -> Vec<f32> {
+        let reach = self.reaching(0, y0, self.width, rows);
+        let mut out = vec![1.0; self.width * rows];
+        for (j, line) in out.chunks_exact_mut(self.width).enumerate() {
+            let (cy, ty) = cell_of(y0 + j as isize);
+            let bed = self.bed_line(cy, ty);
+            for (i, v) in line.iter_mut().enumerate() {
+                let (cx, tx) = cell_of(i as isize);
+                let n = lerp_bed(&bed[cx], &bed[cx + 1], tx);
+                let [seen, sky, back] = reach[j * self.width + i].0;
+                let room = self.ambient[1] + self.panel_rgb[1] * n.panel;
+                let bare = self.flash[1] * n.flash + room;
+                *v = (self.flash[1] * (n.flash * seen + back) + room * sky) / bare.max(1e-9);
+            }
+        }
+        out
+    }
+
+    /// Share of a pixel that top faces cover.
+    pub fn coverage(&self, x: isize, y: isize) -> f32 {
+        let ((cx, tx), (cy, ty)) = (cell_of(x), cell_of(y));
+        let bare: f32 = self
+            .sheets
+            .iter()
+            .filter(|s| s.rows().contains(&cy) && s.columns().contains(&cx))
+            .map(|s| {
+                let (i, j) = (cx - s.from.0, cy - s.from.1);
+                let row = |j: usize| s.node(i, j).lerp(s.node(i + 1, j), tx);
+                let [x, y] = row(j).lerp(&row(j + 1), ty).top;
+                1.0 - s.edge.cover(inside(x, y, s.half, s.radius))
+            })
+            .product();
+        1.0 - bare
+    }
+
     fn bed_line(&self, cy: usize, t: f32) -> Vec<BedNode> {
         let (a, b) = (&self.bed[cy * self.nx..][..self.nx], &self.bed[(cy + 1) * self.nx..][..self.nx]);
         a.iter().zip(b).map(|(a, b)| lerp_bed(a, b, t)).collect()
