@@ -1,4 +1,4 @@
-//! Writes rendered frames as PPM, to be looked at: `look sample SEED WIDTH OUT.ppm`, `look demo INDEX WIDTH OUT.ppm`,
+//! Writes rendered frames as PPM, to be looked at: `look sample SEED WIDTH OUT.ppm`, `look back SEED WIDTH OUT.ppm`, `look demo INDEX WIDTH OUT.ppm`,
 //! `look picture SUBJECT SEED OUT.ppm`.
 
 use pixels::Samples;
@@ -22,6 +22,11 @@ fn main() -> std::io::Result<()> {
         _ => {
             let mut scene = match args.get(1).map(String::as_str) {
                 Some("demo") => scene::demo::shots(1).swap_remove(number(2) as usize).scene,
+                Some("back") => {
+                    let mut scene = scene::sample(number(2));
+                    scene.sheets[0].print = scene.sheets[0].print.clone().turned_over();
+                    scene
+                }
                 _ => scene::sample(number(2)),
             };
             if scene.rig.sensor.output == Output::Linear16 {

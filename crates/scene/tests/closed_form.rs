@@ -243,3 +243,26 @@ fn the_maps_of_truth_agree_with_the_frames() {
     let rounded = 0.858 * with.truth.prints[0].px_per_mm.powi(2);
     assert!((covered - (area - rounded)).abs() < 2e-4 * area, "{covered} {area}");
 }
+
+/// By the room's light alone the sky opens steadily on the way past a corner, for flat and curled prints.
+#[test]
+fn the_sky_opens_steadily_past_a_corner() {
+    for curl in [Curl::Flat, Curl::Cylinder { lift: Length::mm(2.0), axis: Angle::deg(0.0) }] {
+        let mut print = plain_print(Format::PeelApart);
+        print.sheet.thickness = Length::mm(1.5);
+        print.sheet.curl = curl;
+        let mut rig = ideal();
+        rig.ambient.level = geometry::Stops::new(0.0);
+        let mut scene = Scene::of(rig, print, Pose::default(), 1);
+        scene.role = Role::FlashOff;
+        let (w, h) = (1800, 1200);
+        let map = scene::shadow(&scene, w, h);
+        let view = scene.rig.camera.resized(1800.0, 1200.0).view();
+        // A line 1.2 mm above the top side, from a third of it to well past the corner.
+        let frame = |x: f64| view.frame_from_world(vec3(x, 54.0 + 1.2, 0.0)).unwrap();
+        let at = |x: f64| map.bilinear(frame(x).x, frame(x).y);
+        let line: Vec<f32> = (0..80).map(|i| at(28.0 + 0.25 * f64::from(i))).collect();
+        assert!(line.windows(2).all(|p| p[1] > p[0] - 0.004 && p[1] < p[0] + 0.08), "{curl:?} {line:?}");
+        assert!(line[0] < 0.9 && line[79] > 0.96, "{curl:?} {line:?}");
+    }
+}

@@ -312,7 +312,8 @@ impl SheetStage {
             let (a, b) = self.silhouette.ends(side);
             let along = (b.plan() - a.plan()).unit();
             let x = along.cross(p - a.plan());
-            if x <= 0.0 && x < -distance.abs() - 1e-3 {
+            // Inside a side: it counts only from under the sheet, and only where it is the nearest.
+            if x <= 0.0 && (distance >= 0.0 || x < distance - 1e-3) {
                 continue;
             }
             let length = (b.plan() - a.plan()).dot(along);
