@@ -108,15 +108,12 @@ pub fn cgats() -> String {
 
 /// XYZ relative to D50, perfect white 100, of linear sRGB reflectance.
 pub fn xyz(rgb: [f64; 3]) -> [f64; 3] {
-    Primaries::srgb().0.map(|row| 100.0 * (0..3).map(|i| row[i] * rgb[i]).sum::<f64>())
+    Primaries::srgb().xyz(rgb).map(|v| 100.0 * v)
 }
 
-/// CIE 1976 L*a*b* of such XYZ, white D50 (96.422, 100, 82.521).
+/// CIE 1976 L*a*b* of such XYZ.
 fn lab(xyz: [f64; 3]) -> [f64; 3] {
-    const WHITE: [f64; 3] = [96.422, 100.0, 82.521];
-    let f = |t: f64| if t > 216.0 / 24389.0 { t.cbrt() } else { (24389.0 / 27.0 * t + 16.0) / 116.0 };
-    let [x, y, z] = std::array::from_fn(|i| f(xyz[i] / WHITE[i]));
-    [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
+    pixels::lab::lab_from_xyz(xyz.map(|v| v / 100.0))
 }
 
 #[cfg(test)]
