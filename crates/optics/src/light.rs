@@ -183,13 +183,24 @@ pub fn polygon(corners: &[Vec3], p: Vec3, n: Vec3) -> f64 {
         .map(|i| {
             let c = rays[i].cross(rays[(i + 1) % k]);
             let s = c.norm();
-            // Angle over sine, whose limit for neighbours in line is 1.
-            if s < 1e-12 { 0.0 } else { s.atan2(rays[i].dot(rays[(i + 1) % k])) / s * c.dot(n) }
+            angle_over_sine(s, rays[i].dot(rays[(i + 1) % k])) * c.dot(n)
         })
         .sum();
     // A polygon wound the other way has the other sign; the sign of the whole tells which side of the horizon it is on.
     let centre = rays.iter().fold(Vec3::default(), |a, &r| a + r);
     if centre.dot(n) <= 0.0 { 0.0 } else { sum.abs() / 2.0 }
+}
+
+/// An angle over its sine, from its sine and cosine: for small angles the series in x = 1 - cosine,
+/// `1 + x/3 + 2x^2/15 + 2x^3/35 + 8x^4/315` (error under 1e-7 at 18 degrees), which needs no arc tangent and has no gap
+/// at 0.
+fn angle_over_sine(sine: f64, cosine: f64) -> f64 {
+    if cosine > 0.95 {
+        let x = 1.0 - cosine;
+        1.0 + x * (1.0 / 3.0 + x * (2.0 / 15.0 + x * (2.0 / 35.0 + x * 8.0 / 315.0)))
+    } else {
+        sine.atan2(cosine) / sine.max(1e-12)
+    }
 }
 
 /// Illuminance from a point source, `E = I cos / d^2`; `incidence` from the surface's normal
@@ -308,6 +319,15 @@ mod tests {
         near(far.to_mm(), 2000.0, 40.0);
         near(cost.value(), 2.0 * (far.to_mm() / 500.0).log2(), 1e-9);
         assert!(speck(0.0, 45.0, 500.0).distance_for(&strip(110.0), Stops::new(0.001)).is_none());
+    }
+
+    #[test]
+    fn the_series_meets_the_arc_tangent() {
+        for angle in [0.0f64, 0.01, 0.1, 0.2, 0.31] {
+            let exact = if angle == 0.0 { 1.0 } else { angle / angle.sin() };
+            near(angle_over_sine(angle.sin(), angle.cos()), exact, 2e-7);
+        }
+        near(angle_over_sine(1.0, 0.0), PI / 2.0, 1e-12);
     }
 
     #[test]

@@ -85,6 +85,17 @@ impl Panel {
         inside(hit.x, self.from.x, self.to.x) * inside(hit.y, self.from.y, self.to.y)
     }
 
+    /// What the panel itself gives a small piece at `p` with unit normal `n`, as a share of the flash's light on the bed
+    /// at the origin.
+    ///
+    /// Its full reflection is 4 % of its radiance L: `level = 0.04 pi L / E`, so `E_panel / E = level / 0.04 * F / pi` with
+    /// F its projected solid angle (Lambert's formula).
+    pub fn light(&self, p: Vec3, n: Vec3) -> f64 {
+        let (a, b, z) = (self.from, self.to, self.height.to_mm());
+        let corners = [vec3(a.x, a.y, z), vec3(b.x, a.y, z), vec3(b.x, b.y, z), vec3(a.x, b.y, z)];
+        self.level / fresnel(1.0) * crate::light::polygon(&corners, p, n) / std::f64::consts::PI
+    }
+
     /// The panel's mirror image on the level print plane, as its two opposite corners.
     pub fn mirrored(&self, eye: Vec3) -> [Point; 2] {
         let z = self.height.to_mm();

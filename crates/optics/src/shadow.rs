@@ -79,23 +79,27 @@ impl Face {
     }
 }
 
-/// The edge of a slab: four sides of equally many points, top and bottom face.
+/// The edge of a slab: four sides of points, top and bottom face.
 #[derive(Clone, Debug)]
 pub struct Silhouette {
-    /// Top face, side after side, each side without its last point.
+    /// Top face, side after side (top, right, bottom, left of the upright print), each side without its last point.
     pub top: Vec<Vec3>,
     /// Bottom face, the same points.
     pub bottom: Vec<Vec3>,
-    /// Points per side.
-    pub per_side: usize,
+    /// Where each side begins, and the number of points.
+    pub starts: [usize; 5],
 }
 
 impl Silhouette {
     /// True where `p` lies outside side `i` in plan (sides clockwise as the image sees them, world y up).
     fn faces(&self, i: usize, p: Point) -> bool {
-        let n = self.per_side;
-        let (a, b) = (self.top[i * n].plan(), self.top[(i + 1) % 4 * n].plan());
-        (b - a).cross(p - a) > 0.0
+        let (a, b) = self.ends(i);
+        (b.plan() - a.plan()).cross(p - a.plan()) > 0.0
+    }
+
+    /// First and last point of a side's top edge.
+    pub fn ends(&self, side: usize) -> (Vec3, Vec3) {
+        (self.top[self.starts[side]], self.top[self.starts[side + 1] % self.top.len()])
     }
 
     /// Share of the light's face that is seen from `p`, past the slab.
@@ -115,11 +119,11 @@ impl Silhouette {
         let y_row = face.up - plane * to_centre.dot(face.up);
         let mut sum = 0.0;
         let mut cut = Cut::default();
-        let n = self.per_side;
+        let n = self.top.len();
         for side in 0..4 {
             let edge = if self.faces(side, p.plan()) { &self.top } else { &self.bottom };
-            for i in 0..=n {
-                let d = edge[(side * n + i) % (4 * n)] - p;
+            for i in self.starts[side]..=self.starts[side + 1] {
+                let d = edge[if i == n { 0 } else { i }] - p;
                 sum += cut.next([x_row.dot(d), y_row.dot(d), plane.dot(d)]);
             }
         }

@@ -1,0 +1,89 @@
+//! Invented pictures: places, things and people that are nowhere and nobody.
+//!
+//! Each subject is a small painter that says how much light comes from a place of the picture (`u` to the right, `v` up,
+//! both 1 at the middle of the top edge's height); [`film`] makes an instant print of it.
+
+mod beach;
+mod canvas;
+mod coast;
+mod film;
+mod forest;
+mod lake;
+mod night;
+mod portrait;
+mod snow;
+mod still;
+mod street;
+
+use canvas::Canvas;
+
+/// What a picture shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Subject {
+    /// A headland, sea and a low sun in haze.
+    Coast,
+    /// A lake under mountains.
+    Lake,
+    /// A path through a misty wood.
+    Forest,
+    /// A bowl of fruit and a bottle by a window.
+    Still,
+    /// Head and shoulders of nobody.
+    Portrait,
+    /// A street at dusk with its lamps.
+    Street,
+    /// Bare trees in snow and fog, nearly white.
+    Snow,
+    /// A lit window across the water, nearly black.
+    Night,
+    /// A beach with people far away.
+    Beach,
+}
+
+impl Subject {
+    /// All of them.
+    pub const ALL: [Self; 9] = [
+        Self::Coast,
+        Self::Lake,
+        Self::Forest,
+        Self::Still,
+        Self::Portrait,
+        Self::Street,
+        Self::Snow,
+        Self::Night,
+        Self::Beach,
+    ];
+}
+
+/// A picture: a subject and the seed that places its parts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Picture {
+    /// What it shows.
+    pub subject: Subject,
+    /// Where its parts lie.
+    pub seed: u64,
+}
+
+impl Picture {
+    /// A subject with a seed.
+    pub const fn new(subject: Subject, seed: u64) -> Self {
+        Self { subject, seed }
+    }
+
+    /// Reflectance of each cell, row by row from the top, linear sRGB primaries.
+    pub fn draw(&self, width: usize, height: usize) -> Vec<[f32; 3]> {
+        let seed = crate::noise::mix(self.seed ^ 0x71c7) as u32;
+        let light: Canvas = match self.subject {
+            Subject::Coast => coast::paint(seed, width, height),
+            Subject::Lake => lake::paint(seed, width, height),
+            Subject::Forest => forest::paint(seed, width, height),
+            Subject::Still => still::paint(seed, width, height),
+            Subject::Portrait => portrait::paint(seed, width, height),
+            Subject::Street => street::paint(seed, width, height),
+            Subject::Snow => snow::paint(seed, width, height),
+            Subject::Night => night::paint(seed, width, height),
+            Subject::Beach => beach::paint(seed, width, height),
+        };
+        film::print(light, seed, film::Key::of(self.subject))
+    }
+}

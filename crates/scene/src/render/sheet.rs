@@ -1,0 +1,281 @@
+//! One sheet on the stage: where each pixel falls on it, how it is lit, what its gloss mirrors.
+
+use super::stage::{Lamp, STEP, Stage, frame_of_node};
+use crate::face::Face;
+use crate::rig::Placed;
+use geometry::{Angle, Point, point};
+use optics::shadow::{self, Silhouette};
+use optics::{Pose, Vec3, mirror};
+use rayon::prelude::*;
+
+/// One lattice node of a sheet.
+#[derive(Clone, Copy, Default)]
+pub struct SheetNode {
+    /// Print coordinates on the top face, and on the bottom face's form.
+    pub top: [f32; 2],
+    pub bottom: [f32; 2],
+    /// Flash light relative to the origin's, with the slope of the sheet.
+    pub flash: f32,
+    /// Gloss of the flash in window and border, in units of a white's light under the flash at the origin.
+    pub gloss: [f32; 2],
+    /// Gloss of the ceiling panel in window and border, the panel's colour left out.
+    pub panel: [f32; 2],
+    /// Height over the bed, mm.
+    pub height: f32,
+}
+
+impl SheetNode {
+    pub fn lerp(&self, o: &Self, t: f32) -> Self {
+        let l = |a: f32, b: f32| a + (b - a) * t;
+        let l2 = |a: [f32; 2], b: [f32; 2]| [l(a[0], b[0]), l(a[1], b[1])];
+        Self {
+            top: l2(self.top, o.top),
+            bottom: l2(self.bottom, o.bottom),
+            flash: l(self.flash, o.flash),
+            gloss: l2(self.gloss, o.gloss),
+            panel: l2(self.panel, o.panel),
+            height: l(self.height, o.height),
+        }
+    }
+}
+
+/// A sheet ready to be shaded.
+pub struct SheetStage {
+    pub face: Face,
+    /// First lattice node and size of the sheet's part of the lattice.
+    pub from: (usize, usize),
+    pub size: (usize, usize),
+    pub nodes: Vec<SheetNode>,
+    pub silhouette: Silhouette,
+    /// The top face's outline in few points for the sky it hides; empty where the edges are straight and walls will do.
+    pub coarse: Vec<Vec3>,
+    pub lamp: shadow::Face,
+    pub pose: Pose,
+    /// Half width and height, mm.
+    pub half: [f32; 2],
+    pub radius: f32,
+    /// Window: centre and half sizes, mm, and corner radius.
+    pub window: Option<([f32; 2], [f32; 2], f32)>,
+    pub edge: Edge,
+    /// Farthest that its shadow or its hiding of the sky reaches over the bed, mm.
+    pub reach: f64,
+    /// From a place of the bed, how far towards the light (world mm) the sheet can still shade it, and how far aside
+    /// (the light's own width, and half of the gap between two looks along the way).
+    pub shade: Point,
+    pub spread: f64,
+    /// Flash light on each side's wall, and that side's wall height at its ends and middle.
+    pub wall_light: [f32; 4],
+    pub wall: [f32; 3],
+}
+
+/// Coverage of a pixel by a straight edge at a fixed turn: the exact area of a unit square beyond a line.
+#[derive(Clone, Copy)]
+pub struct Edge {
+    a: f32,
+    b: f32,
+    /// Frame pixels per millimetre.
+    pub px: f32,
+}
+
+impl Edge {
+    pub fn new(turn: Angle, px_per_mm: f64) -> Self {
+        let (s, c) = turn.to_rad().sin_cos();
+        // A hair of slope keeps the formula whole where the edge runs along the pixels.
+        let (a, b) = (s.abs().max(1e-4), c.abs().max(1e-4));
+        Self { a: a as f32, b: b as f32, px: px_per_mm as f32 }
+    }
+    /// Covered share of a pixel whose centre lies `mm` inside the edge.
+    pub fn cover(&self, mm: f32) -> f32 {
+        let d = mm * self.px;
+        let (high, low) = ((self.a + self.b) / 2.0, (self.a - self.b).abs() / 2.0);
+        let far = d.abs();
+        let half = if far >= high {
+            0.5
+        } else if far <= low {
+            far / self.a.max(self.b)
+        } else {
+            0.5 - (high - far).powi(2) / (2.0 * self.a * self.b)
+        };
+        if d > 0.0 { 0.5 + half } else { 0.5 - half }
+    }
+}
+
+/// How far a point is inside a rounded rectangle around the origin, mm; negative outside.
+pub fn inside(x: f32, y: f32, half: [f32; 2], radius: f32) -> f32 {
+    let (u, v) = (x.abs() - half[0] + radius, y.abs() - half[1] + radius);
+    if u > 0.0 && v > 0.0 { radius - (u * u + v * v).sqrt() } else { radius - u.max(v) }
+}
+
+impl SheetStage {
+    pub fn new(placed: &Placed, stage: &Stage, lamp: &Lamp) -> Self {
+        let (print, pose) = (&placed.print, placed.pose);
+        let (sheet, rig) = (&print.sheet, &stage.scene.rig);
+        let surface = sheet.surface();
+        let (from, size) = part(stage, &surface, &pose);
+        let eye = pose.print_from_world(stage.view.eye);
+        let light = pose.print_from_world(rig.light.position);
+        let spread = rig.light.half_angle();
+        let on = if stage.scene.flash() { 1.0 } else { 0.0 };
+        let rough = [print.window_roughness, print.border_roughness];
+        let node = |i: usize, j: usize| {
+            let ray = pose.print_direction(stage.view.ray(frame_of_node(i, j)));
+            let hit = |depth: f64| surface.hit(eye, ray, depth).unwrap_or(point(1e4, 1e4));
+            let (top, bottom) = (hit(0.0), hit(sheet.thickness.to_mm()));
+            let (p, n) = (surface.at(top), surface.normal(top));
+            let (p_world, n_world) = (pose.world_from_print(p), pose.world_direction(n));
+            let flash = lamp.at(p_world, n_world);
+            // A roughness of 1 is a matte face: no lobe at all.
+            let shine = |r: f64| {
+                if r >= 1.0 { 0.0 } else { (on * flash * mirror::gloss(n, light - p, eye - p, r, spread)) as f32 }
+            };
+            let panel = |r: f64| {
+                rig.panel
+                    .filter(|_| r < 1.0)
+                    .map_or(0.0, |panel| (panel.level * panel.seen(p_world, n_world, stage.view.eye, r)) as f32)
+            };
+            SheetNode {
+                top: [top.x as f32, top.y as f32],
+                bottom: [bottom.x as f32, bottom.y as f32],
+                flash: flash as f32,
+                gloss: rough.map(shine),
+                panel: rough.map(panel),
+                height: p.z as f32,
+            }
+        };
+        let (w, h) = size;
+        let nodes = (0..w * h).into_par_iter().map(|k| node(from.0 + k % w, from.1 + k / w)).collect();
+        let silhouette = surface.silhouette(&pose);
+        let bowed = if silhouette.top.len() > 4 { 8 } else { 0 };
+        let coarse =
+            (0..bowed).map(|i| pose.world_from_print(surface.outline(i / 2, (i % 2) as f64 / 2.0, 0.0))).collect();
+        let towards = rig.light.position.plan() - pose.centre;
+        let high = surface.highest().to_mm();
+        let low_light = (rig.light.elevation().to_rad() - rig.light.half_angle().to_rad()).max(0.1);
+        let half = [(sheet.width.to_mm() / 2.0) as f32, (sheet.height.to_mm() / 2.0) as f32];
+        let window = sheet.window().map(|q| {
+            let (c, d) = (q.centre(), (q.0[2] - q.0[0]) * 0.5);
+            // Windows of integral prints have softly rounded corners, peel-apart masks nearly square ones.
+            let round = print.format.map_or(0.2, |f| if f.has_foot() { 0.8 } else { 0.25 });
+            ([c.x as f32, c.y as f32], [d.x as f32, -d.y as f32], round)
+        });
+        let wall_light = std::array::from_fn(|side| {
+            let mid = surface.outline(side, 0.5, sheet.thickness.to_mm() / 2.0);
+            let out = [(0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)][side];
+            let n = optics::vec3(out.0, out.1, 0.0);
+            lamp.at(pose.world_from_print(mid), pose.world_direction(n)) as f32
+        });
+        // A cut edge shows paper or the plastic's own colour, a little darker than the border.
+        let wall = print.border.rgb.map(|v| (0.75 * v + 0.02) as f32);
+        let centre_px = truth_scale(stage, &surface, &pose);
+        Self {
+            face: Face::new(print, stage.px_per_mm),
+            from,
+            size,
+            nodes,
+            silhouette,
+            coarse,
+            lamp: shadow::Face::new(&rig.light),
+            pose,
+            half,
+            radius: sheet.corner_radius.to_mm() as f32,
+            window,
+            edge: Edge::new(pose.rotation + rig.camera.roll, centre_px),
+            reach: (high / low_light.tan() * 1.15).max(4.0 * high) + 0.5,
+            shade: towards.unit() * (high / low_light.tan() * 1.1 + 0.2),
+            spread: high * 0.25 + 0.2 + high / low_light.tan() / 7.0,
+            wall_light,
+            wall,
+        }
+    }
+
+    /// The node at a lattice place, inside its part.
+    pub fn node(&self, i: usize, j: usize) -> &SheetNode {
+        &self.nodes[j * self.size.0 + i]
+    }
+
+    /// True where a lattice row `j` and its successor belong to this sheet's part.
+    pub fn rows(&self) -> std::ops::Range<usize> {
+        self.from.1..self.from.1 + self.size.1 - 1
+    }
+    /// The same for columns.
+    pub fn columns(&self) -> std::ops::Range<usize> {
+        self.from.0..self.from.0 + self.size.0 - 1
+    }
+
+    /// Share of the window where gloss adds more than a hundredth of a white's light.
+    pub fn veil_share(&self) -> f64 {
+        let Some((centre, half, _)) = self.window else { return 0.0 };
+        let (mut all, mut veiled) = (0usize, 0usize);
+        for n in &self.nodes {
+            if (n.top[0] - centre[0]).abs() < half[0] && (n.top[1] - centre[1]).abs() < half[1] {
+                all += 1;
+                veiled += usize::from(n.gloss[0] + n.panel[0] > 0.01);
+            }
+        }
+        veiled as f64 / all.max(1) as f64
+    }
+
+    /// True where the sheet may stand between a bed position and the light: the way to the light, as far as it stays
+    /// below the sheet's highest point, comes near its plan.
+    pub fn may_shade(&self, p: Point) -> bool {
+        (0..5).any(|i| self.distance(p + self.shade * (f64::from(i) / 4.0)) < self.spread)
+    }
+
+    /// Distance of a bed position from the sheet's plan, mm; negative under it.
+    pub fn distance(&self, p: Point) -> f64 {
+        let q = self.pose.print_from_world(optics::vec3(p.x, p.y, 0.0));
+        -f64::from(inside(q.x as f32, q.y as f32, self.half, self.radius))
+    }
+}
+
+/// The part of the lattice that a sheet may fall on.
+fn part(stage: &Stage, surface: &optics::Surface, pose: &Pose) -> ((usize, usize), (usize, usize)) {
+    let (mut low, mut high) = ((f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY));
+    for side in 0..4 {
+        for i in 0..=8 {
+            for depth in [0.0, 1.0] {
+                let p = pose.world_from_print(surface.outline(side, f64::from(i) / 8.0, depth));
+                let f = stage.view.frame_from_world(p).unwrap_or_default();
+                low = (low.0.min(f.x), low.1.min(f.y));
+                high = (high.0.max(f.x), high.1.max(f.y));
+            }
+        }
+    }
+    let ny = stage.bed.len() / stage.nx;
+    let clip =
+        |v: f64, n: usize| (((v + super::stage::MARGIN as f64) / STEP as f64).floor().max(0.0) as usize).min(n - 1);
+    let (i0, j0) = (clip(low.0 - 3.0, stage.nx), clip(low.1 - 3.0, ny));
+    let (i1, j1) = (clip(high.0 + 3.0, stage.nx) + 1, clip(high.1 + 3.0, ny) + 1);
+    ((i0, j0), ((i1.min(stage.nx - 1) - i0 + 1).max(2), (j1.min(ny - 1) - j0 + 1).max(2)))
+}
+
+/// Frame pixels per millimetre at the sheet's centre.
+fn truth_scale(stage: &Stage, surface: &optics::Surface, pose: &Pose) -> f64 {
+    let at = |d: Point| stage.view.frame_from_world(pose.world_from_print(surface.at(d))).unwrap_or_default();
+    (at(point(0.5, 0.0)).distance(at(point(-0.5, 0.0))) + at(point(0.0, 0.5)).distance(at(point(0.0, -0.5)))) / 2.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Against a plain count of sub-pixels.
+    #[test]
+    fn an_edge_covers_the_area_beyond_it() {
+        for turn in [0.0, 0.3f64, 12.0, 45.0, 77.0, 90.0] {
+            let edge = Edge::new(Angle::deg(turn), 1.0);
+            let (s, c) = turn.to_radians().sin_cos();
+            for d in [-0.68, -0.4, -0.1, 0.0, 0.2, 0.49, 0.66] {
+                let k = 400;
+                let mut hits = 0;
+                for i in 0..k * k {
+                    let at = |i: usize| (i as f64 + 0.5) / k as f64 - 0.5;
+                    hits += usize::from(at(i % k) * c + at(i / k) * s + d > 0.0);
+                }
+                assert!((f64::from(edge.cover(d as f32)) - hits as f64 / (k * k) as f64).abs() < 3e-3);
+            }
+        }
+        assert_eq!(inside(0.0, 0.0, [10.0, 5.0], 1.0), 5.0);
+        assert!((inside(10.0, 5.0, [10.0, 5.0], 1.0) - (1.0 - 2f32.sqrt())).abs() < 1e-6);
+    }
+}
