@@ -22,6 +22,7 @@ use std::path::PathBuf;
 
 pub use gather::{Gathered, Source, gather};
 pub use roles::seconds_of;
+pub use state::reports_in;
 pub(crate) use state::write_beside;
 
 /// What to finish, and how.

@@ -92,6 +92,14 @@ pub(crate) fn read_report(path: &Path) -> Option<Report> {
     serde_json::from_str(&std::fs::read_to_string(path).ok()?).ok()
 }
 
+/// The reports of a result folder, in order of their names; empty where it is none.
+pub fn reports_in(out: &Path) -> Vec<Report> {
+    let mut files: Vec<PathBuf> =
+        std::fs::read_dir(out.join("reports")).into_iter().flatten().flatten().map(|e| e.path()).collect();
+    files.sort();
+    files.iter().filter(|f| f.to_string_lossy().ends_with(".report.json")).filter_map(|f| read_report(f)).collect()
+}
+
 /// Every file a report names.
 fn named(report: &Report) -> Vec<&str> {
     let canvas = report.canvas.iter().flat_map(|c| {
