@@ -134,7 +134,7 @@ mod tests {
     #[test]
     fn canonical_text_is_sorted_and_comes_back() {
         let text = recipe().canonical();
-        assert!(text.starts_with(r#"{"fallside":""#));
+        assert!(text.starts_with(r#"{"empty_is_meant":true,"fallside":""#), "{text}");
         assert!(text.find(r#""inputs""#) < text.find(r#""pipeline""#));
         assert_eq!(serde_json::from_str::<Recipe>(&text).unwrap(), recipe());
     }
