@@ -9,6 +9,7 @@ mod marks;
 use crate::finding::{Aim, Verdict};
 use crate::finish::{Entry, Outcome};
 use crate::job::FrameError;
+use crate::report::Report;
 use crate::words::count;
 use std::path::{Path, PathBuf};
 
@@ -20,6 +21,24 @@ pub fn write(out: &Path, entries: &[Entry], aim: Aim) -> Result<PathBuf, FrameEr
     let place = out.join("index.html");
     crate::finish::write_beside(&place, html(&title_of(out), entries, aim).as_bytes())?;
     Ok(place)
+}
+
+/// Draws the page of a result folder again from the reports in it.
+///
+/// # Errors
+/// There is no report, or the page cannot be written.
+pub fn write_again(out: &Path) -> Result<PathBuf, FrameError> {
+    let reports = crate::finish::reports_in(out);
+    let aim = match reports.first() {
+        Some(report) => report.recipe.settings.aim,
+        None => return Err(FrameError::new(format!("{} holds no reports.", out.display()))),
+    };
+    let entry = |report: Report| Entry {
+        path: out.join("reports").join(&report.frame.path),
+        stem: report.frame.path.rsplit('/').next().unwrap_or_default().to_owned(),
+        outcome: Outcome::Already(Box::new(report)),
+    };
+    write(out, &reports.into_iter().map(entry).collect::<Vec<_>>(), aim)
 }
 
 fn title_of(out: &Path) -> String {
