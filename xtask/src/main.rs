@@ -1,3 +1,41 @@
-//! Tasks for developers.
+//! Tasks for developers: `gen` writes the generated pages, `page` draws a result folder's page again, `speed` measures.
 
-fn main() {}
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let words: Vec<String> = std::env::args().skip(1).collect();
+    let done = match words.iter().map(String::as_str).collect::<Vec<_>>()[..] {
+        ["gen"] => generate(),
+        ["page", out] => page(Path::new(out)),
+        _ => Err("Tasks: gen (write docs/reference), page FOLDER (draw a result folder's page again).".into()),
+    };
+    match done {
+        Ok(line) => {
+            println!("{line}");
+            ExitCode::SUCCESS
+        }
+        Err(line) => {
+            eprintln!("{line}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
+}
+
+fn generate() -> Result<String, String> {
+    let files = xtask::generated();
+    for (name, text) in &files {
+        let place = root().join(name);
+        std::fs::write(&place, text).map_err(|e| format!("{name}: {e}"))?;
+    }
+    Ok(format!("{} files written.", files.len()))
+}
+
+fn page(out: &Path) -> Result<String, String> {
+    let place = studio::page::write_again(out).map_err(|e| e.to_string())?;
+    Ok(format!("Open {}", place.display()))
+}

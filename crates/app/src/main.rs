@@ -1,3 +1,63 @@
-//! The `fallside` command.
+//! The `fallside` command: arguments, progress and exit codes. It holds no rule of the craft.
 
-fn main() {}
+mod cli;
+mod say;
+
+use clap::Parser;
+use cli::{Cli, Command};
+use say::Speaker;
+use std::io::Write;
+use std::path::Path;
+use std::process::ExitCode;
+use studio::finish::{Exit, finish};
+use studio::frame::Frames;
+
+fn main() -> ExitCode {
+    // A fault of ours becomes one calm line: the run turns one in a frame into that frame's line, and here ends the rest.
+    std::panic::set_hook(Box::new(|_| {}));
+    let run = std::panic::catch_unwind(|| match Cli::parse().command {
+        None => here(),
+        Some(Command::Finish(options)) => {
+            let speaker = Speaker::new(options.json);
+            speaker.calm();
+            let answer = finish(&options.request(), &Frames, &|event| speaker.hear(event));
+            speaker.end(&answer);
+            answer.exit
+        }
+        Some(Command::Demo(options)) => demo(&options.out),
+    });
+    let exit = run.unwrap_or_else(|_| {
+        say("Fallside had to stop, and the fault is its own. Originals are untouched; run the same command again to go on.");
+        Exit::NothingDone
+    });
+    ExitCode::from(exit as u8)
+}
+
+/// A closed pipe is the reader's wish, not a fault.
+fn say(text: &str) {
+    let _ = writeln!(std::io::stderr(), "{text}");
+}
+
+fn here() -> Exit {
+    let mut out = std::io::stdout();
+    for line in studio::here::advice(Path::new(".")) {
+        let _ = writeln!(out, "{line}");
+    }
+    let _ = writeln!(out, "All commands: fallside --help");
+    Exit::AllDone
+}
+
+fn demo(out: &Path) -> Exit {
+    let request = match studio::demo::draw(out, &|line| say(&line)) {
+        Ok(request) => request,
+        Err(e) => {
+            say(&e.to_string());
+            return Exit::NothingDone;
+        }
+    };
+    let speaker = Speaker::new(false);
+    speaker.calm();
+    let answer = finish(&request, &Frames, &|event| speaker.hear(event));
+    speaker.end(&answer);
+    answer.exit
+}

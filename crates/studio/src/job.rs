@@ -178,3 +178,35 @@ impl FrameError {
         }
     }
 }
+
+impl From<codec::Error> for FrameError {
+    /// The codec's line without the path, which the run says itself; a disk that is full or closed stops the run.
+    fn from(error: codec::Error) -> Self {
+        if let codec::Error::Write { why, hint, .. } = error {
+            let stops_the_run = ["the disk is full", "permission is denied"].contains(&why.as_str());
+            return Self { says: format!("A result cannot be written: {why}."), remedy: Some(hint), stops_the_run };
+        }
+        let text = error.to_string();
+        let line = text.strip_prefix(&format!("{}: ", error.path().display())).unwrap_or(&text);
+        let mut chars = line.chars();
+        Self::new(chars.next().map(|c| c.to_uppercase().chain(chars).collect::<String>()).unwrap_or_default())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_codecs_lines_lose_their_path_and_keep_their_advice() {
+        let path = PathBuf::from("/card/F1.jpg");
+        assert_eq!(
+            FrameError::from(codec::Error::Empty { path: path.clone() }).to_string(),
+            "The file is empty. Copy it from the card again."
+        );
+        let full = codec::Error::Write { path, why: "the disk is full".into(), hint: "Make room.".into() };
+        let full = FrameError::from(full);
+        assert!(full.stops_the_run);
+        assert_eq!(full.to_string(), "A result cannot be written: the disk is full. Make room.");
+    }
+}

@@ -5,12 +5,16 @@
 //!
 //! Out of scope: arguments, terminals, colours on screen (`app`), and every rule about pixels (the crates below).
 
+pub mod demo;
 pub mod finding;
+pub mod finish;
 pub mod frame;
+pub mod here;
 pub mod job;
 pub mod judge;
 pub mod limit;
 pub mod measured;
+pub mod page;
 pub mod recipe;
 pub mod report;
 pub mod words;

@@ -20,6 +20,8 @@ pub struct Recipe {
     pub pipeline: u32,
     /// What the frame was taken for.
     pub role: Role,
+    /// False where an empty bed would be a surprise: a bare bed between prints.
+    pub empty_is_meant: bool,
     /// The photographer's choices.
     pub settings: Settings,
     /// Hashes of all that went in.
@@ -99,7 +101,14 @@ pub enum MasterEncoding {
 impl Recipe {
     /// A recipe of this version.
     pub fn new(role: Role, settings: Settings, inputs: Inputs) -> Self {
-        Self { fallside: env!("CARGO_PKG_VERSION").to_owned(), pipeline: PIPELINE, role, settings, inputs }
+        Self {
+            fallside: env!("CARGO_PKG_VERSION").to_owned(),
+            pipeline: PIPELINE,
+            role,
+            empty_is_meant: true,
+            settings,
+            inputs,
+        }
     }
 
     /// One line of JSON, keys sorted, no spaces: the same text for the same recipe.
@@ -125,7 +134,7 @@ mod tests {
     #[test]
     fn canonical_text_is_sorted_and_comes_back() {
         let text = recipe().canonical();
-        assert!(text.starts_with(r#"{"fallside":""#));
+        assert!(text.starts_with(r#"{"empty_is_meant":true,"fallside":""#), "{text}");
         assert!(text.find(r#""inputs""#) < text.find(r#""pipeline""#));
         assert_eq!(serde_json::from_str::<Recipe>(&text).unwrap(), recipe());
     }

@@ -1,0 +1,226 @@
+//! Words on the command line, and the request they mean.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+use studio::finding::Aim;
+use studio::finish::Request;
+use studio::recipe::{MasterEncoding, Settings};
+
+/// Finishes instant prints photographed on white paper: straight, true in scale and colour, set on pure white with their
+/// own shadow, each with a verdict.
+#[derive(Parser, Debug)]
+#[command(name = "fallside", version, about, disable_help_subcommand = true)]
+pub struct Cli {
+    /// What to do; nothing to hear what there is to do in this folder.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// The commands.
+#[derive(Subcommand, Debug)]
+pub enum Command {
+    /// Finish frames: find each print, judge it, write master, mount, share and report, and one page for all
+    #[command(long_about = FINISH, after_long_help = FINISH_EXAMPLE, after_help = "More, with an example: fallside finish --help")]
+    Finish(Finish),
+    /// Draw a box of invented prints, finish it, and show it
+    #[command(long_about = DEMO, after_long_help = DEMO_EXAMPLE)]
+    Demo(Demo),
+}
+
+const FINISH: &str = "\
+Finish frames of instant prints lying on white paper under one flash.
+
+Give it the folder that came off the card. It tells by itself which frames show a front, a back, the bare bed (blank), a \
+colour chart, or the bed with the flash off, and uses the blanks and the chart nearest in time. Each print is found, \
+measured, judged for its aim, straightened with one resample and set on pure white with the shadow it had. A frame that \
+fails gets one line and the others go on. Run it again after an interruption: only what is missing or changed is done.
+
+Originals are opened for reading only.";
+
+const FINISH_EXAMPLE: &str = "\
+Example: an evening's card, for a book, with the values of the chart that was photographed first:
+
+    fallside finish /media/card --out ~/box-07-finished --chart-values ~/chart.txt
+
+    12 prints, 2 bare beds, 1 colour chart, 1 flash off
+    F0005.jpg  reshoot  The window mirrors the ceiling over a tenth of the picture.
+    ...
+    9 keep, 2 look, 1 reshoot. Open /home/ada/box-07-finished/index.html
+
+Result folders: masters (16-bit TIFF, faithful), mounts (16-bit TIFF, on white), shares (JPEG to send), reports (JSON), \
+previews (for the page).
+
+Exit codes: 0 every frame is finished, whatever its verdict; 1 done, but some file or folder could not be; 2 nothing \
+could be done.";
+
+const DEMO: &str = "\
+Draw a box of invented prints as a camera on a copy stand would take them, with the troubles of a real evening, finish \
+it, and say where its page is. Nothing is fetched; the pictures are computed.";
+
+const DEMO_EXAMPLE: &str = "\
+Example:
+
+    fallside demo --out demo-out
+
+    Open demo-out/finished/index.html";
+
+/// Options of `finish`.
+#[derive(Args, Debug)]
+pub struct Finish {
+    /// Folders and files of frames
+    #[arg(required = true, value_name = "FRAMES")]
+    pub inputs: Vec<PathBuf>,
+    /// Folder for the results; made if it is not there
+    #[arg(short, long, value_name = "FOLDER")]
+    pub out: PathBuf,
+    /// What the prints are for; sets the limits of the verdict
+    #[arg(long, value_enum, default_value = "book")]
+    pub aim: AimWord,
+    /// This frame shows the bare bed (repeatable)
+    #[arg(long, value_name = "FILE")]
+    pub blank: Vec<PathBuf>,
+    /// This frame shows the back of a print (repeatable)
+    #[arg(long, value_name = "FILE")]
+    pub back: Vec<PathBuf>,
+    /// This frame shows the colour chart
+    #[arg(long, value_name = "FILE", requires = "chart_values")]
+    pub chart: Option<PathBuf>,
+    /// The chart's values: CGATS.17, or a plain table
+    #[arg(long, value_name = "FILE")]
+    pub chart_values: Option<PathBuf>,
+    /// This frame shows the bed with the flash off
+    #[arg(long, value_name = "FILE")]
+    pub flash_off: Option<PathBuf>,
+    /// Depth of the shadow kept: 0 none, 1 as shot, up to 2
+    #[arg(long, value_name = "DEPTH", default_value_t = 1.0, value_parser = shadow)]
+    pub shadow: f64,
+    /// Expect only this format (repeatable): square-integral, ...
+    #[arg(long, value_name = "FORMAT")]
+    pub format: Vec<String>,
+    /// Outer size of a plain original that is no print format, as 100x150 in mm
+    #[arg(long, value_name = "WxH", value_parser = size)]
+    pub plain: Option<[f64; 2]>,
+    /// Colour encoding of master and mount
+    #[arg(long, value_enum, default_value = "ecirgb-v2")]
+    pub encoding: EncodingWord,
+    /// Longer side of the share picture, pixels
+    #[arg(long, value_name = "PX", default_value_t = 1600, value_parser = clap::value_parser!(u32).range(64..=20000))]
+    pub share: u32,
+    /// Also write the mount as a full-size 8-bit sRGB PNG
+    #[arg(long)]
+    pub srgb_png: bool,
+    /// Most memory for frames in work, MB; a quarter of the machine's unless said
+    #[arg(long, value_name = "MB", value_parser = clap::value_parser!(u64).range(100..))]
+    pub memory: Option<u64>,
+    /// One line of JSON per frame on standard output
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `demo`.
+#[derive(Args, Debug)]
+pub struct Demo {
+    /// Folder for frames and results
+    #[arg(short, long, value_name = "FOLDER", default_value = "demo-out")]
+    pub out: PathBuf,
+}
+
+/// What the prints are for.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum AimWord {
+    /// Screens
+    Web,
+    /// A printed book
+    Book,
+    /// A surrogate for the object
+    Archive,
+}
+
+/// Encodings of master and mount.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum EncodingWord {
+    /// eciRGBv2, ISO 22028-4
+    EcirgbV2,
+    /// ROMM RGB, ISO 22028-2
+    Romm,
+    /// sRGB, IEC 61966-2-1
+    Srgb,
+}
+
+fn shadow(text: &str) -> Result<f64, String> {
+    let depth: f64 = text.parse().map_err(|_| "say a number from 0 to 2".to_owned())?;
+    if (0.0..=2.0).contains(&depth) { Ok(depth) } else { Err("say a number from 0 to 2".into()) }
+}
+
+fn size(text: &str) -> Result<[f64; 2], String> {
+    let parse = || {
+        let (w, h) = text.split_once(['x', '×'])?;
+        let both = [w.trim().parse::<f64>().ok()?, h.trim().parse::<f64>().ok()?];
+        both.iter().all(|v| (5.0..2000.0).contains(v)).then_some(both)
+    };
+    parse().ok_or_else(|| "say width x height in mm, as 100x150".to_owned())
+}
+
+impl Finish {
+    /// The request these words mean.
+    pub fn request(&self) -> Request {
+        let aim = match self.aim {
+            AimWord::Web => Aim::Web,
+            AimWord::Book => Aim::Book,
+            AimWord::Archive => Aim::Archive,
+        };
+        let encoding = match self.encoding {
+            EncodingWord::EcirgbV2 => MasterEncoding::EciRgbV2,
+            EncodingWord::Romm => MasterEncoding::Romm,
+            EncodingWord::Srgb => MasterEncoding::Srgb,
+        };
+        Request {
+            inputs: self.inputs.clone(),
+            out: self.out.clone(),
+            blanks: self.blank.clone(),
+            backs: self.back.clone(),
+            chart: self.chart.clone(),
+            chart_values: self.chart_values.clone(),
+            ambient: self.flash_off.clone(),
+            settings: Settings {
+                aim,
+                shadow: self.shadow,
+                encoding,
+                share_px: self.share,
+                srgb_png: self.srgb_png,
+                formats: self.format.clone(),
+                plain_mm: self.plain,
+            },
+            memory: self.memory.map(|mb| mb << 20),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_words_are_consistent() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn short_help_fits_a_screen() {
+        // A terminal as it opens: 80 columns, 24 lines at the least, 40 by habit; the longest command may take 40.
+        for (name, most) in [("finish", 40), ("demo", 24)] {
+            let mut command = Cli::command();
+            let text = command.find_subcommand_mut(name).map(|c| c.render_help().to_string()).unwrap_or_default();
+            let lines = text.lines().count();
+            assert!(lines > 5 && lines <= most, "{name}: {lines} lines");
+        }
+    }
+
+    #[test]
+    fn sizes_and_depths_are_checked() {
+        assert_eq!(size("100x150"), Ok([100.0, 150.0]));
+        assert!(size("100").is_err() && size("1x1").is_err() && shadow("3").is_err() && shadow("dark").is_err());
+        assert_eq!(shadow("0.5"), Ok(0.5));
+    }
+}

@@ -1,0 +1,168 @@
+//! Finish: folders and frames in, a folder of finished prints, reports and one page out.
+//!
+//! Order of work: gather the files, look at each once, give each its role, then finish them two at a time within a budget
+//! of memory. Every result is written beside its place and renamed, the report last, so a report that is there stands for a
+//! finished frame; the next run leaves such frames alone as long as their recipe is the same. A frame that fails is one
+//! line, and the run goes on. Originals are opened for reading only.
+
+mod gather;
+mod look;
+mod names;
+mod plan;
+mod pool;
+mod roles;
+mod run;
+mod state;
+
+use crate::finding::Verdict;
+use crate::job::Work;
+use crate::recipe::Settings;
+use crate::report::{Report, Role};
+use std::path::PathBuf;
+
+pub use gather::{Gathered, Source, gather};
+pub use roles::seconds_of;
+pub use state::reports_in;
+pub(crate) use state::write_beside;
+
+/// What to finish, and how.
+#[derive(Clone, Debug, Default)]
+pub struct Request {
+    /// Folders and files.
+    pub inputs: Vec<PathBuf>,
+    /// Where results go; never a folder that originals are read from.
+    pub out: PathBuf,
+    /// Frames said to be the bare bed. Empty: found among the inputs.
+    pub blanks: Vec<PathBuf>,
+    /// Frames said to be backs.
+    pub backs: Vec<PathBuf>,
+    /// The frame said to be the chart.
+    pub chart: Option<PathBuf>,
+    /// The chart's values.
+    pub chart_values: Option<PathBuf>,
+    /// The frame said to be without flash.
+    pub ambient: Option<PathBuf>,
+    /// The photographer's choices.
+    pub settings: Settings,
+    /// Most memory that frames in work may take, bytes; `None` for a quarter of the machine's.
+    pub memory: Option<u64>,
+}
+
+/// What became of the whole run. The process exits with this number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[repr(u8)]
+pub enum Exit {
+    /// Every frame is finished (whatever its verdict).
+    AllDone = 0,
+    /// Some frame or folder could not be read or finished; each has its line.
+    WithProblems = 1,
+    /// Nothing could be done.
+    NothingDone = 2,
+}
+
+/// What became of one file.
+#[derive(Clone, Debug)]
+pub enum Outcome {
+    /// Finished now.
+    Finished(Box<Report>),
+    /// Finished by an earlier run with the same recipe.
+    Already(Box<Report>),
+    /// Not finished: the line says why.
+    Failed(String),
+}
+
+impl Outcome {
+    /// Its report, where there is one.
+    pub fn report(&self) -> Option<&Report> {
+        match self {
+            Self::Finished(r) | Self::Already(r) => Some(r),
+            Self::Failed(_) => None,
+        }
+    }
+}
+
+/// A file and what became of it.
+#[derive(Clone, Debug)]
+pub struct Entry {
+    /// The original.
+    pub path: PathBuf,
+    /// Its name among the results.
+    pub stem: String,
+    /// What became of it.
+    pub outcome: Outcome,
+}
+
+/// What the run has to say while it works.
+#[derive(Clone, Debug)]
+pub enum Event<'a> {
+    /// A line about the whole: a folder left out, a chart without values, a twin.
+    Says(String),
+    /// A line about something that could not be done.
+    Problem(String),
+    /// Files looked at so far.
+    Looked {
+        /// So many.
+        done: usize,
+        /// Of so many.
+        of: usize,
+    },
+    /// Roles are known; frames are about to be finished.
+    Begins {
+        /// Frames with a print.
+        prints: usize,
+        /// Other frames, by role.
+        others: Vec<(Role, usize)>,
+        /// Frames that an earlier run has finished.
+        already: usize,
+        /// All frames.
+        of: usize,
+    },
+    /// One frame more is done.
+    Done {
+        /// It.
+        entry: &'a Entry,
+        /// Frames done so far.
+        done: usize,
+        /// Of so many.
+        of: usize,
+        /// Where its report is.
+        report: Option<PathBuf>,
+    },
+}
+
+/// The whole run.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    /// Every file, in the order of the inputs.
+    pub entries: Vec<Entry>,
+    /// Lines about files and folders that could not be read at all.
+    pub problems: Vec<String>,
+    /// The page.
+    pub page: Option<PathBuf>,
+    /// How it ended.
+    pub exit: Exit,
+}
+
+impl Answer {
+    fn nothing(problem: String) -> Self {
+        Self { entries: vec![], problems: vec![problem], page: None, exit: Exit::NothingDone }
+    }
+
+    /// How many frames have each verdict: keep, look, reshoot. Frames that hold no print are not counted unless a person
+    /// should look at them.
+    pub fn verdicts(&self) -> [usize; 3] {
+        let of = |v: Verdict| {
+            self.entries
+                .iter()
+                .filter_map(|e| e.outcome.report())
+                .filter(|r| r.verdict == v && (r.frame.role.holds_print() || v != Verdict::Keep))
+                .count()
+        };
+        [Verdict::Keep, Verdict::Look, Verdict::Reshoot].map(of)
+    }
+}
+
+/// Finishes what `request` names with `work`, telling `tell` as it goes.
+pub fn finish(request: &Request, work: &dyn Work, tell: &(dyn Fn(Event) + Sync)) -> Answer {
+    run::finish(request, work, tell)
+}

@@ -1,0 +1,98 @@
+//! The first look at every file: what it holds, and which of its twins to use.
+
+use super::gather::Source;
+use super::pool::{guarded, in_parallel, lock};
+use super::run::{Ordered, Tell};
+use super::state::{self, Store};
+use super::{Entry, Event, Outcome, names};
+use crate::job::{Look, Reference, Work};
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+
+/// A frame that could be looked at.
+pub(super) struct Frame {
+    pub order: usize,
+    pub path: PathBuf,
+    pub stem: String,
+    pub blake3: String,
+    pub look: Look,
+    pub notes: Vec<String>,
+}
+
+impl Frame {
+    pub fn reference(&self) -> Reference {
+        Reference { path: self.path.clone(), blake3: self.blake3.clone() }
+    }
+}
+
+pub(super) fn look_at_all(
+    sources: Vec<Source>,
+    store: &Store,
+    work: &dyn Work,
+    tell: Tell,
+) -> (Vec<Frame>, Vec<Ordered>) {
+    let stems = names::stems(&sources.iter().map(|s| s.path.as_path()).collect::<Vec<_>>());
+    let known = store.looks();
+    let of = sources.len();
+    let items: Vec<(usize, Source, String)> =
+        sources.into_iter().zip(stems).enumerate().map(|(i, (s, n))| (i, s, n)).collect();
+    let done = Mutex::new((0, vec![]));
+    // A look takes about as much memory as decoding does; sizes are not known yet, so the budget counts files: two.
+    in_parallel(&items, |(order, source, stem)| {
+        let seen = look_at(*order, source, stem, &known, work);
+        let mut done = lock(&done);
+        done.0 += 1;
+        tell(Event::Looked { done: done.0, of });
+        done.1.push(seen);
+    });
+    let mut all = done.into_inner().unwrap_or_else(PoisonError::into_inner).1;
+    all.sort_by_key(|(order, _)| *order);
+    let (mut frames, mut failed) = (vec![], vec![]);
+    for (order, seen) in all {
+        match seen {
+            Ok(frame) => frames.push(frame),
+            Err(entry) => failed.push((order, entry)),
+        }
+    }
+    let looks = frames.iter().map(|f| (f.blake3.clone(), f.look.clone())).collect();
+    if let Err(e) = store.keep_looks(looks) {
+        tell(Event::Says(e.to_string()));
+    }
+    (frames, failed)
+}
+
+fn look_at(
+    order: usize,
+    source: &Source,
+    stem: &str,
+    known: &std::collections::BTreeMap<String, Look>,
+    work: &dyn Work,
+) -> (usize, Result<Frame, Entry>) {
+    let mut first_error = None;
+    let mut notes = vec![];
+    for (i, path) in std::iter::once(&source.path).chain(&source.twins).enumerate() {
+        let looked = state::hash(path).and_then(|blake3| match known.get(&blake3) {
+            Some(look) => Ok((blake3, look.clone())),
+            None => guarded(|| work.look(path)).map(|look| (blake3, look)),
+        });
+        match looked {
+            Ok((blake3, look)) => {
+                for left in &source.twins[i..] {
+                    notes.push(format!("{} is left: this file of the same exposure is used.", name_of(left)));
+                }
+                let frame = Frame { order, path: path.clone(), stem: stem.to_owned(), blake3, look, notes };
+                return (order, Ok(frame));
+            }
+            Err(e) => {
+                notes.push(format!("{} could not be used: {}", name_of(path), e.says));
+                first_error.get_or_insert(e);
+            }
+        }
+    }
+    let line = first_error.map(|e| e.to_string()).unwrap_or_default();
+    (order, Err(Entry { path: source.path.clone(), stem: stem.to_owned(), outcome: Outcome::Failed(line) }))
+}
+
+pub(super) fn name_of(path: &Path) -> String {
+    path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()
+}

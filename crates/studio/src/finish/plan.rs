@@ -1,0 +1,194 @@
+//! Plans each frame's work: its role, the frames it uses, its recipe, and whether an earlier run has finished it.
+
+use super::look::Frame;
+use super::roles::{self, Given, Seen, around, in_time, taken};
+use super::run::Tell;
+use super::state::{self, Store};
+use super::{Event, Request};
+use crate::job::{FrameJob, Reference};
+use crate::recipe::{Inputs, Recipe};
+use crate::report::{Report, Role};
+use std::path::{Path, PathBuf};
+
+/// A frame ready to be finished.
+pub(super) struct Planned {
+    pub order: usize,
+    pub stem: String,
+    pub job: FrameJob,
+    pub empty_is_meant: bool,
+    pub notes: Vec<String>,
+    pub already: Option<Report>,
+}
+
+pub(super) fn plan(
+    request: &Request,
+    store: &Store,
+    references: &References,
+    frames: &[Frame],
+    tell: Tell,
+) -> Vec<Planned> {
+    let seen: Vec<Seen> = frames.iter().map(|f| Seen { look: &f.look, told: told(request, &f.path) }).collect();
+    let given = roles::roles(&seen);
+    let sitting = Sitting::new(frames, &given);
+    if sitting.has(Role::Chart) && references.chart_values.is_none() {
+        tell(Event::Says("A colour chart was found, but not its values: colour is balanced on the bed. Name them with --chart-values.".into()));
+    }
+    let planned = |(i, frame): (usize, &Frame)| {
+        let job = job(request, store, references, &sitting, i, frame, &given[i]);
+        let mut already = store.finished(&job.outputs, &job.recipe.key());
+        if let Some(report) = &mut already {
+            moved(report, &job);
+        }
+        let notes = frame.notes.clone();
+        Planned {
+            order: frame.order,
+            stem: frame.stem.clone(),
+            job,
+            empty_is_meant: given[i].empty_is_meant,
+            notes,
+            already,
+        }
+    };
+    frames.iter().enumerate().map(planned).collect()
+}
+
+/// An original that lies elsewhere now is the same original; only the report's path to it changes.
+fn moved(report: &mut Report, job: &FrameJob) {
+    if report.frame.path != job.path_in_report {
+        report.frame.path.clone_from(&job.path_in_report);
+        // A report that cannot be rewritten here keeps its old path; the frame is finished all the same.
+        let _ = state::write_beside(&job.outputs.report.place, report.to_json().as_bytes());
+    }
+}
+
+fn told(request: &Request, path: &Path) -> Option<Role> {
+    let same = |other: &PathBuf| {
+        other == path || matches!((other.canonicalize(), path.canonicalize()), (Ok(a), Ok(b)) if a == b)
+    };
+    let any = |paths: &[PathBuf]| paths.iter().any(same);
+    let one = |path: &Option<PathBuf>| path.as_ref().is_some_and(same);
+    [
+        (any(&request.blanks), Role::Blank),
+        (any(&request.backs), Role::Back),
+        (one(&request.chart), Role::Chart),
+        (one(&request.ambient), Role::Ambient),
+    ]
+    .into_iter()
+    .find_map(|(is, role)| is.then_some(role))
+}
+
+/// Frames in the order they were taken, so that each finds the blank, chart and flash-off frame nearest to it.
+struct Sitting<'a> {
+    frames: Vec<&'a Frame>,
+    roles: Vec<Role>,
+    times: Vec<Option<i64>>,
+    place_of: Vec<usize>,
+}
+
+impl<'a> Sitting<'a> {
+    fn new(frames: &'a [Frame], given: &[Given]) -> Self {
+        let order = in_time(&frames.iter().map(|f| &f.look).collect::<Vec<_>>());
+        let mut place_of = vec![0; frames.len()];
+        order.iter().enumerate().for_each(|(place, &i)| place_of[i] = place);
+        Self {
+            frames: order.iter().map(|&i| &frames[i]).collect(),
+            roles: order.iter().map(|&i| given[i].role).collect(),
+            times: order.iter().map(|&i| taken(&frames[i].look)).collect(),
+            place_of,
+        }
+    }
+
+    fn has(&self, role: Role) -> bool {
+        self.roles.contains(&role)
+    }
+
+    /// The nearest frames of a role around frame `i`: at most one before and one after.
+    fn near(&self, i: usize, role: Role) -> Vec<Reference> {
+        let places: Vec<usize> = (0..self.roles.len()).filter(|&p| self.roles[p] == role).collect();
+        around(self.place_of[i], &places, &self.times).into_iter().map(|p| self.frames[p].reference()).collect()
+    }
+}
+
+fn job(
+    request: &Request,
+    store: &Store,
+    references: &References,
+    sitting: &Sitting,
+    i: usize,
+    frame: &Frame,
+    given: &Given,
+) -> FrameJob {
+    let prints = given.role.holds_print();
+    let usable = |named: &[Reference], role: Role| match (prints, named.is_empty()) {
+        (false, _) => vec![],
+        (true, true) => sitting.near(i, role),
+        (true, false) => named.to_vec(),
+    };
+    let named = |one: &Option<Reference>| one.iter().cloned().collect::<Vec<_>>();
+    let blanks = usable(&references.blanks, Role::Blank);
+    let ambient = usable(&named(&references.ambient), Role::Ambient).into_iter().next();
+    // A chart without its values cannot be used; the chart's own frame is judged with them.
+    let chart_values = (prints || given.role == Role::Chart).then(|| references.chart_values.clone()).flatten();
+    let chart = chart_values.as_ref().and_then(|_| usable(&named(&references.chart), Role::Chart).into_iter().next());
+    let hash_of = |r: &Option<Reference>| r.as_ref().map(|r| r.blake3.clone());
+    let inputs = Inputs {
+        frame: frame.blake3.clone(),
+        blanks: blanks.iter().map(|b| b.blake3.clone()).collect(),
+        chart: hash_of(&chart),
+        chart_values: hash_of(&chart_values),
+        ambient: hash_of(&ambient),
+    };
+    let mut recipe = Recipe::new(given.role, request.settings.clone(), inputs);
+    recipe.empty_is_meant = given.empty_is_meant;
+    let outputs = store.outputs(&frame.stem, request.settings.srgb_png);
+    FrameJob {
+        path: frame.path.clone(),
+        path_in_report: relative(&frame.path, outputs.report.place.parent().unwrap_or(&store.out)),
+        blake3: frame.blake3.clone(),
+        role: given.role,
+        role_reason: given.reason.clone(),
+        look: frame.look.clone(),
+        blanks,
+        chart,
+        chart_values,
+        ambient,
+        settings: request.settings.clone(),
+        outputs,
+        recipe,
+    }
+}
+
+/// `path` as seen from `folder`, with `/` between parts; absolute where they share no root.
+fn relative(path: &Path, folder: &Path) -> String {
+    let (Ok(path), Ok(folder)) = (path.canonicalize(), folder.canonicalize()) else {
+        return path.to_string_lossy().into_owned();
+    };
+    let shared = path.components().zip(folder.components()).take_while(|(a, b)| a == b).count();
+    let up = folder.components().skip(shared).map(|_| "..".into());
+    let down = path.components().skip(shared).map(|c| c.as_os_str().to_string_lossy().into_owned());
+    up.chain(down).collect::<Vec<String>>().join("/")
+}
+
+/// Frames and files that the photographer named.
+pub(super) struct References {
+    blanks: Vec<Reference>,
+    chart: Option<Reference>,
+    chart_values: Option<Reference>,
+    ambient: Option<Reference>,
+}
+
+impl References {
+    pub fn read(request: &Request) -> Result<Self, String> {
+        let read = |path: &PathBuf| match state::hash(path) {
+            Ok(blake3) => Ok(Reference { path: path.clone(), blake3 }),
+            Err(e) => Err(format!("{}: {e}", path.display())),
+        };
+        let maybe = |path: &Option<PathBuf>| path.as_ref().map(read).transpose();
+        Ok(Self {
+            blanks: request.blanks.iter().map(read).collect::<Result<_, _>>()?,
+            chart: maybe(&request.chart)?,
+            chart_values: maybe(&request.chart_values)?,
+            ambient: maybe(&request.ambient)?,
+        })
+    }
+}

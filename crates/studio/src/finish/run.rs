@@ -1,0 +1,140 @@
+//! The order of a run: gather, look, give roles, finish, write the page.
+
+use super::gather::gather;
+use super::look::look_at_all;
+use super::plan::{Planned, References, plan};
+use super::pool::{Budget, bytes_for, guarded, in_parallel, lock, quarter_of_memory};
+use super::state::{self, Store};
+use super::{Answer, Entry, Event, Exit, Outcome, Request};
+use crate::finding::Aim;
+use crate::job::{FrameError, Work};
+use crate::judge::judge;
+use crate::measured::Measured;
+use crate::report::{Report, Role};
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+
+pub(super) type Tell<'a> = &'a (dyn Fn(Event) + Sync);
+
+/// An entry and its place among the inputs.
+pub(super) type Ordered = (usize, Entry);
+
+pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
+    let found = gather(&request.inputs, &request.out);
+    found.says.iter().for_each(|s| tell(Event::Says(s.clone())));
+    let mut problems = found.problems;
+    problems.iter().for_each(|p| tell(Event::Problem(p.clone())));
+    if let Some(folder) = shared_folder(&request.out, &found.folders) {
+        return refuse(tell, format!("{} holds originals. Name another folder with --out.", folder.display()));
+    }
+    if found.sources.is_empty() {
+        if problems.is_empty() {
+            let named: Vec<String> = request.inputs.iter().map(|p| p.display().to_string()).collect();
+            problems.push(format!("There are no pictures in {}.", named.join(", ")));
+            tell(Event::Problem(problems[0].clone()));
+        }
+        return Answer { problems, ..Answer::nothing(String::new()) };
+    }
+    let references = match References::read(request) {
+        Ok(references) => references,
+        Err(line) => return refuse(tell, line),
+    };
+    let store = match Store::open(&request.out) {
+        Ok(store) => store,
+        Err(e) => return refuse(tell, e.to_string()),
+    };
+    let (frames, failed) = look_at_all(found.sources, &store, work, tell);
+    let jobs = plan(request, &store, &references, &frames, tell);
+    let mut entries = finish_all(request, &jobs, failed, work, tell);
+    entries.sort_by_key(|(order, _)| *order);
+    let entries: Vec<Entry> = entries.into_iter().map(|(_, e)| e).collect();
+    let page = match crate::page::write(&request.out, &entries, request.settings.aim) {
+        Ok(page) => Some(page),
+        Err(e) => {
+            tell(Event::Problem(e.to_string()));
+            problems.push(e.to_string());
+            None
+        }
+    };
+    let exit = exit_of(&entries, &problems);
+    Answer { entries, problems, page, exit }
+}
+
+fn refuse(tell: Tell, line: String) -> Answer {
+    tell(Event::Problem(line.clone()));
+    Answer::nothing(line)
+}
+
+fn exit_of(entries: &[Entry], problems: &[String]) -> Exit {
+    let failed = entries.iter().filter(|e| matches!(e.outcome, Outcome::Failed(_))).count();
+    match (failed == entries.len(), failed + problems.len()) {
+        (true, _) => Exit::NothingDone,
+        (false, 0) => Exit::AllDone,
+        (false, _) => Exit::WithProblems,
+    }
+}
+
+/// The folder of originals that results would go into, if so.
+fn shared_folder<'a>(out: &Path, folders: &'a [PathBuf]) -> Option<&'a PathBuf> {
+    // `Path::parent` of a bare file name is empty and means here.
+    let real = |p: &Path| if p.as_os_str().is_empty() { Path::new(".").canonicalize() } else { p.canonicalize() };
+    let out = real(out).ok()?;
+    folders.iter().find(|f| real(f).is_ok_and(|f| f == out))
+}
+
+fn finish_all(request: &Request, jobs: &[Planned], failed: Vec<Ordered>, work: &dyn Work, tell: Tell) -> Vec<Ordered> {
+    let of = jobs.len() + failed.len();
+    let count = |role: Role| jobs.iter().filter(|j| j.job.role == role).count();
+    let others = [Role::Back, Role::Blank, Role::Chart, Role::Ruler, Role::Ambient].map(|r| (r, count(r)));
+    tell(Event::Begins {
+        prints: jobs.iter().filter(|j| j.job.role.holds_print()).count(),
+        others: others.into_iter().filter(|(_, n)| *n > 0).collect(),
+        already: jobs.iter().filter(|j| j.already.is_some()).count(),
+        of,
+    });
+    let done: Mutex<Vec<Ordered>> = Mutex::new(vec![]);
+    let add = |order: usize, entry: Entry, report: Option<PathBuf>| {
+        let mut done = lock(&done);
+        tell(Event::Done { entry: &entry, done: done.len() + 1, of, report });
+        done.push((order, entry));
+    };
+    failed.into_iter().for_each(|(order, entry)| add(order, entry, None));
+    let budget = Budget::new(request.memory.unwrap_or_else(quarter_of_memory));
+    let stop: Mutex<Option<FrameError>> = Mutex::new(None);
+    in_parallel(jobs, |planned| {
+        let entry = |outcome| Entry { path: planned.job.path.clone(), stem: planned.stem.clone(), outcome };
+        let place = planned.job.outputs.report.place.clone();
+        if let Some(report) = &planned.already {
+            return add(planned.order, entry(Outcome::Already(Box::new(report.clone()))), Some(place));
+        }
+        if lock(&stop).is_some() {
+            return add(planned.order, entry(Outcome::Failed("Not begun: the run had to stop.".into())), None);
+        }
+        let held = budget.take(bytes_for(&planned.job.look));
+        let finished = finish_one(planned, work, request.settings.aim);
+        drop(held);
+        match finished {
+            Ok(report) => add(planned.order, entry(Outcome::Finished(Box::new(report))), Some(place)),
+            Err(e) => {
+                state::clear(&planned.job.outputs);
+                add(planned.order, entry(Outcome::Failed(e.to_string())), None);
+                if e.stops_the_run {
+                    lock(&stop).get_or_insert(e);
+                }
+            }
+        }
+    });
+    done.into_inner().unwrap_or_else(PoisonError::into_inner)
+}
+
+fn finish_one(planned: &Planned, work: &dyn Work, aim: Aim) -> Result<Report, FrameError> {
+    let mut report = guarded(|| work.finish(&planned.job))?.report;
+    if planned.job.role == Role::Blank && !planned.empty_is_meant {
+        let mut findings = std::mem::take(&mut report.findings);
+        findings.extend(judge(&Measured::default(), aim));
+        report = report.judged(findings);
+    }
+    report.notes.extend(planned.notes.iter().cloned());
+    state::settle(&planned.job.outputs, &report)?;
+    Ok(report)
+}

@@ -1,0 +1,160 @@
+//! What is on disk: the result folder, what an earlier run finished, what an interrupted one left behind.
+
+use crate::job::{FrameError, Look, Output, Outputs};
+use crate::recipe::PIPELINE;
+use crate::report::Report;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+/// Marks a folder as results, and holds what the next run can use.
+pub(crate) const MARK: &str = ".fallside";
+/// Ending of files not yet finished.
+const PART: &str = ".part";
+
+/// The result folder.
+#[derive(Clone, Debug)]
+pub(super) struct Store {
+    pub out: PathBuf,
+}
+
+/// Results by kind: masters for the archive, shares to send, each in a folder of its own.
+const FOLDERS: [&str; 5] = ["reports", "masters", "mounts", "shares", "previews"];
+
+impl Store {
+    /// Makes the folder, and removes what an interrupted run left half written.
+    pub fn open(out: &Path) -> Result<Self, FrameError> {
+        for folder in FOLDERS.iter().chain(&[MARK, ""]) {
+            let path = out.join(folder);
+            std::fs::create_dir_all(&path).map_err(|e| FrameError::writing(&path, &e))?;
+            for entry in std::fs::read_dir(&path).into_iter().flatten().flatten() {
+                let name = entry.file_name().to_string_lossy().into_owned();
+                if name.starts_with('.') && name.ends_with(PART) {
+                    let _ = std::fs::remove_file(entry.path());
+                }
+            }
+        }
+        Ok(Self { out: out.to_owned() })
+    }
+
+    /// Where a frame's results go.
+    pub fn outputs(&self, stem: &str, srgb_png: bool) -> Outputs {
+        let output = |folder: &str, file: String| Output {
+            name: if folder == "reports" { file.clone() } else { format!("../{folder}/{file}") },
+            part: self.out.join(folder).join(format!(".{file}{PART}")),
+            place: self.out.join(folder).join(file),
+        };
+        Outputs {
+            master: output("masters", format!("{stem}.master.tif")),
+            mount: output("mounts", format!("{stem}.mount.tif")),
+            srgb_png: srgb_png.then(|| output("mounts", format!("{stem}.mount.png"))),
+            share: output("shares", format!("{stem}.jpg")),
+            before: output("previews", format!("{stem}.before.jpg")),
+            after: output("previews", format!("{stem}.after.jpg")),
+            report: output("reports", format!("{stem}.report.json")),
+        }
+    }
+
+    /// The report of an earlier run, if it has the same recipe and everything it names is there.
+    pub fn finished(&self, outputs: &Outputs, recipe_key: &str) -> Option<Report> {
+        let report = read_report(&outputs.report.place)?;
+        let there = named(&report).iter().all(|name| {
+            let file = outputs.report.place.parent().unwrap_or(&self.out).join(name);
+            std::fs::metadata(file).is_ok_and(|m| m.len() > 0)
+        });
+        (report.recipe_blake3 == recipe_key && there).then_some(report)
+    }
+
+    /// Looks of earlier runs, by the hash of the file.
+    pub fn looks(&self) -> BTreeMap<String, Look> {
+        let text = std::fs::read_to_string(self.out.join(MARK).join("looks.json")).unwrap_or_default();
+        match serde_json::from_str::<Looks>(&text) {
+            Ok(looks) if looks.pipeline == PIPELINE => looks.by_blake3,
+            _ => BTreeMap::new(),
+        }
+    }
+
+    /// Keeps looks for the next run.
+    pub fn keep_looks(&self, by_blake3: BTreeMap<String, Look>) -> Result<(), FrameError> {
+        let text = serde_json::to_string(&Looks { pipeline: PIPELINE, by_blake3 }).unwrap_or_default();
+        write_beside(&self.out.join(MARK).join("looks.json"), text.as_bytes())
+    }
+}
+
+#[derive(Serialize, Deserialize)]
+struct Looks {
+    pipeline: u32,
+    by_blake3: BTreeMap<String, Look>,
+}
+
+/// A report from its file; `None` where there is none or it is not one.
+pub(crate) fn read_report(path: &Path) -> Option<Report> {
+    serde_json::from_str(&std::fs::read_to_string(path).ok()?).ok()
+}
+
+/// The reports of a result folder, in order of their names; empty where it is none.
+pub fn reports_in(out: &Path) -> Vec<Report> {
+    let mut files: Vec<PathBuf> =
+        std::fs::read_dir(out.join("reports")).into_iter().flatten().flatten().map(|e| e.path()).collect();
+    files.sort();
+    files.iter().filter(|f| f.to_string_lossy().ends_with(".report.json")).filter_map(|f| read_report(f)).collect()
+}
+
+/// Every file a report names.
+fn named(report: &Report) -> Vec<&str> {
+    let canvas = report.canvas.iter().flat_map(|c| {
+        [Some(c.master.as_str()), Some(c.mount.as_str()), c.srgb_png.as_deref(), c.share.as_deref()]
+            .into_iter()
+            .flatten()
+    });
+    let previews =
+        report.previews.iter().flat_map(|p| [Some(p.before.as_str()), p.after.as_deref()].into_iter().flatten());
+    canvas.chain(previews).collect()
+}
+
+/// Moves everything that was written to its place, the report last.
+pub(super) fn settle(outputs: &Outputs, report: &Report) -> Result<(), FrameError> {
+    let report_file = &outputs.report;
+    std::fs::write(&report_file.part, report.to_json()).map_err(|e| FrameError::writing(&report_file.place, &e))?;
+    // An older report must not stand beside newer pictures, should this be interrupted half way.
+    let _ = std::fs::remove_file(&report_file.place);
+    for output in outputs.all() {
+        match std::fs::rename(&output.part, &output.place) {
+            // Not made this time; what an earlier recipe made there would be taken for this one's.
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound && !named(report).contains(&output.name.as_str()) => {
+                let _ = std::fs::remove_file(&output.place);
+            }
+            other => other.map_err(|e| FrameError::writing(&output.place, &e))?,
+        }
+    }
+    Ok(())
+}
+
+/// Removes what a failed frame left half written.
+pub(super) fn clear(outputs: &Outputs) {
+    outputs.all().for_each(|o| drop(std::fs::remove_file(&o.part)));
+}
+
+/// Writes a small file beside its place and renames it.
+pub(crate) fn write_beside(place: &Path, bytes: &[u8]) -> Result<(), FrameError> {
+    let folder = place.parent().unwrap_or(Path::new("."));
+    let write = || {
+        let mut file = tempfile::Builder::new().prefix(".").suffix(PART).tempfile_in(folder)?;
+        std::io::Write::write_all(&mut file, bytes)?;
+        // Temporary files are made for their owner alone; a result is for whoever may read its folder.
+        #[cfg(unix)]
+        std::fs::set_permissions(file.path(), std::os::unix::fs::PermissionsExt::from_mode(0o644))?;
+        file.persist(place).map_err(|e| e.error)
+    };
+    write().map(drop).map_err(|e| FrameError::writing(place, &e))
+}
+
+/// BLAKE3 of a file, hex, read once in pieces.
+pub(crate) fn hash(path: &Path) -> Result<String, FrameError> {
+    let read = || {
+        let mut hasher = blake3::Hasher::new();
+        hasher.update_reader(std::fs::File::open(path)?)?;
+        std::io::Result::Ok(hasher.finalize().to_hex().to_string())
+    };
+    read().map_err(|e| FrameError::reading(&e))
+}

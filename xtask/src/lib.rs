@@ -1,0 +1,9 @@
+//! What is generated, so that a test can ask whether it is current.
+
+/// Every generated file by its path from the root, with its text.
+pub fn generated() -> Vec<(&'static str, String)> {
+    vec![
+        ("docs/reference/report.schema.json", studio::report::json_schema()),
+        ("docs/reference/limits.md", studio::limit::reference()),
+    ]
+}
