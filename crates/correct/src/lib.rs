@@ -1,5 +1,7 @@
 //! Acts on pixels from what was measured; it never searches for anything itself.
 
+pub mod canvas;
 pub mod colour;
 pub mod flatten;
+pub mod mount;
 pub mod white;

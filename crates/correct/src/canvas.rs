@@ -1,0 +1,140 @@
+//! The canvas: an upright sheet of pixels with the print's rectangle on it, and the way from it to the frame.
+
+use geometry::{Homography, Point, point};
+use pixels::Plane;
+use print::find::Found;
+
+/// An upright canvas around a print: master, mount and PNG share it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Canvas {
+    /// Columns.
+    pub width: usize,
+    /// Rows.
+    pub height: usize,
+    /// Exact scale.
+    pub px_per_mm: f64,
+    /// Left, top, right and bottom of the print's rectangle, canvas pixels.
+    pub print: [f64; 4],
+}
+
+impl Canvas {
+    /// A canvas for a print of `size` mm with `margin` mm of bed at the left, top, right and bottom.
+    ///
+    /// The print's left and top edges lie on whole pixels, so that straight edges stay crisp.
+    pub fn around(size: (f64, f64), margin: [f64; 4], px_per_mm: f64) -> Self {
+        let px = margin.map(|m| (m * px_per_mm).ceil().max(1.0));
+        let (right, bottom) = (px[0] + size.0 * px_per_mm, px[1] + size.1 * px_per_mm);
+        Self {
+            width: (right + px[2]).ceil() as usize,
+            height: (bottom + px[3]).ceil() as usize,
+            px_per_mm,
+            print: [px[0], px[1], right, bottom],
+        }
+    }
+
+    /// The print point (mm from its top left) at a canvas position.
+    pub fn print_from_canvas(&self, x: f64, y: f64) -> Point {
+        point((x - self.print[0]) / self.px_per_mm, (y - self.print[1]) / self.px_per_mm)
+    }
+
+    /// The print's corners on the canvas, clockwise from the upright print's top left.
+    pub fn corners(&self) -> [[f64; 2]; 4] {
+        let [l, t, r, b] = self.print;
+        [[l, t], [r, t], [r, b], [l, b]]
+    }
+
+    /// The share of pixel (x, y) that the print covers: exact for an upright rectangle.
+    pub fn cover(&self, x: usize, y: usize) -> f32 {
+        let [l, t, r, b] = self.print;
+        let along = |a: f64, b: f64, i: usize| ((b.min(i as f64 + 1.0)) - a.max(i as f64)).clamp(0.0, 1.0);
+        (along(l, r, x) * along(t, b, y)) as f32
+    }
+}
+
+/// The way from print millimetres to frame pixels: the projective map of the outline's corners, bent by what curl and lens
+/// add. Outside the print the bend dies out, since the bed is flat.
+#[derive(Clone, Debug)]
+pub struct Warp {
+    frame_from_print: Homography,
+    size: (f64, f64),
+    /// Bend in mm along x and along y, at nodes from edge to edge.
+    bend: [Plane; 2],
+}
+
+/// Nodes of the bend across the print: a curl's bend is a cubic over the print, which straight lines between 33 nodes
+/// follow to a thousandth of itself.
+const NODES: usize = 33;
+/// How far (mm) beyond the edge the bend dies out: past any shadow's umbra, within the usual margin.
+const REACH: f64 = 12.0;
+
+impl Warp {
+    /// The way for a print found.
+    ///
+    /// Inside, the model of camera and sheet; at the edges, the edges as measured; what they differ by is blended across
+    /// the print, each pair of opposite sides for its own direction (the boundary interpolation of Coons 1967).
+    pub fn new(found: &Found) -> Self {
+        let (w, h) = found.format.outer;
+        let rect = found.format.outer_quad();
+        let corners = found.outline.corners().0;
+        let frame_from_print = Homography::from_points(&rect.0, &corners.0).unwrap_or(found.outline.frame_from_print);
+        let inverse = frame_from_print.inverse().unwrap_or(Homography::IDENTITY);
+        let model = |p: Point| inverse.apply(found.pose.frame(p)) - p;
+        // Deviation of side i from its straight line as measured, at a print point of the side.
+        let measured = |i: usize| -> Vec<Point> {
+            found.outline.polyline(i, 129).into_iter().map(|p| inverse.apply(p)).collect()
+        };
+        let (top, right, bottom, left) = (measured(0), measured(1), measured(2), measured(3));
+        let across = |line: &[Point], x: f64| interpolate(line, x, |p| p.x, |p| p.y);
+        let down = |line: &[Point], y: f64| interpolate(line, y, |p| p.y, |p| p.x);
+        let mut bend = [0; 2].map(|_| Plane::filled(NODES, NODES, 0.0));
+        for j in 0..NODES {
+            for i in 0..NODES {
+                let (u, v) = (i as f64 / (NODES - 1) as f64, j as f64 / (NODES - 1) as f64);
+                let (x, y) = (u * w, v * h);
+                let m = model(point(x, y));
+                let rest_top = across(&top, x) - model(point(x, 0.0)).y;
+                let rest_bottom = across(&bottom, x) - h - model(point(x, h)).y;
+                let rest_left = down(&left, y) - model(point(0.0, y)).x;
+                let rest_right = down(&right, y) - w - model(point(w, y)).x;
+                bend[0].data[j * NODES + i] = (m.x + rest_left * (1.0 - u) + rest_right * u) as f32;
+                bend[1].data[j * NODES + i] = (m.y + rest_top * (1.0 - v) + rest_bottom * v) as f32;
+            }
+        }
+        Self { frame_from_print, size: (w, h), bend }
+    }
+
+    /// The frame position of a print point (mm).
+    pub fn frame(&self, p: Point) -> Point {
+        let (w, h) = self.size;
+        let q = point(p.x.clamp(0.0, w), p.y.clamp(0.0, h));
+        let out = p.distance(q);
+        let fade = if out < REACH { (1.0 - (out / REACH).powi(2)).powi(2) } else { 0.0 };
+        let n = (NODES - 1) as f64;
+        let at = |plane: &Plane| f64::from(plane.bilinear(q.x / w * n + 0.5, q.y / h * n + 0.5));
+        self.frame_from_print.apply(p + point(at(&self.bend[0]), at(&self.bend[1])) * fade)
+    }
+}
+
+/// The value of `y` where a polyline's `x` is `at`, its points ordered in `x` either way; level past the ends.
+fn interpolate(line: &[Point], at: f64, x: impl Fn(&Point) -> f64, y: impl Fn(&Point) -> f64) -> f64 {
+    let rising = x(&line[line.len() - 1]) > x(&line[0]);
+    let key = |p: &Point| if rising { x(p) } else { -x(p) };
+    let at = if rising { at } else { -at };
+    let i = line.partition_point(|p| key(p) < at).clamp(1, line.len() - 1);
+    let (a, b) = (&line[i - 1], &line[i]);
+    let t = ((at - key(a)) / (key(b) - key(a)).max(1e-12)).clamp(0.0, 1.0);
+    y(a) + (y(b) - y(a)) * t
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cover_sums_to_the_prints_area() {
+        let c = Canvas::around((8.8, 10.7), [2.0; 4], 3.3);
+        let sum: f32 = (0..c.height).flat_map(|y| (0..c.width).map(move |x| (x, y))).map(|(x, y)| c.cover(x, y)).sum();
+        assert!((f64::from(sum) - 8.8 * 10.7 * 3.3 * 3.3).abs() < 0.01, "{sum}");
+        assert_eq!(c.print_from_canvas(c.print[0], c.print[1]), point(0.0, 0.0));
+    }
+}
