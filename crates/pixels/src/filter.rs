@@ -48,58 +48,65 @@ pub fn dilate(p: &Plane, r: usize) -> Plane {
 /// What no marker touches is gone; what a marker touches comes back whole, and no higher than the way to it (Vincent 1993,
 /// doi 10.1109/83.217222: two raster scans, then a queue).
 pub fn reconstruct(marker: Plane, mask: &Plane) -> Plane {
-    let (w, h) = (mask.width as isize, mask.height as isize);
+    let (w, h) = (mask.width, mask.height);
     let mut out = marker;
     out.data.iter_mut().zip(&mask.data).for_each(|(o, m)| *o = o.min(*m));
-    let before = [(-1, -1), (0, -1), (1, -1), (-1, 0)];
-    let at = |x: isize, y: isize| (y * w + x) as usize;
-    let inside = |x: isize, y: isize| x >= 0 && y >= 0 && x < w && y < h;
-    for k in 0..w * h {
-        let (x, y) = (k % w, k / w);
-        let mut v = out.data[k as usize];
-        for (dx, dy) in before {
-            if inside(x + dx, y + dy) {
-                v = v.max(out.data[at(x + dx, y + dy)]);
-            }
-        }
-        out.data[k as usize] = v.min(mask.data[k as usize]);
+    if w == 0 {
+        return out;
+    }
+    for y in 0..h {
+        let (done, rest) = out.data.split_at_mut(y * w);
+        scan((y > 0).then(|| &done[(y - 1) * w..]), &mut rest[..w], mask.row(y), false);
     }
     let mut queue = VecDeque::new();
-    for k in (0..w * h).rev() {
-        let (x, y) = (k % w, k / w);
-        let mut v = out.data[k as usize];
-        for (dx, dy) in before {
-            if inside(x - dx, y - dy) {
-                v = v.max(out.data[at(x - dx, y - dy)]);
+    for y in (0..h).rev() {
+        let (rest, done) = out.data.split_at_mut((y + 1) * w);
+        scan((y + 1 < h).then(|| &done[..w]), &mut rest[y * w..], mask.row(y), true);
+        for x in 0..w {
+            // A pixel waits when one behind the scan could still rise to it.
+            let k = y * w + x;
+            let v = out.data[k];
+            if v > 0.0 && around(k, w, h).any(|n| out.data[n] < v && out.data[n] < mask.data[n]) {
+                queue.push_back(k);
             }
-        }
-        v = v.min(mask.data[k as usize]);
-        out.data[k as usize] = v;
-        let waits = before.iter().any(|(dx, dy)| {
-            inside(x - dx, y - dy) && {
-                let n = at(x - dx, y - dy);
-                out.data[n] < v && out.data[n] < mask.data[n]
-            }
-        });
-        if waits {
-            queue.push_back(k);
         }
     }
     while let Some(k) = queue.pop_front() {
-        let (x, y) = (k % w, k / w);
-        let v = out.data[k as usize];
-        for (dx, dy) in before.iter().flat_map(|&(a, b)| [(a, b), (-a, -b)]) {
-            if inside(x + dx, y + dy) {
-                let n = at(x + dx, y + dy);
-                let up = v.min(mask.data[n]);
-                if out.data[n] < up {
-                    out.data[n] = up;
-                    queue.push_back(n as isize);
-                }
+        let v = out.data[k];
+        for n in around(k, w, h) {
+            let up = v.min(mask.data[n]);
+            if out.data[n] < up {
+                out.data[n] = up;
+                queue.push_back(n);
             }
         }
     }
     out
+}
+
+/// One row of a raster scan: each pixel rises to the greatest of the row before and its own neighbour, under the mask.
+fn scan(before: Option<&[f32]>, row: &mut [f32], mask: &[f32], backwards: bool) {
+    let w = row.len();
+    if let Some(b) = before {
+        for x in 0..w {
+            let v = b[x].max(b[x.saturating_sub(1)]).max(b[(x + 1).min(w - 1)]).max(row[x]);
+            row[x] = v.min(mask[x]);
+        }
+    }
+    let mut last = 0.0f32;
+    let mut rise = |x: usize| {
+        last = last.max(row[x]).min(mask[x]);
+        row[x] = last;
+    };
+    if backwards { (0..w).rev().for_each(&mut rise) } else { (0..w).for_each(&mut rise) }
+}
+
+/// The up to eight pixels around pixel `k`.
+fn around(k: usize, w: usize, h: usize) -> impl Iterator<Item = usize> {
+    let (x, y) = (k % w, k / w);
+    let (x0, x1) = (x.saturating_sub(1), (x + 1).min(w - 1));
+    let (y0, y1) = (y.saturating_sub(1), (y + 1).min(h - 1));
+    (y0..=y1).flat_map(move |j| (x0..=x1).map(move |i| j * w + i)).filter(move |n| *n != k)
 }
 
 /// Every row through `f(in, out)`.

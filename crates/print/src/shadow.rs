@@ -7,6 +7,7 @@
 
 use pixels::filter::{dilate, erode, keep_edges, reconstruct};
 use pixels::{Picture, Plane};
+use rayon::prelude::*;
 
 /// Cover below this is bed: a 250th of a pixel of print changes its reading by less than the noise.
 const BARE: f32 = 0.004;
@@ -49,7 +50,7 @@ pub fn shade(g: &Ground) -> Shade {
     let light = luminance(g);
     let print = dilate(g.cover, px(g.blur_mm));
     let bed = |k: usize| print.data[k] <= BARE && light.data[k].is_finite();
-    let filled = carry_on(&light, bed);
+    let filled = carry_on(&light, g.cover, px(g.blur_mm), bed);
     let (level, unevenness) = lit(&filled, bed, g.px_per_mm);
     // Grain to average away: what paper and sensor leave at pixel scale, twice over so that it goes entirely.
     let fine = keep_edges(&filled, px(0.35), 2.0 * grain(&filled, bed) as f32);
@@ -64,39 +65,69 @@ pub fn shade(g: &Ground) -> Shade {
 }
 
 fn luminance(g: &Ground) -> Plane {
-    let b = &g.ratio.0;
-    let data = (0..b[0].data.len()).map(|k| (0..3).map(|i| g.luma[i] * b[i].data[k]).sum()).collect();
-    Plane { data, width: b[0].width, height: b[0].height }
+    let [r, gr, b] = &g.ratio.0;
+    let mut out = r.clone();
+    out.data.par_iter_mut().zip(&gr.data).zip(&b.data).for_each(|((o, g_), b_)| {
+        *o = g.luma[0] * *o + g.luma[1] * g_ + g.luma[2] * b_;
+    });
+    out
+}
+
+/// A walk along a row or a column: what bed was seen last, and how many steps ago.
+#[derive(Clone, Copy)]
+struct Walk {
+    value: f32,
+    steps: u32,
 }
 
 /// Fills what is not bed with the nearest bed along its row or its column: under a print's edge, what lies just outside it.
-fn carry_on(p: &Plane, bed: impl Fn(usize) -> bool) -> Plane {
+///
+/// Within reach of the blur (`reach` pixels) print and bed are mixed. There a reading is taken as bed when it is farther
+/// from the print's own tone than the bed carried so far: mixing only draws readings towards the print, so the farthest is
+/// the least mixed. Thus a contact shadow narrower than the blur keeps its depth and a black border lends none.
+fn carry_on(p: &Plane, cover: &Plane, reach: usize, bed: impl Fn(usize) -> bool) -> Plane {
     let (w, h) = (p.width, p.height);
     let mut out = p.clone();
     let mut far = vec![u32::MAX; w * h];
-    let mut walk = |cells: &mut dyn Iterator<Item = usize>| {
-        let (mut value, mut steps) = (1.0, u32::MAX);
-        for k in cells {
-            if bed(k) {
-                (value, steps) = (p.data[k], 0);
-                far[k] = 0;
-            } else {
-                steps = steps.saturating_add(1);
-                if steps < far[k] {
-                    (out.data[k], far[k]) = (value, steps);
-                }
-            }
+    let mut step = |s: &mut Walk, k: usize, ahead: Option<usize>| {
+        if bed(k) {
+            *s = Walk { value: p.data[k], steps: 0 };
+            far[k] = 0;
+            return;
+        }
+        s.steps = s.steps.saturating_add(1);
+        if let Some(a) = ahead
+            && s.steps <= 3 * reach as u32
+            && cover.data[k] < 0.5
+            && cover.data[a] > 0.99
+            && (p.data[k] - p.data[a]).abs() > (s.value - p.data[a]).abs()
+        {
+            s.value = p.data[k];
+        }
+        if s.steps < far[k] {
+            (out.data[k], far[k]) = (s.value, s.steps);
         }
     };
+    let fresh = Walk { value: 1.0, steps: u32::MAX };
+    let look = 2 * reach + 1;
     for y in 0..h {
-        walk(&mut (y * w..(y + 1) * w));
-        walk(&mut (y * w..(y + 1) * w).rev());
+        let (mut right, mut left) = (fresh, fresh);
+        for x in 0..w {
+            step(&mut right, y * w + x, (x + look < w).then(|| y * w + x + look));
+        }
+        for x in (0..w).rev() {
+            step(&mut left, y * w + x, (x >= look).then(|| y * w + x - look));
+        }
     }
-    for x in 0..w {
-        walk(&mut (0..h).map(|y| y * w + x));
-        walk(&mut (0..h).rev().map(|y| y * w + x));
+    let mut down = vec![fresh; w];
+    for k in 0..w * h {
+        step(&mut down[k % w], k, (k + look * w < w * h).then(|| k + look * w));
     }
-    (0..w * h).filter(|k| far[*k] == u32::MAX).for_each(|k| out.data[k] = 1.0);
+    let mut up = vec![fresh; w];
+    for k in (0..w * h).rev() {
+        step(&mut up[k % w], k, k.checked_sub(look * w));
+    }
+    out.data.iter_mut().zip(&far).filter(|(_, f)| **f == u32::MAX).for_each(|(v, _)| *v = 1.0);
     out
 }
 
