@@ -13,11 +13,16 @@ pub fn block(info: &Info, width: u32, height: u32) -> Vec<u8> {
     main.set(531, Value::Short(vec![1]));
     let mut sub = shot(info.original.as_ref());
     sub.set(ifd::COMPONENTS, Value::Undefined(vec![1, 2, 3, 0]));
-    sub.set(ifd::FLASHPIX, Value::Undefined(b"0100".to_vec()));
-    sub.set(ifd::COLOUR_SPACE, Value::Short(vec![colour_space(info)]));
+    marks(&mut sub, info);
     sub.set(ifd::EXIF_WIDTH, Value::Long(vec![width])).set(ifd::EXIF_HEIGHT, Value::Long(vec![height]));
     main.set(ifd::EXIF, Value::Sub(sub));
     ifd::block(&main)
+}
+
+/// Version and colour space, which the standard requires in every Exif directory.
+pub(crate) fn marks(sub: &mut Ifd, info: &Info) {
+    sub.set(ifd::FLASHPIX, Value::Undefined(b"0100".to_vec()));
+    sub.set(ifd::COLOUR_SPACE, Value::Short(vec![colour_space(info)]));
 }
 
 /// 1 for sRGB (assumed without a profile), 65535 for any other encoding.

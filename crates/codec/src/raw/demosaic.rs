@@ -74,11 +74,14 @@ fn unrest(diff: &[f32], w: usize, step: usize) -> Vec<f32> {
     out
 }
 
-/// Green minus own colour at red and blue pixels: the mean difference over five pixels in each direction, weighted by the
-/// inverse square of the unrest in its 5 x 5 window.
+/// Green minus own colour at red and blue pixels: a mean difference over five pixels in each direction, the directions
+/// weighted by the inverse square of the unrest in their 5 x 5 windows.
 fn blended(p: &Piece, across: &[f32], down: &[f32], quiet_across: &[f32], quiet_down: &[f32]) -> Vec<f32> {
     // Below photon noise by far; keeps a perfectly flat place from dividing by zero.
     const FLOOR: f32 = 1e-9;
+    // A Gaussian of one pixel instead of the paper's plain mean: colour that follows a fine wave keeps most of it (Kiku,
+    // Monno, Tanaka and Okutomi, "Residual interpolation for color image demosaicking", IEEE ICIP 2013).
+    const NEAR: [f32; 5] = [0.5703, 0.3459, 0.0772, 0.0063, 0.0002];
     let w = p.width;
     let mut out = vec![0.0; p.data.len()];
     // As far out as the next two steps read: 1 and 3.
@@ -87,17 +90,18 @@ fn blended(p: &Piece, across: &[f32], down: &[f32], quiet_across: &[f32], quiet_
         let first = usize::from(p.colour_at(rim, y) == 1);
         for x in (rim + first..w - rim).step_by(2) {
             let i = y * w + x;
-            let sum = |v: &[f32], from: usize, step: usize| (0..5).map(|k| v[from + k * step]).sum::<f32>();
             let (mut total, mut weights) = (0.0, 0.0);
             for (diff, unrest, step) in [(across, quiet_across, 1), (down, quiet_down, w)] {
-                for from in [i - 4 * step, i] {
-                    let u = sum(unrest, from, step);
+                for back in [true, false] {
+                    let at = |k: usize| if back { i - k * step } else { i + k * step };
+                    let u: f32 = (0..5).map(|k| unrest[at(k)]).sum();
+                    let mean: f32 = NEAR.iter().enumerate().map(|(k, n)| n * diff[at(k)]).sum();
                     let weight = 1.0 / (u * u + FLOOR);
-                    total += weight * sum(diff, from, step);
+                    total += weight * mean;
                     weights += weight;
                 }
             }
-            out[i] = total / (5.0 * weights);
+            out[i] = total / weights;
         }
     }
     out

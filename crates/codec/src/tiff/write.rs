@@ -148,7 +148,9 @@ impl<W: Write + Seek> Writer<W> {
         d.set_some(ifd::XMP, info.xmp.clone().map(Value::Byte));
         d.set_some(ifd::ICC, info.icc.clone().map(Value::Undefined));
         if info.original.is_some() {
-            d.set(ifd::EXIF, Value::Sub(exif::shot(info.original.as_ref())));
+            let mut shot = exif::shot(info.original.as_ref());
+            exif::marks(&mut shot, info);
+            d.set(ifd::EXIF, Value::Sub(shot));
         }
         d
     }
