@@ -20,6 +20,8 @@ pub struct Metadata {
     pub iso: Option<u32>,
     /// Focal length in mm.
     pub focal_length_mm: Option<f64>,
+    /// Focal length of a lens of the same view on 36 mm wide film, mm.
+    pub focal_length_35_mm: Option<f64>,
     /// True where the camera says that its flash fired, false where it says that it did not.
     pub flash_fired: Option<bool>,
     /// Date and time of the exposure as the camera wrote it, `YYYY:MM:DD HH:MM:SS`.
@@ -77,6 +79,7 @@ impl Metadata {
             f_number: either(&|d| d.real(ifd::F_NUMBER)),
             iso: either(&|d| d.real(ifd::ISO)).map(|v| v as u32),
             focal_length_mm: either(&|d| d.real(ifd::FOCAL_LENGTH)),
+            focal_length_35_mm: either(&|d| d.real(ifd::FOCAL_LENGTH_35)),
             flash_fired: exif.uint(ifd::FLASH).map(|v| v & 1 == 1),
             taken: exif.text(ifd::DATE_ORIGINAL).or_else(|| main.text(ifd::DATE_ORIGINAL)),
             orientation: main.uint(ifd::ORIENTATION).filter(|v| (1..=8).contains(v)).map(|v| v as u16),

@@ -80,9 +80,8 @@ impl Warp {
         let inverse = frame_from_print.inverse().unwrap_or(Homography::IDENTITY);
         let model = |p: Point| inverse.apply(found.pose.frame(p)) - p;
         // Deviation of side i from its straight line as measured, at a print point of the side.
-        let measured = |i: usize| -> Vec<Point> {
-            found.outline.polyline(i, 129).into_iter().map(|p| inverse.apply(p)).collect()
-        };
+        let measured =
+            |i: usize| -> Vec<Point> { found.outline.polyline(i, 129).into_iter().map(|p| inverse.apply(p)).collect() };
         let (top, right, bottom, left) = (measured(0), measured(1), measured(2), measured(3));
         let across = |line: &[Point], x: f64| interpolate(line, x, |p| p.x, |p| p.y);
         let down = |line: &[Point], y: f64| interpolate(line, y, |p| p.y, |p| p.x);

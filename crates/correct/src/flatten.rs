@@ -84,12 +84,7 @@ fn resample<T: Copy + Into<u32>>(
 /// The four weights of cubic convolution for a fraction `t` between the middle two samples.
 fn weights(t: f32) -> [f32; 4] {
     let (t2, t3) = (t * t, t * t * t);
-    [
-        -0.5 * t + t2 - 0.5 * t3,
-        1.0 - 2.5 * t2 + 1.5 * t3,
-        0.5 * t + 2.0 * t2 - 1.5 * t3,
-        -0.5 * t2 + 0.5 * t3,
-    ]
+    [-0.5 * t + t2 - 0.5 * t3, 1.0 - 2.5 * t2 + 1.5 * t3, 0.5 * t + 2.0 * t2 - 1.5 * t3, -0.5 * t2 + 0.5 * t3]
 }
 
 #[inline]

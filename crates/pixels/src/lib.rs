@@ -18,6 +18,7 @@ pub mod frame;
 pub mod lab;
 pub mod matrix;
 pub mod plane;
+pub mod resize;
 pub mod swatch;
 
 pub use adapt::{D50, D65, adaptation};

@@ -10,4 +10,30 @@ pub mod orient;
 pub mod outline;
 pub mod pose;
 pub mod shadow;
+pub mod surface;
 pub mod template;
+
+/// A side of the frame as stored.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rim {
+    /// Towards -x.
+    Left,
+    /// Towards -y.
+    Top,
+    /// Towards +x.
+    Right,
+    /// Towards +y.
+    Bottom,
+}
+
+impl Rim {
+    /// The side that a vector points to most.
+    pub fn towards(v: geometry::Point) -> Self {
+        match (v.x.abs() > v.y.abs(), v.x > 0.0, v.y > 0.0) {
+            (true, true, _) => Self::Right,
+            (true, false, _) => Self::Left,
+            (false, _, true) => Self::Bottom,
+            (false, _, false) => Self::Top,
+        }
+    }
+}

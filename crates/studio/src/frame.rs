@@ -1,17 +1,198 @@
-//! One frame through the work.
+//! One frame through the work: seen, measured, judged, finished.
 
+mod chart;
+mod make;
+mod measure;
+mod sight;
+
+use crate::finding::{Code, Severity};
 use crate::job::{Finished, FrameError, FrameJob, Look, Work};
-use std::path::Path;
+use crate::judge::judge;
+use crate::measured::Measured;
+use crate::report::{FrameFacts, Report, Role};
+use correct::colour::ColourFit;
+use print::bed::{self, Blank};
+use print::find::{Found, Hints};
+use sight::Sight;
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex};
 
-/// The real work.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Frames;
+/// The real work. It remembers what a sitting's frames share: blanks once smoothed, the chart once fitted, and the scale
+/// that the first looks agree on.
+#[derive(Default)]
+pub struct Frames {
+    blanks: Mutex<HashMap<(PathBuf, bool), Arc<Blank>>>,
+    charts: Mutex<HashMap<PathBuf, Arc<Result<ColourFit, String>>>>,
+    scales: Mutex<Vec<Scale>>,
+}
+
+/// What a first look says of a frame's scale.
+#[derive(Clone, Copy, Debug)]
+struct Scale {
+    size: (usize, usize),
+    px_per_mm: f64,
+}
 
 impl Work for Frames {
-    fn look(&self, _path: &Path) -> Result<Look, FrameError> {
-        Err(FrameError::new("This version cannot read pictures yet."))
+    fn look(&self, path: &Path) -> Result<Look, FrameError> {
+        let sight = Sight::read(path, None)?;
+        let (w, h) = (sight.frame.width, sight.frame.height);
+        let mut look = Look {
+            width: w,
+            height: h,
+            mean_level: sight.mean_level(),
+            chart_score: print::chart::looks_like_chart(&sight.proxy),
+            exif: sight.words.clone(),
+            ..Look::default()
+        };
+        // A frame this dark holds no flash light to look at.
+        if look.chart_score >= 0.5 || look.mean_level < 0.004 {
+            return Ok(look);
+        }
+        let (bed, _) = bed::guess(&sight.proxy, sight.step as f64);
+        let hints = Hints { focal_px: sight.focal_px, px_per_mm: None };
+        let formats = sight::formats(&Default::default());
+        if let Some(found) = print::find::find(&sight.frame, &sight.proxy, sight.step, &bed, &formats, &hints) {
+            look.print_score = found.confidence.max(0.51);
+            look.window_score = if found.back { 0.0 } else { 1.0 };
+            // Only a print with all its edges speaks for the sitting.
+            if found.confidence > 0.8 && !found.back {
+                sight::lock(&self.scales).push(Scale { size: (w, h), px_per_mm: found.pose.px_per_mm() });
+            }
+        } else {
+            look.print_score = sight::something_lies_there(&sight.proxy, sight.step as f64, &bed);
+            look.window_score = look.print_score;
+        }
+        Ok(look)
     }
-    fn finish(&self, _job: &FrameJob) -> Result<Finished, FrameError> {
-        Err(FrameError::new("This version cannot finish pictures yet."))
+
+    fn finish(&self, job: &FrameJob) -> Result<Finished, FrameError> {
+        let fit = self.chart(job)?;
+        let look = fit.as_ref().as_ref().ok().and_then(|f| f.look.clone());
+        let sight = Sight::read(&job.path, look.as_ref())?;
+        let mut report = Report::of(facts(job, &sight), job.recipe.clone());
+        report.notes = sight.notes.clone();
+        report.previews = Some(make::before(&sight.frame, &job.outputs)?);
+        match job.role {
+            Role::Chart => chart::report(&mut report, &fit),
+            role if role.holds_print() => return self.finish_print(job, sight, report, &fit),
+            Role::Blank if !job.recipe.empty_is_meant => {
+                let measured = Measured { prints: 0, ..Measured::default() };
+                report = report.judged(judge(&measured, job.settings.aim));
+            }
+            _ => {}
+        }
+        Ok(Finished { report })
     }
+}
+
+impl Frames {
+    fn finish_print(
+        &self,
+        job: &FrameJob,
+        sight: Sight,
+        mut report: Report,
+        fit: &Result<ColourFit, String>,
+    ) -> Result<Finished, FrameError> {
+        let formats = sight::formats(&job.settings);
+        let hints = Hints { focal_px: sight.focal_px, px_per_mm: self.scale(&sight) };
+        let blanks = self.blanks(job, &sight, fit)?;
+        let Some(seen) = sight::see(&sight, &blanks, &formats, &hints) else {
+            let measured = Measured { prints: 0, ..Measured::default() };
+            report = report.judged(judge(&measured, job.settings.aim));
+            return Ok(Finished { report });
+        };
+        let made = make::make(job, &sight, &seen, fit, &mut report)?;
+        let measured = measure::measure(&sight, &seen, &made);
+        measure::write_down(&mut report, &sight, &seen, &made, &measured);
+        let mut findings = judge(&measured, job.settings.aim);
+        if let Err(why) = fit {
+            report.notes.push(format!("The chart was not used: {why}."));
+        }
+        // An unsure outline is at most worth a look when everything else says reshoot already.
+        findings.retain(|f| f.severity != Severity::Note || f.code != Code::OutlineUnsure);
+        Ok(Finished { report: report.judged(findings) })
+    }
+
+    /// The scale that the sitting's other frames of this size agree on.
+    fn scale(&self, sight: &Sight) -> Option<f64> {
+        let size = (sight.frame.width, sight.frame.height);
+        let mut all: Vec<f64> =
+            sight::lock(&self.scales).iter().filter(|s| s.size == size).map(|s| s.px_per_mm).collect();
+        all.sort_by(f64::total_cmp);
+        let middle = *all.get(all.len() / 2)?;
+        // Three frames and most of them within two per cent: one rig. Otherwise frames of several rigs are mixed.
+        let agree = all.iter().filter(|s| (**s / middle - 1.0).abs() < 0.02).count();
+        (all.len() >= 3 && agree * 3 >= all.len() * 2).then_some(middle)
+    }
+
+    fn blanks(
+        &self,
+        job: &FrameJob,
+        sight: &Sight,
+        fit: &Result<ColourFit, String>,
+    ) -> Result<Vec<Arc<Blank>>, FrameError> {
+        let look = fit.as_ref().ok().and_then(|f| f.look.clone());
+        let mut out = Vec::new();
+        for reference in &job.blanks {
+            let key = (reference.path.clone(), look.is_some());
+            if let Some(b) = sight::lock(&self.blanks).get(&key) {
+                out.push(b.clone());
+                continue;
+            }
+            let blank = Sight::read(&reference.path, look.as_ref())?;
+            if (blank.frame.width, blank.frame.height) != (sight.frame.width, sight.frame.height) {
+                continue;
+            }
+            let smooth = Arc::new(bed::from_blank(&blank.proxy, blank.step as f64));
+            sight::lock(&self.blanks).insert(key, smooth.clone());
+            out.push(smooth);
+        }
+        Ok(out)
+    }
+
+    fn chart(&self, job: &FrameJob) -> Result<Arc<Result<ColourFit, String>>, FrameError> {
+        let named = job.chart.as_ref().map(|c| c.path.clone()).or((job.role == Role::Chart).then(|| job.path.clone()));
+        let (Some(frame), Some(values)) = (named, &job.chart_values) else {
+            return Ok(Arc::new(Err("its values are not known; name them with --chart-values".into())));
+        };
+        if let Some(f) = sight::lock(&self.charts).get(&frame) {
+            return Ok(f.clone());
+        }
+        let blank = job.blanks.first().map(|b| b.path.as_path());
+        let fit = Arc::new(chart::fit(&frame, &values.path, blank)?);
+        sight::lock(&self.charts).insert(frame, fit.clone());
+        Ok(fit)
+    }
+}
+
+fn facts(job: &FrameJob, sight: &Sight) -> FrameFacts {
+    FrameFacts {
+        path: job.path_in_report.clone(),
+        blake3: job.blake3.clone(),
+        width_px: sight.frame.width,
+        height_px: sight.frame.height,
+        role: job.role,
+        role_reason: job.role_reason.clone(),
+        encoding: sight.encoding.clone(),
+        bits: Some(sight.frame.bits()),
+        exif: sight.words.clone(),
+    }
+}
+
+/// A print found in a frame, with the bed's light.
+struct Seen {
+    found: Found,
+    /// What the bare bed would read in the frame that is finished.
+    bed: pixels::Field,
+    /// The bed's own structure, where a blank shows it.
+    texture: Option<pixels::Field>,
+    /// The frame to finish, where it is not the one looked at: a raw file evened before its demosaic.
+    developed: Option<pixels::Frame>,
+    /// What the bare bed reads in `developed`.
+    even: Option<pixels::Field>,
+    level: Option<bed::Level>,
+    quality: Option<bed::Quality>,
+    lamp: bed::Lamp,
 }

@@ -45,6 +45,7 @@ pub(crate) const DATE_ORIGINAL: u16 = 36867;
 pub(crate) const COMPONENTS: u16 = 37121;
 pub(crate) const FLASH: u16 = 37385;
 pub(crate) const FOCAL_LENGTH: u16 = 37386;
+pub(crate) const FOCAL_LENGTH_35: u16 = 41989;
 pub(crate) const MAKER_NOTE: u16 = 37500;
 pub(crate) const FLASHPIX: u16 = 40960;
 pub(crate) const COLOUR_SPACE: u16 = 40961;

@@ -1,0 +1,290 @@
+//! What a found print's surface and surroundings show: clipping, sharpness, what covers it, what veils it, its shadow.
+
+use crate::edge::Reader;
+use crate::find::{Found, inside};
+use crate::outline::Sides;
+use crate::shadow::Shade;
+use geometry::{Point, point};
+use pixels::{Field, Frame, Picture, Plane};
+
+/// Shares of samples at full scale, by channel.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Clipped {
+    /// Outside the print.
+    pub bed: [f64; 3],
+    /// On the print.
+    pub print: [f64; 3],
+}
+
+/// How much of bed and print is at full scale: about 300,000 samples on a grid, which settle a share of 0.1 per cent to a
+/// fiftieth of itself.
+pub fn clipped(frame: &Frame, polygon: &[Point]) -> Clipped {
+    let stride = ((frame.width * frame.height) as f64 / 3e5).sqrt().max(1.0) as usize;
+    let (mut hit, mut all) = ([[0f64; 3]; 2], [0f64; 2]);
+    for y in (stride / 2..frame.height).step_by(stride) {
+        for x in (stride / 2..frame.width).step_by(stride) {
+            let i = usize::from(inside(polygon, point(x as f64 + 0.5, y as f64 + 0.5)));
+            all[i] += 1.0;
+            // The last 8-bit code but one still decodes to 0.991; compression lands clipped light there too.
+            frame.linear(x, y).iter().enumerate().filter(|(_, v)| **v > 0.99).for_each(|(c, _)| hit[i][c] += 1.0);
+        }
+    }
+    let share = |i: usize| hit[i].map(|h| h / all[i].max(1.0));
+    Clipped { bed: share(0), print: share(1) }
+}
+
+/// 10 to 90 per cent width of the sharpest edge of outline and window, frame pixels; `None` where no edge is strong enough.
+///
+/// Each side's profile is the mean of profiles laid on its fitted curve, so that neither bow nor lean widens it.
+pub fn edge_width(frame: &Frame, bed: &Field, found: &Found) -> Option<f64> {
+    let reader = Reader::new(frame);
+    let mut best: Option<f64> = None;
+    for sides in [&found.outline.outer, &found.outline.window] {
+        for i in (0..4).filter(|&i| sides.sides[i].sure() && sides.sides[i].step > 0.08) {
+            if let Some(w) = side_width(&reader, bed, found, sides, i) {
+                best = Some(best.map_or(w, |b| b.min(w)));
+            }
+        }
+    }
+    best
+}
+
+fn side_width(reader: &Reader<'_>, bed: &Field, found: &Found, sides: &Sides, i: usize) -> Option<f64> {
+    let map = &found.outline.frame_from_print;
+    let (a, b) = sides.rect.side(i);
+    let outward = -(b - a).unit().quarter_turn();
+    // Quarter pixels over eight either way: an edge wider than that is out of focus by any measure.
+    const N: usize = 65;
+    let mut sum = [0f64; N];
+    let mut used = 0.0;
+    for k in 0..48 {
+        let t = -0.85 + 1.7 * f64::from(k) / 47.0;
+        let p = sides.at(i, t);
+        let at = map.apply(p);
+        let away = (map.apply(p + outward) - at).unit();
+        let light: Option<Vec<f64>> = (0..N)
+            .map(|j| {
+                let q = at + away * ((j as f64 - 32.0) * 0.25);
+                let level = bed.at(q.x, q.y);
+                reader.at(q).map(|v| (0..3).map(|c| f64::from(v[c] / level[c].max(1e-6))).sum::<f64>() / 3.0)
+            })
+            .collect();
+        let Some(light) = light else { continue };
+        let (inner, outer) = (light[..12].iter().sum::<f64>() / 12.0, light[N - 12..].iter().sum::<f64>() / 12.0);
+        if (outer - inner).abs() < 0.03 {
+            continue;
+        }
+        (0..N).for_each(|j| sum[j] += (light[j] - inner) / (outer - inner));
+        used += 1.0;
+    }
+    // A dozen places make a mean.
+    if used < 12.0 {
+        return None;
+    }
+    let mean: Vec<f64> = sum.iter().map(|s| s / used).collect();
+    let cross = |level: f64| {
+        (1..N)
+            .find(|&j| mean[j - 1] < level && mean[j] >= level)
+            .map(|j| (j as f64 - 1.0 + (level - mean[j - 1]) / (mean[j] - mean[j - 1]).max(1e-9)) * 0.25)
+    };
+    let (low, high) = (cross(0.1)?, cross(0.9)?);
+    // Bilinear reading widens an edge of a pixel by about a quarter; that is left in, on the safe side.
+    (high > low).then_some(high - low)
+}
+
+/// A reduced view of the print over the bed in print space, about three pixels per millimetre.
+struct Spread {
+    plane: Vec<[f32; 3]>,
+    width: usize,
+    height: usize,
+    scale: f64,
+    reach: f64,
+}
+
+impl Spread {
+    /// The print and `reach` mm around it.
+    fn new(proxy: &Picture, step: f64, bed: &Field, found: &Found, reach: f64) -> Self {
+        let scale = 3.0;
+        let (w, h) = found.format.outer;
+        let (width, height) = (((w + 2.0 * reach) * scale) as usize, ((h + 2.0 * reach) * scale) as usize);
+        let corners = found.outline.corners().0;
+        let map = geometry::Homography::from_points(&found.format.outer_quad().0, &corners.0)
+            .unwrap_or(found.outline.frame_from_print);
+        let mut plane = Vec::with_capacity(width * height);
+        for y in 0..height {
+            for x in 0..width {
+                let p = map.apply(point((x as f64 + 0.5) / scale - reach, (y as f64 + 0.5) / scale - reach));
+                let (sx, sy) = (p.x / step, p.y / step);
+                let outside =
+                    !(sx > 0.5 && sy > 0.5 && sx < proxy.width() as f64 - 0.5 && sy < proxy.height() as f64 - 0.5);
+                let b = bed.at(p.x, p.y);
+                plane.push(std::array::from_fn(|c| {
+                    if outside { f32::NAN } else { proxy.0[c].bilinear(sx, sy) / b[c].max(1e-6) }
+                }));
+            }
+        }
+        Self { plane, width, height, scale, reach }
+    }
+
+    fn mm(&self, x: usize, y: usize) -> Point {
+        point((x as f64 + 0.5) / self.scale - self.reach, (y as f64 + 0.5) / self.scale - self.reach)
+    }
+}
+
+/// The share of the print that a finger or an object covers, from the border: a patch of the border unlike all the rest of
+/// it, wider than writing, that reaches over the print's edge. `None` where there is none. The side is where it comes from.
+pub fn covered(proxy: &Picture, step: f64, bed: &Field, found: &Found) -> Option<(f64, Option<crate::Rim>)> {
+    if found.back {
+        return None;
+    }
+    let s = Spread::new(proxy, step, bed, found, 4.0);
+    let (outer, window) = (found.format.outer_quad(), found.format.window_quad());
+    let border = |p: Point| outer.inset(p) > 0.6 && window.inset(p) < -0.6;
+    let mut colours: [Vec<f64>; 3] = Default::default();
+    for y in 0..s.height {
+        for x in 0..s.width {
+            let v = s.plane[y * s.width + x];
+            if border(s.mm(x, y)) && !v[0].is_nan() {
+                (0..3).for_each(|c| colours[c].push(f64::from(v[c])));
+            }
+        }
+    }
+    let usual: [f64; 3] = std::array::from_fn(|c| geometry::fit::median(&mut colours[c]));
+    // A fifth off the border's own colour is more than sheen, shading of a curl, or age does.
+    let odd = Plane::from_fn(s.width, s.height, |x, y| {
+        let v = s.plane[y * s.width + x];
+        let p = s.mm(x, y);
+        let off = (0..3).any(|c| (f64::from(v[c]) / usual[c].max(0.02) - 1.0).abs() > 0.25);
+        f32::from(u8::from(off && outer.inset(p) > 0.0 && window.inset(p) < 0.0))
+    });
+    // Writing and scratches are thinner than two millimetres; a finger is not.
+    let wide = pixels::filter::erode(&odd, (1.0 * s.scale) as usize);
+    let grown = pixels::filter::dilate(&wide, (1.3 * s.scale) as usize);
+    let mut area = 0.0;
+    let mut centre = Point::default();
+    let mut edge = 0usize;
+    for y in 0..s.height {
+        for x in 0..s.width {
+            if grown.get(x, y) > 0.0 && odd.get(x, y) > 0.0 {
+                let p = s.mm(x, y);
+                area += 1.0 / (s.scale * s.scale);
+                centre = centre + p;
+                edge += usize::from(outer.inset(p) < 0.8);
+            }
+        }
+    }
+    // It must come over the edge: a stain lies within.
+    if area < 12.0 || edge < 4 {
+        return None;
+    }
+    let n = area * s.scale * s.scale;
+    let p = found.outline.frame_from_print.apply(centre * (1.0 / n));
+    let middle = found.outline.corners().0.centre();
+    let rim = crate::Rim::towards(p - middle);
+    // The border shows about half of what reaches in over it.
+    Some((2.0 * area / outer.area(), Some(rim)))
+}
+
+/// True where another thing as large as a print lies on the bed: more than an eighth of this print's area, farther from it
+/// than any shadow reaches, differs from the bed by more than a desk showing through.
+pub fn another(proxy: &Picture, step: f64, bed: &Field, found: &Found) -> bool {
+    let polygon = found.polygon();
+    let scale = found.pose.px_per_mm();
+    let centre = found.outline.corners().0.centre();
+    let grown: Vec<Point> = polygon.iter().map(|&p| p + (p - centre).unit() * (8.0 * scale)).collect();
+    let mut other = 0.0;
+    for y in (0..proxy.height()).step_by(2) {
+        for x in (0..proxy.width()).step_by(2) {
+            let p = point((x as f64 + 0.5) * step, (y as f64 + 0.5) * step);
+            let (b, v) = (bed.at(p.x, p.y), proxy.get(x, y));
+            // Border against bed differs in blue most; a desk showing through is even over the bands.
+            let r: [f32; 3] = std::array::from_fn(|c| v[c] / b[c].max(1e-6));
+            let off = (r[0] - r[2]).abs() > 0.03 || r[1] < 0.85;
+            other += f64::from(u8::from(off && !inside(&grown, p)));
+        }
+    }
+    let mm = step * 2.0 / scale;
+    let (w, h) = found.format.outer;
+    other * mm * mm > 0.125 * w * h
+}
+
+/// The window on the canvas, reduced: light over bed.
+pub struct Window {
+    values: Vec<[f32; 3]>,
+}
+
+impl Window {
+    /// From values at `w` by `h` places.
+    pub fn new(w: usize, h: usize, _px_per_mm: f64, at: impl Fn(usize, usize) -> [f32; 3]) -> Self {
+        Self { values: (0..h).flat_map(|j| (0..w).map(move |i| (i, j))).map(|(i, j)| at(i, j)).collect() }
+    }
+}
+
+/// Share of the window that is brighter than any paper of the print can be: light that did not come from the picture.
+///
+/// A window's white lies behind a clear layer and is no brighter than the bed. A reflection adds to it. This sees veils over
+/// light parts only; over dark parts a veil looks like the picture's own haze.
+pub fn veil(window: &Window) -> f64 {
+    let n = window.values.len().max(1) as f64;
+    // Eight per cent over the bed's light: more than curl turns towards a flash 45 degrees high.
+    window.values.iter().filter(|v| v.iter().sum::<f32>() / 3.0 > 1.08).count() as f64 / n
+}
+
+/// The shadow's figures.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct ShadowFacts {
+    /// Where it falls, degrees in the frame from +x towards +y.
+    pub azimuth_deg: f64,
+    /// Mean width beyond the print's edge where it is widest, mm: darkness summed outward over its depth.
+    pub width_mm: f64,
+    /// Width of its fade, mm.
+    pub softness_mm: f64,
+    /// Deepest darkness, share of light.
+    pub depth: f64,
+}
+
+/// The shadow's figures from its layer. `print` is the rectangle on the layer; `turn` the angle of the print's x axis in the
+/// frame (radians); `lamp_deg` where the light stands by the bed's own gradient.
+pub fn shadow(shade: &Shade, print: &[f64; 4], lamp_deg: f64, turn: f64) -> ShadowFacts {
+    let d = &shade.darkness;
+    let [l, t, r, b] = print.map(|v| v.round() as usize);
+    let mm = 1.0 / shade.px_per_mm;
+    let column = |x: usize| (t..b.min(d.height)).map(|y| f64::from(d.get(x, y))).sum::<f64>() / (b - t).max(1) as f64;
+    let line = |y: usize| (l..r.min(d.width)).map(|x| f64::from(d.get(x, y))).sum::<f64>() / (r - l).max(1) as f64;
+    let right: Vec<f64> = (r..d.width).map(column).collect();
+    let left: Vec<f64> = (0..l).rev().map(column).collect();
+    let below: Vec<f64> = (b..d.height).map(line).collect();
+    let above: Vec<f64> = (0..t).rev().map(line).collect();
+    let area = |v: &[f64]| v.iter().sum::<f64>() * mm;
+    let across = point(area(&right) - area(&left), area(&below) - area(&above));
+    let deepest = [&right, &left, &below, &above].into_iter().max_by(|p, q| area(p).total_cmp(&area(q)));
+    let profile: &[f64] = deepest.map_or(&[], |v| v.as_slice());
+    let depth = profile.iter().copied().fold(0.0, f64::max);
+    let width = if depth > 0.0 { area(profile) / depth } else { 0.0 };
+    let past = |share: f64| profile.iter().rposition(|v| *v > share * depth).map_or(0.0, |i| (i + 1) as f64 * mm);
+    let own = across.angle().to_degrees() + turn.to_degrees();
+    let _ = lamp_deg;
+    ShadowFacts { azimuth_deg: own, width_mm: width, softness_mm: past(0.1) - past(0.9), depth }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_planted_shadow_is_told() {
+        let mut darkness = Plane::filled(100, 100, 0.0);
+        // Print 20..80; a shadow of 4 px to the right and 3 px below.
+        for y in 20..83 {
+            for x in 20..84 {
+                if x >= 80 || y >= 80 {
+                    darkness.data[y * 100 + x] = 0.6;
+                }
+            }
+        }
+        let shade = Shade { darkness, unevenness: 0.0, level: 1.0, px_per_mm: 10.0 };
+        let s = shadow(&shade, &[20.0, 20.0, 80.0, 80.0], 0.0, 0.0);
+        assert!((s.azimuth_deg - 36.87).abs() < 0.5, "{s:?}");
+        assert!((s.width_mm - 0.4).abs() < 0.01 && (s.depth - 0.6).abs() < 1e-6);
+    }
+}

@@ -1,0 +1,58 @@
+//! Reads a chart frame and fits its colour.
+
+use super::sight::Sight;
+use crate::job::FrameError;
+use crate::report::{ColourFacts, Report};
+use correct::colour::ColourFit;
+use print::{bed, chart};
+use std::path::Path;
+
+/// Fits colour to the chart in `frame` by the values in `values`; what keeps a chart from being used is a sentence, and the
+/// frames are finished without it.
+///
+/// # Errors
+/// A file cannot be read.
+pub(super) fn fit(frame: &Path, values: &Path, blank: Option<&Path>) -> Result<Result<ColourFit, String>, FrameError> {
+    let bytes = std::fs::read(values).map_err(|e| FrameError::reading(&e))?;
+    let values = match codec::cgats::chart_values(&bytes) {
+        Ok(v) => v,
+        Err(e) => return Ok(Err(format!("{}: {e}", values.display()))),
+    };
+    let sight = Sight::read(frame, None)?;
+    let step = sight.step as f64;
+    let light = match blank {
+        Some(b) => bed::from_blank(&Sight::read(b, None)?.proxy, step).light,
+        None => bed::guess(&sight.proxy, step).0,
+    };
+    let read = || {
+        let place = chart::find_chart(&sight.proxy, step, values.grid).map_err(|e| e.to_string())?;
+        let reading = place.read_frame(&sight.frame, Some(&light));
+        let reading = chart::arrange(&reading, &values).map_err(|e| e.to_string())?;
+        let encoding = &sight.frame.encoding;
+        ColourFit::from_chart(&reading, &values, &encoding.primaries, encoding.display_referred)
+            .map_err(|e| e.to_string())
+    };
+    Ok(read())
+}
+
+/// Writes what the chart showed into its own report.
+pub(super) fn report(report: &mut Report, fit: &Result<ColourFit, String>) {
+    match fit {
+        Ok(fit) => report.colour = Some(facts(fit)),
+        Err(why) => report.notes.push(format!("The chart was not used: {why}.")),
+    }
+}
+
+/// How colour was set.
+pub(super) fn facts(fit: &ColourFit) -> ColourFacts {
+    let Some(r) = &fit.report else {
+        return ColourFacts { method: "bed".into(), ..ColourFacts::default() };
+    };
+    ColourFacts {
+        method: "chart".into(),
+        patches: Some(r.used.0 as u32),
+        delta_e_mean: Some(r.left_out.mean),
+        delta_e_p90: Some(r.left_out.p90),
+        delta_e_worst: Some(r.left_out.worst),
+    }
+}

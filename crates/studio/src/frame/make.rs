@@ -1,0 +1,281 @@
+//! Makes a print's files: master, mount, PNG, share and previews, all from one resample.
+
+use super::Seen;
+use super::chart;
+use super::sight::{Sight, refused};
+use crate::job::{FrameError, FrameJob, Outputs};
+use crate::recipe::MasterEncoding;
+use crate::report::{self, Previews, Report};
+use codec::{Info, icc, jpeg, png, tiff, xmp};
+use correct::canvas::{Canvas, Warp};
+use correct::colour::ColourFit;
+use correct::flatten::{Flat, flatten};
+use correct::mount::{Encoder, Mount, master_rows};
+use correct::white::{Layer, dither};
+use pixels::colour::srgb_encode;
+use pixels::encoding_eci::lstar_encode;
+use pixels::resize::Reducer;
+use pixels::{Frame, Picture, Plane, Primaries};
+use print::shadow::{Ground, Shade, shade};
+
+/// Bed shown beyond the print's edge at least, mm: enough for the print to lie on something.
+const MARGIN: f64 = 8.0;
+/// Bed searched for shadow beyond the print's edge, mm: the shadow of an edge lifted 6 mm under a light 30 degrees high ends
+/// within it (h / tan e = 10.4 mm, and softness).
+const SEARCH: f64 = 18.0;
+/// Scale at which the shadow is measured, pixels per mm: a contact shadow of 0.3 mm is three of them.
+const WORKING: f64 = 10.0;
+/// Longer side of the pictures on the page, pixels.
+const PREVIEW: usize = 1200;
+
+/// What was made, for the measurements that need the canvas.
+pub(super) struct Made {
+    pub canvas: Canvas,
+    pub flat: Flat,
+    pub shade: Shade,
+    /// The working canvas of `shade`.
+    pub ground: Canvas,
+}
+
+/// Finishes a print into `job.outputs` and writes canvas, colour and previews into the report.
+pub(super) fn make(
+    job: &FrameJob,
+    sight: &Sight,
+    seen: &Seen,
+    fit: &Result<ColourFit, String>,
+    report: &mut Report,
+) -> Result<Made, FrameError> {
+    let warp = Warp::new(&seen.found);
+    let size = seen.found.format.outer;
+    let paper = ColourFit::from_paper(&sight.frame.encoding.primaries);
+    // A raw file and a JPEG of one camera see the chart alike once evened and balanced on the bed.
+    let colour = fit.as_ref().unwrap_or(&paper);
+    report.colour = Some(chart::facts(colour));
+    let (shade, ground) = shadow(sight, seen, &warp, size);
+    let scale = round(seen.found.pose.px_per_mm());
+    let layer_for = |canvas: &Canvas| placed(&shade, &ground, canvas, job.settings.shadow);
+    let search = Canvas::around(size, [SEARCH; 4], scale);
+    let needed = layer_for(&search).margin_needed(search.print).map(|m| m / scale);
+    let canvas = Canvas::around(size, needed.map(|m| (m + 2.0).clamp(MARGIN, SEARCH)), scale);
+    let layer = layer_for(&canvas);
+    let frame = seen.developed.as_ref().unwrap_or(&sight.frame);
+    let even = seen.even.as_ref().unwrap_or(&seen.bed);
+    let flat = flatten(frame, even, seen.texture.as_ref(), &canvas, &warp);
+    write(job, sight, &flat, colour, &layer, report)?;
+    Ok(Made { canvas, flat, shade, ground })
+}
+
+/// The scale written to files: to a ten-thousandth, far finer than it is known, so that its decimals can be read out.
+fn round(px_per_mm: f64) -> f64 {
+    (px_per_mm * 1e4).round() / 1e4
+}
+
+/// Measures the shadow on a canvas of its own scale.
+fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, Canvas) {
+    let native = seen.found.pose.px_per_mm();
+    let ground = Canvas::around(size, [SEARCH; 4], WORKING.min(native));
+    // Fine frames are reduced first, so that the working canvas averages what it does not show.
+    let factor = (native / ground.px_per_mm).floor().max(1.0) as usize;
+    let small = sight.frame.reduce(factor);
+    let f = factor as f64;
+    let at = |x: usize, y: usize| -> Option<[f32; 3]> {
+        let p = warp.frame(ground.print_from_canvas(x as f64 + 0.5, y as f64 + 0.5));
+        let (sx, sy) = (p.x / f, p.y / f);
+        if !(sx >= 0.5 && sy >= 0.5 && sx <= small.width() as f64 - 0.5 && sy <= small.height() as f64 - 0.5) {
+            return None;
+        }
+        let bed = seen.bed.at(p.x, p.y);
+        let texture = seen.texture.as_ref().map_or([1.0; 3], |t| t.at(p.x, p.y));
+        Some(std::array::from_fn(|c| small.0[c].bilinear(sx, sy) / (bed[c] * texture[c]).max(1e-6)))
+    };
+    let rows: Vec<[f32; 3]> = {
+        use rayon::prelude::*;
+        (0..ground.height)
+            .into_par_iter()
+            .flat_map_iter(|y| (0..ground.width).map(|x| at(x, y).unwrap_or([f32::NAN; 3])).collect::<Vec<_>>())
+            .collect()
+    };
+    let plane =
+        |c: usize| Plane { width: ground.width, height: ground.height, data: rows.iter().map(|v| v[c]).collect() };
+    let ratio = Picture([plane(0), plane(1), plane(2)]);
+    let cover = Plane::from_fn(ground.width, ground.height, |x, y| ground.cover(x, y));
+    let luma = sight.frame.encoding.primaries.0[1].map(|v| v as f32);
+    // The lens and the reduction mix print and bed over about two pixels of each.
+    let blur_mm = 2.5 / native + 0.5 / ground.px_per_mm;
+    let shade = shade(&Ground {
+        ratio: &ratio,
+        luma,
+        cover: &cover,
+        print: ground.print,
+        px_per_mm: ground.px_per_mm,
+        blur_mm,
+    });
+    (shade, ground)
+}
+
+/// The shadow layer cut to a canvas whose print lies elsewhere than the working canvas's.
+fn placed(shade: &Shade, ground: &Canvas, canvas: &Canvas, depth: f64) -> Layer {
+    let step = canvas.px_per_mm / ground.px_per_mm;
+    // Working pixels between the two canvases' left and top.
+    let dx = (ground.print[0] - canvas.print[0] / step).round().max(0.0) as usize;
+    let dy = (ground.print[1] - canvas.print[1] / step).round().max(0.0) as usize;
+    let w = ((canvas.width as f64 / step).ceil() as usize).min(shade.darkness.width - dx);
+    let h = ((canvas.height as f64 / step).ceil() as usize).min(shade.darkness.height - dy);
+    let mut data = Vec::with_capacity(w * h);
+    for y in dy..dy + h {
+        data.extend_from_slice(&shade.darkness.row(y)[dx..dx + w]);
+    }
+    let cut = Shade { darkness: Plane { width: w, height: h, data }, ..shade.clone() };
+    Layer::new(&cut, step, depth)
+}
+
+fn write(
+    job: &FrameJob,
+    sight: &Sight,
+    flat: &Flat,
+    colour: &ColourFit,
+    layer: &Layer,
+    report: &mut Report,
+) -> Result<(), FrameError> {
+    let canvas = &flat.canvas;
+    let (primaries, encoder, profile, name) = encoding(job.settings.encoding);
+    let info = |what: &str, icc: Vec<u8>| info(job, sight, canvas.px_per_mm, what, icc);
+    let (absolute, relative) = (colour.absolute(&primaries), colour.media_relative(&primaries));
+    let in_srgb = colour.media_relative(&Primaries::srgb());
+    let (w, h) = (canvas.width, canvas.height);
+    let deflate = tiff::Compression::Deflate;
+    tiff::write(
+        &job.outputs.master.part,
+        w,
+        h,
+        &info("Master: faithful, the bed as it was.", profile.clone()),
+        deflate,
+        |r| master_rows(flat, &absolute, &encoder, r),
+    )
+    .map_err(refused)?;
+    let mount = Mount { flat, colour: &relative, layer };
+    tiff::write(
+        &job.outputs.mount.part,
+        w,
+        h,
+        &info("Mount: the print on white with its own shadow.", profile),
+        deflate,
+        |r| mount.rows16(&encoder, r),
+    )
+    .map_err(refused)?;
+    let shown = Mount { flat, colour: &in_srgb, layer };
+    let srgb = Encoder::new(srgb_encode);
+    if let Some(out) = &job.outputs.srgb_png {
+        png::write(&out.part, w, h, &info("Mount, sRGB.", icc::srgb()), |r| shown.rows8(&srgb, r)).map_err(refused)?;
+    }
+    let small = |most: usize, out: &crate::job::Output, quality: u8| {
+        let (size, light) = reduced(&shown, h, Reducer::fit((w, h), most));
+        let rgb = eight(&light, size.0, &srgb);
+        let mut i = info("Mount, sRGB, reduced.", icc::srgb());
+        i.px_per_mm = Some(canvas.px_per_mm * size.0 as f64 / w as f64);
+        jpeg::write(&out.part, size.0, size.1, &rgb, quality, jpeg::Subsampling::Full, &i).map_err(refused)
+    };
+    small(job.settings.share_px as usize, &job.outputs.share, 92)?;
+    small(PREVIEW, &job.outputs.after, 88)?;
+    report.canvas = Some(report::Canvas {
+        master: job.outputs.master.name.clone(),
+        mount: job.outputs.mount.name.clone(),
+        srgb_png: job.outputs.srgb_png.as_ref().map(|o| o.name.clone()),
+        share: Some(job.outputs.share.name.clone()),
+        width_px: w,
+        height_px: h,
+        px_per_mm: canvas.px_per_mm,
+        print_px: canvas.corners(),
+        encoding: Some(name.into()),
+    });
+    if let Some(p) = &mut report.previews {
+        p.after = Some(job.outputs.after.name.clone());
+    }
+    Ok(())
+}
+
+fn encoding(e: MasterEncoding) -> (Primaries, Encoder, Vec<u8>, &'static str) {
+    match e {
+        MasterEncoding::EciRgbV2 => {
+            (Primaries::eci_rgb_v2(), Encoder::new(lstar_encode), icc::eci_rgb_v2(), "eciRGBv2 (ISO 22028-4)")
+        }
+        MasterEncoding::Romm => (
+            Primaries::romm(),
+            Encoder::new(|v| v),
+            icc::linear(&Primaries::romm(), "linear ROMM RGB primaries (ISO 22028-2)"),
+            "linear light, ROMM RGB primaries (ISO 22028-2)",
+        ),
+        MasterEncoding::Srgb => (Primaries::srgb(), Encoder::new(srgb_encode), icc::srgb(), "sRGB (IEC 61966-2-1)"),
+    }
+}
+
+/// What a file says about itself.
+fn info(job: &FrameJob, sight: &Sight, px_per_mm: f64, what: &str, icc: Vec<u8>) -> Info {
+    let software = format!("Fallside {}", job.recipe.fallside);
+    let name = job.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let packet = xmp::packet(&xmp::Packet {
+        description: Some(what.into()),
+        creator_tool: Some(software.clone()),
+        digitised: sight.words.taken.clone(),
+        derived_from: Some((name, format!("blake3:{}", job.blake3))),
+        ..xmp::Packet::default()
+    });
+    Info {
+        px_per_mm: Some(px_per_mm),
+        icc: Some(icc),
+        xmp: Some(packet),
+        description: Some(format!("{what} Recipe blake3:{}", job.recipe.key())),
+        software: Some(software),
+        original: Some(sight.original.clone()),
+    }
+}
+
+fn reduced(mount: &Mount<'_>, height: usize, to: (usize, usize)) -> ((usize, usize), Vec<f32>) {
+    use rayon::prelude::*;
+    let mut reducer = Reducer::new((mount.flat.canvas.width, height), to);
+    // Rows are made in parallel, a band at a time, and reduced in order.
+    for from in (0..height).step_by(64) {
+        let band: Vec<Vec<f32>> = (from..(from + 64).min(height)).into_par_iter().map(|y| mount.light(y)).collect();
+        band.iter().for_each(|row| reducer.feed(row));
+    }
+    reducer.finish()
+}
+
+fn eight(light: &[f32], width: usize, encoder: &Encoder) -> Vec<u8> {
+    light
+        .iter()
+        .enumerate()
+        .map(|(i, &l)| {
+            let px = i / 3;
+            // An area mean of whites is white but for rounding.
+            if l >= 1.0 - 1e-6 { 255 } else { dither(encoder.code(l), px % width, px / width) }
+        })
+        .collect()
+}
+
+/// Writes the preview of the frame as stored.
+pub(super) fn before(frame: &Frame, outputs: &Outputs) -> Result<Previews, FrameError> {
+    let factor = (frame.width.max(frame.height) / PREVIEW).max(1);
+    let small = frame.reduce(factor);
+    let (w, h) = (small.width(), small.height());
+    let mut reducer = Reducer::new((w, h), Reducer::fit((w, h), PREVIEW));
+    let primaries = Primaries::srgb().rgb_from_xyz();
+    let native = frame.encoding.primaries;
+    for y in 0..h {
+        let row: Vec<f32> = (0..w)
+            .flat_map(|x| {
+                let v = small.get(x, y);
+                match primaries.filter(|_| native != Primaries::srgb()) {
+                    Some(m) => pixels::matrix::apply(&m, native.xyz(v.map(f64::from))).map(|l| l as f32),
+                    None => v,
+                }
+            })
+            .collect();
+        reducer.feed(&row);
+    }
+    let (size, light) = reducer.finish();
+    let rgb = eight(&light, size.0, &Encoder::new(srgb_encode));
+    let info = Info { icc: Some(icc::srgb()), ..Info::default() };
+    jpeg::write(&outputs.before.part, size.0, size.1, &rgb, 85, jpeg::Subsampling::Quarter, &info).map_err(refused)?;
+    Ok(Previews { before: outputs.before.name.clone(), after: None })
+}

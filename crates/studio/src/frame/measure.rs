@@ -1,0 +1,179 @@
+//! Measures a frame for the judge, and writes the figures into the report.
+
+use super::Seen;
+use super::make::Made;
+use super::sight::Sight;
+use crate::measured::{Measured, Side};
+use crate::report::{self, CameraFacts, ExposureFacts, FocusFacts, LightFacts, PrintFacts, Report, VeilFacts};
+use geometry::{Point, point};
+use pixels::{Field, lab_from_xyz};
+use print::find;
+use print::{Rim, bed, surface};
+
+/// Everything measured in a finished print's frame.
+pub(super) fn measure(sight: &Sight, seen: &Seen, made: &Made) -> Measured {
+    let found = &seen.found;
+    let scale = found.pose.px_per_mm();
+    let (w, h) = (sight.frame.width, sight.frame.height);
+    let polygon = found.polygon();
+    let margins = find::margins(&polygon, w, h);
+    let sides = [Side::Left, Side::Top, Side::Right, Side::Bottom];
+    let narrowest = (0..4).min_by(|&a, &b| margins[a].total_cmp(&margins[b])).unwrap_or(0);
+    // Half a millimetre past the rim is more than the outline's uncertainty.
+    let cropped: Vec<Side> = (0..4).filter(|&i| margins[i] < -0.5 * scale).map(|i| sides[i]).collect();
+    let lift = found.pose.lift();
+    let clipped = surface::clipped(&sight.frame, &polygon);
+    let level = seen.bed.at(w as f64 / 2.0, h as f64 / 2.0);
+    let brightest = level.iter().copied().fold(0.0f32, f32::max);
+    let ambient = 0.0;
+    let distance = seen.lamp.distance_mm(scale, ambient, None).map(|d| d.0);
+    let covered = surface::covered(&sight.proxy, sight.step as f64, &seen.bed, found);
+    Measured {
+        prints: 1 + u32::from(surface::another(&sight.proxy, sight.step as f64, &seen.bed, found)),
+        margin_mm: cropped.is_empty().then(|| (margins[narrowest] / scale, sides[narrowest])),
+        overhang_mm: (!cropped.is_empty()).then(|| -margins[narrowest] / scale),
+        cropped,
+        covered: covered.map(|(share, rim)| (share, rim.map(side))),
+        tilt_x_deg: Some(found.pose.tilt_x),
+        tilt_y_deg: Some(found.pose.tilt_y),
+        // Lifted edges look like a lean: 3 mm on one side of a print is 1.6 degrees (TRADE.md section 4).
+        tilt_sigma_deg: Some(0.15f64.hypot(0.3 * lift)),
+        edge_px: surface::edge_width(&sight.frame, &seen.bed, found),
+        px_per_mm: Some(scale),
+        clipped_bed: Some(clipped.bed),
+        clipped_print: Some(clipped.print),
+        bed_below_white_stops: Some(-f64::from(brightest.max(1e-6)).log2()),
+        fall_off_stops: Some(bed::fall_off_stops(&seen.bed, polygon.iter().map(|p| (p.x, p.y)))),
+        light_distance_mm: distance,
+        light_azimuth_deg: Some(seen.lamp.azimuth_deg),
+        evened_by_blank: seen.quality.is_none(),
+        mixed_delta_e: Some(mixed(&seen.bed, sight, &polygon)),
+        blank_change_stops: seen.level.as_ref().map(|l| l.slope_stops.max(l.misfit / std::f64::consts::LN_2)),
+        veil: (!found.back).then(|| (surface::veil(&made_window(made, found)), None)),
+        curl_mm: Some(lift),
+        f_number: sight.words.f_number,
+        show_through: seen.texture.as_ref().map(spread),
+        outline_sigma_mm: Some(found.sigma_mm),
+        confidence: Some(found.confidence),
+        ..Measured::default()
+    }
+}
+
+fn side(rim: Rim) -> Side {
+    match rim {
+        Rim::Left => Side::Left,
+        Rim::Top => Side::Top,
+        Rim::Right => Side::Right,
+        Rim::Bottom => Side::Bottom,
+    }
+}
+
+/// The window on the canvas, reduced to about three pixels per millimetre.
+fn made_window(made: &Made, found: &find::Found) -> surface::Window {
+    let f = &found.format;
+    let canvas = &made.canvas;
+    let per = (canvas.px_per_mm / 3.0).max(1.0);
+    let (x0, y0) = (canvas.print[0] + f.inset.0 * canvas.px_per_mm, canvas.print[1] + f.inset.1 * canvas.px_per_mm);
+    let (w, h) = ((f.window.0 * canvas.px_per_mm / per) as usize, (f.window.1 * canvas.px_per_mm / per) as usize);
+    let at = |i: usize, j: usize| {
+        let x = (x0 + (i as f64 + 0.5) * per) as usize;
+        let y = (y0 + (j as f64 + 0.5) * per) as usize;
+        let row = made.flat.row(y.min(canvas.height - 1));
+        let k = 3 * x.min(canvas.width - 1);
+        [row[k], row[k + 1], row[k + 2]]
+    };
+    surface::Window::new(w, h, canvas.px_per_mm / per, at)
+}
+
+/// Greatest colour difference of the bed's light between the outline's points: CIEDE2000 without its lightness, each place
+/// brought to the same lightness.
+fn mixed(bed: &Field, sight: &Sight, polygon: &[Point]) -> f64 {
+    let centre = bed.at(sight.frame.width as f64 / 2.0, sight.frame.height as f64 / 2.0).map(f64::from);
+    let primaries = &sight.frame.encoding.primaries;
+    let labs: Vec<[f64; 3]> = polygon
+        .iter()
+        .step_by(8)
+        .map(|p| {
+            let v = bed.at(p.x, p.y).map(f64::from);
+            // Relative to the centre, so that a cast common to all the bed is no mixture; 0.87 is the paper's own Y.
+            let r: [f64; 3] = std::array::from_fn(|c| v[c] / centre[c].max(1e-9));
+            let y = (r[0] + r[1] + r[2]) / 3.0;
+            lab_from_xyz(primaries.xyz(r.map(|x| 0.87 * x / y.max(1e-9))))
+        })
+        .collect();
+    let mut worst = 0.0f64;
+    for a in &labs {
+        for b in &labs {
+            worst = worst.max(pixels::ciede2000([50.0, a[1], a[2]], [50.0, b[1], b[2]]));
+        }
+    }
+    worst
+}
+
+/// Standard deviation over mean of the bed's own structure.
+fn spread(texture: &Field) -> f64 {
+    let v = &texture.grid.0[1].data;
+    let n = v.len().max(1) as f64;
+    let mean = v.iter().map(|x| f64::from(*x)).sum::<f64>() / n;
+    (v.iter().map(|x| (f64::from(*x) - mean).powi(2)).sum::<f64>() / n).sqrt() / mean.max(1e-9)
+}
+
+/// Writes the figures into the report.
+pub(super) fn write_down(report: &mut Report, sight: &Sight, seen: &Seen, made: &Made, m: &Measured) {
+    let found = &seen.found;
+    let (corners, upright) = found.corners();
+    report.print = Some(PrintFacts {
+        format: found.format.name.clone(),
+        confidence: round(found.confidence, 1e3),
+        outline_px: report::corners(&corners),
+        window_px: found.window().map(|q| report::corners(&q)),
+        upright_corner: upright,
+        upright_known: found.format.has_foot() && !found.back,
+        size_mm: [found.format.outer.0, found.format.outer.1],
+        curl_mm: m.curl_mm.map(|v| round(v, 1e2)),
+        outline_sigma_mm: m.outline_sigma_mm.map(|v| round(v, 1e3)),
+        prints_in_frame: Some(m.prints),
+    });
+    let along =
+        found.outline.frame_from_print.apply(point(1.0, 0.0)) - found.outline.frame_from_print.apply(point(0.0, 0.0));
+    report.camera = Some(CameraFacts {
+        px_per_mm: round(found.pose.px_per_mm(), 1e4),
+        tilt_x_deg: m.tilt_x_deg.map(|v| round(v, 1e3)),
+        tilt_y_deg: m.tilt_y_deg.map(|v| round(v, 1e3)),
+        tilt_sigma_deg: m.tilt_sigma_deg.map(|v| round(v, 1e3)),
+        rotation_deg: Some(round(along.angle().to_degrees(), 1e3)),
+    });
+    let shadow = surface::shadow(&made.shade, &made.ground.print, seen.lamp.azimuth_deg, along.angle());
+    report.light = Some(LightFacts {
+        azimuth_deg: Some(round((shadow.azimuth_deg + 180.0).rem_euclid(360.0), 10.0)),
+        elevation_deg: None,
+        distance_mm: m.light_distance_mm.map(|v| v.round()),
+        fall_off_stops: m.fall_off_stops.map(|v| round(v, 1e3)),
+        evened_by: Some(if m.evened_by_blank { "blank" } else { "fitted" }.into()),
+        shadow_azimuth_deg: Some(round(shadow.azimuth_deg.rem_euclid(360.0), 10.0)),
+        shadow_width_mm: Some(round(shadow.width_mm, 1e2)),
+        shadow_softness_mm: Some(round(shadow.softness_mm, 1e2)),
+        shadow_depth: Some(round(shadow.depth, 1e3)),
+        mixed_delta_e: m.mixed_delta_e.map(|v| round(v, 1e2)),
+        blank_change_stops: m.blank_change_stops.map(|v| round(v, 1e3)),
+        show_through: m.show_through.map(|v| round(v, 1e4)),
+    });
+    report.veil = m.veil.map(|(share, _)| VeilFacts { window_share: round(share, 1e4), box_px: None });
+    report.exposure = Some(ExposureFacts {
+        bed_below_white_stops: m.bed_below_white_stops.map(|v| round(v, 1e2)),
+        clipped_bed: m.clipped_bed.map(|v| v.map(|s| round(s, 1e5))),
+        clipped_print: m.clipped_print.map(|v| v.map(|s| round(s, 1e5))),
+    });
+    report.focus =
+        m.edge_px.map(|e| FocusFacts { edge_px: round(e, 1e2), edge_mm: round(e / found.pose.px_per_mm(), 1e3) });
+    if !found.format.has_foot() || found.back {
+        report.notes.push("Nothing on this print says which way is up: the turn is unknown.".into());
+    }
+    if sight.focal_px.is_none() {
+        report.notes.push("The camera did not write its focal length: the tilt assumes a usual copy lens.".into());
+    }
+}
+
+fn round(v: f64, steps: f64) -> f64 {
+    (v * steps).round() / steps
+}

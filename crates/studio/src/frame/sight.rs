@@ -1,0 +1,231 @@
+//! A frame as it is looked at: decoded, reduced, and the print found on the evened bed.
+
+use super::Seen;
+use crate::job::FrameError;
+use crate::recipe::Settings;
+use crate::report::CameraWords;
+use codec::raw::Mosaic;
+use codec::{Format as File, Limits, Metadata};
+use correct::colour::Look;
+use pixels::{Field, Frame, Picture};
+use print::bed::{self, Blank};
+use print::find::{self, Found, Hints};
+use print::format::{Format, known};
+use std::path::Path;
+use std::sync::{Arc, Mutex, MutexGuard};
+
+/// Long side of the proxy that light and bed are measured on: paper structure of half a millimetre still shows, and a pass
+/// takes a few milliseconds.
+const PROXY: f64 = 1500.0;
+
+/// A frame decoded and reduced.
+pub(super) struct Sight {
+    pub frame: Frame,
+    /// The sensor's own readings, of a raw file.
+    pub mosaic: Option<Mosaic>,
+    pub proxy: Picture,
+    /// Frame pixels per proxy pixel.
+    pub step: usize,
+    pub words: CameraWords,
+    pub original: Metadata,
+    pub focal_px: Option<f64>,
+    pub encoding: String,
+    pub notes: Vec<String>,
+}
+
+pub(super) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    // A panic elsewhere leaves plain data that is still whole.
+    mutex.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+}
+
+impl Sight {
+    /// Reads a frame; `look` undoes the camera's tone curve where its code values carry one.
+    pub fn read(path: &Path, look: Option<&Look>) -> Result<Self, FrameError> {
+        let limits = Limits::default();
+        let header = codec::probe(path).map_err(refused)?;
+        let raw = matches!(header.format, File::Dng | File::Raw);
+        let mosaic = if raw { codec::raw::read_mosaic(path, &limits).ok() } else { None };
+        let decoded = match &mosaic {
+            Some(m) => codec::Decoded {
+                frame: m.develop(m.as_shot, None),
+                format: header.format,
+                metadata: m.metadata.clone(),
+                icc: None,
+                notes: Vec::new(),
+            },
+            None => codec::read(path, &limits).map_err(refused)?,
+        };
+        let (mut frame, mut notes) = (decoded.frame, decoded.notes);
+        let mut encoding = if raw {
+            "camera"
+        } else if frame.encoding.tone.linear {
+            "linear-srgb"
+        } else {
+            "srgb"
+        };
+        if frame.encoding.display_referred {
+            match look {
+                Some(look) => {
+                    frame.encoding.tone = frame.encoding.tone.then(|v| look.light(v));
+                    encoding = "camera";
+                    notes.push("The camera's own tone curve was found from the chart and undone.".into());
+                }
+                None => notes.push(
+                    "A JPEG carries its camera's own tone curve, which nobody wrote down: tones are as the camera drew them."
+                        .into(),
+                ),
+            }
+        }
+        let step = (frame.width.max(frame.height) as f64 / PROXY).round().max(1.0) as usize;
+        let proxy = frame.reduce(step);
+        Ok(Self {
+            proxy,
+            step,
+            words: words(&decoded.metadata),
+            focal_px: focal_px(&decoded.metadata, frame.width.max(frame.height)),
+            original: decoded.metadata,
+            encoding: encoding.into(),
+            mosaic,
+            frame,
+            notes,
+        })
+    }
+
+    /// Mean light of the frame, share of white.
+    pub fn mean_level(&self) -> f64 {
+        let n = self.proxy.0[1].data.len().max(1) as f64;
+        self.proxy.0.iter().map(|p| p.data.iter().map(|v| f64::from(*v)).sum::<f64>() / n).sum::<f64>() / 3.0
+    }
+}
+
+/// An error of reading or writing as a line about the frame.
+pub(super) fn refused(e: codec::Error) -> FrameError {
+    let text = e.to_string();
+    let path = e.path().display().to_string();
+    let says = text.strip_prefix(&format!("{path}: ")).unwrap_or(&text).to_owned();
+    let mut upper = says.chars();
+    let says = upper.next().map(|c| c.to_uppercase().collect::<String>() + upper.as_str()).unwrap_or_default();
+    let mut error = FrameError::new(says);
+    error.stops_the_run = matches!(e, codec::Error::Write { .. });
+    error
+}
+
+fn words(m: &Metadata) -> CameraWords {
+    let taken = m.taken.as_ref().map(|t| {
+        // Exif writes `YYYY:MM:DD HH:MM:SS`.
+        let (day, time) = t.split_once(' ').unwrap_or((t, ""));
+        format!("{}T{time}", day.replace(':', "-"))
+    });
+    CameraWords {
+        camera: m.model.clone(),
+        lens: m.lens.clone(),
+        taken,
+        exposure_s: m.exposure_s,
+        f_number: m.f_number,
+        iso: m.iso.map(f64::from),
+        focal_mm: m.focal_length_mm,
+        orientation: m.orientation.map(u32::from),
+    }
+}
+
+/// Focal length in frame pixels: by the pixel pitch where the camera gives it, else by the 35 mm equivalent on a 36 mm wide
+/// frame (Exif 2.32, FocalLengthIn35mmFilm), else by the focal length as if the frame were 36 mm wide.
+fn focal_px(m: &Metadata, long_side: usize) -> Option<f64> {
+    let on_film = m.focal_length_35_mm.or(m.focal_length_mm).map(|f| f / 36.0 * long_side as f64);
+    match (m.focal_length_mm, m.pixel_pitch_um) {
+        (Some(focal), Some(pitch)) if pitch > 0.0 => Some(focal / (pitch / 1000.0)),
+        _ => on_film,
+    }
+}
+
+/// The formats to look for.
+pub(super) fn formats(settings: &Settings) -> Vec<Format> {
+    let mut all = known();
+    if !settings.formats.is_empty() {
+        all.retain(|f| settings.formats.contains(&f.name));
+    }
+    if let Some([w, h]) = settings.plain_mm {
+        all.push(Format::new("plain", (w, h), (w, h), (0.0, 0.0)));
+    }
+    all
+}
+
+/// How surely something other than bare bed lies there, 0 to 1, where no print was found.
+///
+/// The share of the frame that differs from the bed by more than the strongest desk pattern (a twelfth), over 4 %: the
+/// smallest print covers that.
+pub(super) fn something_lies_there(proxy: &Picture, step: f64, bed: &Field) -> f64 {
+    let (w, h) = (proxy.width(), proxy.height());
+    let other = (0..h)
+        .flat_map(|y| (0..w).map(move |x| (x, y)))
+        .filter(|&(x, y)| {
+            let b = bed.at((x as f64 + 0.5) * step, (y as f64 + 0.5) * step);
+            let p = proxy.get(x, y);
+            (0..3).any(|c| (p[c] / b[c].max(1e-6) - 1.0).abs() > 0.085)
+        })
+        .count() as f64
+        / (w * h) as f64;
+    (0.5 * other / 0.04).min(1.0)
+}
+
+/// Finds the print, and with it the light on the bed: a blank brought to the bed around the print where one holds, else a
+/// fit to the bed that is seen.
+pub(super) fn see(sight: &Sight, blanks: &[Arc<Blank>], formats: &[Format], hints: &Hints) -> Option<Seen> {
+    let step = sight.step as f64;
+    let first = blanks.first().map_or_else(|| bed::guess(&sight.proxy, step).0, |b| b.light.clone());
+    let look = |hints: &Hints| find::find(&sight.frame, &sight.proxy, sight.step, &first, formats, hints);
+    let found = match (look(&Hints { px_per_mm: None, ..*hints }), hints.px_per_mm) {
+        // The sitting's scale is asked only where the frame alone leaves doubt, so that a good frame never depends on others.
+        (Some(f), Some(s)) if f.confidence < 0.8 || (f.pose.px_per_mm() / s - 1.0).abs() > 0.03 => {
+            look(hints).filter(|h| h.confidence > 0.3).or(Some(f))
+        }
+        (None, Some(_)) => look(hints),
+        (found, _) => found,
+    }?;
+    let bare = bare(sight, &found);
+    let is_bed = |x: usize, y: usize| bare[y * sight.proxy.width() + x];
+    // The blank that fits the bed around the print best, if it fits at all.
+    let mut best: Option<(Field, bed::Level, &Blank)> = None;
+    for blank in blanks {
+        let mut light = blank.light.clone();
+        let level = bed::level(&mut light, &sight.proxy, step, is_bed);
+        if best.as_ref().is_none_or(|b| level.misfit < b.1.misfit) {
+            best = Some((light, level, blank));
+        }
+    }
+    let level = best.as_ref().map(|b| b.1.clone());
+    let held = best.filter(|b| b.1.holds());
+    let (bed, texture, quality, lamp) = match held {
+        Some((light, _, blank)) => (light, Some(blank.texture.clone()), None, blank.lamp.clone()),
+        None => {
+            let (light, quality) = bed::fit(&sight.proxy, step, is_bed);
+            let lamp = quality.lamp.clone();
+            (light, None, Some(quality), lamp)
+        }
+    };
+    let developed = sight.mosaic.as_ref().map(|m| m.develop(m.as_shot, Some(&bed)));
+    let even = developed.as_ref().map(|_| {
+        let at = 0.8;
+        Field { grid: Picture([0; 3].map(|_| pixels::Plane::filled(1, 1, at))), step: sight.frame.width as f64 }
+    });
+    Some(Seen { found, bed, texture, developed, even, level, quality, lamp })
+}
+
+/// The proxy pixels that are bed by their place: outside the outline by more than a millimetre and not darker than a
+/// shadow's last tail on the first estimate of the bed.
+fn bare(sight: &Sight, found: &Found) -> Vec<bool> {
+    let (w, h) = (sight.proxy.width(), sight.proxy.height());
+    let step = sight.step as f64;
+    let grown = grow(&found.polygon(), found.pose.px_per_mm());
+    (0..h)
+        .flat_map(|y| (0..w).map(move |x| (x, y)))
+        .map(|(x, y)| !find::inside(&grown, geometry::point((x as f64 + 0.5) * step, (y as f64 + 0.5) * step)))
+        .collect()
+}
+
+/// A polygon grown by `by` pixels away from its centre.
+fn grow(polygon: &[geometry::Point], by: f64) -> Vec<geometry::Point> {
+    let n = polygon.len().max(1) as f64;
+    let centre = polygon.iter().fold(geometry::Point::default(), |a, &p| a + p) * (1.0 / n);
+    polygon.iter().map(|&p| p + (p - centre).unit() * by).collect()
+}
