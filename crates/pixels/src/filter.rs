@@ -117,14 +117,13 @@ fn rows(p: &Plane, f: impl Fn(&[f32], &mut [f32]) + Sync) -> Plane {
 }
 
 fn running_mean(line: &[f32], out: &mut [f32], r: usize) {
-    let n = line.len() as isize;
-    let get = |i: isize| line[i.clamp(0, n - 1) as usize] as f64;
-    let r = r as isize;
-    let mut sum: f64 = (-r..=r).map(get).sum();
+    let n = line.len();
+    let wide: Vec<f64> = (0..n + 2 * r + 1).map(|i| line[i.saturating_sub(r).min(n - 1)] as f64).collect();
+    let mut sum: f64 = wide[..=2 * r].iter().sum();
     let k = 1.0 / (2 * r + 1) as f64;
-    for i in 0..n {
-        out[i as usize] = (sum * k) as f32;
-        sum += get(i + r + 1) - get(i - r);
+    for (o, (add, drop)) in out.iter_mut().zip(wide[2 * r + 1..].iter().zip(&wide)) {
+        *o = (sum * k) as f32;
+        sum += add - drop;
     }
 }
 
@@ -154,7 +153,7 @@ fn columns(p: &Plane, r: usize) -> Plane {
 
 /// Separable running extreme: along rows, then down columns. Windows of 1, 2, 4 ... are made by pairing, and two of the last
 /// that overlap make `2 r + 1`; past the rim the rim is repeated.
-fn extreme(p: &Plane, r: usize, f: fn(f32, f32) -> f32) -> Plane {
+fn extreme(p: &Plane, r: usize, f: impl Fn(f32, f32) -> f32 + Sync + Copy) -> Plane {
     if p.data.is_empty() || r == 0 {
         return p.clone();
     }
@@ -178,18 +177,19 @@ fn extreme(p: &Plane, r: usize, f: fn(f32, f32) -> f32) -> Plane {
     out
 }
 
-fn pair(out: &mut [f32], a: &[f32], b: &[f32], f: fn(f32, f32) -> f32) {
+fn pair(out: &mut [f32], a: &[f32], b: &[f32], f: impl Fn(f32, f32) -> f32) {
     out.iter_mut().zip(a.iter().zip(b)).for_each(|(o, (a, b))| *o = f(*a, *b));
 }
 
-fn window(line: &[f32], out: &mut [f32], r: usize, f: fn(f32, f32) -> f32) {
+fn window(line: &[f32], out: &mut [f32], r: usize, f: impl Fn(f32, f32) -> f32) {
     let n = line.len();
     let (size, wide) = (2 * r + 1, n + 2 * r);
     let mut cur: Vec<f32> = (0..wide).map(|i| line[i.saturating_sub(r).min(n - 1)]).collect();
     let mut span = 1;
     while span * 2 <= size {
-        for i in 0..wide {
-            cur[i] = f(cur[i], cur[(i + span).min(wide - 1)]);
+        // Past the end nothing is paired, and nothing past the end is read below.
+        for i in 0..wide - span {
+            cur[i] = f(cur[i], cur[i + span]);
         }
         span *= 2;
     }
