@@ -195,6 +195,27 @@ fn a_box_is_finished_and_a_second_run_has_nothing_to_do() {
     assert_eq!(first, desk.results(), "the same inputs and recipe give the same bytes");
 }
 
+/// A JSON Schema validator of general use is the judge.
+#[test]
+fn reports_keep_to_their_schema() {
+    let schema = serde_json::from_str(&studio::report::json_schema()).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    let desk = Desk::with(&[("F1.jpg", "blank"), ("F2.jpg", "a"), ("F3.jpg", "b cropped"), ("F4.jpg", "back")]);
+    desk.run(&desk.request());
+    let mut judged = 0;
+    for (name, bytes) in desk.results().iter().filter(|(n, _)| n.ends_with(".report.json")) {
+        let report: serde_json::Value = serde_json::from_slice(bytes).unwrap();
+        let errors: Vec<String> =
+            validator.iter_errors(&report).map(|e| format!("{}: {e}", e.instance_path())).collect();
+        assert_eq!(errors, Vec::<String>::new(), "{name}");
+        let mut broken = report.clone();
+        broken["verdict"] = "perhaps".into();
+        assert!(!validator.is_valid(&broken), "the schema knows its words");
+        judged += 1;
+    }
+    assert_eq!(judged, 4);
+}
+
 #[test]
 fn only_what_changed_is_done_again() {
     let desk = Desk::with(&[("F1.jpg", "blank"), ("F2.jpg", "a"), ("F3.jpg", "b")]);
