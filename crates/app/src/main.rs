@@ -24,7 +24,7 @@ fn main() -> ExitCode {
             speaker.end(&answer);
             answer.exit
         }
-        Some(Command::Demo(options)) => demo(&options.out),
+        Some(Command::Demo(options)) => demo(&options),
     });
     let exit = run.unwrap_or_else(|_| {
         say("Fallside had to stop, and the fault is its own. Originals are untouched; run the same command again to go on.");
@@ -47,8 +47,9 @@ fn here() -> Exit {
     Exit::AllDone
 }
 
-fn demo(out: &Path) -> Exit {
-    let request = match studio::demo::draw(out, &|line| say(&line)) {
+fn demo(options: &cli::Demo) -> Exit {
+    let size = options.small.then_some((1500, 1000));
+    let request = match studio::demo::draw(&options.out, size, &|line| say(&line)) {
         Ok(request) => request,
         Err(e) => {
             say(&e.to_string());

@@ -21,7 +21,6 @@ pub struct Speaker {
 struct Pace {
     begun: Option<Instant>,
     finished: usize,
-    left_alone: usize,
 }
 
 impl Pace {
@@ -89,9 +88,8 @@ impl Speaker {
         }
         let left = {
             let mut pace = self.lock();
-            match entry.outcome {
-                Outcome::Finished(_) => pace.finished += 1,
-                _ => pace.left_alone += 1,
+            if matches!(entry.outcome, Outcome::Finished(_)) {
+                pace.finished += 1;
             }
             pace.left(of - done)
         };
@@ -131,7 +129,7 @@ impl Speaker {
         self.line(&format!("{}.{page}", words.join(", ")));
     }
 
-    /// Redraws nothing for a while, so that a quick run does not flicker.
+    /// Keeps the bar alive while a long frame is in work, slowly: nothing on a screen should blink.
     pub fn calm(&self) {
         self.bar.enable_steady_tick(Duration::from_millis(500));
     }

@@ -1,5 +1,6 @@
 //! Whole runs over a stand-in for one frame's work: what is gathered, redone, left, refused, and with which exit.
 
+use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
@@ -193,6 +194,83 @@ fn a_box_is_finished_and_a_second_run_has_nothing_to_do() {
     assert_eq!(desk.stage.looked.lock().unwrap().len(), 0, "looks are remembered");
     assert!(again.entries.iter().all(|e| matches!(e.outcome, Outcome::Already(_))));
     assert_eq!(first, desk.results(), "the same inputs and recipe give the same bytes");
+}
+
+/// The rules of JSON Schema (draft 2020-12) that the generated schema uses: `$ref`, `anyOf`, `oneOf`, `const`, `type`,
+/// `required`, `properties`, `items`, `minItems`, `maxItems`. Gives the places that break one.
+fn breaks(schema: &Value, root: &Value, value: &Value, at: &str) -> Vec<String> {
+    let fits = |s: &Value| breaks(s, root, value, at).is_empty();
+    let mut found = vec![];
+    let mut wrong = |rule: &str| found.push(format!("{at}: {rule}"));
+    if let Some(path) = schema["$ref"].as_str() {
+        return breaks(
+            root.pointer(path.trim_start_matches('#')).expect("a reference leads somewhere"),
+            root,
+            value,
+            at,
+        );
+    }
+    if schema["anyOf"].as_array().is_some_and(|all| !all.iter().any(fits)) {
+        wrong("anyOf");
+    }
+    if schema["oneOf"].as_array().is_some_and(|all| all.iter().filter(|s| fits(s)).count() != 1) {
+        wrong("oneOf");
+    }
+    if schema.get("const").is_some_and(|c| c != value) {
+        wrong("const");
+    }
+    let is = |kind: &Value| match kind.as_str() {
+        Some("object") => value.is_object(),
+        Some("array") => value.is_array(),
+        Some("string") => value.is_string(),
+        Some("number") => value.is_number(),
+        Some("integer") => value.is_i64() || value.is_u64(),
+        Some("boolean") => value.is_boolean(),
+        Some("null") => value.is_null(),
+        other => panic!("the check does not know the type {other:?}"),
+    };
+    let kinds = schema["type"].as_array().cloned().or_else(|| schema["type"].as_str().map(|t| vec![t.into()]));
+    if kinds.is_some_and(|kinds| !kinds.iter().any(is)) {
+        wrong("type");
+    }
+    let missing = |name: &&Value| value.get(name.as_str().unwrap()).is_none();
+    if value.is_object() && schema["required"].as_array().is_some_and(|r| r.iter().any(|n| missing(&n))) {
+        wrong("required");
+    }
+    let length = value.as_array().map_or(0, Vec::len) as u64;
+    if schema["minItems"].as_u64().is_some_and(|n| length < n)
+        || schema["maxItems"].as_u64().is_some_and(|n| length > n)
+    {
+        wrong("items");
+    }
+    let inner =
+        schema["properties"].as_object().into_iter().flatten().filter_map(|(k, s)| Some((k.clone(), s, value.get(k)?)));
+    let items = value.as_array().into_iter().flatten().enumerate().filter(|_| schema.get("items").is_some());
+    let items = items.map(|(i, v)| (i.to_string(), &schema["items"], v));
+    found.extend(inner.chain(items).flat_map(|(k, s, v)| breaks(s, root, v, &format!("{at}/{k}"))));
+    found
+}
+
+#[test]
+fn reports_keep_to_their_schema() {
+    let schema: Value = serde_json::from_str(&studio::report::json_schema()).unwrap();
+    let desk = Desk::with(&[("F1.jpg", "blank"), ("F2.jpg", "a"), ("F3.jpg", "b cropped"), ("F4.jpg", "back")]);
+    desk.run(&desk.request());
+    let mut judged = 0;
+    for (name, bytes) in desk.results().iter().filter(|(n, _)| n.ends_with(".report.json")) {
+        let report: Value = serde_json::from_slice(bytes).unwrap();
+        assert_eq!(breaks(&schema, &schema, &report, name), Vec::<String>::new());
+        let broken = |key: &str, value: Value| {
+            let mut report = report.clone();
+            report[key] = value;
+            !breaks(&schema, &schema, &report, name).is_empty()
+        };
+        assert!(
+            broken("verdict", "perhaps".into()) && broken("findings", "none".into()) && broken("frame", Value::Null)
+        );
+        judged += 1;
+    }
+    assert_eq!(judged, 4);
 }
 
 #[test]

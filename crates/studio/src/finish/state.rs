@@ -29,7 +29,9 @@ impl Store {
             std::fs::create_dir_all(&path).map_err(|e| FrameError::writing(&path, &e))?;
             for entry in std::fs::read_dir(&path).into_iter().flatten().flatten() {
                 let name = entry.file_name().to_string_lossy().into_owned();
-                if name.starts_with('.') && name.ends_with(PART) {
+                // The folders of results hold nothing hidden but half-written files, whoever writes them.
+                let half = name.starts_with('.') && (FOLDERS.contains(folder) || name.ends_with(PART));
+                if half {
                     let _ = std::fs::remove_file(entry.path());
                 }
             }
@@ -139,11 +141,13 @@ pub(super) fn clear(outputs: &Outputs) {
 pub(crate) fn write_beside(place: &Path, bytes: &[u8]) -> Result<(), FrameError> {
     let folder = place.parent().unwrap_or(Path::new("."));
     let write = || {
-        let mut file = tempfile::Builder::new().prefix(".").suffix(PART).tempfile_in(folder)?;
-        std::io::Write::write_all(&mut file, bytes)?;
-        // Temporary files are made for their owner alone; a result is for whoever may read its folder.
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(".").suffix(PART);
+        // Temporary files are made for their owner alone; a result takes the rights that any new file would get.
         #[cfg(unix)]
-        std::fs::set_permissions(file.path(), std::os::unix::fs::PermissionsExt::from_mode(0o644))?;
+        builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+        let mut file = builder.tempfile_in(folder)?;
+        std::io::Write::write_all(&mut file, bytes)?;
         file.persist(place).map_err(|e| e.error)
     };
     write().map(drop).map_err(|e| FrameError::writing(place, &e))

@@ -5,7 +5,7 @@ use super::marks::mark;
 use crate::finding::{Finding, Severity};
 use crate::finish::{Entry, Outcome};
 use crate::report::{Corners, PrintFacts, Report};
-use crate::words::{degrees, length, percent, stops_measured, two};
+use crate::words::{count, degrees, length, percent, stops_measured, two};
 
 pub(super) fn article(entry: &Entry) -> String {
     match &entry.outcome {
@@ -143,6 +143,7 @@ fn in_unit(value: f64, unit: &str) -> String {
         "stops" => stops_measured(value),
         "share" => percent(value),
         "dE" => format!("{} ΔE", two(value)),
+        "prints" => count(value as usize, "print", "prints"),
         other => format!("{} {other}", two(value)),
     }
 }

@@ -1,0 +1,26 @@
+# Two words to begin with: `make demo` and `make test`. Both install what they need where they may (see scripts/need).
+.PHONY: demo test speed check page judges
+
+demo:
+	scripts/need build
+	cargo run --release --package app -- demo --out demo-out
+
+test: check judges
+	scripts/need build
+	cargo test --workspace --no-fail-fast
+	scripts/page
+
+# Formatting, lints, and generated files that are current.
+check:
+	cargo fmt --all --check
+	cargo clippy --workspace --all-targets -- -D warnings
+
+# Independent judges of our files, kept under target/: a raw reader, a TIFF reader, numerical Python.
+judges:
+	scripts/judges
+
+page:
+	scripts/page
+
+speed:
+	cargo run --release --package xtask -- speed
