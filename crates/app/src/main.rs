@@ -20,7 +20,7 @@ fn main() -> ExitCode {
         Some(Command::Finish(options)) => {
             let speaker = Speaker::new(options.json);
             speaker.calm();
-            let answer = finish(&options.request(), &Frames, &|event| speaker.hear(event));
+            let answer = finish(&options.request(), &Frames::default(), &|event| speaker.hear(event));
             speaker.end(&answer);
             answer.exit
         }
@@ -58,7 +58,7 @@ fn demo(options: &cli::Demo) -> Exit {
     };
     let speaker = Speaker::new(false);
     speaker.calm();
-    let answer = finish(&request, &Frames, &|event| speaker.hear(event));
+    let answer = finish(&request, &Frames::default(), &|event| speaker.hear(event));
     speaker.end(&answer);
     answer.exit
 }

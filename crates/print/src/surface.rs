@@ -3,7 +3,6 @@
 use crate::edge::Reader;
 use crate::find::{Found, inside};
 use crate::outline::Sides;
-use crate::shadow::Shade;
 use geometry::{Point, point};
 use pixels::{Field, Frame, Picture, Plane};
 
@@ -228,63 +227,4 @@ pub fn veil(window: &Window) -> f64 {
     let n = window.values.len().max(1) as f64;
     // Eight per cent over the bed's light: more than curl turns towards a flash 45 degrees high.
     window.values.iter().filter(|v| v.iter().sum::<f32>() / 3.0 > 1.08).count() as f64 / n
-}
-
-/// The shadow's figures.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct ShadowFacts {
-    /// Where it falls, degrees in the frame from +x towards +y.
-    pub azimuth_deg: f64,
-    /// Mean width beyond the print's edge where it is widest, mm: darkness summed outward over its depth.
-    pub width_mm: f64,
-    /// Width of its fade, mm.
-    pub softness_mm: f64,
-    /// Deepest darkness, share of light.
-    pub depth: f64,
-}
-
-/// The shadow's figures from its layer. `print` is the rectangle on the layer; `turn` the angle of the print's x axis in the
-/// frame (radians); `lamp_deg` where the light stands by the bed's own gradient.
-pub fn shadow(shade: &Shade, print: &[f64; 4], lamp_deg: f64, turn: f64) -> ShadowFacts {
-    let d = &shade.darkness;
-    let [l, t, r, b] = print.map(|v| v.round() as usize);
-    let mm = 1.0 / shade.px_per_mm;
-    let column = |x: usize| (t..b.min(d.height)).map(|y| f64::from(d.get(x, y))).sum::<f64>() / (b - t).max(1) as f64;
-    let line = |y: usize| (l..r.min(d.width)).map(|x| f64::from(d.get(x, y))).sum::<f64>() / (r - l).max(1) as f64;
-    let right: Vec<f64> = (r..d.width).map(column).collect();
-    let left: Vec<f64> = (0..l).rev().map(column).collect();
-    let below: Vec<f64> = (b..d.height).map(line).collect();
-    let above: Vec<f64> = (0..t).rev().map(line).collect();
-    let area = |v: &[f64]| v.iter().sum::<f64>() * mm;
-    let across = point(area(&right) - area(&left), area(&below) - area(&above));
-    let deepest = [&right, &left, &below, &above].into_iter().max_by(|p, q| area(p).total_cmp(&area(q)));
-    let profile: &[f64] = deepest.map_or(&[], |v| v.as_slice());
-    let depth = profile.iter().copied().fold(0.0, f64::max);
-    let width = if depth > 0.0 { area(profile) / depth } else { 0.0 };
-    let past = |share: f64| profile.iter().rposition(|v| *v > share * depth).map_or(0.0, |i| (i + 1) as f64 * mm);
-    let own = across.angle().to_degrees() + turn.to_degrees();
-    let _ = lamp_deg;
-    ShadowFacts { azimuth_deg: own, width_mm: width, softness_mm: past(0.1) - past(0.9), depth }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_planted_shadow_is_told() {
-        let mut darkness = Plane::filled(100, 100, 0.0);
-        // Print 20..80; a shadow of 4 px to the right and 3 px below.
-        for y in 20..83 {
-            for x in 20..84 {
-                if x >= 80 || y >= 80 {
-                    darkness.data[y * 100 + x] = 0.6;
-                }
-            }
-        }
-        let shade = Shade { darkness, unevenness: 0.0, level: 1.0, px_per_mm: 10.0 };
-        let s = shadow(&shade, &[20.0, 20.0, 80.0, 80.0], 0.0, 0.0);
-        assert!((s.azimuth_deg - 36.87).abs() < 0.5, "{s:?}");
-        assert!((s.width_mm - 0.4).abs() < 0.01 && (s.depth - 0.6).abs() < 1e-6);
-    }
 }

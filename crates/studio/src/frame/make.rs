@@ -2,7 +2,7 @@
 
 use super::Seen;
 use super::chart;
-use super::sight::{Sight, refused};
+use super::sight::Sight;
 use crate::job::{FrameError, FrameJob, Outputs};
 use crate::recipe::MasterEncoding;
 use crate::report::{self, Previews, Report};
@@ -16,7 +16,7 @@ use pixels::colour::srgb_encode;
 use pixels::encoding_eci::lstar_encode;
 use pixels::resize::Reducer;
 use pixels::{Frame, Picture, Plane, Primaries};
-use print::shadow::{Ground, Shade, shade};
+use print::shadow::{self, Cast, Ground, Shade};
 
 /// Bed shown beyond the print's edge at least, mm: enough for the print to lie on something.
 const MARGIN: f64 = 8.0;
@@ -32,9 +32,7 @@ const PREVIEW: usize = 1200;
 pub(super) struct Made {
     pub canvas: Canvas,
     pub flat: Flat,
-    pub shade: Shade,
-    /// The working canvas of `shade`.
-    pub ground: Canvas,
+    pub cast: Cast,
 }
 
 /// Finishes a print into `job.outputs` and writes canvas, colour and previews into the report.
@@ -51,7 +49,7 @@ pub(super) fn make(
     // A raw file and a JPEG of one camera see the chart alike once evened and balanced on the bed.
     let colour = fit.as_ref().unwrap_or(&paper);
     report.colour = Some(chart::facts(colour));
-    let (shade, ground) = shadow(sight, seen, &warp, size);
+    let (shade, cast, ground) = shadow(sight, seen, &warp, size);
     let scale = round(seen.found.pose.px_per_mm());
     let layer_for = |canvas: &Canvas| placed(&shade, &ground, canvas, job.settings.shadow);
     let search = Canvas::around(size, [SEARCH; 4], scale);
@@ -62,7 +60,7 @@ pub(super) fn make(
     let even = seen.even.as_ref().unwrap_or(&seen.bed);
     let flat = flatten(frame, even, seen.texture.as_ref(), &canvas, &warp);
     write(job, sight, &flat, colour, &layer, report)?;
-    Ok(Made { canvas, flat, shade, ground })
+    Ok(Made { canvas, flat, cast })
 }
 
 /// The scale written to files: to a ten-thousandth, far finer than it is known, so that its decimals can be read out.
@@ -71,7 +69,7 @@ fn round(px_per_mm: f64) -> f64 {
 }
 
 /// Measures the shadow on a canvas of its own scale.
-fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, Canvas) {
+fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, Cast, Canvas) {
     let native = seen.found.pose.px_per_mm();
     let ground = Canvas::around(size, [SEARCH; 4], WORKING.min(native));
     // Fine frames are reduced first, so that the working canvas averages what it does not show.
@@ -102,15 +100,10 @@ fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, 
     let luma = sight.frame.encoding.primaries.0[1].map(|v| v as f32);
     // The lens and the reduction mix print and bed over about two pixels of each.
     let blur_mm = 2.5 / native + 0.5 / ground.px_per_mm;
-    let shade = shade(&Ground {
-        ratio: &ratio,
-        luma,
-        cover: &cover,
-        print: ground.print,
-        px_per_mm: ground.px_per_mm,
-        blur_mm,
-    });
-    (shade, ground)
+    let g = Ground { ratio: &ratio, luma, cover: &cover, print: ground.print, px_per_mm: ground.px_per_mm, blur_mm };
+    let shade = shadow::shade(&g);
+    let cast = shadow::measure(&g, &shade);
+    (shade, cast, ground)
 }
 
 /// The shadow layer cut to a canvas whose print lies elsewhere than the working canvas's.
@@ -152,7 +145,7 @@ fn write(
         deflate,
         |r| master_rows(flat, &absolute, &encoder, r),
     )
-    .map_err(refused)?;
+    ?;
     let mount = Mount { flat, colour: &relative, layer };
     tiff::write(
         &job.outputs.mount.part,
@@ -162,18 +155,18 @@ fn write(
         deflate,
         |r| mount.rows16(&encoder, r),
     )
-    .map_err(refused)?;
+    ?;
     let shown = Mount { flat, colour: &in_srgb, layer };
     let srgb = Encoder::new(srgb_encode);
     if let Some(out) = &job.outputs.srgb_png {
-        png::write(&out.part, w, h, &info("Mount, sRGB.", icc::srgb()), |r| shown.rows8(&srgb, r)).map_err(refused)?;
+        png::write(&out.part, w, h, &info("Mount, sRGB.", icc::srgb()), |r| shown.rows8(&srgb, r))?;
     }
     let small = |most: usize, out: &crate::job::Output, quality: u8| {
         let (size, light) = reduced(&shown, h, Reducer::fit((w, h), most));
         let rgb = eight(&light, size.0, &srgb);
         let mut i = info("Mount, sRGB, reduced.", icc::srgb());
         i.px_per_mm = Some(canvas.px_per_mm * size.0 as f64 / w as f64);
-        jpeg::write(&out.part, size.0, size.1, &rgb, quality, jpeg::Subsampling::Full, &i).map_err(refused)
+        jpeg::write(&out.part, size.0, size.1, &rgb, quality, jpeg::Subsampling::Full, &i).map_err(FrameError::from)
     };
     small(job.settings.share_px as usize, &job.outputs.share, 92)?;
     small(PREVIEW, &job.outputs.after, 88)?;
@@ -276,6 +269,6 @@ pub(super) fn before(frame: &Frame, outputs: &Outputs) -> Result<Previews, Frame
     let (size, light) = reducer.finish();
     let rgb = eight(&light, size.0, &Encoder::new(srgb_encode));
     let info = Info { icc: Some(icc::srgb()), ..Info::default() };
-    jpeg::write(&outputs.before.part, size.0, size.1, &rgb, 85, jpeg::Subsampling::Quarter, &info).map_err(refused)?;
+    jpeg::write(&outputs.before.part, size.0, size.1, &rgb, 85, jpeg::Subsampling::Quarter, &info)?;
     Ok(Previews { before: outputs.before.name.clone(), after: None })
 }

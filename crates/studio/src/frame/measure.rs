@@ -8,7 +8,7 @@ use crate::report::{self, CameraFacts, ExposureFacts, FocusFacts, LightFacts, Pr
 use geometry::{Point, point};
 use pixels::{Field, lab_from_xyz};
 use print::find;
-use print::{Rim, bed, surface};
+use print::{Rim, bed, shadow, surface};
 
 /// Everything measured in a finished print's frame.
 pub(super) fn measure(sight: &Sight, seen: &Seen, made: &Made) -> Measured {
@@ -143,17 +143,21 @@ pub(super) fn write_down(report: &mut Report, sight: &Sight, seen: &Seen, made: 
         tilt_sigma_deg: m.tilt_sigma_deg.map(|v| round(v, 1e3)),
         rotation_deg: Some(round(along.angle().to_degrees(), 1e3)),
     });
-    let shadow = surface::shadow(&made.shade, &made.ground.print, seen.lamp.azimuth_deg, along.angle());
+    let cast = &made.cast;
+    // Towards the light in the frame: the canvas is turned from the frame by the print's own turn.
+    let turn = along.angle().to_degrees();
+    let own = cast.azimuth_deg.map(|a| (a + 180.0 + turn, cast.azimuth_error_deg));
+    let towards = shadow::azimuth(Some((seen.lamp.azimuth_deg, seen.lamp.azimuth_error_deg)), own).map(|a| a.0);
     report.light = Some(LightFacts {
-        azimuth_deg: Some(round((shadow.azimuth_deg + 180.0).rem_euclid(360.0), 10.0)),
+        azimuth_deg: towards.map(|a| round(a.rem_euclid(360.0), 10.0)),
         elevation_deg: None,
         distance_mm: m.light_distance_mm.map(|v| v.round()),
         fall_off_stops: m.fall_off_stops.map(|v| round(v, 1e3)),
         evened_by: Some(if m.evened_by_blank { "blank" } else { "fitted" }.into()),
-        shadow_azimuth_deg: Some(round(shadow.azimuth_deg.rem_euclid(360.0), 10.0)),
-        shadow_width_mm: Some(round(shadow.width_mm, 1e2)),
-        shadow_softness_mm: Some(round(shadow.softness_mm, 1e2)),
-        shadow_depth: Some(round(shadow.depth, 1e3)),
+        shadow_azimuth_deg: towards.map(|a| round((a + 180.0).rem_euclid(360.0), 10.0)),
+        shadow_width_mm: Some(round(cast.width_mm, 1e2)),
+        shadow_softness_mm: Some(round(cast.softness_mm, 1e2)),
+        shadow_depth: Some(round(cast.depth, 1e3)),
         mixed_delta_e: m.mixed_delta_e.map(|v| round(v, 1e2)),
         blank_change_stops: m.blank_change_stops.map(|v| round(v, 1e3)),
         show_through: m.show_through.map(|v| round(v, 1e4)),

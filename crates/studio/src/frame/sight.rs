@@ -42,7 +42,7 @@ impl Sight {
     /// Reads a frame; `look` undoes the camera's tone curve where its code values carry one.
     pub fn read(path: &Path, look: Option<&Look>) -> Result<Self, FrameError> {
         let limits = Limits::default();
-        let header = codec::probe(path).map_err(refused)?;
+        let header = codec::probe(path)?;
         let raw = matches!(header.format, File::Dng | File::Raw);
         let mosaic = if raw { codec::raw::read_mosaic(path, &limits).ok() } else { None };
         let decoded = match &mosaic {
@@ -53,7 +53,7 @@ impl Sight {
                 icc: None,
                 notes: Vec::new(),
             },
-            None => codec::read(path, &limits).map_err(refused)?,
+            None => codec::read(path, &limits)?,
         };
         let (mut frame, mut notes) = (decoded.frame, decoded.notes);
         let mut encoding = if raw {
@@ -96,18 +96,6 @@ impl Sight {
         let n = self.proxy.0[1].data.len().max(1) as f64;
         self.proxy.0.iter().map(|p| p.data.iter().map(|v| f64::from(*v)).sum::<f64>() / n).sum::<f64>() / 3.0
     }
-}
-
-/// An error of reading or writing as a line about the frame.
-pub(super) fn refused(e: codec::Error) -> FrameError {
-    let text = e.to_string();
-    let path = e.path().display().to_string();
-    let says = text.strip_prefix(&format!("{path}: ")).unwrap_or(&text).to_owned();
-    let mut upper = says.chars();
-    let says = upper.next().map(|c| c.to_uppercase().collect::<String>() + upper.as_str()).unwrap_or_default();
-    let mut error = FrameError::new(says);
-    error.stops_the_run = matches!(e, codec::Error::Write { .. });
-    error
 }
 
 fn words(m: &Metadata) -> CameraWords {
