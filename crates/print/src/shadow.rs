@@ -8,6 +8,7 @@
 use pixels::filter::{dilate, erode, keep_edges, reconstruct};
 use pixels::{Picture, Plane};
 use rayon::prelude::*;
+use std::f32::consts::SQRT_2;
 
 /// Cover below this is bed: a 250th of a pixel of print changes its reading by less than the noise.
 const BARE: f32 = 0.004;
@@ -131,13 +132,13 @@ pub fn measure(g: &Ground, shade: &Shade) -> Cast {
 ///
 /// All in degrees of one space; `lamp` and `shadow` as (towards the lamp, standard error).
 pub fn azimuth(lamp: Option<(f64, f64)>, shadow: Option<(f64, f64)>) -> Option<(f64, f64, bool)> {
-    // The slope of an even lamp is true to about 2 degrees (a wall nearby bends it); a shadow at a corner 50 mm off the axis
-    // sees a lamp at 80 cm from a direction up to 4 degrees off.
+    // The slope of an even lamp is true to about 2 degrees (a wall nearby bends it). A shadow at a corner 50 mm off the axis
+    // sees a lamp at 80 cm from a direction up to 4 degrees off, and the bend of a curled corner adds as much again.
     let lamp = lamp.filter(|l| l.1 < 20.0).map(|(a, e)| (a, e.hypot(2.0)));
-    let shadow = shadow.filter(|s| s.1 < 40.0).map(|(a, e)| (a, e.hypot(4.0)));
+    let shadow = shadow.filter(|s| s.1 < 40.0).map(|(a, e)| (a, e.hypot(7.0)));
     let (Some((a, ea)), Some((b, eb))) = (lamp, shadow) else { return lamp.or(shadow).map(|(a, e)| (a, e, false)) };
     let apart = (b - a + 180.0).rem_euclid(360.0) - 180.0;
-    if apart.abs() > 3.0 * ea.hypot(eb) {
+    if apart.abs() > 2.5 * ea.hypot(eb) {
         return Some((b, eb, true));
     }
     let w = ea * ea / (ea * ea + eb * eb);
@@ -264,61 +265,51 @@ fn luminance(g: &Ground) -> Plane {
     out
 }
 
-/// A walk along a row or a column: what bed was seen last, and how many steps ago.
-#[derive(Clone, Copy)]
-struct Walk {
-    value: f32,
-    steps: u32,
+/// Fills what is not bed with the nearest bed: under a print's edge, what lies just outside it.
+///
+/// Within `reach` pixels of the edge the lens mixes print and bed. There a reading is taken as bed when it is farther from
+/// the print's own tone than the bed carried so far: mixing only draws readings towards the print, so the farthest is the
+/// least mixed. Thus a contact shadow narrower than the blur keeps its depth and a black border lends none.
+fn carry_on(p: &Plane, cover: &Plane, reach: usize, bed: impl Fn(usize) -> bool) -> Plane {
+    let solid = erode(cover, reach);
+    let tone = nearest(p, |k| solid.data[k] > 0.99 && p.data[k].is_finite(), |_, v| v);
+    let mixed = |k: usize| cover.data[k] < 0.5 && p.data[k].is_finite();
+    nearest(p, bed, |k, v| {
+        let far = |v: f32| (v - tone.data[k]).abs();
+        if mixed(k) && far(p.data[k]) > far(v) { p.data[k] } else { v }
+    })
 }
 
-/// Fills what is not bed with the nearest bed along its row or its column: under a print's edge, what lies just outside it.
+/// Gives every pixel the value of the nearest `known` one, `pass(pixel, value)` on the way; 1 where nothing is known.
 ///
-/// Within reach of the blur (`reach` pixels) print and bed are mixed. There a reading is taken as bed when it is farther
-/// from the print's own tone than the bed carried so far: mixing only draws readings towards the print, so the farthest is
-/// the least mixed. Thus a contact shadow narrower than the blur keeps its depth and a black border lends none.
-fn carry_on(p: &Plane, cover: &Plane, reach: usize, bed: impl Fn(usize) -> bool) -> Plane {
+/// Two raster passes carry distances in steps of 1 and the square root of 2 (chamfer; Borgefors 1986,
+/// doi 10.1016/S0734-189X(86)80047-0).
+fn nearest(p: &Plane, known: impl Fn(usize) -> bool, pass: impl Fn(usize, f32) -> f32) -> Plane {
     let (w, h) = (p.width, p.height);
-    let mut out = p.clone();
-    let mut far = vec![u32::MAX; w * h];
-    let mut step = |s: &mut Walk, k: usize, ahead: Option<usize>| {
-        if bed(k) {
-            *s = Walk { value: p.data[k], steps: 0 };
-            far[k] = 0;
+    let mut out = Plane::filled(w, h, 1.0);
+    let mut far = vec![f32::INFINITY; w * h];
+    for k in (0..w * h).filter(|k| known(*k)) {
+        (out.data[k], far[k]) = (p.data[k], 0.0);
+    }
+    let mut look = |k: usize, sign: isize| {
+        if far[k] == 0.0 {
             return;
         }
-        s.steps = s.steps.saturating_add(1);
-        if let Some(a) = ahead
-            && s.steps <= 3 * reach as u32
-            && cover.data[k] < 0.5
-            && cover.data[a] > 0.99
-            && (p.data[k] - p.data[a]).abs() > (s.value - p.data[a]).abs()
-        {
-            s.value = p.data[k];
-        }
-        if s.steps < far[k] {
-            (out.data[k], far[k]) = (s.value, s.steps);
+        let (x, y) = ((k % w) as isize, (k / w) as isize);
+        for (dx, dy, step) in [(-1, 0, 1.0), (0, -1, 1.0), (-1, -1, SQRT_2), (1, -1, SQRT_2)] {
+            let (i, j) = (x + sign * dx, y + sign * dy);
+            if i < 0 || j < 0 || i >= w as isize || j >= h as isize {
+                continue;
+            }
+            let n = j as usize * w + i as usize;
+            if far[n] + step < far[k] {
+                far[k] = far[n] + step;
+                out.data[k] = pass(k, out.data[n]);
+            }
         }
     };
-    let fresh = Walk { value: 1.0, steps: u32::MAX };
-    let look = 2 * reach + 1;
-    for y in 0..h {
-        let (mut right, mut left) = (fresh, fresh);
-        for x in 0..w {
-            step(&mut right, y * w + x, (x + look < w).then(|| y * w + x + look));
-        }
-        for x in (0..w).rev() {
-            step(&mut left, y * w + x, (x >= look).then(|| y * w + x - look));
-        }
-    }
-    let mut down = vec![fresh; w];
-    for k in 0..w * h {
-        step(&mut down[k % w], k, (k + look * w < w * h).then(|| k + look * w));
-    }
-    let mut up = vec![fresh; w];
-    for k in (0..w * h).rev() {
-        step(&mut up[k % w], k, k.checked_sub(look * w));
-    }
-    out.data.iter_mut().zip(&far).filter(|(_, f)| **f == u32::MAX).for_each(|(v, _)| *v = 1.0);
+    (0..w * h).for_each(|k| look(k, 1));
+    (0..w * h).rev().for_each(|k| look(k, -1));
     out
 }
 
