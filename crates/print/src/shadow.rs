@@ -267,17 +267,16 @@ fn luminance(g: &Ground) -> Plane {
 
 /// Fills what is not bed with the nearest bed: under a print's edge, what lies just outside it.
 ///
-/// Within `reach` pixels of the edge the lens mixes print and bed. There a reading is taken as bed when it is farther from
-/// the print's own tone than the bed carried so far: mixing only draws readings towards the print, so the farthest is the
-/// least mixed. Thus a contact shadow narrower than the blur keeps its depth and a black border lends none.
+/// Within `reach` pixels of the edge the lens mixes print and bed, and a mixture lies between its parts. So a reading there
+/// that lies between the bed carried so far and the print's own tone may be no more than that and is not used; one outside
+/// is bed, seen past the blur. Thus a contact shadow narrower than the blur keeps its depth, and a black border lends none.
 fn carry_on(p: &Plane, cover: &Plane, reach: usize, bed: impl Fn(usize) -> bool) -> Plane {
     let solid = erode(cover, reach);
     let tone = nearest(p, |k| solid.data[k] > 0.99 && p.data[k].is_finite(), |_, v| v);
-    let mixed = |k: usize| cover.data[k] < 0.5 && p.data[k].is_finite();
-    nearest(p, bed, |k, v| {
-        let far = |v: f32| (v - tone.data[k]).abs();
-        if mixed(k) && far(p.data[k]) > far(v) { p.data[k] } else { v }
-    })
+    // Two per cent: the noise of a pixel.
+    let between = |v: f32, a: f32, b: f32| v > a.min(b) - 0.02 && v < a.max(b) + 0.02;
+    let seen = |k: usize| cover.data[k] < 0.5 && p.data[k].is_finite();
+    nearest(p, bed, |k, v| if seen(k) && !between(p.data[k], v, tone.data[k]) { p.data[k] } else { v })
 }
 
 /// Gives every pixel the value of the nearest `known` one, `pass(pixel, value)` on the way; 1 where nothing is known.
