@@ -128,3 +128,67 @@ fn hash(x: u32, y: u32) -> u32 {
 fn like(p: &Plane, f: impl Fn(f32) -> f32) -> Plane {
     Plane { data: p.data.iter().map(|v| f(*v)).collect(), width: p.width, height: p.height }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A shade with a soft ramp of 1 mm along a strip and grain all over, none of it over the bed's unevenness.
+    fn planted(unevenness: f64) -> Shade {
+        let darkness = Plane::from_fn(300, 200, |x, y| {
+            let ramp = (1.0 - (x as f32 - 100.0) / 12.0).clamp(0.0, 1.0) * 0.8;
+            ramp.max(0.01 * ((x * 7 + y * 13) % 10) as f32 / 10.0)
+        });
+        Shade { darkness, unevenness, level: 1.0, px_per_mm: 12.0 }
+    }
+
+    #[test]
+    fn paper_becomes_exactly_white_and_the_shadow_stays() {
+        let layer = Layer::new(&planted(0.01), 1.5, 1.0);
+        for y in (40..250).step_by(7) {
+            assert!((200..440).step_by(3).all(|x| layer.at(x as f64, y as f64) == 1.0), "row {y}");
+            assert!((layer.at(90.0, y as f64) - 0.2).abs() < 0.01);
+            // The middle of the ramp, where nothing may be shaved off.
+            assert!((layer.at(1.5 * 106.5, y as f64) - 0.6).abs() < 0.02);
+        }
+    }
+
+    #[test]
+    fn the_shadow_fades_outwards_without_a_step_and_never_returns() {
+        let layer = Layer::new(&planted(0.004), 1.0, 1.0);
+        let row: Vec<f32> = (60..200).map(|x| layer.at(x as f64 + 0.5, 100.5)).collect();
+        assert!(row.windows(2).all(|w| w[1] >= w[0] - 0.004), "{row:?}");
+        // The steepest step is that of the ramp itself (0.8 / 12) and a little for the foot being drawn in.
+        assert!(row.windows(2).all(|w| w[1] - w[0] < 0.11));
+    }
+
+    #[test]
+    fn depth_scales_from_none_to_double() {
+        let s = planted(0.01);
+        let at = |depth| Layer::new(&s, 1.0, depth).at(50.0, 100.0);
+        assert_eq!(at(0.0), 1.0);
+        assert!((at(2.0) - at(1.0) * at(1.0)).abs() < 1e-6);
+    }
+
+    #[test]
+    fn the_layer_is_white_at_the_end_of_the_canvas() {
+        let s = Shade { darkness: Plane::filled(120, 120, 0.7), unevenness: 0.005, level: 1.0, px_per_mm: 12.0 };
+        let layer = Layer::new(&s, 1.0, 1.0);
+        assert!((0..120).all(|k| layer.at(k as f64 + 0.5, 0.5) == 1.0 && layer.at(119.5, k as f64 + 0.5) == 1.0));
+        assert!((layer.at(60.0, 60.0) - 0.3).abs() < 1e-5);
+        let m = Layer::new(&planted(0.01), 2.0, 1.0).margin_needed([100.0, 100.0, 180.0, 300.0]);
+        assert!((m[2] - 44.0).abs() < 4.0 && m[0] > 90.0, "{m:?}");
+    }
+
+    #[test]
+    fn dither_keeps_the_mean_and_leaves_white_alone() {
+        for v in [0.2137, 0.5, 0.9921, 0.998] {
+            let n = 512;
+            let mean = (0..n * n).map(|k| dither(v, k % n, k / n) as f64).sum::<f64>() / (n * n) as f64;
+            // The top half step is clipped at 255, which near white costs a little of the mean.
+            let slack = if v > 0.995 { 0.15 } else { 0.01 };
+            assert!((mean - v as f64 * 255.0).abs() < slack, "{v}: {mean}");
+        }
+        assert!((0..1000).all(|k| dither(1.0, k, k / 7) == 255));
+    }
+}

@@ -8,6 +8,7 @@
 use pixels::filter::{dilate, erode, keep_edges, reconstruct};
 use pixels::{Picture, Plane};
 use rayon::prelude::*;
+use std::f32::consts::SQRT_2;
 
 /// Cover below this is bed: a 250th of a pixel of print changes its reading by less than the noise.
 const BARE: f32 = 0.004;
@@ -54,7 +55,10 @@ pub fn shade(g: &Ground) -> Shade {
     let (level, unevenness) = lit(&filled, bed, g.px_per_mm);
     // Grain to average away: what paper and sensor leave at pixel scale, twice over so that it goes entirely.
     let fine = keep_edges(&filled, px(0.35), 2.0 * grain(&filled, bed) as f32);
-    let depth = map(&fine, |v| (1.0 - v / level as f32).max(0.0));
+    // Deep under the print nothing is carried on, so that dirt on one side does not hang together with the shadow of another.
+    let deep = erode(g.cover, px(1.0));
+    let mut depth = map(&fine, |v| (1.0 - v / level as f32).max(0.0));
+    depth.data.iter_mut().zip(&deep.data).filter(|(_, c)| **c > 0.99).for_each(|(d, _)| *d = 0.0);
     // A hair across the edge is thinner than this; the thinnest contact shadow runs along the edge and, carried on under the
     // print, is wide.
     let broad = dilate(&erode(&depth, px(0.35)), px(0.35));
@@ -131,13 +135,13 @@ pub fn measure(g: &Ground, shade: &Shade) -> Cast {
 ///
 /// All in degrees of one space; `lamp` and `shadow` as (towards the lamp, standard error).
 pub fn azimuth(lamp: Option<(f64, f64)>, shadow: Option<(f64, f64)>) -> Option<(f64, f64, bool)> {
-    // The slope of an even lamp is true to about 2 degrees (a wall nearby bends it); a shadow at a corner 50 mm off the axis
-    // sees a lamp at 80 cm from a direction up to 4 degrees off.
+    // The slope of an even lamp is true to about 2 degrees (a wall nearby bends it). A shadow at a corner 50 mm off the axis
+    // sees a lamp at 80 cm from a direction up to 4 degrees off, and the bend of a curled corner adds as much again.
     let lamp = lamp.filter(|l| l.1 < 20.0).map(|(a, e)| (a, e.hypot(2.0)));
-    let shadow = shadow.filter(|s| s.1 < 40.0).map(|(a, e)| (a, e.hypot(4.0)));
+    let shadow = shadow.filter(|s| s.1 < 40.0).map(|(a, e)| (a, e.hypot(7.0)));
     let (Some((a, ea)), Some((b, eb))) = (lamp, shadow) else { return lamp.or(shadow).map(|(a, e)| (a, e, false)) };
     let apart = (b - a + 180.0).rem_euclid(360.0) - 180.0;
-    if apart.abs() > 3.0 * ea.hypot(eb) {
+    if apart.abs() > 2.5 * ea.hypot(eb) {
         return Some((b, eb, true));
     }
     let w = ea * ea / (ea * ea + eb * eb);
@@ -159,7 +163,7 @@ struct Station {
 fn stations(g: &Ground, shade: &Shade, i: usize) -> Vec<Station> {
     let q = g.px_per_mm;
     let d = &shade.darkness;
-    let upright = i % 2 == 0;
+    let upright = i == 0 || i == 2;
     let (from, to) = if upright { (g.print[1], g.print[3]) } else { (g.print[0], g.print[2]) };
     let room = [g.print[0], g.print[1], d.width as f64 - g.print[2], d.height as f64 - g.print[3]][i];
     let length_mm = (to - from) / q;
@@ -264,61 +268,50 @@ fn luminance(g: &Ground) -> Plane {
     out
 }
 
-/// A walk along a row or a column: what bed was seen last, and how many steps ago.
-#[derive(Clone, Copy)]
-struct Walk {
-    value: f32,
-    steps: u32,
+/// Fills what is not bed with the nearest bed: under a print's edge, what lies just outside it.
+///
+/// Within `reach` pixels of the edge the lens mixes print and bed, and a mixture lies between its parts. So a reading there
+/// that lies between the bed carried so far and the print's own tone may be no more than that and is not used; one outside
+/// is bed, seen past the blur. Thus a contact shadow narrower than the blur keeps its depth, and a black border lends none.
+fn carry_on(p: &Plane, cover: &Plane, reach: usize, bed: impl Fn(usize) -> bool) -> Plane {
+    let solid = erode(cover, reach);
+    let tone = nearest(p, |k| solid.data[k] > 0.99 && p.data[k].is_finite(), |_, v| v);
+    // Two per cent: the noise of a pixel.
+    let between = |v: f32, a: f32, b: f32| v > a.min(b) - 0.02 && v < a.max(b) + 0.02;
+    let seen = |k: usize| cover.data[k] < 0.5 && p.data[k].is_finite();
+    nearest(p, bed, |k, v| if seen(k) && !between(p.data[k], v, tone.data[k]) { p.data[k] } else { v })
 }
 
-/// Fills what is not bed with the nearest bed along its row or its column: under a print's edge, what lies just outside it.
+/// Gives every pixel the value of the nearest `known` one, `pass(pixel, value)` on the way; 1 where nothing is known.
 ///
-/// Within reach of the blur (`reach` pixels) print and bed are mixed. There a reading is taken as bed when it is farther
-/// from the print's own tone than the bed carried so far: mixing only draws readings towards the print, so the farthest is
-/// the least mixed. Thus a contact shadow narrower than the blur keeps its depth and a black border lends none.
-fn carry_on(p: &Plane, cover: &Plane, reach: usize, bed: impl Fn(usize) -> bool) -> Plane {
+/// Two raster passes carry distances in steps of 1 and the square root of 2 (chamfer; Borgefors 1986,
+/// doi 10.1016/S0734-189X(86)80047-0).
+fn nearest(p: &Plane, known: impl Fn(usize) -> bool, pass: impl Fn(usize, f32) -> f32) -> Plane {
     let (w, h) = (p.width, p.height);
-    let mut out = p.clone();
-    let mut far = vec![u32::MAX; w * h];
-    let mut step = |s: &mut Walk, k: usize, ahead: Option<usize>| {
-        if bed(k) {
-            *s = Walk { value: p.data[k], steps: 0 };
-            far[k] = 0;
+    let mut out = Plane::filled(w, h, 1.0);
+    let mut far = vec![f32::INFINITY; w * h];
+    for k in (0..w * h).filter(|k| known(*k)) {
+        (out.data[k], far[k]) = (p.data[k], 0.0);
+    }
+    let mut look = |k: usize, sign: isize| {
+        if far[k] == 0.0 {
             return;
         }
-        s.steps = s.steps.saturating_add(1);
-        if let Some(a) = ahead
-            && s.steps <= 3 * reach as u32
-            && cover.data[k] < 0.5
-            && cover.data[a] > 0.99
-            && (p.data[k] - p.data[a]).abs() > (s.value - p.data[a]).abs()
-        {
-            s.value = p.data[k];
-        }
-        if s.steps < far[k] {
-            (out.data[k], far[k]) = (s.value, s.steps);
+        let (x, y) = ((k % w) as isize, (k / w) as isize);
+        for (dx, dy, step) in [(-1, 0, 1.0), (0, -1, 1.0), (-1, -1, SQRT_2), (1, -1, SQRT_2)] {
+            let (i, j) = (x + sign * dx, y + sign * dy);
+            if i < 0 || j < 0 || i >= w as isize || j >= h as isize {
+                continue;
+            }
+            let n = j as usize * w + i as usize;
+            if far[n] + step < far[k] {
+                far[k] = far[n] + step;
+                out.data[k] = pass(k, out.data[n]);
+            }
         }
     };
-    let fresh = Walk { value: 1.0, steps: u32::MAX };
-    let look = 2 * reach + 1;
-    for y in 0..h {
-        let (mut right, mut left) = (fresh, fresh);
-        for x in 0..w {
-            step(&mut right, y * w + x, (x + look < w).then(|| y * w + x + look));
-        }
-        for x in (0..w).rev() {
-            step(&mut left, y * w + x, (x >= look).then(|| y * w + x - look));
-        }
-    }
-    let mut down = vec![fresh; w];
-    for k in 0..w * h {
-        step(&mut down[k % w], k, (k + look * w < w * h).then(|| k + look * w));
-    }
-    let mut up = vec![fresh; w];
-    for k in (0..w * h).rev() {
-        step(&mut up[k % w], k, k.checked_sub(look * w));
-    }
-    out.data.iter_mut().zip(&far).filter(|(_, f)| **f == u32::MAX).for_each(|(v, _)| *v = 1.0);
+    (0..w * h).for_each(|k| look(k, 1));
+    (0..w * h).rev().for_each(|k| look(k, -1));
     out
 }
 
@@ -357,4 +350,138 @@ fn grain(p: &Plane, bed: impl Fn(usize) -> bool) -> f64 {
 
 fn map(p: &Plane, f: impl Fn(f32) -> f32) -> Plane {
     Plane { data: p.data.iter().map(|v| f(*v)).collect(), width: p.width, height: p.height }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use pixels::filter::box_mean;
+
+    const Q: f64 = 12.0;
+    const MARGIN: usize = 96;
+    const PRINT: [usize; 4] = [MARGIN, MARGIN, MARGIN + 480, MARGIN + 600];
+
+    fn noise(x: usize, y: usize) -> f32 {
+        let mut h = (x as u32).wrapping_mul(0x9E37_79B1) ^ (y as u32).wrapping_mul(0x85EB_CA77);
+        h = (h ^ (h >> 15)).wrapping_mul(0x846C_A68B);
+        (h >> 8) as f32 / (1u32 << 24) as f32 - 0.5
+    }
+
+    /// A slab's shadow with a linear soft end of `soft` mm, its reach `(dx, dy)` mm: the share of light at a place.
+    fn slab(x: f64, y: f64, dx: f64, dy: f64, soft: f64) -> f64 {
+        let p = PRINT.map(|v| v as f64);
+        let inset = (x - p[0] - dx * Q).min(p[2] + dx * Q - x).min(y - p[1] - dy * Q).min(p[3] + dy * Q - y) / Q;
+        1.0 - 0.85 * (inset / soft + 0.5).clamp(0.0, 1.0)
+    }
+
+    struct Planted {
+        ratio: Picture,
+        cover: Plane,
+    }
+
+    impl Planted {
+        /// A print of tone `border` on bed with 1 % grain and a desk of 1 %, `light(x, y)` its shadow.
+        fn new(border: f32, light: impl Fn(f64, f64) -> f64 + Sync) -> Self {
+            let (w, h) = (PRINT[2] + MARGIN, PRINT[3] + MARGIN);
+            let cover = Plane::from_fn(w, h, |x, y| {
+                ((PRINT[0]..PRINT[2]).contains(&x) && (PRINT[1]..PRINT[3]).contains(&y)) as u8 as f32
+            });
+            let band = Plane::from_fn(w, h, |x, y| {
+                let desk = 1.0 + 0.01 * ((x as f32 + 0.4 * y as f32) / 15.0).sin();
+                let bed = desk * (1.0 + 0.03 * noise(x, y)) * light(x as f64 + 0.5, y as f64 + 0.5) as f32;
+                bed + cover.get(x, y) * (border - bed)
+            });
+            // The lens: a box of three pixels, which mixes print and bed one pixel deep.
+            let band = box_mean(&band, 1);
+            Self { ratio: Picture([band.clone(), band.clone(), band]), cover }
+        }
+
+        fn ground(&self) -> Ground<'_> {
+            Ground {
+                ratio: &self.ratio,
+                luma: [0.2, 0.7, 0.1],
+                cover: &self.cover,
+                print: PRINT.map(|v| v as f64),
+                px_per_mm: Q,
+                blur_mm: 0.14,
+            }
+        }
+    }
+
+    #[test]
+    fn a_planted_shadow_is_measured() {
+        for (dx, dy) in [(1.5, 0.8), (-0.7, 2.0), (0.5, -0.5)] {
+            let p = Planted::new(0.92, |x, y| slab(x, y, dx, dy, 0.3));
+            let g = p.ground();
+            let s = shade(&g);
+            let c = measure(&g, &s);
+            let want = f64::atan2(dy, dx).to_degrees().rem_euclid(360.0);
+            let off = (c.azimuth_deg.unwrap() - want + 180.0).rem_euclid(360.0) - 180.0;
+            assert!(off.abs() < 3.0, "{want} {c:?}");
+            assert!((c.width_mm - dx.hypot(dy)).abs() < 0.1, "{c:?}");
+            assert!((c.depth - 0.85).abs() < 0.02 && (c.softness_mm - 0.24).abs() < 0.15, "{c:?}");
+            assert!((s.level - 1.0).abs() < 0.01 && s.unevenness < 0.02);
+        }
+    }
+
+    #[test]
+    fn the_darkness_is_the_planted_one_and_nothing_else() {
+        // A speck on the bed, a hair across the lit edge and another object: none of them hangs together with the shadow.
+        let dirt = |x: f64, y: f64| {
+            let speck = (x - 40.0).hypot(y - 300.0) < 5.0;
+            let hair = (y - 400.0).abs() < 1.5 && (60.0..130.0).contains(&x);
+            let other = x < 30.0 && y < 200.0;
+            if speck || hair || other { 0.4 } else { 1.0 }
+        };
+        let p = Planted::new(0.92, |x, y| slab(x, y, 1.5, 0.8, 0.3) * dirt(x, y));
+        let s = shade(&p.ground());
+        let outside = |x: usize, y: usize| !((PRINT[0]..PRINT[2]).contains(&x) && (PRINT[1]..PRINT[3]).contains(&y));
+        let (mut sum, mut n) = (0.0, 0.0);
+        for y in 0..s.darkness.height {
+            for x in (0..s.darkness.width).filter(|x| outside(*x, y)) {
+                let light = |u: f64, v: f64| slab(x as f64 + 0.5 + u, y as f64 + 0.5 + v, 1.5, 0.8, 0.3);
+                let got = s.darkness.get(x, y) as f64;
+                // The lens and the grain filter reach three pixels.
+                let around = [(-3.0, -3.0), (3.0, -3.0), (-3.0, 3.0), (3.0, 3.0)].map(|(u, v)| light(u, v));
+                if around.iter().all(|l| *l > 0.9999) {
+                    assert!(got < 0.05, "{x} {y} {got}");
+                } else {
+                    (sum, n) = (sum + (1.0 - light(0.0, 0.0) - got).powi(2), n + 1.0);
+                }
+            }
+        }
+        assert!(f64::sqrt(sum / n) < 0.05, "{}", f64::sqrt(sum / n));
+    }
+
+    #[test]
+    fn a_contact_shadow_and_a_black_border_are_told_apart_at_the_edge() {
+        // 0.3 mm of shadow beside a white, a grey and a black border: deep at the fall side, none at the lit side.
+        for border in [0.92, 0.5, 0.05] {
+            let p = Planted::new(border, |x, y| slab(x, y, 0.3, 0.0, 0.05));
+            let d = shade(&p.ground()).darkness;
+            let (lit, fall): (Vec<f32>, Vec<f32>) =
+                (200..500).map(|y| (d.get(PRINT[0] - 1, y), d.get(PRINT[2], y))).unzip();
+            let mean = |v: &[f32]| v.iter().sum::<f32>() / v.len() as f32;
+            assert!(mean(&lit) < 0.03, "{border}: {}", mean(&lit));
+            assert!(mean(&fall) > 0.6, "{border}: {}", mean(&fall));
+        }
+    }
+
+    #[test]
+    fn no_shadow_is_no_direction() {
+        let p = Planted::new(0.92, |_, _| 1.0);
+        let g = p.ground();
+        let c = measure(&g, &shade(&g));
+        assert!(c.azimuth_deg.is_none() && c.width_mm == 0.0, "{c:?}");
+    }
+
+    #[test]
+    fn lamp_and_shadow_are_weighed_and_a_conflict_is_said() {
+        let (a, e, odd) = azimuth(Some((359.0, 0.5)), Some((3.0, 1.0))).unwrap();
+        assert!(!(1.0..359.0).contains(&a) && e < 2.1 && !odd);
+        let (a, _, odd) = azimuth(Some((90.0, 0.5)), Some((150.0, 2.0))).unwrap();
+        assert!(a == 150.0 && odd);
+        assert_eq!(azimuth(None, None), None);
+        assert_eq!(azimuth(None, Some((10.0, 1.0))).unwrap().0, 10.0);
+    }
 }
