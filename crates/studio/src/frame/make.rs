@@ -16,7 +16,9 @@ use pixels::colour::srgb_encode;
 use pixels::encoding_eci::lstar_encode;
 use pixels::resize::Reducer;
 use pixels::{Frame, Picture, Plane, Primaries};
+use print::edge::Reader;
 use print::shadow::{self, Cast, Ground, Shade};
+use rayon::prelude::*;
 
 /// Bed shown beyond the print's edge at least, mm: enough for the print to lie on something.
 const MARGIN: f64 = 8.0;
@@ -72,34 +74,45 @@ fn round(px_per_mm: f64) -> f64 {
 fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, Cast, Canvas) {
     let native = seen.found.pose.px_per_mm();
     let ground = Canvas::around(size, [SEARCH; 4], WORKING.min(native));
-    // Fine frames are reduced first, so that the working canvas averages what it does not show.
-    let factor = (native / ground.px_per_mm).floor().max(1.0) as usize;
-    let small = sight.frame.reduce(factor);
-    let f = factor as f64;
+    let reader = Reader::new(&sight.frame);
+    // Each working pixel is the mean of what it covers: samples a frame pixel apart or closer.
+    let fine = (native / ground.px_per_mm).ceil().max(1.0) as usize + 1;
+    let [left, top, right, bottom] = ground.print;
+    // Under the print nothing is asked but close to its edge.
+    let deep = 3.0 * ground.px_per_mm;
+    let under = |x: f64, y: f64| x > left + deep && x < right - deep && y > top + deep && y < bottom - deep;
     let at = |x: usize, y: usize| -> Option<[f32; 3]> {
-        let p = warp.frame(ground.print_from_canvas(x as f64 + 0.5, y as f64 + 0.5));
-        let (sx, sy) = (p.x / f, p.y / f);
-        if !(sx >= 0.5 && sy >= 0.5 && sx <= small.width() as f64 - 0.5 && sy <= small.height() as f64 - 0.5) {
-            return None;
+        let (cx, cy) = (x as f64 + 0.5, y as f64 + 0.5);
+        if under(cx, cy) {
+            return Some([1.0; 3]);
+        }
+        let place = |dx: f64, dy: f64| warp.frame(ground.print_from_canvas(cx + dx, cy + dy));
+        let p = place(0.0, 0.0);
+        let (across, down) = (place(0.5, 0.0) - p, place(0.0, 0.5) - p);
+        let part = |k: usize| (2 * k + 1) as f64 / fine as f64 - 1.0;
+        let mut sum = [0f32; 3];
+        for j in 0..fine {
+            for i in 0..fine {
+                let v = reader.at(p + across * part(i) + down * part(j))?;
+                (0..3).for_each(|c| sum[c] += v[c]);
+            }
         }
         let bed = seen.bed.at(p.x, p.y);
         let texture = seen.texture.as_ref().map_or([1.0; 3], |t| t.at(p.x, p.y));
-        Some(std::array::from_fn(|c| small.0[c].bilinear(sx, sy) / (bed[c] * texture[c]).max(1e-6)))
+        let n = (fine * fine) as f32;
+        Some(std::array::from_fn(|c| sum[c] / n / (bed[c] * texture[c]).max(1e-6)))
     };
-    let rows: Vec<[f32; 3]> = {
-        use rayon::prelude::*;
-        (0..ground.height)
-            .into_par_iter()
-            .flat_map_iter(|y| (0..ground.width).map(|x| at(x, y).unwrap_or([f32::NAN; 3])).collect::<Vec<_>>())
-            .collect()
-    };
+    let rows: Vec<[f32; 3]> = (0..ground.height)
+        .into_par_iter()
+        .flat_map_iter(|y| (0..ground.width).map(|x| at(x, y).unwrap_or([f32::NAN; 3])).collect::<Vec<_>>())
+        .collect();
     let plane =
         |c: usize| Plane { width: ground.width, height: ground.height, data: rows.iter().map(|v| v[c]).collect() };
     let ratio = Picture([plane(0), plane(1), plane(2)]);
     let cover = Plane::from_fn(ground.width, ground.height, |x, y| ground.cover(x, y));
     let luma = sight.frame.encoding.primaries.0[1].map(|v| v as f32);
-    // The lens and the reduction mix print and bed over about two pixels of each.
-    let blur_mm = 2.5 / native + 0.5 / ground.px_per_mm;
+    // A sharp lens mixes print and bed over about two pixels of the frame.
+    let blur_mm = 2.5 / native;
     let g = Ground { ratio: &ratio, luma, cover: &cover, print: ground.print, px_per_mm: ground.px_per_mm, blur_mm };
     let shade = shadow::shade(&g);
     let cast = shadow::measure(&g, &shade);
@@ -144,8 +157,7 @@ fn write(
         &info("Master: faithful, the bed as it was.", profile.clone()),
         deflate,
         |r| master_rows(flat, &absolute, &encoder, r),
-    )
-    ?;
+    )?;
     let mount = Mount { flat, colour: &relative, layer };
     tiff::write(
         &job.outputs.mount.part,
@@ -154,8 +166,7 @@ fn write(
         &info("Mount: the print on white with its own shadow.", profile),
         deflate,
         |r| mount.rows16(&encoder, r),
-    )
-    ?;
+    )?;
     let shown = Mount { flat, colour: &in_srgb, layer };
     let srgb = Encoder::new(srgb_encode);
     if let Some(out) = &job.outputs.srgb_png {
@@ -224,7 +235,6 @@ fn info(job: &FrameJob, sight: &Sight, px_per_mm: f64, what: &str, icc: Vec<u8>)
 }
 
 fn reduced(mount: &Mount<'_>, height: usize, to: (usize, usize)) -> ((usize, usize), Vec<f32>) {
-    use rayon::prelude::*;
     let mut reducer = Reducer::new((mount.flat.canvas.width, height), to);
     // Rows are made in parallel, a band at a time, and reduced in order.
     for from in (0..height).step_by(64) {

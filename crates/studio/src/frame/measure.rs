@@ -55,7 +55,6 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, made: &Made) -> Measured {
         show_through: seen.texture.as_ref().map(spread),
         outline_sigma_mm: Some(found.sigma_mm),
         confidence: Some(found.confidence),
-        ..Measured::default()
     }
 }
 

@@ -181,13 +181,13 @@ pub(super) fn see(sight: &Sight, blanks: &[Arc<Blank>], formats: &[Format], hint
             best = Some((light, level, blank));
         }
     }
-    let level = best.as_ref().map(|b| b.1.clone());
+    let level = best.as_ref().map(|b| b.1);
     let held = best.filter(|b| b.1.holds());
     let (bed, texture, quality, lamp) = match held {
-        Some((light, _, blank)) => (light, Some(blank.texture.clone()), None, blank.lamp.clone()),
+        Some((light, _, blank)) => (light, Some(blank.texture.clone()), None, blank.lamp),
         None => {
             let (light, quality) = bed::fit(&sight.proxy, step, is_bed);
-            let lamp = quality.lamp.clone();
+            let lamp = quality.lamp;
             (light, None, Some(quality), lamp)
         }
     };
