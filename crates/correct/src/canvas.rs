@@ -102,6 +102,29 @@ impl Warp {
         Self { frame_from_print, size: (w, h), bend }
     }
 
+    /// The way without the bend: for the bed, which is flat.
+    pub fn of_bed(&self) -> Self {
+        Self { bend: [0; 2].map(|_| Plane::filled(NODES, NODES, 0.0)), ..self.clone() }
+    }
+
+    /// The share of each canvas pixel that the print covers as it is seen on the flat bed, its edges bowed as measured.
+    pub fn cover(&self, found: &Found, canvas: &Canvas) -> Plane {
+        let inverse = self.frame_from_print.inverse().unwrap_or(Homography::IDENTITY);
+        let side = |i: usize| -> Vec<Point> {
+            let line = found.outline.polyline(i, 129).into_iter().map(|p| inverse.apply(p) * canvas.px_per_mm);
+            line.map(|p| p + point(canvas.print[0], canvas.print[1])).collect()
+        };
+        let (top, right, bottom, left) = (side(0), side(1), side(2), side(3));
+        let rows: Vec<[f64; 2]> = (0..canvas.height)
+            .map(|y| [&left, &right].map(|l| interpolate(l, y as f64 + 0.5, |p| p.y, |p| p.x)))
+            .collect();
+        let columns: Vec<[f64; 2]> = (0..canvas.width)
+            .map(|x| [&top, &bottom].map(|l| interpolate(l, x as f64 + 0.5, |p| p.x, |p| p.y)))
+            .collect();
+        let along = |[a, b]: [f64; 2], i: usize| (b.min(i as f64 + 1.0) - a.max(i as f64)).clamp(0.0, 1.0);
+        Plane::from_fn(canvas.width, canvas.height, |x, y| (along(rows[y], x) * along(columns[x], y)) as f32)
+    }
+
     /// The frame position of a print point (mm).
     pub fn frame(&self, p: Point) -> Point {
         let (w, h) = self.size;

@@ -74,7 +74,7 @@ fn round(px_per_mm: f64) -> f64 {
 fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, Cast, Canvas) {
     let native = seen.found.pose.px_per_mm();
     let ground = Canvas::around(size, [SEARCH; 4], WORKING.min(native));
-    let reader = Reader::new(&sight.frame);
+    let (reader, bed_way) = (Reader::new(&sight.frame), warp.of_bed());
     // Each working pixel is the mean of what it covers: samples a frame pixel apart or closer.
     let fine = (native / ground.px_per_mm).ceil().max(1.0) as usize + 1;
     let [left, top, right, bottom] = ground.print;
@@ -86,7 +86,7 @@ fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, 
         if under(cx, cy) {
             return Some([1.0; 3]);
         }
-        let place = |dx: f64, dy: f64| warp.frame(ground.print_from_canvas(cx + dx, cy + dy));
+        let place = |dx: f64, dy: f64| bed_way.frame(ground.print_from_canvas(cx + dx, cy + dy));
         let p = place(0.0, 0.0);
         let (across, down) = (place(0.5, 0.0) - p, place(0.0, 0.5) - p);
         let part = |k: usize| (2 * k + 1) as f64 / fine as f64 - 1.0;
@@ -109,7 +109,7 @@ fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, 
     let plane =
         |c: usize| Plane { width: ground.width, height: ground.height, data: rows.iter().map(|v| v[c]).collect() };
     let ratio = Picture([plane(0), plane(1), plane(2)]);
-    let cover = Plane::from_fn(ground.width, ground.height, |x, y| ground.cover(x, y));
+    let cover = warp.cover(&seen.found, &ground);
     let luma = sight.frame.encoding.primaries.0[1].map(|v| v as f32);
     // A sharp lens mixes print and bed over about two pixels of the frame.
     let blur_mm = 2.5 / native;
