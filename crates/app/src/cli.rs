@@ -18,6 +18,8 @@ pub struct Cli {
 
 /// The commands.
 #[derive(Subcommand, Debug)]
+// One value per run of the program: its size is nothing to save on.
+#[allow(clippy::large_enum_variant)]
 pub enum Command {
     /// Finish frames: find each print, judge it, write master, mount, share and report, and one page for all
     #[command(long_about = FINISH, after_long_help = FINISH_EXAMPLE, after_help = "More, with an example: fallside finish --help")]
