@@ -149,11 +149,12 @@ pub fn covered(proxy: &Picture, step: f64, bed: &Field, found: &Found) -> Option
         }
     }
     let usual: [f64; 3] = std::array::from_fn(|c| geometry::fit::median(&mut colours[c]));
-    // A fifth off the border's own colour is more than sheen, shading of a curl, or age does.
+    // A quarter off the border's own colour is more than sheen, shading of a curl, or age does.
     let odd = Plane::from_fn(s.width, s.height, |x, y| {
         let v = s.plane[y * s.width + x];
         let p = s.mm(x, y);
-        let off = (0..3).any(|c| (f64::from(v[c]) / usual[c].max(0.02) - 1.0).abs() > 0.25);
+        // On a black border the sheen alone is several times the border: a twentieth of the bed's light is allowed for it.
+        let off = (0..3).any(|c| (f64::from(v[c]) - usual[c]).abs() > 0.25 * usual[c] + 0.05);
         f32::from(u8::from(off && outer.inset(p) > 0.0 && window.inset(p) < 0.0))
     });
     // Writing and scratches are thinner than two millimetres; a finger is not.

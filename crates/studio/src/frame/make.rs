@@ -114,7 +114,9 @@ fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, 
     // A sharp lens mixes print and bed over about two pixels of the frame.
     let blur_mm = 2.5 / native;
     let g = Ground { ratio: &ratio, luma, cover: &cover, print: ground.print, px_per_mm: ground.px_per_mm, blur_mm };
-    let shade = shadow::shade(&g);
+    let mut shade = shadow::shade(&g);
+    // What the frame does not show throws no shadow that anyone has seen.
+    shade.darkness.data.iter_mut().zip(&rows).filter(|(_, v)| v[0].is_nan()).for_each(|(d, _)| *d = 0.0);
     let cast = shadow::measure(&g, &shade);
     (shade, cast, ground)
 }
