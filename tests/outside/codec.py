@@ -1,8 +1,10 @@
 """Independent readers on the files that crates/codec writes.
 
     cargo run -p codec --example specimens -- DIR
-    python tests/outside/codec.py DIR
+    cargo build -p codec --example reread
+    python tests/outside/codec.py DIR target/debug/examples/reread
 
+Without the second word the pictures that other programs made are not read back.
 Needs numpy, tifffile, imagecodecs, pillow, rawpy (pip); uses exiftool where it is installed and says so where it is not.
 Sources: tifffile and libtiff for TIFF 6.0, Pillow (libjpeg, libpng) for JPEG and PNG, LittleCMS (in Pillow) for ICC,
 LibRaw (in rawpy) for DNG, exiftool for Exif and XMP; CIE 15:2018 and IEC 61966-2-1 for the colour values.
@@ -128,4 +130,67 @@ if shutil.which("exiftool"):
             print(f"codec: {name}: exiftool notes {warned}")
 else:
     print("codec: exiftool is not installed, its checks were left out (apt-get install libimage-exiftool-perl)")
+
+def made_elsewhere():
+    """Pictures of many kinds by other programs: path -> 16-bit RGB that must be read."""
+    made = {}
+    rgb16, rgb8, gray16 = sixteen, eight, sixteen[..., 0]
+    wide = eight.astype(np.uint16) * 257
+
+    def tif(name, data, truth, **how):
+        tifffile.imwrite(d / name, data, **how)
+        made[d / name] = truth
+
+    for packing in ["none", "lzw", "deflate", "packbits", "zstd"]:
+        for predictor in [False, True] if packing in ("lzw", "deflate", "zstd") else [False]:
+            for tile in [None, (64, 48)]:
+                for data, truth in [(rgb16, rgb16), (rgb8, wide)]:
+                    tif(f"in-{packing}-{predictor}-{tile is not None}-{data.dtype}.tif", data, truth, compression=packing,
+                        predictor=predictor, tile=tile, rowsperstrip=None if tile else 37, photometric="rgb")
+    tif("in-big-endian.tif", rgb16, rgb16, byteorder=">", photometric="rgb")
+    tif("in-bigtiff.tif", rgb16, rgb16, bigtiff=True, compression="deflate", photometric="rgb")
+    tif("in-planar.tif", np.moveaxis(rgb16, -1, 0).copy(), rgb16, photometric="rgb", planarconfig="separate")
+    tif("in-gray16.tif", gray16, np.repeat(gray16[..., None], 3, -1), compression="deflate", photometric="minisblack")
+    tif("in-gray-tiles.tif", gray16, np.repeat(gray16[..., None], 3, -1), tile=(64, 64), photometric="minisblack")
+    tif("in-white-is-zero.tif", 255 - eight[..., 0], np.repeat(wide[..., :1], 3, -1), photometric="miniswhite")
+    alpha = np.concatenate([rgb16, gray16[..., None]], -1)
+    tif("in-alpha.tif", alpha, rgb16, photometric="rgb", extrasamples=["unassalpha"])
+    tif("in-float.tif", (rgb16 / 65535).astype(np.float32), rgb16, compression="deflate", predictor=True, photometric="rgb")
+    for name, im, truth in [
+        ("in-rgb.png", Image.fromarray(eight), wide),
+        ("in-gray.png", Image.fromarray(eight[..., 0]), np.repeat(wide[..., :1], 3, -1)),
+        ("in-rgba.png", Image.fromarray(np.dstack([eight, eight[..., 0]]), "RGBA"), wide),
+    ]:
+        im.save(d / name)
+        made[d / name] = truth
+    table = Image.fromarray((np.arange(W * H) % 250).astype(np.uint8).reshape(H, W), "P")
+    table.putpalette([v for i in range(250) for v in (i, 255 - i, i // 2)])
+    table.save(d / "in-palette.png")
+    made[d / "in-palette.png"] = np.asarray(table.convert("RGB")).astype(np.uint16) * 257
+    return made
+
+
+if len(sys.argv) > 2:
+    made = made_elsewhere()
+    pairs = [str(p) for path in made for p in (path, path.with_suffix(".out.tif"))]
+    said = subprocess.run([sys.argv[2], *pairs], capture_output=True, text=True, check=True).stdout
+    for path, truth in made.items():
+        out = path.with_suffix(".out.tif")
+        check(out.exists(), f"{path.name} was not read: {said}")
+        check(np.array_equal(tifffile.imread(out), truth), f"{path.name}: pixels differ")
+    for quality, sub in [(95, 0), (90, 1), (90, 2)]:
+        for progressive in [False, True]:
+            path, out = d / "in.jpg", d / "in-jpg.tif"
+            Image.fromarray(smooth.astype(np.uint8)).save(path, quality=quality, subsampling=sub, progressive=progressive)
+            subprocess.run([sys.argv[2], path, out], check=True, capture_output=True)
+            theirs, ours = np.asarray(Image.open(path)).astype(int), tifffile.imread(out).astype(int) // 257
+            # Decoders may differ by rounding; where colour is subsampled, by how they smooth it.
+            limit = 3 if sub == 0 else 8
+            check(np.abs(theirs - ours).max() <= limit, f"JPEG {quality}, {sub}: off by {np.abs(theirs - ours).max()}")
+    # Pictures refused: each with one line that says why.
+    Image.fromarray(eight).convert("CMYK").save(d / "press.jpg")
+    Image.fromarray(eight).convert("CMYK").save(d / "press.tif")
+    for name in ["press.jpg", "press.tif"]:
+        said = subprocess.run([sys.argv[2], d / name, d / "x.tif"], capture_output=True, text=True).stdout
+        check("CMYK" in said and said.count("\n") == 1, f"{name}: {said}")
 print(f"codec: {checks} outside checks hold")

@@ -209,3 +209,69 @@ fn through_tables(profile: &ColorProfile, samples: &Samples, width: usize) -> Op
     });
     done.ok().map(|()| Samples::U16(out))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::icc;
+
+    /// moxcms, a general colour library, reads our profiles as we mean them and agrees with our reading of its own.
+    #[test]
+    fn profiles_mean_the_same_to_a_general_library() {
+        let eci = encoding(&icc::eci_rgb_v2()).unwrap();
+        let srgb = encoding(&icc::srgb()).unwrap();
+        assert!(encoding(&icc::linear_srgb()).unwrap().tone.linear);
+        assert!(encoding(&icc::linear_eci_rgb()).unwrap().tone.linear);
+        for (ours, profile) in [(&eci, icc::eci_rgb_v2()), (&srgb, icc::srgb())] {
+            let theirs = ColorProfile::new_from_slice(&profile).unwrap();
+            let options =
+                TransformOptions { rendering_intent: RenderingIntent::RelativeColorimetric, ..Default::default() };
+            let target = ColorProfile::new_from_slice(&icc::linear(&wide(), "wide")).unwrap();
+            let transform = theirs.create_transform_f32(Layout::Rgb, &target, Layout::Rgb, options).unwrap();
+            for rgb in [[0.2f32, 0.5, 0.9], [1.0, 1.0, 1.0], [0.9, 0.4, 0.1], [0.02, 0.03, 0.05]] {
+                let mut got = [0.0; 3];
+                transform.transform(&rgb, &mut got).unwrap();
+                let tone = ours.tone.table(16);
+                let light = rgb.map(|v| f64::from(tone[(v * 65535.0).round() as usize]));
+                let want = pixels::matrix::apply(&wide().rgb_from_xyz().unwrap(), ours.primaries.xyz(light));
+                for (a, b) in got.iter().zip(want) {
+                    assert!((f64::from(*a) - b).abs() < 5e-4, "{rgb:?}: {got:?} {want:?}");
+                }
+            }
+        }
+    }
+
+    /// Curves by hand after ICC.1:2022 10.6 and 10.18.
+    #[test]
+    fn curves_follow_the_standard() {
+        let lut = |v: &[u16]| ToneReprCurve::Lut(v.to_vec());
+        assert_eq!(evaluate(&lut(&[]), 0.3), 0.3);
+        assert!((evaluate(&lut(&[512]), 0.5) - 0.25).abs() < 1e-12, "a power of 2 in 8.8");
+        assert!((evaluate(&lut(&[0, 0, 65535]), 0.75) - 0.5).abs() < 1e-12);
+        let srgb = ToneReprCurve::Parametric(vec![2.4, 1.0 / 1.055, 0.055 / 1.055, 1.0 / 12.92, 0.04045]);
+        for c in [0.0, 0.02, 0.04045, 0.3, 1.0] {
+            assert!((evaluate(&srgb, c) - pixels::colour::srgb_decode(c)).abs() < 1e-6);
+        }
+        let offset = ToneReprCurve::Parametric(vec![2.0, 1.0, 0.0, 0.5, 0.25, 0.125, 0.0625]);
+        assert!((evaluate(&offset, 0.5) - 0.375).abs() < 1e-12 && (evaluate(&offset, 0.1) - 0.1125).abs() < 1e-7);
+    }
+
+    #[test]
+    fn a_profile_with_three_curves_makes_the_frame_linear() {
+        let mut profile = ColorProfile::new_srgb();
+        profile.green_trc = Some(moxcms::curve_from_gamma(1.8));
+        let bytes = profile.encode().unwrap();
+        let mut notes = Vec::new();
+        let source = Source { profile: Some(&bytes), gray: false, sixteen_bit: false };
+        let frame = source.frame(1, 1, Samples::U8(vec![128, 128, 0]), &mut notes);
+        let px = frame.linear(0, 0);
+        assert!((f64::from(px[0]) - 0.2159).abs() < 2e-4, "{px:?}");
+        assert!((f64::from(px[1]) - (128.0f64 / 255.0).powf(1.8)).abs() < 2e-4, "{px:?}");
+        assert!(frame.encoding.tone.linear && notes.len() == 1);
+        // Nonsense is sRGB, and said.
+        notes.clear();
+        let frame =
+            Source { profile: Some(&bytes[..200]), ..source }.frame(1, 1, Samples::U8(vec![255; 3]), &mut notes);
+        assert!(!frame.encoding.tone.linear && notes[0].contains("sRGB was assumed"), "{notes:?}");
+    }
+}

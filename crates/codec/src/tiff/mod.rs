@@ -1,5 +1,6 @@
 //! TIFF 6.0 and BigTIFF: 8 and 16 bits, strips and tiles in, parallel strips out.
 
+mod lzw;
 mod read;
 mod write;
 

@@ -1,5 +1,6 @@
 //! Decodes TIFF to 8- or 16-bit RGB, rows of strips or tiles in parallel, each straight into its place in the frame.
 
+use super::lzw;
 use crate::ifd::{self, Directory};
 use crate::{Decoded, Error, Format, Limits, Metadata, file, icc};
 use pixels::{Encoding, Primaries, Samples, Tone};
@@ -10,7 +11,7 @@ use std::path::Path;
 use tiff::decoder::{ChunkType, Decoder, DecodingResult};
 use tiff::{ColorType, TiffError, TiffFormatError};
 
-type Input = Decoder<BufReader<File>>;
+pub(super) type Input = Decoder<BufReader<File>>;
 
 pub(crate) fn probe(path: &Path) -> Result<((usize, usize), Metadata), Error> {
     let (metadata, main) = directory(path)?;
@@ -213,7 +214,7 @@ fn chunk<T: Code>(
     let wanted = if layout.gray { 1 } else { 3 };
     for plane in 0..layout.planes.min(wanted) {
         let index = (plane * per_plane + row * layout.across() + column) as u32;
-        let data = decoder.read_chunk(index).map_err(|e| failed(path, e))?;
+        let data = decoder.read_chunk(index).or_else(|e| lzw::tile(decoder, index).ok_or_else(|| failed(path, e)))?;
         let (w, h) = decoder.chunk_data_dimensions(index);
         let (w, h) = (w as usize, (h as usize).min(rows.len() / (3 * layout.width)));
         let length = length(&data);
