@@ -21,7 +21,7 @@ fn put(dir: &tempfile::TempDir, name: &str, bytes: &[u8]) -> PathBuf {
 
 /// One line that names the file and ends as a sentence.
 fn says(path: &Path) -> (Error, String) {
-    let e = read(path, &Limits::default()).unwrap_err();
+    let e = read(path, &Limits::default()).map(|d| d.notes).unwrap_err();
     let line = e.to_string();
     assert!(line.starts_with(&path.display().to_string()) && !line.contains('\n') && line.ends_with('.'), "{line}");
     assert_eq!(e.path(), path);

@@ -81,6 +81,15 @@ fn tiff_is_exact_in_both_packings() {
 }
 
 #[test]
+fn deflate_makes_a_white_surround_small() {
+    let dir = folder();
+    let path = dir.path().join("white.tif");
+    tiff::write(&path, 700, 900, &info(), Compression::Deflate, |r| vec![65535; 3 * 700 * r.len()]).unwrap();
+    let (packed, plain) = (std::fs::metadata(&path).unwrap().len(), 6 * 700 * 900);
+    assert!(packed * 50 < plain, "{packed} of {plain}");
+}
+
+#[test]
 fn png_is_exact_in_both_depths() {
     let dir = folder();
     let (w, h) = (501, 77);

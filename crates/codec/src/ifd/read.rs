@@ -29,6 +29,8 @@ struct Field {
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Directory {
     fields: Vec<Field>,
+    /// Tags whose values lie past the file's end.
+    cut: Vec<u16>,
 }
 
 /// Bytes per value of each type (TIFF 6.0 page 15; 16 to 18 are big TIFF).
@@ -79,30 +81,34 @@ impl<R: Read + Seek> Reader<R> {
         let next = self.number(word as usize).unwrap_or(0);
         let mut dir = Directory::default();
         for entry in raw.chunks_exact(4 + 2 * word as usize) {
-            dir.fields.extend(self.field(entry, word as usize));
+            match self.field(entry, word as usize) {
+                Ok(field) => dir.fields.extend(field),
+                Err(tag) => dir.cut.push(tag),
+            }
         }
         Some((dir, next))
     }
 
-    fn field(&mut self, entry: &[u8], word: usize) -> Option<Field> {
+    /// One field; nothing where its type is unknown or its value too long to want, its tag where the file ends before it.
+    fn field(&mut self, entry: &[u8], word: usize) -> Result<Option<Field>, u16> {
         let at = |a: usize, n: usize| unsigned(&entry[a..a + n], self.little);
         let (tag, kind, count) = (at(0, 2) as u16, at(2, 2) as u16, at(4, word));
-        let bytes = count.checked_mul(size_of(kind))?;
+        let bytes = count.saturating_mul(size_of(kind));
         if bytes == 0 || bytes > MAX_VALUE {
-            return None;
+            return Ok(None);
         }
         let data = if bytes <= word as u64 {
             entry[4 + word..4 + word + bytes as usize].to_vec()
         } else {
-            self.source.seek(SeekFrom::Start(at(4 + word, word))).ok()?;
             let mut data = Vec::new();
-            self.source.by_ref().take(bytes).read_to_end(&mut data).ok()?;
-            if data.len() as u64 != bytes {
-                return None;
+            let start = SeekFrom::Start(at(4 + word, word));
+            let read = self.source.seek(start).and_then(|_| self.source.by_ref().take(bytes).read_to_end(&mut data));
+            if read.is_err() || data.len() as u64 != bytes {
+                return Err(tag);
             }
             data
         };
-        Some(Field { tag, kind, count, data, little: self.little })
+        Ok(Some(Field { tag, kind, count, data, little: self.little }))
     }
 
     fn number(&mut self, bytes: usize) -> Option<u64> {
@@ -161,6 +167,10 @@ impl Directory {
     /// True where the tag is there and readable.
     pub(crate) fn has(&self, tag: u16) -> bool {
         self.get(tag).is_some()
+    }
+    /// Tags whose values the file ends before.
+    pub(crate) fn cut(&self) -> &[u16] {
+        &self.cut
     }
     /// The first value of an integer field.
     pub(crate) fn uint(&self, tag: u16) -> Option<u64> {

@@ -1,7 +1,9 @@
 //! Encodes RGB rows to PNG.
 
 use crate::{Error, Info, exif, file};
-use png::{BitDepth, ColorType, Compression, Encoder, EncodingError, PixelDimensions, SrgbRenderingIntent, Unit};
+use png::{
+    BitDepth, ColorType, Compression, Encoder, EncodingError, Filter, PixelDimensions, SrgbRenderingIntent, Unit,
+};
 use rayon::prelude::*;
 use std::borrow::Cow;
 use std::io::{self, Write};
@@ -56,6 +58,8 @@ pub fn write<S: Sample>(
         encoder.set_color(ColorType::Rgb);
         encoder.set_depth(if S::BITS == 8 { BitDepth::Eight } else { BitDepth::Sixteen });
         encoder.set_compression(Compression::Fast);
+        // One filter for all rows: a fifth faster than choosing per row, for a twelfth more bytes (24 MP frame).
+        encoder.set_filter(Filter::Up);
         if let Some(xmp) = info.xmp.as_deref().and_then(|x| std::str::from_utf8(x).ok()) {
             encoder.add_itxt_chunk("XML:com.adobe.xmp".into(), xmp.into()).map_err(refused)?;
         }

@@ -36,7 +36,14 @@ pub(crate) fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
     // The frame, and a strip or tile per worker beside it.
     limits.check(path, width as u64, height as u64, if layout.depth == 8 { 3 } else { 6 })?;
     layout.check_chunks(path, limits, &main)?;
+    // Without its profile the picture would be shown in wrong colours.
+    if main.cut().contains(&ifd::ICC) {
+        return Err(Error::truncated(path));
+    }
     let mut notes = Vec::new();
+    if !main.cut().is_empty() {
+        notes.push("The file ends before some of its words; its pixels are whole.".into());
+    }
     if layout.alpha {
         notes.push("The picture's transparency was left out; its colours are as stored.".into());
     }

@@ -168,7 +168,9 @@ pub fn pack(mut samples: Vec<u16>, width: usize, compression: Compression) -> Ve
     }
     let bytes: Vec<u8> = samples.iter().flat_map(|s| s.to_le_bytes()).collect();
     drop(samples);
-    let mut compressor = Compressor::new(CompressionLvl::fastest());
+    // Level 1; the library's own "fastest", 0, only stores.
+    let level = CompressionLvl::new(1).unwrap_or_default();
+    let mut compressor = Compressor::new(level);
     let mut packed = vec![0; compressor.zlib_compress_bound(bytes.len())];
     // The buffer has the size that the compressor itself asks for, so it always fits.
     let n = compressor.zlib_compress(&bytes, &mut packed).unwrap_or(0);
