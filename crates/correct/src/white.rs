@@ -1,7 +1,7 @@
 //! Sets a print on pure white with its own shadow.
 //!
 //! The surround of a mount is `S^depth`, one neutral band: `S = 1 - d` with `d` the measured darkness, smooth, 0 exactly
-//! where the shadow cannot be told from paper, and reaching 0 with zero slope so that no edge shows (`STANDARDS.md` 8.3).
+//! where the shadow cannot be told from paper, and reaching 0 with zero slope so that no edge shows (common practice, no source).
 
 use pixels::Plane;
 use pixels::filter::box_mean;

@@ -2,7 +2,7 @@
 
 use crate::format::Format;
 use crate::look::{Look, Turned};
-use crate::outline::{Outline, Which, from_top_left};
+use crate::outline::{Outline, from_top_left};
 use crate::pose::Pose;
 use crate::{orient, template};
 use geometry::Quad;
@@ -179,7 +179,7 @@ fn refine(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, c: &Can
 /// Puts the model's line where a side was not found.
 fn complete(outline: &mut Outline, pose: &Pose) {
     let Some(print_from_frame) = outline.frame_from_print.inverse() else { return };
-    for (which, sides) in [(Which::Outer, &mut outline.outer), (Which::Window, &mut outline.window)] {
+    for sides in [&mut outline.outer, &mut outline.window] {
         for i in 0..4 {
             if sides.sides[i].sure() {
                 continue;
@@ -196,7 +196,6 @@ fn complete(outline: &mut Outline, pose: &Pose) {
             if let Some((curve, _, _)) = Polynomial::fit(&samples, 3, 0.01) {
                 sides.sides[i].curve = curve;
             }
-            let _ = which;
         }
     }
 }

@@ -30,6 +30,20 @@ impl Format {
         self.bottom() - self.inset.1 > 2.0
     }
 
+    /// True where a border lies around a window; a plain original is all picture.
+    pub fn has_window(&self) -> bool {
+        self.window.0 < self.outer.0 && self.window.1 < self.outer.1
+    }
+
+    /// The narrowest border, mm; for a plain original a tenth of its short side, which is looked at in its stead.
+    pub fn border(&self) -> f64 {
+        if !self.has_window() {
+            return 0.1 * self.outer.0.min(self.outer.1);
+        }
+        let right = self.outer.0 - self.window.0 - self.inset.0;
+        self.inset.0.min(self.inset.1).min(right).min(self.bottom())
+    }
+
     /// The border below the window, mm.
     pub fn bottom(&self) -> f64 {
         self.outer.1 - self.window.1 - self.inset.1
@@ -70,5 +84,13 @@ mod tests {
             assert!(f.window_quad().0.iter().all(|p| f.outer_quad().contains(*p)), "{}", f.name);
             assert_eq!(f.has_foot(), f.name.contains("integral") || f.name.contains("mini"), "{}", f.name);
         }
+    }
+
+    #[test]
+    fn a_plain_original_is_all_picture() {
+        let plain = Format::new("plain", (100.0, 150.0), (100.0, 150.0), (0.0, 0.0));
+        assert!(!plain.has_window() && !plain.has_foot());
+        assert_eq!(plain.border(), 10.0);
+        assert_eq!(known().iter().map(|f| f.border()).fold(f64::INFINITY, f64::min), 4.0);
     }
 }

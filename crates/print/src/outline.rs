@@ -224,7 +224,7 @@ impl Outline {
         let (rect, inner) = (format.outer_quad(), format.window_quad());
         let mut base = Homography::from_points(&rect.0, &rough.0)?;
         // The narrowest border bounds how far profiles may start inside it.
-        let border = format.inset.0.min(format.inset.1).min(format.bottom());
+        let border = format.border();
         let first = Reach { border: (border * 0.55).min(2.4), beyond: 2.4, places: 32, degree: 2 };
         let sides = measure(frame, bed, &base, rect, Which::Outer, first);
         base = base_on(&base, &sides, rect)?;

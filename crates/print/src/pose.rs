@@ -38,8 +38,7 @@ impl Pose {
     /// Fits the model to an outline. `focal` is the focal length in frame pixels; `size` the frame's size in pixels.
     pub fn fit(outline: &Outline, format: &Format, focal: f64, size: (usize, usize)) -> Self {
         let (w, h) = format.outer;
-        let seen =
-            gather(outline, &outline.outer, 1.0).chain(gather(outline, &outline.window, 1.0)).collect::<Vec<_>>();
+        let seen = gather(outline, &outline.outer).chain(gather(outline, &outline.window)).collect::<Vec<_>>();
         let middle = outline.frame_from_print.apply(point(w / 2.0, h / 2.0));
         let scale = outline.frame_from_print.scale_at(point(w / 2.0, h / 2.0));
         let right = outline.frame_from_print.apply(point(w / 2.0 + 1.0, h / 2.0)) - middle;
@@ -155,7 +154,7 @@ struct Seen {
     scale: f64,
 }
 
-fn gather<'a>(outline: &'a Outline, sides: &'a Sides, _weight: f64) -> impl Iterator<Item = Seen> + 'a {
+fn gather<'a>(outline: &'a Outline, sides: &'a Sides) -> impl Iterator<Item = Seen> + 'a {
     let map = &outline.frame_from_print;
     (0..4).filter(|&i| sides.sides[i].sure()).flat_map(move |i| {
         let (a, b) = sides.rect.side(i);

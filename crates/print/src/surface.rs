@@ -215,7 +215,7 @@ pub struct Window {
 
 impl Window {
     /// From values at `w` by `h` places.
-    pub fn new(w: usize, h: usize, _px_per_mm: f64, at: impl Fn(usize, usize) -> [f32; 3]) -> Self {
+    pub fn new(w: usize, h: usize, at: impl Fn(usize, usize) -> [f32; 3]) -> Self {
         Self { values: (0..h).flat_map(|j| (0..w).map(move |i| (i, j))).map(|(i, j)| at(i, j)).collect() }
     }
 }

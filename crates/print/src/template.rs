@@ -156,6 +156,9 @@ fn lay(
     (format, turn, scales, back): (usize, usize, Option<(f64, f64)>, bool),
 ) -> Vec<Hypothesis> {
     let f = &formats[format];
+    if !back && !f.has_window() {
+        return Vec::new();
+    }
     let (lu, lv) = lines(f, turn);
     // The smallest print worth finding covers a sixth of the frame's short side; the largest overhangs it by half.
     let least = 0.17 * t.width.min(t.height) as f64 / f.outer.0.min(f.outer.1);

@@ -5,7 +5,6 @@ mod make;
 mod measure;
 mod sight;
 
-use crate::finding::{Code, Severity};
 use crate::job::{Finished, FrameError, FrameJob, Look, Work};
 use crate::judge::judge;
 use crate::measured::Measured;
@@ -23,7 +22,7 @@ use std::sync::{Arc, Mutex};
 #[derive(Default)]
 pub struct Frames {
     blanks: Mutex<HashMap<(PathBuf, bool), Arc<Blank>>>,
-    charts: Mutex<HashMap<PathBuf, Arc<Result<ColourFit, String>>>>,
+    charts: Mutex<HashMap<PathBuf, Arc<ChartFit>>>,
     scales: Mutex<Vec<Scale>>,
 }
 
@@ -69,18 +68,19 @@ impl Work for Frames {
 
     fn finish(&self, job: &FrameJob) -> Result<Finished, FrameError> {
         let fit = self.chart(job)?;
-        let look = fit.as_ref().as_ref().ok().and_then(|f| f.look.clone());
-        let sight = Sight::read(&job.path, look.as_ref())?;
+        let fit = fit.as_deref();
+        let look = fitted(fit).and_then(|f| f.look.as_ref());
+        let sight = Sight::read(&job.path, look)?;
         let mut report = Report::of(facts(job, &sight), job.recipe.clone());
         report.notes = sight.notes.clone();
         report.previews = Some(make::before(&sight.frame, &job.outputs)?);
+        if let Some(Err(why)) = fit {
+            report.notes.push(format!("The chart was not used: {why}."));
+        }
         match job.role {
-            Role::Chart => chart::report(&mut report, &fit),
-            role if role.holds_print() => return self.finish_print(job, sight, report, &fit),
-            Role::Blank if !job.recipe.empty_is_meant => {
-                let measured = Measured { prints: 0, ..Measured::default() };
-                report = report.judged(judge(&measured, job.settings.aim));
-            }
+            Role::Chart => report.colour = fitted(fit).map(chart::facts),
+            role if role.holds_print() => return self.finish_print(job, sight, report, fitted(fit)),
+            // An empty bed that is a surprise is judged by the run, which knows what came before and after.
             _ => {}
         }
         Ok(Finished { report })
@@ -93,7 +93,7 @@ impl Frames {
         job: &FrameJob,
         sight: Sight,
         mut report: Report,
-        fit: &Result<ColourFit, String>,
+        fit: Option<&ColourFit>,
     ) -> Result<Finished, FrameError> {
         let formats = sight::formats(&job.settings);
         let hints = Hints { focal_px: sight.focal_px, px_per_mm: self.scale(&sight) };
@@ -106,13 +106,7 @@ impl Frames {
         let made = make::make(job, &sight, &seen, fit, &mut report)?;
         let measured = measure::measure(&sight, &seen, &made);
         measure::write_down(&mut report, &sight, &seen, &made, &measured);
-        let mut findings = judge(&measured, job.settings.aim);
-        if let Err(why) = fit {
-            report.notes.push(format!("The chart was not used: {why}."));
-        }
-        // An unsure outline is at most worth a look when everything else says reshoot already.
-        findings.retain(|f| f.severity != Severity::Note || f.code != Code::OutlineUnsure);
-        Ok(Finished { report: report.judged(findings) })
+        Ok(Finished { report: report.judged(judge(&measured, job.settings.aim)) })
     }
 
     /// The scale that the sitting's other frames of this size agree on.
@@ -127,13 +121,8 @@ impl Frames {
         (all.len() >= 3 && agree * 3 >= all.len() * 2).then_some(middle)
     }
 
-    fn blanks(
-        &self,
-        job: &FrameJob,
-        sight: &Sight,
-        fit: &Result<ColourFit, String>,
-    ) -> Result<Vec<Arc<Blank>>, FrameError> {
-        let look = fit.as_ref().ok().and_then(|f| f.look.clone());
+    fn blanks(&self, job: &FrameJob, sight: &Sight, fit: Option<&ColourFit>) -> Result<Vec<Arc<Blank>>, FrameError> {
+        let look = fit.and_then(|f| f.look.as_ref());
         let mut out = Vec::new();
         for reference in &job.blanks {
             let key = (reference.path.clone(), look.is_some());
@@ -141,7 +130,7 @@ impl Frames {
                 out.push(b.clone());
                 continue;
             }
-            let blank = Sight::read(&reference.path, look.as_ref())?;
+            let blank = Sight::read(&reference.path, look)?;
             if (blank.frame.width, blank.frame.height) != (sight.frame.width, sight.frame.height) {
                 continue;
             }
@@ -152,19 +141,27 @@ impl Frames {
         Ok(out)
     }
 
-    fn chart(&self, job: &FrameJob) -> Result<Arc<Result<ColourFit, String>>, FrameError> {
-        let named = job.chart.as_ref().map(|c| c.path.clone()).or((job.role == Role::Chart).then(|| job.path.clone()));
-        let (Some(frame), Some(values)) = (named, &job.chart_values) else {
-            return Ok(Arc::new(Err("its values are not known; name them with --chart-values".into())));
+    /// The chart's fit, or why it could not be made; `None` where there is no chart or nobody gave its values.
+    fn chart(&self, job: &FrameJob) -> Result<Option<Arc<ChartFit>>, FrameError> {
+        let own = (job.role == Role::Chart).then_some(&job.path);
+        let (Some(frame), Some(values)) = (job.chart.as_ref().map(|c| &c.path).or(own), &job.chart_values) else {
+            return Ok(None);
         };
-        if let Some(f) = sight::lock(&self.charts).get(&frame) {
-            return Ok(f.clone());
+        if let Some(f) = sight::lock(&self.charts).get(frame) {
+            return Ok(Some(f.clone()));
         }
         let blank = job.blanks.first().map(|b| b.path.as_path());
-        let fit = Arc::new(chart::fit(&frame, &values.path, blank)?);
-        sight::lock(&self.charts).insert(frame, fit.clone());
-        Ok(fit)
+        let fit = Arc::new(chart::fit(frame, &values.path, blank)?);
+        sight::lock(&self.charts).insert(frame.clone(), fit.clone());
+        Ok(Some(fit))
     }
+}
+
+/// A chart's fit, or a sentence on why it could not be made.
+type ChartFit = Result<ColourFit, String>;
+
+fn fitted(fit: Option<&ChartFit>) -> Option<&ColourFit> {
+    fit.and_then(|f| f.as_ref().ok())
 }
 
 fn facts(job: &FrameJob, sight: &Sight) -> FrameFacts {

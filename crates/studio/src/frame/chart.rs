@@ -2,7 +2,7 @@
 
 use super::sight::Sight;
 use crate::job::FrameError;
-use crate::report::{ColourFacts, Report};
+use crate::report::ColourFacts;
 use correct::colour::ColourFit;
 use print::{bed, chart};
 use std::path::Path;
@@ -33,14 +33,6 @@ pub(super) fn fit(frame: &Path, values: &Path, blank: Option<&Path>) -> Result<R
             .map_err(|e| e.to_string())
     };
     Ok(read())
-}
-
-/// Writes what the chart showed into its own report.
-pub(super) fn report(report: &mut Report, fit: &Result<ColourFit, String>) {
-    match fit {
-        Ok(fit) => report.colour = Some(facts(fit)),
-        Err(why) => report.notes.push(format!("The chart was not used: {why}.")),
-    }
 }
 
 /// How colour was set.

@@ -42,14 +42,13 @@ pub(super) fn make(
     job: &FrameJob,
     sight: &Sight,
     seen: &Seen,
-    fit: &Result<ColourFit, String>,
+    fit: Option<&ColourFit>,
     report: &mut Report,
 ) -> Result<Made, FrameError> {
     let warp = Warp::new(&seen.found);
     let size = seen.found.format.outer;
     let paper = ColourFit::from_paper(&sight.frame.encoding.primaries);
-    // A raw file and a JPEG of one camera see the chart alike once evened and balanced on the bed.
-    let colour = fit.as_ref().unwrap_or(&paper);
+    let colour = fit.unwrap_or(&paper);
     report.colour = Some(chart::facts(colour));
     let (shade, cast, ground) = shadow(sight, seen, &warp, size);
     let scale = round(seen.found.pose.px_per_mm());
