@@ -1,5 +1,7 @@
 //! Tasks for developers: `gen` writes the generated pages, `page` draws a result folder's page again, `speed` measures.
 
+mod speed;
+
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -8,7 +10,11 @@ fn main() -> ExitCode {
     let done = match words.iter().map(String::as_str).collect::<Vec<_>>()[..] {
         ["gen"] => generate(),
         ["page", out] => page(Path::new(out)),
-        _ => Err("Tasks: gen (write docs/reference), page FOLDER (draw a result folder's page again).".into()),
+        ["speed"] => speed::speed(),
+        _ => Err(
+            "Tasks: gen (write docs/reference), page FOLDER (draw a result folder's page again), speed (the bench)."
+                .into(),
+        ),
     };
     match done {
         Ok(line) => {

@@ -1,0 +1,141 @@
+//! The bench: whole frames finished, against the bare decode and encode of the same files with the same codecs.
+//!
+//! Every figure is the best of a few runs in one process, so that ratios hold where single times do not.
+
+use codec::{Info, Limits, jpeg, tiff};
+use pixels::{Frame, Samples};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+use studio::finish::{Exit, Request, finish};
+use studio::frame::Frames;
+
+/// Runs of each figure; the best is quoted.
+const RUNS: usize = 3;
+/// 24 megapixels, and about 100: the small frame enlarged by whole pixels, 2 by 2.
+const SMALL: (usize, usize) = (6000, 4000);
+
+/// Draws a print and a blank, times them at both sizes and gives the table.
+pub fn speed() -> Result<String, String> {
+    let folder = tempfile::tempdir().map_err(|e| e.to_string())?;
+    let shots = scene::demo::shots(1991);
+    // The second frame of the box is its blank, the fourth its first print.
+    let draw = |i: usize| eight(&scene::render(&shots[i].scene, SMALL.0, SMALL.1).frame);
+    let (print, blank) = (draw(3), draw(1));
+    let small = [("print.jpg", &print), ("blank.jpg", &blank)].map(|(name, rgb)| (folder.path().join(name), rgb));
+    for (path, rgb) in &small {
+        jpeg::write(path, SMALL.0, SMALL.1, rgb, 94, jpeg::Subsampling::Half, &srgb()).map_err(|e| e.to_string())?;
+    }
+    let large = [("large.tif", &print), ("large-blank.tif", &blank)].map(|(name, rgb)| (folder.path().join(name), rgb));
+    for (path, rgb) in &large {
+        enlarge(path, rgb).map_err(|e| e.to_string())?;
+    }
+    let (small, large) = (small.map(|s| s.0), large.map(|l| l.0));
+    drop((print, blank));
+    let a = figures(&small[0], &small[1], &folder.path().join("small"))?;
+    let b = figures(&large[0], &large[1], &folder.path().join("large"))?;
+    let ms = |d: Duration| d.as_millis();
+    let line = |name: &str, f: &Figures| {
+        format!(
+            "{name:14} decode {:6} ms  encode {:6} ms  finish {:6} ms  finish / (decode + encode) {:5.2}  peak {:5} MB\n",
+            ms(f.decode),
+            ms(f.encode),
+            ms(f.finish),
+            f.finish.as_secs_f64() / (f.decode + f.encode).as_secs_f64(),
+            f.peak_mb
+        )
+    };
+    let ratio = b.finish.as_secs_f64() / a.finish.as_secs_f64();
+    Ok(line("24 MP JPEG", &a) + &line("96 MP TIFF 16", &b) + &format!("large / small  {ratio:.2}\n"))
+}
+
+struct Figures {
+    decode: Duration,
+    encode: Duration,
+    finish: Duration,
+    peak_mb: u64,
+}
+
+fn figures(frame: &Path, blank: &Path, out: &Path) -> Result<Figures, String> {
+    let mut runs = 0;
+    forget_peak();
+    let finished = best(|| {
+        runs += 1;
+        let request = Request {
+            inputs: vec![frame.into()],
+            blanks: vec![blank.into()],
+            out: out.join(runs.to_string()),
+            ..Request::default()
+        };
+        let answer = finish(&request, &Frames::default(), &|_| {});
+        if answer.exit == Exit::AllDone { Ok(()) } else { Err(format!("not finished: {:?}", answer.problems)) }
+    })?;
+    let peak_mb = peak() / 1024;
+    let decode = best(|| codec::read(frame, &Limits::default()).map(drop).map_err(|e| e.to_string()))?;
+    let made: Vec<(PathBuf, Frame)> = ["masters", "mounts", "shares"]
+        .iter()
+        .flat_map(|f| std::fs::read_dir(out.join("1").join(f)).into_iter().flatten().flatten())
+        .map(|e| e.path())
+        .map(|p| codec::read(&p, &Limits::default()).map(|d| (p, d.frame)).map_err(|e| e.to_string()))
+        .collect::<Result<_, _>>()?;
+    let encode = best(|| made.iter().try_for_each(|(p, f)| again(&out.join("again"), p, f)))?;
+    Ok(Figures { decode, encode, finish: finished, peak_mb })
+}
+
+/// Writes a picture once more with the codec and settings that wrote it.
+fn again(folder: &Path, like: &Path, frame: &Frame) -> Result<(), String> {
+    std::fs::create_dir_all(folder).map_err(|e| e.to_string())?;
+    let place = folder.join(like.file_name().unwrap_or_default());
+    let (w, h) = (frame.width, frame.height);
+    match &frame.samples {
+        Samples::U16(s) => tiff::write(&place, w, h, &Info::default(), tiff::Compression::Deflate, |r| {
+            s[3 * w * r.start..3 * w * r.end].to_vec()
+        }),
+        Samples::U8(s) => jpeg::write(&place, w, h, s, 92, jpeg::Subsampling::Full, &Info::default()),
+    }
+    .map_err(|e| e.to_string())
+}
+
+fn best(mut work: impl FnMut() -> Result<(), String>) -> Result<Duration, String> {
+    let mut least = Duration::MAX;
+    for _ in 0..RUNS {
+        let start = Instant::now();
+        work()?;
+        least = least.min(start.elapsed());
+    }
+    Ok(least)
+}
+
+fn srgb() -> Info {
+    Info { icc: Some(codec::icc::srgb()), ..Info::default() }
+}
+
+fn eight(frame: &Frame) -> Vec<u8> {
+    match &frame.samples {
+        Samples::U8(s) => s.clone(),
+        Samples::U16(s) => s.iter().map(|v| (v / 257) as u8).collect(),
+    }
+}
+
+fn enlarge(path: &Path, rgb: &[u8]) -> Result<(), codec::Error> {
+    let (w, h) = SMALL;
+    tiff::write(path, 2 * w, 2 * h, &srgb(), tiff::Compression::Deflate, |rows| {
+        rows.flat_map(|y| (0..2 * w).flat_map(move |x| (0..3).map(move |c| 3 * (y / 2 * w + x / 2) + c)))
+            .map(|i| u16::from(rgb[i]) * 257)
+            .collect()
+    })
+}
+
+/// Starts the peak of memory anew (Linux; elsewhere it counts from the start).
+fn forget_peak() {
+    let _ = std::fs::write("/proc/self/clear_refs", "5");
+}
+
+/// Peak of resident memory, kB; 0 where the system does not tell.
+fn peak() -> u64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    status
+        .lines()
+        .find_map(|l| l.strip_prefix("VmHWM:"))
+        .and_then(|v| v.split_whitespace().next()?.parse().ok())
+        .unwrap_or(0)
+}
