@@ -8,6 +8,7 @@ demo:
 test: check judges
 	scripts/need build
 	cargo test --workspace --no-fail-fast
+	scripts/outside
 	scripts/page
 
 # Formatting, lints, and generated files that are current.
