@@ -3,6 +3,7 @@
 use geometry::{Homography, Point, point};
 use pixels::Plane;
 use print::find::Found;
+use std::ops::Range;
 
 /// An upright canvas around a print: master, mount and PNG share it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,12 +44,26 @@ impl Canvas {
         [[l, t], [r, t], [r, b], [l, b]]
     }
 
-    /// The share of pixel (x, y) that the print covers: exact for an upright rectangle.
-    pub fn cover(&self, x: usize, y: usize) -> f32 {
-        let [l, t, r, b] = self.print;
-        let along = |a: f64, b: f64, i: usize| ((b.min(i as f64 + 1.0)) - a.max(i as f64)).clamp(0.0, 1.0);
-        (along(l, r, x) * along(t, b, y)) as f32
+    /// The share of column `x` that the print covers; times that of a row, the share of a pixel: exact for an upright
+    /// rectangle.
+    pub fn cover_across(&self, x: usize) -> f32 {
+        overlap(self.print[0], self.print[2], x)
     }
+
+    /// The share of row `y` that the print covers.
+    pub fn cover_down(&self, y: usize) -> f32 {
+        overlap(self.print[1], self.print[3], y)
+    }
+
+    /// The columns that the print covers, in part or whole.
+    pub fn covered(&self) -> Range<usize> {
+        self.print[0] as usize..(self.print[2].ceil() as usize).min(self.width)
+    }
+}
+
+/// The share of pixel `i` of a line that lies between `from` and `to`.
+fn overlap(from: f64, to: f64, i: usize) -> f32 {
+    (to.min(i as f64 + 1.0) - from.max(i as f64)).clamp(0.0, 1.0) as f32
 }
 
 /// The way from print millimetres to frame pixels: the projective map of the outline's corners, bent by what curl and lens
@@ -121,8 +136,8 @@ impl Warp {
         let columns: Vec<[f64; 2]> = (0..canvas.width)
             .map(|x| [&top, &bottom].map(|l| interpolate(l, x as f64 + 0.5, |p| p.x, |p| p.y)))
             .collect();
-        let along = |[a, b]: [f64; 2], i: usize| (b.min(i as f64 + 1.0) - a.max(i as f64)).clamp(0.0, 1.0);
-        Plane::from_fn(canvas.width, canvas.height, |x, y| (along(rows[y], x) * along(columns[x], y)) as f32)
+        let along = |[from, to]: [f64; 2], i: usize| overlap(from, to, i);
+        Plane::from_fn(canvas.width, canvas.height, |x, y| along(rows[y], x) * along(columns[x], y))
     }
 
     /// The frame position of a print point (mm).
@@ -155,7 +170,10 @@ mod tests {
     #[test]
     fn cover_sums_to_the_prints_area() {
         let c = Canvas::around((8.8, 10.7), [2.0; 4], 3.3);
-        let sum: f32 = (0..c.height).flat_map(|y| (0..c.width).map(move |x| (x, y))).map(|(x, y)| c.cover(x, y)).sum();
+        let sum: f32 = (0..c.height)
+            .flat_map(|y| (0..c.width).map(move |x| (x, y)))
+            .map(|(x, y)| c.cover_across(x) * c.cover_down(y))
+            .sum();
         assert!((f64::from(sum) - 8.8 * 10.7 * 3.3 * 3.3).abs() < 0.01, "{sum}");
         assert_eq!(c.print_from_canvas(c.print[0], c.print[1]), point(0.0, 0.0));
     }

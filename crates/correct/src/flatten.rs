@@ -53,7 +53,7 @@ fn resample<T: Copy + Into<u32>>(
     let knot = |x: usize| {
         let p = warp.frame(canvas.print_from_canvas(x as f64 + 0.5, y as f64 + 0.5));
         let mut b = bed.at(p.x, p.y);
-        let beyond = canvas.cover(x.min(canvas.width - 1), y) == 0.0;
+        let beyond = canvas.cover_across(x.min(canvas.width - 1)) * canvas.cover_down(y) == 0.0;
         if let Some(t) = texture.filter(|_| beyond) {
             let t = t.at(p.x, p.y);
             (0..3).for_each(|c| b[c] *= t[c]);

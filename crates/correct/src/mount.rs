@@ -60,21 +60,19 @@ impl Mount<'_> {
     /// Linear light of row `y`, interleaved: the print where it covers, shadow on white elsewhere.
     pub fn light(&self, y: usize) -> Vec<f32> {
         let canvas = &self.flat.canvas;
+        let mut shares = vec![1.0; canvas.width];
+        self.layer.row(y, &mut shares);
+        let mut out: Vec<f32> = shares.iter().flat_map(|s| [*s; 3]).collect();
+        let down = canvas.cover_down(y);
+        if down == 0.0 {
+            return out;
+        }
         let row = self.flat.row(y);
-        let mut out = Vec::with_capacity(row.len());
-        for (x, px) in row.chunks_exact(3).enumerate() {
-            let cover = canvas.cover(x, y);
-            let print = || if px[0].is_nan() { [1.0; 3] } else { self.colour.apply([px[0], px[1], px[2]]) };
-            if cover == 1.0 {
-                out.extend(print());
-                continue;
-            }
-            let s = self.layer.at(x as f64 + 0.5, y as f64 + 0.5);
-            if cover == 0.0 {
-                out.extend([s; 3]);
-            } else {
-                out.extend(print().map(|p| s + (p - s) * cover));
-            }
+        for x in canvas.covered() {
+            let (px, o) = (&row[3 * x..3 * x + 3], &mut out[3 * x..3 * x + 3]);
+            let print = if px[0].is_nan() { [1.0; 3] } else { self.colour.apply([px[0], px[1], px[2]]) };
+            let cover = down * canvas.cover_across(x);
+            (0..3).for_each(|c| o[c] = if cover == 1.0 { print[c] } else { o[c] + (print[c] - o[c]) * cover });
         }
         out
     }

@@ -3,51 +3,107 @@
 //! The surround of a mount is `S^depth`, one neutral band: `S = 1 - d` with `d` the measured darkness, smooth, 0 exactly
 //! where the shadow cannot be told from paper, and reaching 0 with zero slope so that no edge shows (common practice, no source).
 
+use crate::canvas::Canvas;
 use pixels::Plane;
 use pixels::filter::box_mean;
 use print::shadow::Shade;
 
-/// The shadow as it will lie on white.
+/// The darkness fades to nothing over so much before the canvas ends, mm: no shadow may meet the edge of the picture.
+pub const RIM_MM: f64 = 2.0;
+
+/// The measured darkness with its faint end made smooth, ready to be laid on any canvas of its print.
 #[derive(Clone, Debug)]
-pub struct Layer {
-    /// Share of white, 1 outside the shadow, at the shade's working scale.
-    pub share: Plane,
-    /// Canvas pixels per pixel of `share`.
-    pub step: f64,
+pub struct Tail {
+    darkness: Plane,
+    /// Left, top, right and bottom of the print's rectangle, pixels of the working scale.
+    print: [f64; 4],
+    px_per_mm: f64,
 }
 
-impl Layer {
-    /// The layer for a canvas of `step` canvas pixels per pixel of `shade`, with the shadow's `depth` (0 none, 1 as shot, 2
-    /// twice as deep: the share of light that the shadow leaves is raised to that power, as two such shadows would).
-    pub fn new(shade: &Shade, step: f64, depth: f64) -> Self {
-        let mut share = smooth_tail(shade);
-        taper(&mut share, shade.px_per_mm);
-        share.data.iter_mut().for_each(|d| *d = if *d > 0.0 { (1.0 - d.min(1.0)).powf(depth as f32) } else { 1.0 });
-        Self { share, step }
+impl Tail {
+    /// The tail of a shade in which the print's rectangle is `print` (left, top, right, bottom, pixels of the shade).
+    pub fn new(shade: &Shade, print: [f64; 4]) -> Self {
+        Self { darkness: smooth_tail(shade), print, px_per_mm: shade.px_per_mm }
     }
 
-    /// The share of white at a canvas position, 1 exactly outside the shadow.
-    pub fn at(&self, x: f64, y: f64) -> f32 {
-        self.share.bilinear(x / self.step, y / self.step)
-    }
-
-    /// How much canvas the shadow needs beyond the print's rectangle (`print`: left, top, right, bottom in canvas pixels):
-    /// left, top, right, bottom, canvas pixels.
-    pub fn margin_needed(&self, print: [f64; 4]) -> [f64; 4] {
-        let (w, h) = (self.share.width, self.share.height);
+    /// How far the shadow reaches beyond the print's rectangle at the left, top, right and bottom, mm.
+    pub fn reach_mm(&self) -> [f64; 4] {
+        let (w, h) = (self.darkness.width, self.darkness.height);
         let mut used = [f64::INFINITY, f64::INFINITY, 0.0f64, 0.0f64];
         for y in 0..h {
-            let row = self.share.row(y);
-            if let Some(first) = row.iter().position(|v| *v < 1.0) {
-                let last = w - 1 - row.iter().rev().position(|v| *v < 1.0).unwrap_or(0);
+            let row = self.darkness.row(y);
+            if let Some(first) = row.iter().position(|v| *v > 0.0) {
+                let last = w - 1 - row.iter().rev().position(|v| *v > 0.0).unwrap_or(0);
                 used[0] = used[0].min(first as f64);
                 used[2] = used[2].max(last as f64 + 1.0);
                 used[1] = used[1].min(y as f64);
                 used[3] = used[3].max(y as f64 + 1.0);
             }
         }
-        let past = |i: usize| if i < 2 { print[i] - used[i] * self.step } else { used[i] * self.step - print[i] };
-        std::array::from_fn(|i| past(i).max(0.0))
+        let past = |i: usize| if i < 2 { self.print[i] - used[i] } else { used[i] - self.print[i] };
+        std::array::from_fn(|i| past(i).max(0.0) / self.px_per_mm)
+    }
+
+    /// The layer for a canvas, with the shadow's `depth` (0 none, 1 as shot, 2 twice as deep: the share of light that the
+    /// shadow leaves is raised to that power, as two such shadows would).
+    pub fn on(&self, canvas: &Canvas, depth: f64) -> Layer {
+        let step = canvas.px_per_mm / self.px_per_mm;
+        // Where the canvas begins, in working pixels: a fraction, since the two canvases' pixels need not meet.
+        let origin = [self.print[0] - canvas.print[0] / step, self.print[1] - canvas.print[1] / step];
+        let end = [origin[0] + canvas.width as f64 / step, origin[1] + canvas.height as f64 / step];
+        let reach = RIM_MM * self.px_per_mm;
+        let (w, h) = (self.darkness.width, self.darkness.height);
+        let share = Plane::from_fn(w, h, |x, y| {
+            let d = self.darkness.get(x, y);
+            if d <= 0.0 {
+                return 1.0;
+            }
+            let (x, y) = (x as f64 + 0.5, y as f64 + 0.5);
+            // The last working pixel's centre may lie within the canvas: it must be white too.
+            let rim = (x - origin[0]).min(end[0] - x).min(y - origin[1]).min(end[1] - y) - 1.0;
+            (1.0 - (d * smoothstep((rim / reach) as f32)).min(1.0)).powf(depth as f32)
+        });
+        Layer { share, step, origin }
+    }
+}
+
+/// The shadow as it will lie on the white of one canvas.
+#[derive(Clone, Debug)]
+pub struct Layer {
+    /// Share of white, 1 outside the shadow, at the shade's working scale.
+    share: Plane,
+    /// Canvas pixels per pixel of `share`.
+    step: f64,
+    /// The canvas's top left corner in pixels of `share`.
+    origin: [f64; 2],
+}
+
+impl Layer {
+    /// The share of white at a canvas position, 1 exactly outside the shadow.
+    pub fn at(&self, x: f64, y: f64) -> f32 {
+        self.share.bilinear(x / self.step + self.origin[0], y / self.step + self.origin[1])
+    }
+
+    /// The shares of white of canvas row `y` at its pixels' centres, as [`Layer::at`] gives them but for a whole row at once.
+    pub fn row(&self, y: usize, out: &mut [f32]) {
+        let s = &self.share;
+        let place = |k: usize, axis: usize, n: usize| {
+            let t = ((k as f64 + 0.5) / self.step + self.origin[axis] - 0.5).clamp(0.0, n as f64 - 1.0);
+            let i = t as usize;
+            (i, (i + 1).min(n - 1), (t - i as f64) as f32)
+        };
+        let (j, below, fy) = place(y, 1, s.height);
+        let (top, bottom) = (s.row(j), s.row(below));
+        // `a + (b - a) t` is exactly 1 between ones.
+        let down = |i: usize| top[i] + (bottom[i] - top[i]) * fy;
+        if (0..s.width).all(|i| down(i) == 1.0) {
+            return out.fill(1.0);
+        }
+        for (x, o) in out.iter_mut().enumerate() {
+            let (i, right, fx) = place(x, 0, s.width);
+            let a = down(i);
+            *o = a + (down(right) - a) * fx;
+        }
     }
 }
 
@@ -90,20 +146,6 @@ fn broad_mean(d: &Plane, most: f32, px_per_mm: f64) -> Plane {
     sum
 }
 
-/// Brings the darkness to 0 over the last two millimetres before the canvas ends.
-fn taper(d: &mut Plane, px_per_mm: f64) {
-    let (w, h) = (d.width, d.height);
-    let reach = 2.0 * px_per_mm;
-    for y in 0..h {
-        for x in 0..w {
-            let rim = (x.min(w - 1 - x)).min(y.min(h - 1 - y)) as f64;
-            if rim < reach {
-                d.data[y * w + x] *= smoothstep((rim / reach) as f32);
-            }
-        }
-    }
-}
-
 /// The 8-bit code of a mount value already encoded 0 to 1, dithered by a place's own noise, except in pure white.
 ///
 /// Triangular noise of one step either side makes the error of rounding independent of the value (two uniform numbers from
@@ -142,9 +184,22 @@ mod tests {
         Shade { darkness, unevenness, level: 1.0, px_per_mm: 12.0 }
     }
 
+    /// The layer of a shade on a canvas `step` times as fine that shows all of it, a print of 40 mm square in its middle.
+    fn laid(shade: &Shade, step: f64, depth: f64) -> Layer {
+        let (w, h) = (shade.darkness.width as f64, shade.darkness.height as f64);
+        let print = [60.0, 60.0, w - 60.0, h - 60.0];
+        let canvas = Canvas {
+            width: (w * step) as usize,
+            height: (h * step) as usize,
+            px_per_mm: shade.px_per_mm * step,
+            print: print.map(|v| v * step),
+        };
+        Tail::new(shade, print).on(&canvas, depth)
+    }
+
     #[test]
     fn paper_becomes_exactly_white_and_the_shadow_stays() {
-        let layer = Layer::new(&planted(0.01), 1.5, 1.0);
+        let layer = laid(&planted(0.01), 1.5, 1.0);
         for y in (40..250).step_by(7) {
             assert!((200..440).step_by(3).all(|x| layer.at(x as f64, y as f64) == 1.0), "row {y}");
             assert!((layer.at(90.0, y as f64) - 0.2).abs() < 0.01);
@@ -155,7 +210,7 @@ mod tests {
 
     #[test]
     fn the_shadow_fades_outwards_without_a_step_and_never_returns() {
-        let layer = Layer::new(&planted(0.004), 1.0, 1.0);
+        let layer = laid(&planted(0.004), 1.0, 1.0);
         let row: Vec<f32> = (60..200).map(|x| layer.at(x as f64 + 0.5, 100.5)).collect();
         assert!(row.windows(2).all(|w| w[1] >= w[0] - 0.004), "{row:?}");
         // The steepest step is that of the ramp itself (0.8 / 12) and a little for the foot being drawn in.
@@ -165,19 +220,44 @@ mod tests {
     #[test]
     fn depth_scales_from_none_to_double() {
         let s = planted(0.01);
-        let at = |depth| Layer::new(&s, 1.0, depth).at(50.0, 100.0);
+        let at = |depth| laid(&s, 1.0, depth).at(50.0, 100.0);
         assert_eq!(at(0.0), 1.0);
         assert!((at(2.0) - at(1.0) * at(1.0)).abs() < 1e-6);
     }
 
     #[test]
+    fn a_row_is_its_places() {
+        let layer = laid(&planted(0.01), 1.7, 1.0);
+        let mut row = vec![0.0; 510];
+        for y in [0, 33, 170, 339] {
+            layer.row(y, &mut row);
+            let far = |(x, v): (usize, &f32)| (v - layer.at(x as f64 + 0.5, y as f64 + 0.5)).abs();
+            assert!(row.iter().enumerate().map(far).fold(0.0, f32::max) < 1e-5);
+        }
+    }
+
+    /// A shadow stays where it lies beside the print on a canvas whose pixels do not meet the working ones.
+    #[test]
+    fn a_canvas_with_other_margins_shows_the_shadow_in_its_place() {
+        let shade = planted(0.01);
+        let print = [60.0, 60.0, 100.0, 140.0];
+        for (step, margin) in [(1.37, 3.3), (0.83, 2.9)] {
+            let canvas = Canvas::around((40.0 / 12.0, 80.0 / 12.0), [margin; 4], 12.0 * step);
+            let layer = Tail::new(&shade, print).on(&canvas, 1.0);
+            // The ramp is through half its depth 106 working pixels from the left: 6 past the print's right edge.
+            let half = layer.at(canvas.print[2] + 6.0 * step, (canvas.print[1] + canvas.print[3]) / 2.0);
+            assert!((half - 0.6).abs() < 0.04, "{half}");
+        }
+    }
+
+    #[test]
     fn the_layer_is_white_at_the_end_of_the_canvas() {
         let s = Shade { darkness: Plane::filled(120, 120, 0.7), unevenness: 0.005, level: 1.0, px_per_mm: 12.0 };
-        let layer = Layer::new(&s, 1.0, 1.0);
+        let layer = laid(&s, 1.0, 1.0);
         assert!((0..120).all(|k| layer.at(k as f64 + 0.5, 0.5) == 1.0 && layer.at(119.5, k as f64 + 0.5) == 1.0));
         assert!((layer.at(60.0, 60.0) - 0.3).abs() < 1e-5);
-        let m = Layer::new(&planted(0.01), 2.0, 1.0).margin_needed([100.0, 100.0, 180.0, 300.0]);
-        assert!((m[2] - 44.0).abs() < 4.0 && m[0] > 90.0, "{m:?}");
+        let m = Tail::new(&planted(0.01), [50.0, 50.0, 90.0, 150.0]).reach_mm();
+        assert!((m[2] - 22.0 / 12.0).abs() < 0.2 && m[0] > 45.0 / 12.0, "{m:?}");
     }
 
     #[test]

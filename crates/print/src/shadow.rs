@@ -51,14 +51,14 @@ pub fn shade(g: &Ground) -> Shade {
     let light = luminance(g);
     let print = dilate(g.cover, px(g.blur_mm));
     let bed = |k: usize| print.data[k] <= BARE && light.data[k].is_finite();
-    let filled = carry_on(&light, g.cover, px(g.blur_mm), bed);
+    // Deep under the print nothing is carried on, so that dirt on one side does not hang together with the shadow of another.
+    let deep = erode(g.cover, px(1.0));
+    let filled = carry_on(&light, g.cover, px(g.blur_mm), bed, |k| deep.data[k] < 0.99);
     let (level, unevenness) = lit(&filled, bed, g.px_per_mm);
     // Grain to average away: what paper and sensor leave at pixel scale, twice over so that it goes entirely.
     let fine = keep_edges(&filled, px(0.35), 2.0 * grain(&filled, bed) as f32);
-    // Deep under the print nothing is carried on, so that dirt on one side does not hang together with the shadow of another.
-    let deep = erode(g.cover, px(1.0));
     let mut depth = map(&fine, |v| (1.0 - v / level as f32).max(0.0));
-    depth.data.iter_mut().zip(&deep.data).filter(|(_, c)| **c > 0.99).for_each(|(d, _)| *d = 0.0);
+    depth.data.iter_mut().zip(&deep.data).filter(|(_, c)| **c >= 0.99).for_each(|(d, _)| *d = 0.0);
     // A hair across the edge is thinner than this; the thinnest contact shadow runs along the edge and, carried on under the
     // print, is wide.
     let broad = dilate(&erode(&depth, px(0.35)), px(0.35));
@@ -273,20 +273,33 @@ fn luminance(g: &Ground) -> Plane {
 /// Within `reach` pixels of the edge the lens mixes print and bed, and a mixture lies between its parts. So a reading there
 /// that lies between the bed carried so far and the print's own tone may be no more than that and is not used; one outside
 /// is bed, seen past the blur. Thus a contact shadow narrower than the blur keeps its depth, and a black border lends none.
-fn carry_on(p: &Plane, cover: &Plane, reach: usize, bed: impl Fn(usize) -> bool) -> Plane {
-    let solid = erode(cover, reach);
-    let tone = nearest(p, |k| solid.data[k] > 0.99 && p.data[k].is_finite(), |_, v| v);
+fn carry_on(
+    p: &Plane,
+    cover: &Plane,
+    reach: usize,
+    bed: impl Fn(usize) -> bool,
+    wanted: impl Fn(usize) -> bool,
+) -> Plane {
+    let (solid, rim) = (erode(cover, reach), dilate(cover, reach));
+    let of_print = |k: usize| solid.data[k] > 0.99 && p.data[k].is_finite();
+    let tone = nearest(p, of_print, |k| rim.data[k] > BARE, |_, v| v);
     // Two per cent: the noise of a pixel.
     let between = |v: f32, a: f32, b: f32| v > a.min(b) - 0.02 && v < a.max(b) + 0.02;
     let seen = |k: usize| cover.data[k] < 0.5 && p.data[k].is_finite();
-    nearest(p, bed, |k, v| if seen(k) && !between(p.data[k], v, tone.data[k]) { p.data[k] } else { v })
+    nearest(p, bed, wanted, |k, v| if seen(k) && !between(p.data[k], v, tone.data[k]) { p.data[k] } else { v })
 }
 
-/// Gives every pixel the value of the nearest `known` one, `pass(pixel, value)` on the way; 1 where nothing is known.
+/// Gives every `wanted` pixel the value of the nearest `known` one, `pass(pixel, value)` on the way; 1 where nothing is
+/// known.
 ///
 /// Two raster passes carry distances in steps of 1 and the square root of 2 (chamfer; Borgefors 1986,
 /// doi 10.1016/S0734-189X(86)80047-0).
-fn nearest(p: &Plane, known: impl Fn(usize) -> bool, pass: impl Fn(usize, f32) -> f32) -> Plane {
+fn nearest(
+    p: &Plane,
+    known: impl Fn(usize) -> bool,
+    wanted: impl Fn(usize) -> bool,
+    pass: impl Fn(usize, f32) -> f32,
+) -> Plane {
     let (w, h) = (p.width, p.height);
     let mut out = Plane::filled(w, h, 1.0);
     let mut far = vec![f32::INFINITY; w * h];
@@ -294,7 +307,7 @@ fn nearest(p: &Plane, known: impl Fn(usize) -> bool, pass: impl Fn(usize, f32) -
         (out.data[k], far[k]) = (p.data[k], 0.0);
     }
     let mut look = |k: usize, sign: isize| {
-        if far[k] == 0.0 {
+        if far[k] == 0.0 || !wanted(k) {
             return;
         }
         let (x, y) = ((k % w) as isize, (k / w) as isize);

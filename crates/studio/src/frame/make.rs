@@ -11,7 +11,7 @@ use correct::canvas::{Canvas, Warp};
 use correct::colour::ColourFit;
 use correct::flatten::{Flat, flatten};
 use correct::mount::{Encoder, Mount, master_rows};
-use correct::white::{Layer, dither};
+use correct::white::{Layer, RIM_MM, Tail, dither};
 use pixels::colour::srgb_encode;
 use pixels::encoding_eci::lstar_encode;
 use pixels::resize::Reducer;
@@ -26,7 +26,7 @@ const MARGIN: f64 = 8.0;
 /// within it (h / tan e = 10.4 mm, and softness).
 const SEARCH: f64 = 18.0;
 /// Scale at which the shadow is measured, pixels per mm: a contact shadow of 0.3 mm is three of them.
-const WORKING: f64 = 10.0;
+const WORKING: f64 = 12.0;
 /// Longer side of the pictures on the page, pixels.
 const PREVIEW: usize = 1200;
 
@@ -52,11 +52,9 @@ pub(super) fn make(
     report.colour = Some(chart::facts(colour));
     let (shade, cast, ground) = shadow(sight, seen, &warp, size);
     let scale = round(seen.found.pose.px_per_mm());
-    let layer_for = |canvas: &Canvas| placed(&shade, &ground, canvas, job.settings.shadow);
-    let search = Canvas::around(size, [SEARCH; 4], scale);
-    let needed = layer_for(&search).margin_needed(search.print).map(|m| m / scale);
-    let canvas = Canvas::around(size, needed.map(|m| (m + 2.0).clamp(MARGIN, SEARCH)), scale);
-    let layer = layer_for(&canvas);
+    let tail = Tail::new(&shade, ground.print);
+    let canvas = Canvas::around(size, tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, SEARCH)), scale);
+    let layer = tail.on(&canvas, job.settings.shadow);
     let frame = seen.developed.as_ref().unwrap_or(&sight.frame);
     let even = seen.even.as_ref().unwrap_or(&seen.bed);
     let flat = flatten(frame, even, seen.texture.as_ref(), &canvas, &warp);
@@ -118,22 +116,6 @@ fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, 
     shade.darkness.data.iter_mut().zip(&rows).filter(|(_, v)| v[0].is_nan()).for_each(|(d, _)| *d = 0.0);
     let cast = shadow::measure(&g, &shade);
     (shade, cast, ground)
-}
-
-/// The shadow layer cut to a canvas whose print lies elsewhere than the working canvas's.
-fn placed(shade: &Shade, ground: &Canvas, canvas: &Canvas, depth: f64) -> Layer {
-    let step = canvas.px_per_mm / ground.px_per_mm;
-    // Working pixels between the two canvases' left and top.
-    let dx = (ground.print[0] - canvas.print[0] / step).round().max(0.0) as usize;
-    let dy = (ground.print[1] - canvas.print[1] / step).round().max(0.0) as usize;
-    let w = ((canvas.width as f64 / step).ceil() as usize).min(shade.darkness.width - dx);
-    let h = ((canvas.height as f64 / step).ceil() as usize).min(shade.darkness.height - dy);
-    let mut data = Vec::with_capacity(w * h);
-    for y in dy..dy + h {
-        data.extend_from_slice(&shade.darkness.row(y)[dx..dx + w]);
-    }
-    let cut = Shade { darkness: Plane { width: w, height: h, data }, ..shade.clone() };
-    Layer::new(&cut, step, depth)
 }
 
 fn write(
