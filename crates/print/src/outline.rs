@@ -1,6 +1,6 @@
 //! The sides of a print and of its window, to a fraction of a pixel.
 
-use crate::edge::{Reader, Step, profile, steps};
+use crate::edge::{Reader, Step, profile, steps, with_contact};
 use crate::format::Format;
 use geometry::fit::Polynomial;
 use geometry::{Homography, Point, Quad, point};
@@ -109,6 +109,8 @@ fn side(
             let p = profile(reader, bed, (-reach.border, step, count), taps, place);
             let t = 2.0 * (t0 + width / 2.0) - 1.0;
             let s = if p.good > 0.9 { steps(&p) } else { Vec::new() };
+            // Only the outer edge lies on the bed; a thin line beside the window is part of the picture.
+            let s = if which == Which::Outer { with_contact(&p, &s) } else { s };
             (t, s, p.good)
         })
         .collect();
