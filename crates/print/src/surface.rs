@@ -133,12 +133,11 @@ impl Spread {
 /// The share of the print that a finger or an object covers, from the border: a patch of the border unlike all the rest of
 /// it, wider than writing, that reaches over the print's edge. `None` where there is none. The side is where it comes from.
 pub fn covered(proxy: &Picture, step: f64, bed: &Field, found: &Found) -> Option<(f64, Option<crate::Rim>)> {
-    if found.back {
-        return None;
-    }
     let s = Spread::new(proxy, step, bed, found, 4.0);
     let (outer, window) = (found.format.outer_quad(), found.format.window_quad());
-    let border = |p: Point| outer.inset(p) > 0.6 && window.inset(p) < -0.6;
+    // A back has no window: what lies over it is looked for as far in as a border is usually wide.
+    let beside = |p: Point| if found.back { 8.0 - outer.inset(p) } else { -window.inset(p) };
+    let border = |p: Point| outer.inset(p) > 0.6 && beside(p) > 0.6;
     let mut colours: [Vec<f64>; 3] = Default::default();
     for y in 0..s.height {
         for x in 0..s.width {
@@ -155,7 +154,7 @@ pub fn covered(proxy: &Picture, step: f64, bed: &Field, found: &Found) -> Option
         let p = s.mm(x, y);
         // On a black border the sheen alone is several times the border: a twentieth of the bed's light is allowed for it.
         let off = (0..3).any(|c| (f64::from(v[c]) - usual[c]).abs() > 0.25 * usual[c] + 0.05);
-        f32::from(u8::from(off && outer.inset(p) > 0.0 && window.inset(p) < 0.0))
+        f32::from(u8::from(off && outer.inset(p) > 0.0 && beside(p) > 0.0))
     });
     // Writing and scratches are thinner than two millimetres; a finger is not.
     let wide = pixels::filter::erode(&odd, (1.0 * s.scale) as usize);
