@@ -55,6 +55,11 @@ impl Canvas {
         overlap(self.print[1], self.print[3], y)
     }
 
+    /// The columns that the print covers from edge to edge.
+    pub fn covered_wholly(&self) -> Range<usize> {
+        self.print[0].ceil() as usize..self.print[2] as usize
+    }
+
     /// The columns that the print covers, in part or whole.
     pub fn covered(&self) -> Range<usize> {
         self.print[0] as usize..(self.print[2].ceil() as usize).min(self.width)

@@ -27,8 +27,9 @@ impl Encoder {
         self.table[i] + (self.table[i + 1] - self.table[i]) * (at - i as f32)
     }
 
+    /// The 16-bit code of a light.
     #[inline]
-    fn sixteen(&self, light: f32) -> u16 {
+    pub fn sixteen(&self, light: f32) -> u16 {
         (self.code(light) * 65535.0 + 0.5) as u16
     }
 }
@@ -36,11 +37,11 @@ impl Encoder {
 /// Rows of the master: absolute colour, the bed as it was; white bed where the frame does not reach.
 pub fn master_rows(flat: &Flat, colour: &Transform, encoder: &Encoder, rows: Range<usize>) -> Vec<u16> {
     let bed = colour.apply([1.0; 3]);
-    let mut out = Vec::with_capacity(3 * flat.canvas.width * rows.len());
-    for y in rows {
-        for px in flat.row(y).chunks_exact(3) {
+    let mut out = vec![0; 3 * flat.canvas.width * rows.len()];
+    for (y, line) in rows.zip(out.chunks_exact_mut(3 * flat.canvas.width)) {
+        for (px, o) in flat.row(y).chunks_exact(3).zip(line.chunks_exact_mut(3)) {
             let v = if px[0].is_nan() { bed } else { colour.apply([px[0], px[1], px[2]]) };
-            out.extend(v.map(|l| encoder.sixteen(l)));
+            (0..3).for_each(|c| o[c] = encoder.sixteen(v[c]));
         }
     }
     out
@@ -57,15 +58,24 @@ pub struct Mount<'a> {
 }
 
 impl Mount<'_> {
-    /// Linear light of row `y`, interleaved: the print where it covers, shadow on white elsewhere.
-    pub fn light(&self, y: usize) -> Vec<f32> {
+    /// Linear light of rows, interleaved: the print where it covers, shadow on white elsewhere.
+    pub fn light(&self, rows: Range<usize>) -> Vec<f32> {
+        let mut out = vec![1.0; 3 * self.flat.canvas.width * rows.len()];
+        for (y, line) in rows.zip(out.chunks_exact_mut(3 * self.flat.canvas.width)) {
+            self.line(y, line);
+        }
+        out
+    }
+
+    /// Row `y` onto white.
+    fn line(&self, y: usize, out: &mut [f32]) {
         let canvas = &self.flat.canvas;
-        let mut shares = vec![1.0; canvas.width];
-        self.layer.row(y, &mut shares);
-        let mut out: Vec<f32> = shares.iter().flat_map(|s| [*s; 3]).collect();
         let down = canvas.cover_down(y);
+        // Where the print covers wholly the shadow under it does not show.
+        let hidden = if down == 1.0 { canvas.covered_wholly() } else { 0..0 };
+        self.layer.lay(y, hidden, out);
         if down == 0.0 {
-            return out;
+            return;
         }
         let row = self.flat.row(y);
         for x in canvas.covered() {
@@ -74,21 +84,17 @@ impl Mount<'_> {
             let cover = down * canvas.cover_across(x);
             (0..3).for_each(|c| o[c] = if cover == 1.0 { print[c] } else { o[c] + (print[c] - o[c]) * cover });
         }
-        out
-    }
-
-    /// 16-bit rows.
-    pub fn rows16(&self, encoder: &Encoder, rows: Range<usize>) -> Vec<u16> {
-        rows.flat_map(|y| self.light(y).into_iter().map(|l| encoder.sixteen(l)).collect::<Vec<_>>()).collect()
     }
 
     /// 8-bit rows, dithered except in pure white.
     pub fn rows8(&self, encoder: &Encoder, rows: Range<usize>) -> Vec<u8> {
-        rows.flat_map(|y| {
-            let codes = self.light(y).into_iter().enumerate();
-            codes.map(|(i, l)| if l >= 1.0 { 255 } else { dither(encoder.code(l), i / 3, y) }).collect::<Vec<_>>()
-        })
-        .collect()
+        let (from, width) = (rows.start, self.flat.canvas.width);
+        let light = self.light(rows);
+        let code = |(i, &l): (usize, &f32)| {
+            let px = i / 3;
+            if l >= 1.0 { 255 } else { dither(encoder.code(l), px % width, from + px / width) }
+        };
+        light.iter().enumerate().map(code).collect()
     }
 }
 

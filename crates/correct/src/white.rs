@@ -7,6 +7,7 @@ use crate::canvas::Canvas;
 use pixels::Plane;
 use pixels::filter::box_mean;
 use print::shadow::Shade;
+use std::ops::Range;
 
 /// The darkness fades to nothing over so much before the canvas ends, mm: no shadow may meet the edge of the picture.
 pub const RIM_MM: f64 = 2.0;
@@ -28,14 +29,13 @@ impl Tail {
 
     /// How far the shadow reaches beyond the print's rectangle at the left, top, right and bottom, mm.
     pub fn reach_mm(&self) -> [f64; 4] {
-        let (w, h) = (self.darkness.width, self.darkness.height);
+        let h = self.darkness.height;
         let mut used = [f64::INFINITY, f64::INFINITY, 0.0f64, 0.0f64];
         for y in 0..h {
-            let row = self.darkness.row(y);
-            if let Some(first) = row.iter().position(|v| *v > 0.0) {
-                let last = w - 1 - row.iter().rev().position(|v| *v > 0.0).unwrap_or(0);
-                used[0] = used[0].min(first as f64);
-                used[2] = used[2].max(last as f64 + 1.0);
+            let x = extent(self.darkness.row(y), |v| v > 0.0);
+            if !x.is_empty() {
+                used[0] = used[0].min(x.start as f64);
+                used[2] = used[2].max(x.end as f64);
                 used[1] = used[1].min(y as f64);
                 used[3] = used[3].max(y as f64 + 1.0);
             }
@@ -63,8 +63,15 @@ impl Tail {
             let rim = (x - origin[0]).min(end[0] - x).min(y - origin[1]).min(end[1] - y) - 1.0;
             (1.0 - (d * smoothstep((rim / reach) as f32)).min(1.0)).powf(depth as f32)
         });
-        Layer { share, step, origin }
+        let dark = (0..h).map(|y| extent(share.row(y), |v| v < 1.0)).collect();
+        Layer { share, step, origin, dark }
     }
+}
+
+/// From the first to past the last value that `holds`; empty where none does.
+fn extent(row: &[f32], holds: impl Fn(f32) -> bool) -> Range<usize> {
+    let first = row.iter().position(|v| holds(*v));
+    first.map_or(0..0, |from| from..row.iter().rposition(|v| holds(*v)).map_or(from, |last| last + 1))
 }
 
 /// The shadow as it will lie on the white of one canvas.
@@ -76,6 +83,8 @@ pub struct Layer {
     step: f64,
     /// The canvas's top left corner in pixels of `share`.
     origin: [f64; 2],
+    /// From the first to the last pixel under 1 in each row of `share`.
+    dark: Vec<Range<usize>>,
 }
 
 impl Layer {
@@ -84,27 +93,42 @@ impl Layer {
         self.share.bilinear(x / self.step + self.origin[0], y / self.step + self.origin[1])
     }
 
-    /// The shares of white of canvas row `y` at its pixels' centres, as [`Layer::at`] gives them but for a whole row at once.
-    pub fn row(&self, y: usize, out: &mut [f32]) {
+    /// Lays canvas row `y` onto white, interleaved RGB, as [`Layer::at`] gives it at its pixels' centres; what lies in the
+    /// columns `hidden` is left alone.
+    pub fn lay(&self, y: usize, hidden: Range<usize>, out: &mut [f32]) {
         let s = &self.share;
-        let place = |k: usize, axis: usize, n: usize| {
-            let t = ((k as f64 + 0.5) / self.step + self.origin[axis] - 0.5).clamp(0.0, n as f64 - 1.0);
-            let i = t as usize;
-            (i, (i + 1).min(n - 1), (t - i as f64) as f32)
+        let (j, below, fy) = cell((y as f64 + 0.5) / self.step + self.origin[1], s.height);
+        let (Some(a), Some(b)) = (self.dark.get(j), self.dark.get(below)) else { return };
+        if a.is_empty() && b.is_empty() {
+            return;
+        }
+        let (from, to) = if a.is_empty() {
+            (b.start, b.end)
+        } else if b.is_empty() {
+            (a.start, a.end)
+        } else {
+            (a.start.min(b.start), a.end.max(b.end))
         };
-        let (j, below, fy) = place(y, 1, s.height);
+        // A dark cell shows in the canvas pixels between the centres of its neighbours.
+        let column = |c: f64| ((c - self.origin[0]) * self.step).max(0.0);
+        let first = column(from as f64 - 0.5) as usize;
+        let last = (column(to as f64 + 0.5).ceil() as usize).min(out.len() / 3);
         let (top, bottom) = (s.row(j), s.row(below));
         // `a + (b - a) t` is exactly 1 between ones.
         let down = |i: usize| top[i] + (bottom[i] - top[i]) * fy;
-        if (0..s.width).all(|i| down(i) == 1.0) {
-            return out.fill(1.0);
-        }
-        for (x, o) in out.iter_mut().enumerate() {
-            let (i, right, fx) = place(x, 0, s.width);
+        for x in (first..last).filter(|x| !hidden.contains(x)) {
+            let (i, right, fx) = cell((x as f64 + 0.5) / self.step + self.origin[0], s.width);
             let a = down(i);
-            *o = a + (down(right) - a) * fx;
+            out[3 * x..3 * x + 3].fill(a + (down(right) - a) * fx);
         }
     }
+}
+
+/// The two cells around a position (centres at +0.5) and the share of the second, clamped at the rim.
+fn cell(at: f64, n: usize) -> (usize, usize, f32) {
+    let t = (at - 0.5).clamp(0.0, n as f64 - 1.0);
+    let i = t as usize;
+    (i, (i + 1).min(n - 1), (t - i as f64) as f32)
 }
 
 /// The darkness with its faint end made smooth.
@@ -228,11 +252,11 @@ mod tests {
     #[test]
     fn a_row_is_its_places() {
         let layer = laid(&planted(0.01), 1.7, 1.0);
-        let mut row = vec![0.0; 510];
         for y in [0, 33, 170, 339] {
-            layer.row(y, &mut row);
-            let far = |(x, v): (usize, &f32)| (v - layer.at(x as f64 + 0.5, y as f64 + 0.5)).abs();
-            assert!(row.iter().enumerate().map(far).fold(0.0, f32::max) < 1e-5);
+            let mut row = vec![1.0; 3 * 510];
+            layer.lay(y, 0..0, &mut row);
+            let far = |(x, v): (usize, &[f32])| (v[2] - layer.at(x as f64 + 0.5, y as f64 + 0.5)).abs();
+            assert!(row.chunks_exact(3).enumerate().map(far).fold(0.0, f32::max) < 1e-5);
         }
     }
 

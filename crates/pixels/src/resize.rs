@@ -27,7 +27,11 @@ impl Reducer {
 
     /// Takes the next row, `3 * from.0` values.
     pub fn feed(&mut self, line: &[f32]) {
-        let across = self.across(line);
+        self.feed_across(&across(line, self.to.0));
+    }
+
+    /// Takes the next row already reduced [`across`].
+    pub fn feed_across(&mut self, across: &[f32]) {
         let scale = self.to.1 as f64 / self.from.1 as f64;
         // The row covers [a, b) of the new rows.
         let (a, b) = (self.fed as f64 * scale, (self.fed + 1) as f64 * scale);
@@ -36,34 +40,36 @@ impl Reducer {
         let edge = (done + 1) as f64;
         let last = self.fed == self.from.1;
         let inside = (b.min(edge) - a) as f32;
-        self.row.iter_mut().zip(&across).for_each(|(r, v)| *r += v * inside);
+        self.row.iter_mut().zip(across).for_each(|(r, v)| *r += v * inside);
         // Rounding must not leave the last row open.
         if b >= edge - 1e-9 || last {
             self.out.extend_from_slice(&self.row);
             let rest = (b - edge).max(0.0) as f32;
-            self.row.iter_mut().zip(&across).for_each(|(r, v)| *r = v * rest);
+            self.row.iter_mut().zip(across).for_each(|(r, v)| *r = v * rest);
         }
-    }
-
-    fn across(&self, line: &[f32]) -> Vec<f32> {
-        let scale = self.from.0 as f64 / self.to.0 as f64;
-        let mut out = Vec::with_capacity(3 * self.to.0);
-        for i in 0..self.to.0 {
-            let (a, b) = (i as f64 * scale, ((i + 1) as f64 * scale).min(self.from.0 as f64));
-            let mut sum = [0f32; 3];
-            for x in a as usize..(b.ceil() as usize).min(self.from.0) {
-                let part = ((x as f64 + 1.0).min(b) - a.max(x as f64)) as f32;
-                (0..3).for_each(|c| sum[c] += line[3 * x + c] * part);
-            }
-            out.extend(sum.map(|s| s / (b - a) as f32));
-        }
-        out
     }
 
     /// The reduced picture's size and interleaved values.
     pub fn finish(self) -> ((usize, usize), Vec<f32>) {
         (self.to, self.out)
     }
+}
+
+/// A row of interleaved RGB reduced to `to` columns, the part of a [`Reducer`]'s work that rows can share out.
+pub fn across(line: &[f32], to: usize) -> Vec<f32> {
+    let from = line.len() / 3;
+    let scale = from as f64 / to as f64;
+    let mut out = Vec::with_capacity(3 * to);
+    for i in 0..to {
+        let (a, b) = (i as f64 * scale, ((i + 1) as f64 * scale).min(from as f64));
+        let mut sum = [0f32; 3];
+        for x in a as usize..(b.ceil() as usize).min(from) {
+            let part = ((x as f64 + 1.0).min(b) - a.max(x as f64)) as f32;
+            (0..3).for_each(|c| sum[c] += line[3 * x + c] * part);
+        }
+        out.extend(sum.map(|s| s / (b - a) as f32));
+    }
+    out
 }
 
 #[cfg(test)]

@@ -49,6 +49,14 @@ impl Found {
         (!self.back).then(|| self.outline.corners().1.rolled((4 - upright) % 4))
     }
 
+    /// Where it lies, to find it again.
+    pub fn place(&self) -> Place {
+        // A hundredth of a pixel is finer than a place needs.
+        let corners =
+            self.outline.corners().0.map(|p| geometry::point((p.x * 100.0).round(), (p.y * 100.0).round()) * 0.01);
+        Place { format: self.format.name.clone(), back: self.back, score: self.score, corners }
+    }
+
     /// The bed-side polygon of the outline in frame pixels, clockwise.
     pub fn polygon(&self) -> Vec<geometry::Point> {
         (0..4).flat_map(|i| self.outline.polyline(i, 25).into_iter().take(24)).collect()
@@ -79,14 +87,36 @@ pub fn find(
     find_in(frame, &look, bed, formats, hints)
 }
 
+/// Where a print was found, in a few plain words that outlive the frame's pixels.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Place {
+    /// Name of its format.
+    pub format: String,
+    /// True where no window was seen.
+    pub back: bool,
+    /// Evidence of the first look, 0 to 1.
+    pub score: f32,
+    /// Corners in frame pixels, clockwise from the upright print's top left.
+    pub corners: Quad,
+}
+
+/// Finds a print again at its `place`, under a better bed; `None` where it is not as sure as it was, and must be looked for.
+pub fn find_again(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, place: &Place) -> Option<Found> {
+    let format = formats.iter().position(|f| f.name == place.format)?;
+    let candidate = Candidate { format, back: place.back, score: place.score, outer: place.corners };
+    refine(frame, bed, formats, hints, &candidate).filter(|f| f.confidence > SURE)
+}
+
+/// Nine parts in ten of all edges found: nothing else can be better.
+const SURE: f64 = 0.9;
+
 /// Finds the best print in a first look already made.
 pub fn find_in(frame: &Frame, look: &Look, bed: &Field, formats: &[Format], hints: &Hints) -> Option<Found> {
     let candidates = candidates(look, formats, hints);
     let mut best: Option<Found> = None;
     for c in candidates {
         let Some(found) = refine(frame, bed, formats, hints, &c) else { continue };
-        // Nine parts in ten of all edges found: nothing else can be better.
-        let done = found.confidence > 0.9;
+        let done = found.confidence > SURE;
         if best.as_ref().is_none_or(|b| rank(&found) > rank(b)) {
             best = Some(found);
         }
@@ -222,16 +252,15 @@ pub fn margins(polygon: &[geometry::Point], width: usize, height: usize) -> [f64
     })
 }
 
-/// True where `p` lies inside a closed polygon (even-odd rule).
-pub fn inside(polygon: &[geometry::Point], p: geometry::Point) -> bool {
-    let mut odd = false;
-    for (i, a) in polygon.iter().enumerate() {
-        let b = polygon[(i + 1) % polygon.len()];
-        if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x) {
-            odd = !odd;
-        }
-    }
-    odd
+/// The stretches of the row at height `y` that lie inside a closed polygon (even-odd rule), from left to right.
+pub fn spans(polygon: &[geometry::Point], y: f64) -> Vec<(f64, f64)> {
+    let mut crossings: Vec<f64> = (0..polygon.len())
+        .map(|i| (polygon[i], polygon[(i + 1) % polygon.len()]))
+        .filter(|(a, b)| (a.y > y) != (b.y > y))
+        .map(|(a, b)| a.x + (y - a.y) / (b.y - a.y) * (b.x - a.x))
+        .collect();
+    crossings.sort_by(f64::total_cmp);
+    crossings.chunks_exact(2).map(|c| (c[0], c[1])).collect()
 }
 
 #[cfg(test)]
@@ -240,9 +269,10 @@ mod tests {
     use geometry::point;
 
     #[test]
-    fn inside_and_margins_of_a_square() {
+    fn spans_and_margins_of_a_square() {
         let q = Quad::rectangle(10.0, 10.0).map(|p| p + point(5.0, 7.0)).0;
-        assert!(inside(&q, point(6.0, 16.0)) && !inside(&q, point(4.0, 10.0)));
+        assert_eq!(spans(&q, 16.0), [(5.0, 15.0)]);
+        assert!(spans(&q, 18.0).is_empty());
         assert_eq!(margins(&q, 20, 16), [5.0, 7.0, 5.0, -1.0]);
     }
 }

@@ -1,7 +1,7 @@
 //! What a found print's surface and surroundings show: clipping, sharpness, what covers it, what veils it, its shadow.
 
 use crate::edge::Reader;
-use crate::find::{Found, inside};
+use crate::find::{Found, spans};
 use crate::outline::Sides;
 use geometry::{Point, point};
 use pixels::{Field, Frame, Picture, Plane};
@@ -21,8 +21,9 @@ pub fn clipped(frame: &Frame, polygon: &[Point]) -> Clipped {
     let stride = ((frame.width * frame.height) as f64 / 3e5).sqrt().max(1.0) as usize;
     let (mut hit, mut all) = ([[0f64; 3]; 2], [0f64; 2]);
     for y in (stride / 2..frame.height).step_by(stride) {
+        let inside = spans(polygon, y as f64 + 0.5);
         for x in (stride / 2..frame.width).step_by(stride) {
-            let i = usize::from(inside(polygon, point(x as f64 + 0.5, y as f64 + 0.5)));
+            let i = usize::from(within(&inside, x as f64 + 0.5));
             all[i] += 1.0;
             // The last 8-bit code but one still decodes to 0.991; compression lands clipped light there too.
             frame.linear(x, y).iter().enumerate().filter(|(_, v)| **v > 0.99).for_each(|(c, _)| hit[i][c] += 1.0);
@@ -30,6 +31,10 @@ pub fn clipped(frame: &Frame, polygon: &[Point]) -> Clipped {
     }
     let share = |i: usize| hit[i].map(|h| h / all[i].max(1.0));
     Clipped { bed: share(0), print: share(1) }
+}
+
+fn within(spans: &[(f64, f64)], x: f64) -> bool {
+    spans.iter().any(|s| (s.0..s.1).contains(&x))
 }
 
 /// 10 to 90 per cent width of the sharpest edge of outline and window, frame pixels; `None` where no edge is strong enough.
@@ -193,13 +198,14 @@ pub fn another(proxy: &Picture, step: f64, bed: &Field, found: &Found) -> bool {
     let grown: Vec<Point> = polygon.iter().map(|&p| p + (p - centre).unit() * (8.0 * scale)).collect();
     let mut other = 0.0;
     for y in (0..proxy.height()).step_by(2) {
+        let inside = spans(&grown, (y as f64 + 0.5) * step);
         for x in (0..proxy.width()).step_by(2) {
             let p = point((x as f64 + 0.5) * step, (y as f64 + 0.5) * step);
             let (b, v) = (bed.at(p.x, p.y), proxy.get(x, y));
             // Border against bed differs in blue most; a desk showing through is even over the bands.
             let r: [f32; 3] = std::array::from_fn(|c| v[c] / b[c].max(1e-6));
             let off = (r[0] - r[2]).abs() > 0.03 || r[1] < 0.85;
-            other += f64::from(u8::from(off && !inside(&grown, p)));
+            other += f64::from(u8::from(off && !within(&inside, p.x)));
         }
     }
     let mm = step * 2.0 / scale;

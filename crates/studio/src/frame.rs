@@ -1,6 +1,7 @@
 //! One frame through the work: seen, measured, judged, finished.
 
 mod chart;
+mod ground;
 mod make;
 mod measure;
 mod sight;
@@ -17,20 +18,11 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
-/// The real work. It remembers what a sitting's frames share: blanks once smoothed, the chart once fitted, and the scale
-/// that the first looks agree on.
+/// The real work. It remembers what a sitting's frames share: blanks once smoothed and the chart once fitted.
 #[derive(Default)]
 pub struct Frames {
     blanks: Mutex<HashMap<(PathBuf, bool), Arc<Blank>>>,
     charts: Mutex<HashMap<PathBuf, Arc<ChartFit>>>,
-    scales: Mutex<Vec<Scale>>,
-}
-
-/// What a first look says of a frame's scale.
-#[derive(Clone, Copy, Debug)]
-struct Scale {
-    size: (usize, usize),
-    px_per_mm: f64,
 }
 
 impl Work for Frames {
@@ -55,10 +47,7 @@ impl Work for Frames {
         if let Some(found) = print::find::find(&sight.frame, &sight.proxy, sight.step, &bed, &formats, &hints) {
             look.print_score = found.confidence.max(0.51);
             look.window_score = if found.back { 0.0 } else { 1.0 };
-            // Only a print with all its edges speaks for the sitting.
-            if found.confidence > 0.8 && !found.back {
-                sight::lock(&self.scales).push(Scale { size: (w, h), px_per_mm: found.pose.px_per_mm() });
-            }
+            look.place = Some(sight::place(&found));
         } else {
             look.print_score = sight::something_lies_there(&sight.proxy, sight.step as f64, &bed);
             look.window_score = look.print_score;
@@ -96,9 +85,9 @@ impl Frames {
         fit: Option<&ColourFit>,
     ) -> Result<Finished, FrameError> {
         let formats = sight::formats(&job.settings);
-        let hints = Hints { focal_px: sight.focal_px, px_per_mm: self.scale(&sight) };
+        let hints = Hints { focal_px: sight.focal_px, px_per_mm: job.recipe.sitting_px_per_mm };
         let blanks = self.blanks(job, &sight, fit)?;
-        let Some(seen) = sight::see(&sight, &blanks, &formats, &hints) else {
+        let Some(seen) = sight::see(&sight, &blanks, &formats, &hints, job.look.place.as_ref()) else {
             let measured = Measured { prints: 0, ..Measured::default() };
             report = report.judged(judge(&measured, job.settings.aim));
             return Ok(Finished { report });
@@ -107,18 +96,6 @@ impl Frames {
         let measured = measure::measure(&sight, &seen, &made);
         measure::write_down(&mut report, &sight, &seen, &made, &measured);
         Ok(Finished { report: report.judged(judge(&measured, job.settings.aim)) })
-    }
-
-    /// The scale that the sitting's other frames of this size agree on.
-    fn scale(&self, sight: &Sight) -> Option<f64> {
-        let size = (sight.frame.width, sight.frame.height);
-        let mut all: Vec<f64> =
-            sight::lock(&self.scales).iter().filter(|s| s.size == size).map(|s| s.px_per_mm).collect();
-        all.sort_by(f64::total_cmp);
-        let middle = *all.get(all.len() / 2)?;
-        // Three frames and most of them within two per cent: one rig. Otherwise frames of several rigs are mixed.
-        let agree = all.iter().filter(|s| (**s / middle - 1.0).abs() < 0.02).count();
-        (all.len() >= 3 && agree * 3 >= all.len() * 2).then_some(middle)
     }
 
     fn blanks(&self, job: &FrameJob, sight: &Sight, fit: Option<&ColourFit>) -> Result<Vec<Arc<Blank>>, FrameError> {

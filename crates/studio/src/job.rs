@@ -37,6 +37,26 @@ pub struct Look {
     pub window_score: f64,
     /// What the camera wrote.
     pub exif: CameraWords,
+    /// The print seen, where one was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<Place>,
+}
+
+/// Where a first look saw a print.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Place {
+    /// Name of its format.
+    pub format: String,
+    /// True where no window was seen.
+    pub back: bool,
+    /// Evidence of its edges, 0 to 1.
+    pub score: f32,
+    /// How sure outline and format are, 0 to 1.
+    pub confidence: f64,
+    /// Corners in frame pixels, clockwise from the upright print's top left.
+    pub corners: [[f64; 2]; 4],
+    /// Frame pixels per millimetre.
+    pub px_per_mm: f64,
 }
 
 /// Another frame or file that a job uses.

@@ -9,7 +9,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Raised whenever finished pictures or reports would differ for the same inputs and settings.
-pub const PIPELINE: u32 = 1;
+pub const PIPELINE: u32 = 2;
 
 /// Everything that decides how a frame is finished.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -22,6 +22,9 @@ pub struct Recipe {
     pub role: Role,
     /// False where an empty bed would be a surprise: a bare bed between prints.
     pub empty_is_meant: bool,
+    /// Frame pixels per millimetre that the sitting's other frames agree on, where this frame alone leaves doubt.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sitting_px_per_mm: Option<f64>,
     /// The photographer's choices.
     pub settings: Settings,
     /// Hashes of all that went in.
@@ -106,6 +109,7 @@ impl Recipe {
             pipeline: PIPELINE,
             role,
             empty_is_meant: true,
+            sitting_px_per_mm: None,
             settings,
             inputs,
         }

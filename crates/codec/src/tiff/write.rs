@@ -1,8 +1,9 @@
 //! Writes 16-bit RGB in strips: predicted and deflated in parallel, written in order, so that a large picture is never
 //! whole in memory twice and the same pixels give the same bytes.
 
+use crate::file::Beside;
 use crate::ifd::{self, Ifd, Value};
-use crate::{Error, Info, exif, file};
+use crate::{Error, Info, exif};
 use libdeflater::{CompressionLvl, Compressor};
 use rayon::prelude::*;
 use std::io::{self, Seek, SeekFrom, Write};
@@ -40,25 +41,60 @@ pub fn write(
     compression: Compression,
     rows: impl Fn(Range<usize>) -> Vec<u16> + Sync,
 ) -> Result<(), Error> {
-    file::write_beside(path, |out| {
-        let mut writer = Writer::new(out, width, height, compression)?;
-        let strip = writer.rows_per_strip;
-        let at_once = strip * 2 * rayon::current_num_threads();
-        for from in (0..height).step_by(at_once) {
-            let starts: Vec<usize> = (from..(from + at_once).min(height)).step_by(strip).collect();
-            let packed: Vec<Vec<u8>> = starts
-                .par_iter()
-                .map(|&y| {
-                    let to = (y + strip).min(height);
-                    let samples = rows(y..to);
-                    assert_eq!(samples.len(), 3 * width * (to - y), "the rows asked for");
-                    pack(samples, width, compression)
-                })
-                .collect();
-            packed.iter().try_for_each(|p| writer.strip(p))?;
+    write_together([(path, info)], (width, height), compression, |r| ([rows(r)], ()), |()| ())
+}
+
+/// Writes pictures of one size in one pass, as [`write`] does one: `rows` gives the samples of each, and whatever else comes
+/// of the rows, which `then` receives in order.
+///
+/// # Errors
+/// As [`write`]; none of the files is there then.
+///
+/// # Panics
+/// As [`write`].
+pub fn write_together<const N: usize, T: Send>(
+    targets: [(&Path, &Info); N],
+    (width, height): (usize, usize),
+    compression: Compression,
+    rows: impl Fn(Range<usize>) -> ([Vec<u16>; N], T) + Sync,
+    mut then: impl FnMut(T),
+) -> Result<(), Error> {
+    let mut writers = Vec::with_capacity(N);
+    for (path, _) in targets {
+        let out = Beside::begin(path)?;
+        writers.push(Writer::new(out, width, height, compression).map_err(|e| Error::write(path, &e))?);
+    }
+    let strip = rows_per_strip(width, height);
+    let at_once = strip * 2 * rayon::current_num_threads();
+    for from in (0..height).step_by(at_once) {
+        let starts: Vec<usize> = (from..(from + at_once).min(height)).step_by(strip).collect();
+        let packed: Vec<([Vec<u8>; N], T)> = starts
+            .par_iter()
+            .map(|&y| {
+                let to = (y + strip).min(height);
+                let (samples, more) = rows(y..to);
+                let whole = samples.iter().all(|s| s.len() == 3 * width * (to - y));
+                assert!(whole, "the rows asked for");
+                (samples.map(|s| pack(s, width, compression)), more)
+            })
+            .collect();
+        for (strips, more) in packed {
+            for ((writer, strip), (path, _)) in writers.iter_mut().zip(&strips).zip(targets) {
+                writer.strip(strip).map_err(|e| Error::write(path, &e))?;
+            }
+            then(more);
         }
-        writer.finish(info)
-    })
+    }
+    // All are whole before the first gets its name.
+    let mut whole = Vec::with_capacity(N);
+    for (writer, (path, info)) in writers.into_iter().zip(targets) {
+        whole.push(writer.finish(info).map_err(|e| Error::write(path, &e))?);
+    }
+    whole.into_iter().try_for_each(Beside::settle)
+}
+
+fn rows_per_strip(width: usize, height: usize) -> usize {
+    (STRIP_BYTES / (6 * width.max(1))).clamp(1, height.max(1))
 }
 
 /// Writes strip by strip to any seekable target, for a producer that makes several files in one pass.
@@ -84,7 +120,7 @@ impl<W: Write + Seek> Writer<W> {
         }
         // The place of the directory is filled in at the end.
         out.write_all(b"II\x2A\0\0\0\0\0")?;
-        let rows_per_strip = (STRIP_BYTES / (6 * width)).clamp(1, height);
+        let rows_per_strip = rows_per_strip(width, height);
         Ok(Self { out, width, height, rows_per_strip, compression, at: 8, strips: Vec::new() })
     }
 
@@ -107,11 +143,11 @@ impl<W: Write + Seek> Writer<W> {
         Ok(())
     }
 
-    /// Writes the directory and its place.
+    /// Writes the directory and its place, and gives the target back.
     ///
     /// # Errors
     /// The target's own, and strips that do not make up the height.
-    pub fn finish(mut self, info: &Info) -> io::Result<()> {
+    pub fn finish(mut self, info: &Info) -> io::Result<W> {
         if self.strips.len() != self.height.div_ceil(self.rows_per_strip) {
             return Err(io::Error::other("rows are missing"));
         }
@@ -120,7 +156,8 @@ impl<W: Write + Seek> Writer<W> {
         self.out.seek(SeekFrom::Start(4))?;
         self.out.write_all(&(self.at as u32).to_le_bytes())?;
         self.out.seek(SeekFrom::End(0))?;
-        self.out.flush()
+        self.out.flush()?;
+        Ok(self.out)
     }
 
     fn directory(&self, info: &Info) -> Ifd {

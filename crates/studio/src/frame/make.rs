@@ -1,8 +1,8 @@
 //! Makes a print's files: master, mount, PNG, share and previews, all from one resample.
 
 use super::Seen;
-use super::chart;
 use super::sight::Sight;
+use super::{chart, ground};
 use crate::job::{FrameError, FrameJob, Outputs};
 use crate::recipe::MasterEncoding;
 use crate::report::{self, Previews, Report};
@@ -14,19 +14,13 @@ use correct::mount::{Encoder, Mount, master_rows};
 use correct::white::{Layer, RIM_MM, Tail, dither};
 use pixels::colour::srgb_encode;
 use pixels::encoding_eci::lstar_encode;
-use pixels::resize::Reducer;
-use pixels::{Frame, Picture, Plane, Primaries};
-use print::edge::Reader;
-use print::shadow::{self, Cast, Ground, Shade};
+use pixels::resize::{Reducer, across};
+use pixels::{Frame, Primaries};
+use print::shadow::Cast;
 use rayon::prelude::*;
 
 /// Bed shown beyond the print's edge at least, mm: enough for the print to lie on something.
 const MARGIN: f64 = 8.0;
-/// Bed searched for shadow beyond the print's edge, mm: the shadow of an edge lifted 6 mm under a light 30 degrees high ends
-/// within it (h / tan e = 10.4 mm, and softness).
-const SEARCH: f64 = 18.0;
-/// Scale at which the shadow is measured, pixels per mm: a contact shadow of 0.3 mm is three of them.
-const WORKING: f64 = 12.0;
 /// Longer side of the pictures on the page, pixels.
 const PREVIEW: usize = 1200;
 
@@ -50,10 +44,10 @@ pub(super) fn make(
     let paper = ColourFit::from_paper(&sight.frame.encoding.primaries);
     let colour = fit.unwrap_or(&paper);
     report.colour = Some(chart::facts(colour));
-    let (shade, cast, ground) = shadow(sight, seen, &warp, size);
+    let (shade, cast, working) = ground::shadow(sight, seen, &warp, size);
     let scale = round(seen.found.pose.px_per_mm());
-    let tail = Tail::new(&shade, ground.print);
-    let canvas = Canvas::around(size, tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, SEARCH)), scale);
+    let tail = Tail::new(&shade, working.print);
+    let canvas = Canvas::around(size, tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, ground::SEARCH)), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
     let frame = seen.developed.as_ref().unwrap_or(&sight.frame);
     let even = seen.even.as_ref().unwrap_or(&seen.bed);
@@ -65,57 +59,6 @@ pub(super) fn make(
 /// The scale written to files: to a ten-thousandth, far finer than it is known, so that its decimals can be read out.
 fn round(px_per_mm: f64) -> f64 {
     (px_per_mm * 1e4).round() / 1e4
-}
-
-/// Measures the shadow on a canvas of its own scale.
-fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, Cast, Canvas) {
-    let native = seen.found.pose.px_per_mm();
-    let ground = Canvas::around(size, [SEARCH; 4], WORKING.min(native));
-    let (reader, bed_way) = (Reader::new(&sight.frame), warp.of_bed());
-    // Each working pixel is the mean of what it covers: samples a frame pixel apart or closer.
-    let fine = (native / ground.px_per_mm).ceil().max(1.0) as usize + 1;
-    let [left, top, right, bottom] = ground.print;
-    // Under the print nothing is asked but close to its edge.
-    let deep = 3.0 * ground.px_per_mm;
-    let under = |x: f64, y: f64| x > left + deep && x < right - deep && y > top + deep && y < bottom - deep;
-    let at = |x: usize, y: usize| -> Option<[f32; 3]> {
-        let (cx, cy) = (x as f64 + 0.5, y as f64 + 0.5);
-        if under(cx, cy) {
-            return Some([1.0; 3]);
-        }
-        let place = |dx: f64, dy: f64| bed_way.frame(ground.print_from_canvas(cx + dx, cy + dy));
-        let p = place(0.0, 0.0);
-        let (across, down) = (place(0.5, 0.0) - p, place(0.0, 0.5) - p);
-        let part = |k: usize| (2 * k + 1) as f64 / fine as f64 - 1.0;
-        let mut sum = [0f32; 3];
-        for j in 0..fine {
-            for i in 0..fine {
-                let v = reader.at(p + across * part(i) + down * part(j))?;
-                (0..3).for_each(|c| sum[c] += v[c]);
-            }
-        }
-        let bed = seen.bed.at(p.x, p.y);
-        let texture = seen.texture.as_ref().map_or([1.0; 3], |t| t.at(p.x, p.y));
-        let n = (fine * fine) as f32;
-        Some(std::array::from_fn(|c| sum[c] / n / (bed[c] * texture[c]).max(1e-6)))
-    };
-    let rows: Vec<[f32; 3]> = (0..ground.height)
-        .into_par_iter()
-        .flat_map_iter(|y| (0..ground.width).map(|x| at(x, y).unwrap_or([f32::NAN; 3])).collect::<Vec<_>>())
-        .collect();
-    let plane =
-        |c: usize| Plane { width: ground.width, height: ground.height, data: rows.iter().map(|v| v[c]).collect() };
-    let ratio = Picture([plane(0), plane(1), plane(2)]);
-    let cover = warp.cover(&seen.found, &ground);
-    let luma = sight.frame.encoding.primaries.0[1].map(|v| v as f32);
-    // A sharp lens mixes print and bed over about two pixels of the frame.
-    let blur_mm = 2.5 / native;
-    let g = Ground { ratio: &ratio, luma, cover: &cover, print: ground.print, px_per_mm: ground.px_per_mm, blur_mm };
-    let mut shade = shadow::shade(&g);
-    // What the frame does not show throws no shadow that anyone has seen.
-    shade.darkness.data.iter_mut().zip(&rows).filter(|(_, v)| v[0].is_nan()).for_each(|(d, _)| *d = 0.0);
-    let cast = shadow::measure(&g, &shade);
-    (shade, cast, ground)
 }
 
 fn write(
@@ -130,40 +73,44 @@ fn write(
     let (primaries, encoder, profile, name) = encoding(job.settings.encoding);
     let info = |what: &str, icc: Vec<u8>| info(job, sight, canvas.px_per_mm, what, icc);
     let (absolute, relative) = (colour.absolute(&primaries), colour.media_relative(&primaries));
-    let in_srgb = colour.media_relative(&Primaries::srgb());
     let (w, h) = (canvas.width, canvas.height);
-    let deflate = tiff::Compression::Deflate;
-    tiff::write(
-        &job.outputs.master.part,
-        w,
-        h,
-        &info("Master: faithful, the bed as it was.", profile.clone()),
-        deflate,
-        |r| master_rows(flat, &absolute, &encoder, r),
-    )?;
     let mount = Mount { flat, colour: &relative, layer };
-    tiff::write(
-        &job.outputs.mount.part,
-        w,
-        h,
-        &info("Mount: the print on white with its own shadow.", profile),
-        deflate,
-        |r| mount.rows16(&encoder, r),
+    // The share is reduced from the mount's own rows as they are made.
+    let size = Reducer::fit((w, h), job.settings.share_px as usize);
+    let mut share = Reducer::new((w, h), size);
+    tiff::write_together(
+        [
+            (&job.outputs.master.part, &info("Master: faithful, the bed as it was.", profile.clone())),
+            (&job.outputs.mount.part, &info("Mount: the print on white with its own shadow.", profile)),
+        ],
+        (w, h),
+        tiff::Compression::Deflate,
+        |rows| {
+            let light = mount.light(rows.clone());
+            let reduced: Vec<Vec<f32>> = light.chunks_exact(3 * w).map(|row| across(row, size.0)).collect();
+            let coded = light.iter().map(|l| encoder.sixteen(*l)).collect();
+            ([master_rows(flat, &absolute, &encoder, rows), coded], reduced)
+        },
+        |reduced| reduced.iter().for_each(|row| share.feed_across(row)),
     )?;
-    let shown = Mount { flat, colour: &in_srgb, layer };
     let srgb = Encoder::new(srgb_encode);
     if let Some(out) = &job.outputs.srgb_png {
+        let shown = Mount { flat, colour: &colour.media_relative(&Primaries::srgb()), layer };
         png::write(&out.part, w, h, &info("Mount, sRGB.", icc::srgb()), |r| shown.rows8(&srgb, r))?;
     }
-    let small = |most: usize, out: &crate::job::Output, quality: u8| {
-        let (size, light) = reduced(&shown, h, Reducer::fit((w, h), most));
-        let rgb = eight(&light, size.0, &srgb);
+    let (size, mut light) = share.finish();
+    in_srgb(&primaries, &mut light);
+    let small = |size: (usize, usize), light: &[f32], out: &crate::job::Output, quality: u8| {
         let mut i = info("Mount, sRGB, reduced.", icc::srgb());
         i.px_per_mm = Some(canvas.px_per_mm * size.0 as f64 / w as f64);
+        let rgb = eight(light, size.0, &srgb);
         jpeg::write(&out.part, size.0, size.1, &rgb, quality, jpeg::Subsampling::Full, &i).map_err(FrameError::from)
     };
-    small(job.settings.share_px as usize, &job.outputs.share, 92)?;
-    small(PREVIEW, &job.outputs.after, 88)?;
+    small(size, &light, &job.outputs.share, 92)?;
+    let mut preview = Reducer::new(size, Reducer::fit(size, PREVIEW));
+    light.chunks_exact(3 * size.0).for_each(|row| preview.feed(row));
+    let (size, light) = preview.finish();
+    small(size, &light, &job.outputs.after, 88)?;
     report.canvas = Some(report::Canvas {
         master: job.outputs.master.name.clone(),
         mount: job.outputs.mount.name.clone(),
@@ -217,14 +164,14 @@ fn info(job: &FrameJob, sight: &Sight, px_per_mm: f64, what: &str, icc: Vec<u8>)
     }
 }
 
-fn reduced(mount: &Mount<'_>, height: usize, to: (usize, usize)) -> ((usize, usize), Vec<f32>) {
-    let mut reducer = Reducer::new((mount.flat.canvas.width, height), to);
-    // Rows are made in parallel, a band at a time, and reduced in order.
-    for from in (0..height).step_by(64) {
-        let band: Vec<Vec<f32>> = (from..(from + 64).min(height)).into_par_iter().map(|y| mount.light(y)).collect();
-        band.iter().for_each(|row| reducer.feed(row));
-    }
-    reducer.finish()
+/// Turns linear light of some primaries into linear sRGB.
+fn in_srgb(from: &Primaries, light: &mut [f32]) {
+    let Some(srgb) = Primaries::srgb().rgb_from_xyz().filter(|_| *from != Primaries::srgb()) else { return };
+    let m = pixels::matrix::product(&srgb, &from.0);
+    light.par_chunks_exact_mut(3).for_each(|px| {
+        let v = pixels::matrix::apply(&m, [px[0], px[1], px[2]].map(f64::from));
+        (0..3).for_each(|c| px[c] = v[c] as f32);
+    });
 }
 
 fn eight(light: &[f32], width: usize, encoder: &Encoder) -> Vec<u8> {
@@ -245,21 +192,12 @@ pub(super) fn before(frame: &Frame, outputs: &Outputs) -> Result<Previews, Frame
     let small = frame.reduce(factor);
     let (w, h) = (small.width(), small.height());
     let mut reducer = Reducer::new((w, h), Reducer::fit((w, h), PREVIEW));
-    let primaries = Primaries::srgb().rgb_from_xyz();
-    let native = frame.encoding.primaries;
     for y in 0..h {
-        let row: Vec<f32> = (0..w)
-            .flat_map(|x| {
-                let v = small.get(x, y);
-                match primaries.filter(|_| native != Primaries::srgb()) {
-                    Some(m) => pixels::matrix::apply(&m, native.xyz(v.map(f64::from))).map(|l| l as f32),
-                    None => v,
-                }
-            })
-            .collect();
+        let row: Vec<f32> = (0..w).flat_map(|x| small.get(x, y)).collect();
         reducer.feed(&row);
     }
-    let (size, light) = reducer.finish();
+    let (size, mut light) = reducer.finish();
+    in_srgb(&frame.encoding.primaries, &mut light);
     let rgb = eight(&light, size.0, &Encoder::new(srgb_encode));
     let info = Info { icc: Some(icc::srgb()), ..Info::default() };
     jpeg::write(&outputs.before.part, size.0, size.1, &rgb, 85, jpeg::Subsampling::Quarter, &info)?;

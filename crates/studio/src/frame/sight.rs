@@ -1,7 +1,7 @@
 //! A frame as it is looked at: decoded, reduced, and the print found on the evened bed.
 
 use super::Seen;
-use crate::job::FrameError;
+use crate::job::{FrameError, Place};
 use crate::recipe::Settings;
 use crate::report::CameraWords;
 use codec::raw::Mosaic;
@@ -156,20 +156,44 @@ pub(super) fn something_lies_there(proxy: &Picture, step: f64, bed: &Field) -> f
     (0.5 * other / 0.04).min(1.0)
 }
 
-/// Finds the print, and with it the light on the bed: a blank brought to the bed around the print where one holds, else a
-/// fit to the bed that is seen.
-pub(super) fn see(sight: &Sight, blanks: &[Arc<Blank>], formats: &[Format], hints: &Hints) -> Option<Seen> {
+/// Where a print was found, as a look keeps it.
+pub(super) fn place(found: &Found) -> Place {
+    let p = found.place();
+    Place {
+        format: p.format,
+        back: p.back,
+        score: p.score,
+        confidence: found.confidence,
+        corners: p.corners.0.map(|c| [c.x, c.y]),
+        px_per_mm: found.pose.px_per_mm(),
+    }
+}
+
+/// Finds the print, at its place if the first look is sure of one, and with it the light on the bed: a blank brought to the
+/// bed around the print where one holds, else a fit to the bed that is seen.
+pub(super) fn see(
+    sight: &Sight,
+    blanks: &[Arc<Blank>],
+    formats: &[Format],
+    hints: &Hints,
+    place: Option<&Place>,
+) -> Option<Seen> {
     let step = sight.step as f64;
     let first = blanks.first().map_or_else(|| bed::guess(&sight.proxy, step).0, |b| b.light.clone());
+    let again = place.and_then(|p| {
+        let corners = geometry::Quad(p.corners.map(|[x, y]| geometry::point(x, y)));
+        let place = find::Place { format: p.format.clone(), back: p.back, score: p.score, corners };
+        find::find_again(&sight.frame, &first, formats, hints, &place)
+    });
     let look = |hints: &Hints| find::find(&sight.frame, &sight.proxy, sight.step, &first, formats, hints);
-    let found = match (look(&Hints { px_per_mm: None, ..*hints }), hints.px_per_mm) {
-        // The sitting's scale is asked only where the frame alone leaves doubt, so that a good frame never depends on others.
+    let search = || match (look(&Hints { px_per_mm: None, ..*hints }), hints.px_per_mm) {
         (Some(f), Some(s)) if f.confidence < 0.8 || (f.pose.px_per_mm() / s - 1.0).abs() > 0.03 => {
             look(hints).filter(|h| h.confidence > 0.3).or(Some(f))
         }
         (None, Some(_)) => look(hints),
         (found, _) => found,
-    }?;
+    };
+    let found = again.or_else(search)?;
     let bare = bare(sight, &found);
     let is_bed = |x: usize, y: usize| bare[y * sight.proxy.width() + x];
     // The blank that fits the bed around the print best, if it fits at all.
@@ -199,16 +223,19 @@ pub(super) fn see(sight: &Sight, blanks: &[Arc<Blank>], formats: &[Format], hint
     Some(Seen { found, bed, texture, developed, even, level, quality, lamp })
 }
 
-/// The proxy pixels that are bed by their place: outside the outline by more than a millimetre and not darker than a
-/// shadow's last tail on the first estimate of the bed.
+/// The proxy pixels that are bed by their place: outside the outline by more than a millimetre.
 fn bare(sight: &Sight, found: &Found) -> Vec<bool> {
-    let (w, h) = (sight.proxy.width(), sight.proxy.height());
-    let step = sight.step as f64;
-    let grown = grow(&found.polygon(), found.pose.px_per_mm());
-    (0..h)
-        .flat_map(|y| (0..w).map(move |x| (x, y)))
-        .map(|(x, y)| !find::inside(&grown, geometry::point((x as f64 + 0.5) * step, (y as f64 + 0.5) * step)))
-        .collect()
+    let (w, h, step) = (sight.proxy.width(), sight.proxy.height(), sight.step as f64);
+    let grown: Vec<_> = grow(&found.polygon(), found.pose.px_per_mm()).iter().map(|&p| p * (1.0 / step)).collect();
+    let mut bare = vec![true; w * h];
+    for (y, row) in bare.chunks_exact_mut(w).enumerate() {
+        for (from, to) in find::spans(&grown, y as f64 + 0.5) {
+            // The pixels whose centres lie between.
+            let at = |x: f64| (x + 0.5).clamp(0.0, w as f64) as usize;
+            row[at(from)..at(to)].fill(false);
+        }
+    }
+    bare
 }
 
 /// A polygon grown by `by` pixels away from its centre.
