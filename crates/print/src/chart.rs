@@ -214,6 +214,13 @@ fn distinct_share(colours: &[[f32; 3]]) -> f64 {
 }
 
 impl ChartPlace {
+    /// The chart's card in frame pixels: its lattice and a cell's width about it, as wide as the borders of charts come
+    /// (common practice, no source).
+    pub fn card(&self) -> Quad {
+        let (w, h) = (self.cols as f64 + 1.0, self.rows as f64 + 1.0);
+        Quad([point(-1.0, -1.0), point(w, -1.0), point(w, h), point(-1.0, h)]).map(|p| self.frame_from_cell.apply(p))
+    }
+
     /// Reads every patch from the full frame, and the bed there from `bed`.
     pub fn read_frame(&self, frame: &Frame, bed: Option<&Field>) -> ChartReading {
         self.read(bed, |p| inside(p, frame.width, frame.height).map(|(x, y)| frame.linear(x, y)))

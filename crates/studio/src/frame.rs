@@ -127,8 +127,9 @@ impl Frames {
         if let Some(f) = sight::lock(&self.charts).get(frame) {
             return Ok(Some(f.clone()));
         }
-        let blank = job.blanks.first().map(|b| b.path.as_path());
-        let fit = Arc::new(chart::fit(frame, &values.path, blank)?);
+        let sight = Sight::read(frame, None)?;
+        let blanks = self.blanks(job, &sight, None)?;
+        let fit = Arc::new(chart::fit(&sight, &values.path, &blanks)?);
         sight::lock(&self.charts).insert(frame.clone(), fit.clone());
         Ok(Some(fit))
     }
@@ -158,15 +159,22 @@ fn facts(job: &FrameJob, sight: &Sight) -> FrameFacts {
 /// A print found in a frame, with the bed's light.
 struct Seen {
     found: Found,
-    /// What the bare bed would read in the frame that is finished.
-    bed: pixels::Field,
-    /// The bed's own structure, where a blank shows it.
-    texture: Option<pixels::Field>,
+    light: Light,
     /// The frame to finish, where it is not the one looked at: a raw file evened before its demosaic.
     developed: Option<pixels::Frame>,
     /// What the bare bed reads in `developed`.
     even: Option<pixels::Field>,
+}
+
+/// The light on the bed of a frame.
+struct Light {
+    /// What the bare bed would read in the frame.
+    bed: pixels::Field,
+    /// The bed's own structure, where a blank shows it.
+    texture: Option<pixels::Field>,
+    /// How the blanks fitted, where there were any.
     level: Option<bed::Level>,
+    /// How a fit to the bed went, where no blank held.
     quality: Option<bed::Quality>,
     lamp: bed::Lamp,
 }

@@ -1,32 +1,34 @@
 //! Reads a chart frame and fits its colour.
 
-use super::sight::Sight;
+use super::sight::{self, Sight};
 use crate::job::FrameError;
 use crate::report::ColourFacts;
 use correct::colour::ColourFit;
-use print::{bed, chart};
+use print::bed::Blank;
+use print::chart;
 use std::path::Path;
+use std::sync::Arc;
 
-/// Fits colour to the chart in `frame` by the values in `values`; what keeps a chart from being used is a sentence, and the
-/// frames are finished without it.
+/// Fits colour to the chart in a frame by the values in the file `values`; what keeps a chart from being used is a sentence,
+/// and the frames are finished without it.
 ///
 /// # Errors
-/// A file cannot be read.
-pub(super) fn fit(frame: &Path, values: &Path, blank: Option<&Path>) -> Result<Result<ColourFit, String>, FrameError> {
+/// The values cannot be read.
+pub(super) fn fit(
+    sight: &Sight,
+    values: &Path,
+    blanks: &[Arc<Blank>],
+) -> Result<Result<ColourFit, String>, FrameError> {
     let bytes = std::fs::read(values).map_err(|e| FrameError::reading(&e))?;
     let values = match codec::cgats::chart_values(&bytes) {
         Ok(v) => v,
         Err(e) => return Ok(Err(format!("{}: {e}", values.display()))),
     };
-    let sight = Sight::read(frame, None)?;
-    let step = sight.step as f64;
-    let light = match blank {
-        Some(b) => bed::from_blank(&Sight::read(b, None)?.proxy, step).light,
-        None => bed::guess(&sight.proxy, step).0,
-    };
     let read = || {
-        let place = chart::find_chart(&sight.proxy, step, values.grid).map_err(|e| e.to_string())?;
-        let reading = place.read_frame(&sight.frame, Some(&light));
+        let place = chart::find_chart(&sight.proxy, sight.step as f64, values.grid).map_err(|e| e.to_string())?;
+        // A chart shot under another light than the blank must not be divided by it.
+        let light = sight::light(sight, blanks, &place.card().0, 0.0);
+        let reading = place.read_frame(&sight.frame, Some(&light.bed));
         let reading = chart::arrange(&reading, &values).map_err(|e| e.to_string())?;
         let encoding = &sight.frame.encoding;
         ColourFit::from_chart(&reading, &values, &encoding.primaries, encoding.display_referred)

@@ -39,7 +39,8 @@ fn surround(sight: &Sight, seen: &Seen, bed_way: &Warp, ground: &Canvas, native:
     let rows_under = (top + deep) as usize..(bottom - deep).max(0.0) as usize;
     let columns_under = (left + deep) as usize..(right - deep).max(0.0) as usize;
     let gain = |p: Point| -> [f32; 3] {
-        let (bed, texture) = (seen.bed.at(p.x, p.y), seen.texture.as_ref().map_or([1.0; 3], |t| t.at(p.x, p.y)));
+        let (bed, texture) =
+            (seen.light.bed.at(p.x, p.y), seen.light.texture.as_ref().map_or([1.0; 3], |t| t.at(p.x, p.y)));
         std::array::from_fn(|c| 1.0 / (bed[c] * texture[c]).max(1e-6))
     };
     // Each working pixel is the mean of what it covers: samples a pixel of the view apart or closer.

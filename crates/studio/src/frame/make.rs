@@ -50,8 +50,8 @@ pub(super) fn make(
     let canvas = Canvas::around(size, tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, ground::SEARCH)), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
     let frame = seen.developed.as_ref().unwrap_or(&sight.frame);
-    let even = seen.even.as_ref().unwrap_or(&seen.bed);
-    let flat = flatten(frame, even, seen.texture.as_ref(), &canvas, &warp);
+    let even = seen.even.as_ref().unwrap_or(&seen.light.bed);
+    let flat = flatten(frame, even, seen.light.texture.as_ref(), &canvas, &warp);
     write(job, sight, &flat, colour, &layer, report)?;
     Ok(Made { canvas, flat, cast })
 }

@@ -25,12 +25,12 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, made: &Made) -> Measured {
     let clipped = surface::clipped(&sight.frame, &polygon);
     // Where most of the bed is clipped its light is a guess, and whatever differs from it no evidence of a second print.
     let told = clipped.bed.iter().all(|c| *c < 0.5);
-    let other = told && surface::another(&sight.proxy, sight.step as f64, &seen.bed, found);
-    let level = seen.bed.at(w as f64 / 2.0, h as f64 / 2.0);
+    let other = told && surface::another(&sight.proxy, sight.step as f64, &seen.light.bed, found);
+    let level = seen.light.bed.at(w as f64 / 2.0, h as f64 / 2.0);
     let brightest = level.iter().copied().fold(0.0f32, f32::max);
     let ambient = 0.0;
-    let distance = seen.lamp.distance_mm(scale, ambient, None).map(|d| d.0);
-    let covered = surface::covered(&sight.proxy, sight.step as f64, &seen.bed, found);
+    let distance = seen.light.lamp.distance_mm(scale, ambient, None).map(|d| d.0);
+    let covered = surface::covered(&sight.proxy, sight.step as f64, &seen.light.bed, found);
     Measured {
         prints: 1 + u32::from(other),
         margin_mm: cropped.is_empty().then(|| (margins[narrowest] / scale, sides[narrowest])),
@@ -41,21 +41,21 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, made: &Made) -> Measured {
         tilt_y_deg: Some(found.pose.tilt_y),
         // Lifted edges look like a lean: 3 mm on one side of a print is 1.6 degrees (computed for an 88 x 107 mm print at 600 mm).
         tilt_sigma_deg: Some(0.15f64.hypot(0.3 * lift)),
-        edge_px: surface::edge_width(&sight.frame, &seen.bed, found),
+        edge_px: surface::edge_width(&sight.frame, &seen.light.bed, found),
         px_per_mm: Some(scale),
         clipped_bed: Some(clipped.bed),
         clipped_print: Some(clipped.print),
         bed_below_white_stops: Some(-f64::from(brightest.max(1e-6)).log2()),
-        fall_off_stops: Some(bed::fall_off_stops(&seen.bed, polygon.iter().map(|p| (p.x, p.y)))),
+        fall_off_stops: Some(bed::fall_off_stops(&seen.light.bed, polygon.iter().map(|p| (p.x, p.y)))),
         light_distance_mm: distance,
-        light_azimuth_deg: Some(seen.lamp.azimuth_deg),
-        evened_by_blank: seen.quality.is_none(),
-        mixed_delta_e: Some(mixed(&seen.bed, sight, &polygon)),
-        blank_change_stops: seen.level.as_ref().map(|l| l.slope_stops.max(l.misfit / std::f64::consts::LN_2)),
+        light_azimuth_deg: Some(seen.light.lamp.azimuth_deg),
+        evened_by_blank: seen.light.quality.is_none(),
+        mixed_delta_e: Some(mixed(&seen.light.bed, sight, &polygon)),
+        blank_change_stops: seen.light.level.as_ref().map(|l| l.slope_stops.max(l.misfit / std::f64::consts::LN_2)),
         veil: (!found.back).then(|| (surface::veil(&made_window(made, found)), None)),
         curl_mm: Some(lift),
         f_number: sight.words.f_number,
-        show_through: seen.texture.as_ref().map(spread),
+        show_through: seen.light.texture.as_ref().map(spread),
         outline_sigma_mm: Some(found.sigma_mm),
         confidence: Some(found.confidence),
     }
@@ -149,7 +149,8 @@ pub(super) fn write_down(report: &mut Report, sight: &Sight, seen: &Seen, made: 
     // Towards the light in the frame: the canvas is turned from the frame by the print's own turn.
     let turn = along.angle().to_degrees();
     let own = cast.azimuth_deg.map(|a| (a + 180.0 + turn, cast.azimuth_error_deg));
-    let towards = shadow::azimuth(Some((seen.lamp.azimuth_deg, seen.lamp.azimuth_error_deg)), own).map(|a| a.0);
+    let towards =
+        shadow::azimuth(Some((seen.light.lamp.azimuth_deg, seen.light.lamp.azimuth_error_deg)), own).map(|a| a.0);
     report.light = Some(LightFacts {
         azimuth_deg: towards.map(|a| round(a.rem_euclid(360.0), 10.0)),
         elevation_deg: None,

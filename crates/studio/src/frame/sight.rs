@@ -1,12 +1,13 @@
 //! A frame as it is looked at: decoded, reduced, and the print found on the evened bed.
 
-use super::Seen;
+use super::{Light, Seen};
 use crate::job::{FrameError, Place};
 use crate::recipe::Settings;
 use crate::report::CameraWords;
 use codec::raw::Mosaic;
 use codec::{Format as File, Limits, Metadata};
 use correct::colour::Look;
+use geometry::{Point, Quad, point};
 use pixels::{Field, Frame, Picture};
 use print::bed::{self, Blank};
 use print::find::{self, Found, Hints};
@@ -181,7 +182,7 @@ pub(super) fn see(
     let step = sight.step as f64;
     let first = blanks.first().map_or_else(|| bed::guess(&sight.proxy, step).0, |b| b.light.clone());
     let again = place.and_then(|p| {
-        let corners = geometry::Quad(p.corners.map(|[x, y]| geometry::point(x, y)));
+        let corners = Quad(p.corners.map(|[x, y]| point(x, y)));
         let place = find::Place { format: p.format.clone(), back: p.back, score: p.score, corners };
         find::find_again(&sight.frame, &first, formats, hints, &place)
     });
@@ -194,9 +195,22 @@ pub(super) fn see(
         (found, _) => found,
     };
     let found = again.or_else(search)?;
-    let bare = bare(sight, &found);
+    // A millimetre clear of the print: the contact shadow and the outline's own error.
+    let light = light(sight, blanks, &found.polygon(), found.pose.px_per_mm());
+    let developed = sight.mosaic.as_ref().map(|m| m.develop(m.as_shot, Some(&light.bed)));
+    let even = developed.as_ref().map(|_| {
+        let at = 0.8;
+        Field { grid: Picture([0; 3].map(|_| pixels::Plane::filled(1, 1, at))), step: sight.frame.width as f64 }
+    });
+    Some(Seen { found, light, developed, even })
+}
+
+/// The light on the bed farther than `clear` pixels from what lies in `polygon` (frame pixels): the blank that fits the
+/// bed there best, brought to it, where one holds; else a fit to the bed that is seen.
+pub(super) fn light(sight: &Sight, blanks: &[Arc<Blank>], polygon: &[Point], clear: f64) -> Light {
+    let step = sight.step as f64;
+    let bare = bare(sight, polygon, clear);
     let is_bed = |x: usize, y: usize| bare[y * sight.proxy.width() + x];
-    // The blank that fits the bed around the print best, if it fits at all.
     let mut best: Option<(Field, bed::Level, &Blank)> = None;
     for blank in blanks {
         let mut light = blank.light.clone();
@@ -206,27 +220,21 @@ pub(super) fn see(
         }
     }
     let level = best.as_ref().map(|b| b.1);
-    let held = best.filter(|b| b.1.holds());
-    let (bed, texture, quality, lamp) = match held {
-        Some((light, _, blank)) => (light, Some(blank.texture.clone()), None, blank.lamp),
-        None => {
-            let (light, quality) = bed::fit(&sight.proxy, step, is_bed);
-            let lamp = quality.lamp;
-            (light, None, Some(quality), lamp)
+    match best.filter(|b| b.1.holds()) {
+        Some((bed, _, blank)) => {
+            Light { bed, texture: Some(blank.texture.clone()), quality: None, lamp: blank.lamp, level }
         }
-    };
-    let developed = sight.mosaic.as_ref().map(|m| m.develop(m.as_shot, Some(&bed)));
-    let even = developed.as_ref().map(|_| {
-        let at = 0.8;
-        Field { grid: Picture([0; 3].map(|_| pixels::Plane::filled(1, 1, at))), step: sight.frame.width as f64 }
-    });
-    Some(Seen { found, bed, texture, developed, even, level, quality, lamp })
+        None => {
+            let (bed, quality) = bed::fit(&sight.proxy, step, is_bed);
+            Light { bed, texture: None, lamp: quality.lamp, quality: Some(quality), level }
+        }
+    }
 }
 
-/// The proxy pixels that are bed by their place: outside the outline by more than a millimetre.
-fn bare(sight: &Sight, found: &Found) -> Vec<bool> {
+/// The proxy pixels that are bed by their place: farther than `clear` pixels outside the polygon.
+fn bare(sight: &Sight, polygon: &[Point], clear: f64) -> Vec<bool> {
     let (w, h, step) = (sight.proxy.width(), sight.proxy.height(), sight.step as f64);
-    let grown: Vec<_> = grow(&found.polygon(), found.pose.px_per_mm()).iter().map(|&p| p * (1.0 / step)).collect();
+    let grown: Vec<_> = grow(polygon, clear).iter().map(|&p| p * (1.0 / step)).collect();
     let mut bare = vec![true; w * h];
     for (y, row) in bare.chunks_exact_mut(w).enumerate() {
         for (from, to) in find::spans(&grown, y as f64 + 0.5) {
@@ -239,8 +247,8 @@ fn bare(sight: &Sight, found: &Found) -> Vec<bool> {
 }
 
 /// A polygon grown by `by` pixels away from its centre.
-fn grow(polygon: &[geometry::Point], by: f64) -> Vec<geometry::Point> {
+fn grow(polygon: &[Point], by: f64) -> Vec<Point> {
     let n = polygon.len().max(1) as f64;
-    let centre = polygon.iter().fold(geometry::Point::default(), |a, &p| a + p) * (1.0 / n);
+    let centre = polygon.iter().fold(Point::default(), |a, &p| a + p) * (1.0 / n);
     polygon.iter().map(|&p| p + (p - centre).unit() * by).collect()
 }
