@@ -30,12 +30,17 @@ const KNOT: usize = 16;
 pub fn flatten(frame: &Frame, bed: &Field, texture: Option<&Field>, canvas: &Canvas, warp: &Warp) -> Flat {
     let mut data = vec![0f32; 3 * canvas.width * canvas.height];
     let table = frame.encoding.tone.table(frame.bits());
-    data.par_chunks_mut(3 * canvas.width).enumerate().for_each(|(y, row)| match &frame.samples {
-        Samples::U8(s) => resample(&Source { s, table, frame }, (bed, texture), (canvas, warp), y, row),
-        Samples::U16(s) => resample(&Source { s, table, frame }, (bed, texture), (canvas, warp), y, row),
+    let way = Way { bed, texture, canvas, warp };
+    data.par_chunks_mut(TILE * 3 * canvas.width).enumerate().for_each(|(band, rows)| match &frame.samples {
+        Samples::U8(s) => resample(&Source { s, table, frame }, &way, band * TILE, rows),
+        Samples::U16(s) => resample(&Source { s, table, frame }, &way, band * TILE, rows),
     });
     Flat { canvas: *canvas, data }
 }
+
+/// Canvas pixels along the side of a tile. A print that lies across the frame is read down the frame's columns: within a
+/// tile those reads stay in a few thousand pixels, which a core's cache holds.
+const TILE: usize = 64;
 
 struct Source<'a, T> {
     s: &'a [T],
@@ -43,41 +48,62 @@ struct Source<'a, T> {
     frame: &'a Frame,
 }
 
-fn resample<T: Copy + Into<u32>>(
-    source: &Source<'_, T>,
-    (bed, texture): (&Field, Option<&Field>),
-    (canvas, warp): (&Canvas, &Warp),
-    y: usize,
-    row: &mut [f32],
-) {
-    let knot = |x: usize| {
-        let p = warp.frame(canvas.print_from_canvas(x as f64 + 0.5, y as f64 + 0.5));
-        let mut b = bed.at(p.x, p.y);
-        let beyond = canvas.cover_across(x.min(canvas.width - 1)) * canvas.cover_down(y) == 0.0;
-        if let Some(t) = texture.filter(|_| beyond) {
+/// From a canvas position to the frame, and what its light is divided by there.
+struct Way<'a> {
+    bed: &'a Field,
+    texture: Option<&'a Field>,
+    canvas: &'a Canvas,
+    warp: &'a Warp,
+}
+
+impl Way<'_> {
+    /// The frame position of the middle of a pixel, and the gain that makes the bare bed 1.
+    fn knot(&self, x: usize, y: usize) -> (Point, [f32; 3]) {
+        let p = self.warp.frame(self.canvas.print_from_canvas(x as f64 + 0.5, y as f64 + 0.5));
+        let mut b = self.bed.at(p.x, p.y);
+        let beyond = self.canvas.cover_across(x.min(self.canvas.width - 1)) * self.canvas.cover_down(y) == 0.0;
+        if let Some(t) = self.texture.filter(|_| beyond) {
             let t = t.at(p.x, p.y);
             (0..3).for_each(|c| b[c] *= t[c]);
         }
         (p, b.map(|v| 1.0 / v.max(1e-6)))
-    };
-    let mut from = knot(0);
-    for x0 in (0..canvas.width).step_by(KNOT) {
-        let to = knot(x0 + KNOT);
-        let n = KNOT.min(canvas.width - x0);
-        for k in 0..n {
-            let t = k as f64 / KNOT as f64;
-            let p = from.0.lerp(to.0, t);
-            let out = &mut row[3 * (x0 + k)..3 * (x0 + k) + 3];
-            match cubic(source, p) {
-                Some(v) => (0..3).for_each(|c| {
-                    let gain = from.1[c] + (to.1[c] - from.1[c]) * t as f32;
-                    // Overshoot below black is no light.
-                    out[c] = (v[c] * gain).max(0.0);
-                }),
-                None => out.fill(f32::NAN),
+    }
+}
+
+/// Fills a band of whole rows from row `top`, tile by tile.
+fn resample<T: Copy + Into<u32>>(source: &Source<'_, T>, way: &Way<'_>, top: usize, rows: &mut [f32]) {
+    let width = way.canvas.width;
+    for left in (0..width).step_by(TILE) {
+        let right = (left + TILE).min(width);
+        for (j, row) in rows.chunks_exact_mut(3 * width).enumerate() {
+            let mut from = way.knot(left, top + j);
+            for x0 in (left..right).step_by(KNOT) {
+                let to = way.knot(x0 + KNOT, top + j);
+                let n = KNOT.min(right - x0);
+                stretch(source, from, to, &mut row[3 * x0..3 * (x0 + n)]);
+                from = to;
             }
         }
-        from = to;
+    }
+}
+
+/// Fills the pixels from one knot towards the next.
+fn stretch<T: Copy + Into<u32>>(
+    source: &Source<'_, T>,
+    from: (Point, [f32; 3]),
+    to: (Point, [f32; 3]),
+    out: &mut [f32],
+) {
+    for (k, out) in out.chunks_exact_mut(3).enumerate() {
+        let t = k as f64 / KNOT as f64;
+        match cubic(source, from.0.lerp(to.0, t)) {
+            Some(v) => (0..3).for_each(|c| {
+                let gain = from.1[c] + (to.1[c] - from.1[c]) * t as f32;
+                // Overshoot below black is no light.
+                out[c] = (v[c] * gain).max(0.0);
+            }),
+            None => out.fill(f32::NAN),
+        }
     }
 }
 

@@ -18,40 +18,20 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
-/// The real work. It remembers what a sitting's frames share: blanks once smoothed and the chart once fitted.
+/// The real work. It remembers what a sitting's frames share: blanks once smoothed and the chart once fitted; and
+/// the frame looked at last, which a single frame's finish need not read again.
 #[derive(Default)]
 pub struct Frames {
     blanks: Mutex<HashMap<(PathBuf, bool), Arc<Blank>>>,
     charts: Mutex<HashMap<PathBuf, Arc<ChartFit>>>,
+    last: Mutex<Option<(PathBuf, Sight)>>,
 }
 
 impl Work for Frames {
     fn look(&self, path: &Path) -> Result<Look, FrameError> {
         let sight = Sight::read(path, None)?;
-        let (w, h) = (sight.frame.width, sight.frame.height);
-        let mut look = Look {
-            width: w,
-            height: h,
-            mean_level: sight.mean_level(),
-            chart_score: print::chart::looks_like_chart(&sight.proxy),
-            exif: sight.words.clone(),
-            ..Look::default()
-        };
-        // A frame this dark holds no flash light to look at.
-        if look.chart_score >= 0.5 || look.mean_level < 0.004 {
-            return Ok(look);
-        }
-        let (bed, _) = bed::guess(&sight.proxy, sight.step as f64);
-        let hints = Hints { focal_px: sight.focal_px, px_per_mm: None };
-        let formats = sight::formats(&Default::default());
-        if let Some(found) = print::find::find(&sight.frame, &sight.proxy, sight.step, &bed, &formats, &hints) {
-            look.print_score = found.confidence.max(0.51);
-            look.window_score = if found.back { 0.0 } else { 1.0 };
-            look.place = Some(sight::place(&found));
-        } else {
-            look.print_score = sight::something_lies_there(&sight.proxy, sight.step as f64, &bed);
-            look.window_score = look.print_score;
-        }
+        let look = look_at(&sight);
+        *sight::lock(&self.last) = Some((path.into(), sight));
         Ok(look)
     }
 
@@ -59,16 +39,21 @@ impl Work for Frames {
         let fit = self.chart(job)?;
         let fit = fit.as_deref();
         let look = fitted(fit).and_then(|f| f.look.as_ref());
-        let sight = Sight::read(&job.path, look)?;
+        // Whoever comes first empties the slot, so that no frame waits in memory while others are finished.
+        let last = sight::lock(&self.last).take().filter(|(path, _)| *path == job.path && look.is_none());
+        let sight = last.map_or_else(|| Sight::read(&job.path, look), |(_, sight)| Ok(sight))?;
         let mut report = Report::of(facts(job, &sight), job.recipe.clone());
         report.notes = sight.notes.clone();
-        report.previews = Some(make::before(&sight.frame, &job.outputs)?);
+        let fitting = fitted(fit);
+        let (previews, blanks) =
+            rayon::join(|| make::before(&sight.frame, &job.outputs), || self.blanks(job, &sight, fitting));
+        report.previews = Some(previews?);
         if let Some(Err(why)) = fit {
             report.notes.push(format!("The chart was not used: {why}."));
         }
         match job.role {
-            Role::Chart => report.colour = fitted(fit).map(chart::facts),
-            role if role.holds_print() => return self.finish_print(job, sight, report, fitted(fit)),
+            Role::Chart => report.colour = fitting.map(chart::facts),
+            role if role.holds_print() => return finish_print(job, sight, &blanks?, report, fitting),
             // An empty bed that is a surprise is judged by the run, which knows what came before and after.
             _ => {}
         }
@@ -76,28 +61,56 @@ impl Work for Frames {
     }
 }
 
-impl Frames {
-    fn finish_print(
-        &self,
-        job: &FrameJob,
-        sight: Sight,
-        mut report: Report,
-        fit: Option<&ColourFit>,
-    ) -> Result<Finished, FrameError> {
-        let formats = sight::formats(&job.settings);
-        let hints = Hints { focal_px: sight.focal_px, px_per_mm: job.recipe.sitting_px_per_mm };
-        let blanks = self.blanks(job, &sight, fit)?;
-        let Some(seen) = sight::see(&sight, &blanks, &formats, &hints, job.look.place.as_ref()) else {
-            let measured = Measured { prints: 0, ..Measured::default() };
-            report = report.judged(judge(&measured, job.settings.aim));
-            return Ok(Finished { report });
-        };
-        let made = make::make(job, &sight, &seen, fit, &mut report)?;
-        let measured = measure::measure(&sight, &seen, &made);
-        measure::write_down(&mut report, &sight, &seen, &made, &measured);
-        Ok(Finished { report: report.judged(judge(&measured, job.settings.aim)) })
+/// What a frame seems to hold.
+fn look_at(sight: &Sight) -> Look {
+    let (w, h) = (sight.frame.width, sight.frame.height);
+    let mut look = Look {
+        width: w,
+        height: h,
+        mean_level: sight.mean_level(),
+        chart_score: print::chart::looks_like_chart(&sight.proxy),
+        exif: sight.words.clone(),
+        ..Look::default()
+    };
+    // A frame this dark holds no flash light to look at.
+    if look.chart_score >= 0.5 || look.mean_level < 0.004 {
+        return look;
     }
+    let (bed, _) = bed::guess(&sight.proxy, sight.step as f64);
+    let hints = Hints { focal_px: sight.focal_px, px_per_mm: None };
+    let formats = sight::formats(&Default::default());
+    if let Some(found) = print::find::find(&sight.frame, &sight.proxy, sight.step, &bed, &formats, &hints) {
+        look.print_score = found.confidence.max(0.51);
+        look.window_score = if found.back { 0.0 } else { 1.0 };
+        look.place = Some(sight::place(&found));
+    } else {
+        look.print_score = sight::something_lies_there(&sight.proxy, sight.step as f64, &bed);
+        look.window_score = look.print_score;
+    }
+    look
+}
 
+fn finish_print(
+    job: &FrameJob,
+    sight: Sight,
+    blanks: &[Arc<Blank>],
+    mut report: Report,
+    fit: Option<&ColourFit>,
+) -> Result<Finished, FrameError> {
+    let formats = sight::formats(&job.settings);
+    let hints = Hints { focal_px: sight.focal_px, px_per_mm: job.recipe.sitting_px_per_mm };
+    let Some(seen) = sight::see(&sight, blanks, &formats, &hints, job.look.place.as_ref()) else {
+        let measured = Measured { prints: 0, ..Measured::default() };
+        report = report.judged(judge(&measured, job.settings.aim));
+        return Ok(Finished { report });
+    };
+    let made = make::make(job, &sight, &seen, fit, &mut report)?;
+    let measured = measure::measure(&sight, &seen, &made);
+    measure::write_down(&mut report, &sight, &seen, &made, &measured);
+    Ok(Finished { report: report.judged(judge(&measured, job.settings.aim)) })
+}
+
+impl Frames {
     fn blanks(&self, job: &FrameJob, sight: &Sight, fit: Option<&ColourFit>) -> Result<Vec<Arc<Blank>>, FrameError> {
         let look = fit.and_then(|f| f.look.as_ref());
         let mut out = Vec::new();
