@@ -1,5 +1,7 @@
-//! Tasks for developers: `gen` writes the generated pages, `page` draws a result folder's page again, `speed` measures.
+//! Tasks for developers: `gen` writes the generated pages, `page` draws a result folder's page again, `pictures` makes the
+//! README's, `speed` measures.
 
+mod pictures;
 mod speed;
 
 use std::path::{Path, PathBuf};
@@ -10,9 +12,13 @@ fn main() -> ExitCode {
     let done = match words.iter().map(String::as_str).collect::<Vec<_>>()[..] {
         ["gen"] => generate(),
         ["page", out] => page(Path::new(out)),
+        ["pictures", demo, screen] => {
+            pictures::pictures(Path::new(demo), Path::new(screen), &root().join("docs/pictures"))
+        }
         ["speed"] => speed::speed(),
         _ => Err(
-            "Tasks: gen (write docs/reference), page FOLDER (draw a result folder's page again), speed (the bench)."
+            "Tasks: gen (write docs/reference), page FOLDER (draw a result folder's page again), pictures DEMO SCREEN \
+             (the README's, by scripts/pictures), speed (the bench)."
                 .into(),
         ),
     };
