@@ -189,11 +189,11 @@ fn role(evening: &Path, what: &str) -> String {
 fn missed<'a>(score: &Value, limits: impl Iterator<Item = &'a Limit>) -> Vec<String> {
     let total = &score["total"];
     let figure = |name: &str, which: &str| total[name][which].as_f64();
-    // A figure that was not measured is a miss: comparisons with NaN are false.
+    // A figure that was not measured is a miss.
     let over = |name: &str, which: &str, most: f64| {
-        let v = figure(name, which).unwrap_or(f64::NAN);
+        let v = figure(name, which).unwrap_or(f64::INFINITY);
         let at = frames_past(score, name, |x| x <= most);
-        (!(v <= most)).then(|| format!("{name}, {which}: {v:.4}, over {most}{at}"))
+        (v > most).then(|| format!("{name}, {which}: {v:.4}, over {most}{at}"))
     };
     let judge = |limit: &Limit| match *limit {
         Never(count, figure, counted) => (total[count] != 0).then(|| {
@@ -204,9 +204,9 @@ fn missed<'a>(score: &Value, limits: impl Iterator<Item = &'a Limit>) -> Vec<Str
         Median(name, most) => over(name, "median", most),
         Worst(name, most) => over(name, "worst", most),
         Least(name, least) => {
-            let v = figure(name, "worst").unwrap_or(f64::NAN);
+            let v = figure(name, "worst").unwrap_or(0.0);
             let at = frames_past(score, name, |x| x >= least);
-            (!(v >= least)).then(|| format!("{name}, worst: {v:.6}, under {least}{at}"))
+            (v < least).then(|| format!("{name}, worst: {v:.6}, under {least}{at}"))
         }
     };
     limits.filter_map(judge).collect()
@@ -276,7 +276,8 @@ fn python() -> PathBuf {
 
 /// A line on the terminal even where the test runner keeps what tests print to itself.
 fn say(line: &str) {
-    writeln!(std::io::stderr(), "truth: {line}").unwrap();
+    let mut terminal = std::io::stderr();
+    writeln!(terminal, "truth: {line}").unwrap();
 }
 
 fn scratch() -> tempfile::TempDir {
