@@ -44,8 +44,8 @@ Example: an evening's card, for a book, with the values of the chart that was ph
 
     fallside finish /media/card --out ~/box-07-finished --chart-values ~/chart.txt
 
-    12 prints, 2 bare beds, 1 colour chart, 1 flash off
-    F0005.jpg  reshoot  The window mirrors the ceiling over a tenth of the picture.
+    12 prints, 2 bare bed, 1 colour chart, 1 flash off
+    F0005.jpg  reshoot  The print leaves the frame at the right by 8.6 mm or more.
     ...
     9 keep, 2 look, 1 reshoot. Open /home/ada/box-07-finished/index.html
 
