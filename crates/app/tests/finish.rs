@@ -118,7 +118,8 @@ fn nothing_possible_exits_with_two_and_says_why() {
     let top = tempfile::tempdir().unwrap();
     let (card, out) = (top.path().join("card"), top.path().join("out"));
     std::fs::create_dir(&card).unwrap();
-    let cases: [(Vec<&str>, &str); 4] = [
+    let cases: [(Vec<&str>, &str); 5] = [
+        (vec!["finish", text(&card), "--format", "squarish", "--out", text(&out)], "squarish names no format"),
         (vec!["finish", text(&card), "--out", text(&out)], "There are no pictures in"),
         (vec!["finish", "/no/such/box", "--out", text(&out)], "There is no such file"),
         (vec!["finish", text(&card), "--out", text(&card)], "holds originals"),
@@ -129,6 +130,23 @@ fn nothing_possible_exits_with_two_and_says_why() {
         assert_eq!(output.status.code(), Some(2), "{arguments:?}");
         assert!(lines(&output).iter().any(|l| l.contains(says)), "{arguments:?}: {:?}", lines(&output));
     }
+}
+
+#[test]
+fn a_back_that_is_not_among_the_frames_is_told() {
+    let top = tempfile::tempdir().unwrap();
+    let (front, back) = (top.path().join("1.jpg"), top.path().join("2.jpg"));
+    for path in [&front, &back] {
+        std::fs::write(path, jpeg(300, 200, jpeg_encoder::ColorType::Rgb, 3)).unwrap();
+    }
+    let with = |frames: &[&str], out: &str| {
+        let out = top.path().join(out);
+        run(&[&["finish", "--back", text(&back), "--out", text(&out)][..], frames].concat())
+    };
+    let stray = with(&[text(&front)], "a");
+    assert_eq!(stray.status.code(), Some(1));
+    assert_eq!(lines(&stray).iter().filter(|l| l.contains("not among the frames")).count(), 1, "{:?}", lines(&stray));
+    assert_eq!(with(&[text(&front), text(&back)], "b").status.code(), Some(0));
 }
 
 #[test]

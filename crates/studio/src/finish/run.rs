@@ -1,6 +1,6 @@
 //! The order of a run: gather, look, give roles, finish, write the page.
 
-use super::gather::gather;
+use super::gather::{Source, gather};
 use super::look::look_at_all;
 use super::plan::{Planned, References, plan};
 use super::pool::{Budget, bytes_for, guarded, in_parallel, lock, quarter_of_memory};
@@ -27,6 +27,10 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
     if let Some(folder) = shared_folder(&request.out, &found.folders) {
         return refuse(tell, format!("{} holds originals. Name another folder with --out.", folder.display()));
     }
+    if let Some(name) = unknown(&request.settings.formats) {
+        let known: Vec<String> = print::format::known().into_iter().map(|f| f.name).collect();
+        return refuse(tell, format!("{name} names no format: say {}, or a size with --plain.", known.join(", ")));
+    }
     if found.sources.is_empty() {
         if problems.is_empty() {
             let named: Vec<String> = request.inputs.iter().map(|p| p.display().to_string()).collect();
@@ -34,6 +38,10 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
             tell(Event::Problem(problems[0].clone()));
         }
         return Answer { problems, ..Answer::nothing(String::new()) };
+    }
+    for back in strays(&request.backs, &found.sources) {
+        problems.push(format!("{}: said to be a back, but not among the frames to finish.", back.display()));
+        tell(Event::Problem(problems[problems.len() - 1].clone()));
     }
     let references = match References::read(request) {
         Ok(references) => references,
@@ -72,6 +80,19 @@ fn exit_of(entries: &[Entry], problems: &[String]) -> Exit {
         (false, 0) => Exit::AllDone,
         (false, _) => Exit::WithProblems,
     }
+}
+
+/// The first of these names that is no format's.
+fn unknown(names: &[String]) -> Option<&String> {
+    let known = print::format::known();
+    names.iter().find(|n| known.iter().all(|f| f.name != **n))
+}
+
+/// The files named outright that are not among the sources.
+fn strays<'a>(named: &'a [PathBuf], sources: &[Source]) -> Vec<&'a PathBuf> {
+    let real = |p: &Path| p.canonicalize().ok();
+    let held: Vec<PathBuf> = sources.iter().filter_map(|s| real(&s.path)).collect();
+    named.iter().filter(|n| real(n).is_none_or(|n| !held.contains(&n))).collect()
 }
 
 /// The folder of originals that results would go into, if so.
