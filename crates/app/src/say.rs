@@ -7,6 +7,7 @@ use std::path::Path;
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
 use studio::finish::{Answer, Entry, Event, Outcome};
+use studio::report::Role;
 use studio::words::{count, duration};
 
 /// Speaks for a run.
@@ -160,7 +161,7 @@ struct Line<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     verdict: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    role: Option<&'static str>,
+    role: Option<Role>,
     findings: Vec<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     report: Option<String>,
@@ -180,7 +181,7 @@ impl<'a> Line<'a> {
             frame: entry.path.display().to_string(),
             state,
             verdict: r.map(|r| r.verdict.word()),
-            role: r.map(|r| r.frame.role.word()),
+            role: r.map(|r| r.frame.role),
             findings: r.map(|r| r.findings.iter().map(|f| f.code.word()).collect()).unwrap_or_default(),
             report: report.map(|p| p.display().to_string()),
             says,

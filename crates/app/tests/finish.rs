@@ -110,6 +110,10 @@ fn each_bad_file_is_one_clear_line_and_the_good_ones_are_done() {
     for line in stdout.lines() {
         let line: serde_json::Value = serde_json::from_str(line).unwrap();
         assert_ne!(line["state"], "finished", "nothing had changed: {line}");
+        if let Some(report) = line["report"].as_str().filter(|_| line["state"] == "already") {
+            let report: serde_json::Value = serde_json::from_slice(&std::fs::read(report).unwrap()).unwrap();
+            assert_eq!(line["role"], report["frame"]["role"], "{line}");
+        }
     }
 }
 
