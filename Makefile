@@ -1,5 +1,5 @@
 # Two words to begin with: `make demo` and `make test`. Both install what they need where they may (see scripts/need).
-.PHONY: demo test speed check page judges
+.PHONY: demo test speed check page judges pictures
 
 demo:
 	scripts/need build
@@ -25,3 +25,7 @@ page:
 
 speed:
 	cargo run --release --package xtask -- speed
+
+# The README's pictures, from the demonstration box.
+pictures:
+	scripts/pictures

@@ -51,6 +51,20 @@ fn files_stay_small_enough_to_read() {
 }
 
 #[test]
+fn pictures_stay_small_and_are_shown() {
+    // 200 kB: two pictures of a README load in a blink, and a few hundred versions of them still make a light repository.
+    let readme = std::fs::read_to_string(root().join("README.md")).unwrap();
+    let pictures: Vec<_> = files(&root().join("docs/pictures"), "jpg");
+    assert!(!pictures.is_empty(), "scripts/pictures makes them");
+    for picture in pictures {
+        let name = picture.strip_prefix(root()).unwrap().to_string_lossy().into_owned();
+        let size = std::fs::metadata(&picture).unwrap().len();
+        assert!(size <= 200_000, "{name}: {size} bytes");
+        assert!(readme.contains(&format!("({name})")), "README.md does not show {name}");
+    }
+}
+
+#[test]
 fn nothing_is_left_for_later() {
     // Spelt in two halves, so that this file does not find itself.
     let marks = [concat!("TO", "DO"), concat!("FIX", "ME"), concat!("unimplemented", "!"), concat!("to", "do!(")];

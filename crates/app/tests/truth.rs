@@ -228,7 +228,9 @@ fn summary(total: &Value) -> String {
         ["lost", "format_wrong", "turn_wrong", "verdict_wrong"].map(|c| format!("{c} {}", total[c])).join(", ");
     let figures = ["outline", "window", "scale", "shadow", "white", "fade", "dE"].into_iter().filter_map(|f| {
         let v = &total[f];
-        Some(format!("{f} {:.4} / {:.4}", v["median"].as_f64()?, v["worst"].as_f64()?))
+        // White is judged in its fourth digit, so it is told in two more.
+        let digits = if f == "white" { 6 } else { 4 };
+        Some(format!("{f} {:.digits$} / {:.digits$}", v["median"].as_f64()?, v["worst"].as_f64()?))
     });
     format!("{counts}; median / worst: {}", figures.collect::<Vec<_>>().join(", "))
 }
