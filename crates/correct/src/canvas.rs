@@ -122,9 +122,14 @@ impl Warp {
         Self { frame_from_print, size: (w, h), bend }
     }
 
+    /// The way of a map alone, for a print of `size` mm.
+    pub fn straight(frame_from_print: Homography, size: (f64, f64)) -> Self {
+        Self { frame_from_print, size, bend: [0; 2].map(|_| Plane::filled(NODES, NODES, 0.0)) }
+    }
+
     /// The way without the bend: for the bed, which is flat.
     pub fn of_bed(&self) -> Self {
-        Self { bend: [0; 2].map(|_| Plane::filled(NODES, NODES, 0.0)), ..self.clone() }
+        Self::straight(self.frame_from_print, self.size)
     }
 
     /// The share of each canvas pixel that the print covers as it is seen on the flat bed, its edges bowed as measured.

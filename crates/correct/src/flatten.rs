@@ -73,37 +73,94 @@ impl Way<'_> {
 /// Fills a band of whole rows from row `top`, tile by tile.
 fn resample<T: Copy + Into<u32>>(source: &Source<'_, T>, way: &Way<'_>, top: usize, rows: &mut [f32]) {
     let width = way.canvas.width;
+    let mut patch = Patch::default();
     for left in (0..width).step_by(TILE) {
         let right = (left + TILE).min(width);
-        for (j, row) in rows.chunks_exact_mut(3 * width).enumerate() {
-            let mut from = way.knot(left, top + j);
-            for x0 in (left..right).step_by(KNOT) {
-                let to = way.knot(x0 + KNOT, top + j);
-                let n = KNOT.min(right - x0);
-                stretch(source, from, to, &mut row[3 * x0..3 * (x0 + n)]);
-                from = to;
-            }
+        let knots: Vec<Vec<_>> = (0..rows.len() / (3 * width))
+            .map(|j| (left..right + KNOT).step_by(KNOT).map(|x| way.knot(x, top + j)).collect())
+            .collect();
+        patch.read(source, knots.iter().flatten().map(|k| k.0));
+        for (row, knots) in rows.chunks_exact_mut(3 * width).zip(&knots) {
+            let pixels = row[3 * left..3 * right].chunks_mut(3 * KNOT);
+            pixels.zip(knots.windows(2)).for_each(|(out, k)| patch.stretch(k[0], k[1], out));
         }
     }
 }
 
-/// Fills the pixels from one knot towards the next.
-fn stretch<T: Copy + Into<u32>>(
-    source: &Source<'_, T>,
-    from: (Point, [f32; 3]),
-    to: (Point, [f32; 3]),
-    out: &mut [f32],
-) {
-    for (k, out) in out.chunks_exact_mut(3).enumerate() {
-        let t = k as f64 / KNOT as f64;
-        match cubic(source, from.0.lerp(to.0, t)) {
-            Some(v) => (0..3).for_each(|c| {
-                let gain = from.1[c] + (to.1[c] - from.1[c]) * t as f32;
-                // Overshoot below black is no light.
-                out[c] = (v[c] * gain).max(0.0);
-            }),
-            None => out.fill(f32::NAN),
+/// The part of a frame that a tile reads, in linear light: each frame pixel is made light once, not once for every canvas
+/// pixel that it helps to make. Four numbers a pixel, so that one vector holds it.
+#[derive(Default)]
+struct Patch {
+    light: Vec<[f32; 4]>,
+    /// Frame position of its first pixel.
+    left: isize,
+    top: isize,
+    width: usize,
+    height: usize,
+    /// The frame's size.
+    frame: (usize, usize),
+}
+
+impl Patch {
+    /// Reads what the cubic of positions within the hull of `places` needs; past the frame's rim the rim is repeated.
+    fn read<T: Copy + Into<u32>>(&mut self, source: &Source<'_, T>, places: impl Iterator<Item = Point>) {
+        let (w, h) = (source.frame.width, source.frame.height);
+        let start = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
+        let hull = places.fold(start, |[l, t, r, b], p| [l.min(p.x), t.min(p.y), r.max(p.x), b.max(p.y)]);
+        // A tile that lies past the frame altogether reads nothing; one pixel keeps the arithmetic whole.
+        let span = |low: f64, high: f64, n: usize| {
+            let from = (low - 0.5).clamp(0.0, (n - 1) as f64) as isize - 1;
+            let to = (high - 0.5).clamp(0.0, (n - 1) as f64) as isize + 3;
+            (from, (to - from) as usize)
+        };
+        (self.left, self.width) = span(hull[0], hull[2], w);
+        (self.top, self.height) = span(hull[1], hull[3], h);
+        self.frame = (w, h);
+        self.light.clear();
+        let rim = |i: isize, n: usize| i.clamp(0, n as isize - 1) as usize;
+        for j in 0..self.height {
+            let line = &source.s[3 * w * rim(self.top + j as isize, h)..][..3 * w];
+            self.light.extend((0..self.width).map(|i| {
+                let k = 3 * rim(self.left + i as isize, w);
+                let v = |c: usize| source.table[Into::<u32>::into(line[k + c]) as usize];
+                [v(0), v(1), v(2), 0.0]
+            }));
         }
+    }
+
+    /// Fills the pixels from one knot towards the next.
+    fn stretch(&self, from: (Point, [f32; 3]), to: (Point, [f32; 3]), out: &mut [f32]) {
+        for (k, out) in out.chunks_exact_mut(3).enumerate() {
+            let t = k as f64 / KNOT as f64;
+            match self.cubic(from.0.lerp(to.0, t)) {
+                Some(v) => (0..3).for_each(|c| {
+                    let gain = from.1[c] + (to.1[c] - from.1[c]) * t as f32;
+                    // Overshoot below black is no light.
+                    out[c] = (v[c] * gain).max(0.0);
+                }),
+                None => out.fill(f32::NAN),
+            }
+        }
+    }
+
+    /// The light at a frame position within what was read; `None` outside the frame.
+    #[inline]
+    fn cubic(&self, p: Point) -> Option<[f32; 4]> {
+        let (x, y) = (p.x - 0.5, p.y - 0.5);
+        if !(x >= 0.0 && y >= 0.0 && x <= (self.frame.0 - 1) as f64 && y <= (self.frame.1 - 1) as f64) {
+            return None;
+        }
+        let (i, j) = (x as isize, y as isize);
+        let (wx, wy) = (weights((x - i as f64) as f32), weights((y - j as f64) as f32));
+        let first = (j - 1 - self.top) as usize * self.width + (i - 1 - self.left) as usize;
+        let mut sum = [0f32; 4];
+        for (r, wr) in wy.into_iter().enumerate() {
+            let px: &[[f32; 4]; 4] = self.light[first + r * self.width..].first_chunk()?;
+            for c in 0..4 {
+                sum[c] += wr * (wx[0] * px[0][c] + wx[1] * px[1][c] + wx[2] * px[2][c] + wx[3] * px[3][c]);
+            }
+        }
+        Some(sum)
     }
 }
 
@@ -113,44 +170,11 @@ fn weights(t: f32) -> [f32; 4] {
     [-0.5 * t + t2 - 0.5 * t3, 1.0 - 2.5 * t2 + 1.5 * t3, 0.5 * t + 2.0 * t2 - 1.5 * t3, -0.5 * t2 + 0.5 * t3]
 }
 
-#[inline]
-fn cubic<T: Copy + Into<u32>>(source: &Source<'_, T>, p: Point) -> Option<[f32; 3]> {
-    let (w, h) = (source.frame.width, source.frame.height);
-    let (x, y) = (p.x - 0.5, p.y - 0.5);
-    if !(x >= 0.0 && y >= 0.0 && x <= (w - 1) as f64 && y <= (h - 1) as f64) {
-        return None;
-    }
-    let (i, j) = (x as usize, y as usize);
-    let (wx, wy) = (weights((x - i as f64) as f32), weights((y - j as f64) as f32));
-    let mut sum = [0f32; 3];
-    if i >= 1 && j >= 1 && i + 2 < w && j + 2 < h {
-        for (r, &wr) in wy.iter().enumerate() {
-            let line = &source.s[3 * ((j + r - 1) * w + i - 1)..][..12];
-            let mut acc = [0f32; 3];
-            for (k, &wk) in wx.iter().enumerate() {
-                for c in 0..3 {
-                    acc[c] += wk * source.table[Into::<u32>::into(line[3 * k + c]) as usize];
-                }
-            }
-            (0..3).for_each(|c| sum[c] += wr * acc[c]);
-        }
-        return Some(sum);
-    }
-    for (r, &wr) in wy.iter().enumerate() {
-        let jj = (j + r).saturating_sub(1).min(h - 1);
-        for (k, &wk) in wx.iter().enumerate() {
-            let ii = (i + k).saturating_sub(1).min(w - 1);
-            for (c, s) in sum.iter_mut().enumerate() {
-                *s += wr * wk * source.table[Into::<u32>::into(source.s[3 * (jj * w + ii) + c]) as usize];
-            }
-        }
-    }
-    Some(sum)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use geometry::{Homography, point};
+    use pixels::{Encoding, Picture, Plane, Primaries, Tone};
 
     #[test]
     fn cubic_weights_keep_level_and_slope() {
@@ -160,6 +184,39 @@ mod tests {
             assert!((w.iter().sum::<f32>() - 1.0).abs() < 1e-6);
             let slope: f32 = w.iter().zip([-1.0, 0.0, 1.0, 2.0]).map(|(w, x)| w * x).sum();
             assert!((slope - t).abs() < 1e-6);
+        }
+    }
+
+    /// A frame whose light is a plane comes back as that plane wherever the canvas lies on it, whichever way it is turned.
+    #[test]
+    fn a_plane_of_light_is_resampled_exactly_and_the_rim_is_where_the_frame_ends() {
+        let (w, h) = (150, 110);
+        let light = |x: f64, y: f64| 0.1 + 0.004 * x + 0.002 * y;
+        let code = |v: f64| (v * 65535.0).round() as u16;
+        let samples = (0..h)
+            .flat_map(|y| (0..w).flat_map(move |x| [code(light(x as f64 + 0.5, y as f64 + 0.5)); 3]))
+            .collect::<Vec<u16>>();
+        let encoding = Encoding::new(Tone::linear(), Primaries::srgb());
+        let frame = Frame { width: w, height: h, samples: Samples::U16(samples), encoding };
+        let bed = Field { grid: Picture([0; 3].map(|_| Plane::filled(1, 1, 0.5))), step: 150.0 };
+        for turned in [false, true] {
+            // Canvas pixels are 0.8 frame pixels; the canvas begins 7 px left of the frame.
+            let place =
+                |x: f64, y: f64| if turned { (0.8 * y - 7.0, 100.0 - 0.8 * x) } else { (0.8 * x - 7.0, 0.8 * y + 3.0) };
+            let corners = [(0.0, 0.0), (100.0, 0.0), (100.0, 80.0), (0.0, 80.0)];
+            let on_frame = corners.map(|(x, y)| place(x, y)).map(|(x, y)| point(x, y));
+            let map = Homography::from_points(&corners.map(|(x, y)| point(x, y)), &on_frame).unwrap();
+            let canvas = Canvas { width: 100, height: 80, px_per_mm: 1.0, print: [0.0, 0.0, 100.0, 80.0] };
+            let flat = flatten(&frame, &bed, None, &canvas, &Warp::straight(map, (100.0, 80.0)));
+            for (k, px) in flat.data.chunks_exact(3).enumerate() {
+                let (x, y) = place((k % 100) as f64 + 0.5, (k / 100) as f64 + 0.5);
+                let shown = x >= 0.5 && y >= 0.5 && x <= w as f64 - 0.5 && y <= h as f64 - 0.5;
+                assert_eq!(px[0].is_nan(), !shown, "{x} {y}");
+                // Within a pixel of the rim the repeated pixel bends the plane.
+                if x > 2.0 && y > 2.0 && x < w as f64 - 2.0 && y < h as f64 - 2.0 {
+                    assert!((f64::from(px[1]) - 2.0 * light(x, y)).abs() < 1e-4, "{x} {y}: {px:?}");
+                }
+            }
         }
     }
 }

@@ -30,6 +30,10 @@ impl Encoder {
     /// The 16-bit code of a light.
     #[inline]
     pub fn sixteen(&self, light: f32) -> u16 {
+        // Most of a mount is pure white.
+        if light >= 1.0 {
+            return u16::MAX;
+        }
         (self.code(light) * 65535.0 + 0.5) as u16
     }
 }

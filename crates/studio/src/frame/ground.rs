@@ -13,6 +13,7 @@ use rayon::prelude::*;
 pub(super) const SEARCH: f64 = 18.0;
 /// Scale at which the shadow is measured, pixels per mm: a contact shadow of 0.3 mm is three of them.
 const WORKING: f64 = 12.0;
+
 /// Measures the shadow on a canvas of its own scale.
 pub(super) fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, Cast, Canvas) {
     let native = seen.found.pose.px_per_mm();
