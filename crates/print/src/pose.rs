@@ -62,6 +62,11 @@ impl Pose {
             // What is known before looking, each over its usual spread: a stand leans by a degree or so, a macro lens bends
             // under one per cent at the corner, a print lifts a few millimetres (curvature 1e-3 is 1.2 mm at 50 mm).
             r.extend([x[0] / 1.5, x[1] / 1.5, x[6] / 1.5, x[7] / 1.5, x[8] / 1.5, x[9] / 0.006]);
+            // Paper bends one way at a time: a sheet that does not stretch is a cylinder, whose smaller principal curvature is
+            // 0, and instant prints are stiff enough to keep to it within a fifth of a millimetre or so (common practice, no
+            // source). A lens's radial distortion looks like the same curvature both ways; this is what tells them apart.
+            let (mean, turn) = ((x[6] + x[8]) / 2.0, ((x[6] - x[8]) / 2.0).hypot(x[7]));
+            r.push((mean.abs() - turn).abs() / 0.2);
             r
         };
         let distance = focal / scale;

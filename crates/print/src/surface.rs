@@ -86,6 +86,11 @@ fn side_width(reader: &Reader<'_>, bed: &Field, found: &Found, sides: &Sides, i:
         return None;
     }
     let mean: Vec<f64> = sum.iter().map(|s| s / used).collect();
+    // Where a line of shadow runs along the edge, the profile leaves its two levels and comes back as steeply as the shadow is
+    // deep, however soft the lens: only a plain step tells a width.
+    if mean.iter().any(|v| !(-0.15..1.15).contains(v)) {
+        return None;
+    }
     let cross = |level: f64| {
         (1..N)
             .find(|&j| mean[j - 1] < level && mean[j] >= level)

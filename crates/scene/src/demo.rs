@@ -122,7 +122,8 @@ fn print(rig: &Rig, (subject, format, year, _, trouble): &Entry, i: usize, rng: 
         // Somebody leaned on the arm.
         Some(Fault::Tilted) => rig.camera.tilt_y = Angle::deg(1.6),
         // The ring was turned while the print was changed.
-        Some(Fault::OutOfFocus) => rig.camera.focus_height = Length::mm(24.0),
+        // The ring was knocked: the lens is set to a hand's breadth above the bed.
+        Some(Fault::OutOfFocus) => rig.camera.focus_height = Length::mm(65.0),
         // The flash had not recovered.
         Some(Fault::Underexposed) => rig.sensor.level *= 0.3,
         None => {}
