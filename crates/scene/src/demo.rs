@@ -123,7 +123,7 @@ fn print(rig: &Rig, (subject, format, year, _, trouble): &Entry, i: usize, rng: 
         Some(Fault::Tilted) => rig.camera.tilt_y = Angle::deg(1.6),
         // The ring was turned while the print was changed.
         // The ring was knocked: the lens is set to a hand's breadth above the bed.
-        Some(Fault::OutOfFocus) => rig.camera.focus_height = Length::mm(65.0),
+        Some(Fault::OutOfFocus) => rig.camera.focus_height = Length::mm(45.0),
         // The flash had not recovered.
         Some(Fault::Underexposed) => rig.sensor.level *= 0.3,
         None => {}

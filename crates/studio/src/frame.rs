@@ -9,7 +9,7 @@ mod sight;
 use crate::job::{Finished, FrameError, FrameJob, Look, Work};
 use crate::judge::judge;
 use crate::measured::Measured;
-use crate::report::{FrameFacts, Report, Role};
+use crate::report::{FrameFacts, Previews, Report, Role};
 use correct::colour::ColourFit;
 use print::bed::{self, Blank};
 use print::find::{Found, Hints};
@@ -44,20 +44,17 @@ impl Work for Frames {
         let sight = last.map_or_else(|| Sight::read(&job.path, look), |(_, sight)| Ok(sight))?;
         let mut report = Report::of(facts(job, &sight), job.recipe.clone());
         report.notes = sight.notes.clone();
-        let fitting = fitted(fit);
-        let (previews, blanks) =
-            rayon::join(|| make::before(&sight.frame, &job.outputs), || self.blanks(job, &sight, fitting));
-        report.previews = Some(previews?);
+        report.previews = Some(Previews { before: job.outputs.before.name.clone(), after: None });
         if let Some(Err(why)) = fit {
             report.notes.push(format!("The chart was not used: {why}."));
         }
-        match job.role {
-            Role::Chart => report.colour = fitting.map(chart::facts),
-            role if role.holds_print() => return finish_print(job, sight, &blanks?, report, fitting),
-            // An empty bed that is a surprise is judged by the run, which knows what came before and after.
-            _ => {}
-        }
-        Ok(Finished { report })
+        // The preview of the frame is small work on one core: it is made beside the rest.
+        let (previewed, report) = rayon::join(
+            || make::before(&sight.frame, &job.outputs),
+            || self.finish_role(job, &sight, report, fitted(fit)),
+        );
+        previewed?;
+        Ok(Finished { report: report? })
     }
 }
 
@@ -90,27 +87,24 @@ fn look_at(sight: &Sight) -> Look {
     look
 }
 
-fn finish_print(
-    job: &FrameJob,
-    sight: Sight,
-    blanks: &[Arc<Blank>],
-    mut report: Report,
-    fit: Option<&ColourFit>,
-) -> Result<Finished, FrameError> {
-    let formats = sight::formats(&job.settings);
-    let hints = Hints { focal_px: sight.focal_px, px_per_mm: job.recipe.sitting_px_per_mm };
-    let Some(seen) = sight::see(&sight, blanks, &formats, &hints, job.look.place.as_ref()) else {
-        let measured = Measured { prints: 0, ..Measured::default() };
-        report = report.judged(judge(&measured, job.settings.aim));
-        return Ok(Finished { report });
-    };
-    let made = make::make(job, &sight, &seen, fit, &mut report)?;
-    let measured = measure::measure(&sight, &seen, &made);
-    measure::write_down(&mut report, &sight, &seen, &made, &measured);
-    Ok(Finished { report: report.judged(judge(&measured, job.settings.aim)) })
-}
-
 impl Frames {
+    /// What a frame's role asks for.
+    fn finish_role(
+        &self,
+        job: &FrameJob,
+        sight: &Sight,
+        mut report: Report,
+        fit: Option<&ColourFit>,
+    ) -> Result<Report, FrameError> {
+        match job.role {
+            Role::Chart => report.colour = fit.map(chart::facts),
+            role if role.holds_print() => return finish_print(job, sight, &self.blanks(job, sight, fit)?, report, fit),
+            // An empty bed that is a surprise is judged by the run, which knows what came before and after.
+            _ => {}
+        }
+        Ok(report)
+    }
+
     fn blanks(&self, job: &FrameJob, sight: &Sight, fit: Option<&ColourFit>) -> Result<Vec<Arc<Blank>>, FrameError> {
         let look = fit.and_then(|f| f.look.as_ref());
         let mut out = Vec::new();
@@ -146,6 +140,25 @@ impl Frames {
         sight::lock(&self.charts).insert(frame.clone(), fit.clone());
         Ok(Some(fit))
     }
+}
+
+fn finish_print(
+    job: &FrameJob,
+    sight: &Sight,
+    blanks: &[Arc<Blank>],
+    mut report: Report,
+    fit: Option<&ColourFit>,
+) -> Result<Report, FrameError> {
+    let formats = sight::formats(&job.settings);
+    let hints = Hints { focal_px: sight.focal_px, px_per_mm: job.recipe.sitting_px_per_mm };
+    let Some(seen) = sight::see(sight, blanks, &formats, &hints, job.look.place.as_ref()) else {
+        let measured = Measured { prints: 0, ..Measured::default() };
+        return Ok(report.judged(judge(&measured, job.settings.aim)));
+    };
+    let made = make::make(job, sight, &seen, fit, &mut report)?;
+    let measured = measure::measure(sight, &seen, &made);
+    measure::write_down(&mut report, sight, &seen, &made, &measured);
+    Ok(report.judged(judge(&measured, job.settings.aim)))
 }
 
 /// A chart's fit, or a sentence on why it could not be made.

@@ -11,8 +11,9 @@ use rayon::prelude::*;
 /// Bed searched for shadow beyond the print's edge, mm: the shadow of an edge lifted 6 mm under a light 30 degrees high ends
 /// within it (h / tan e = 10.4 mm, and softness).
 pub(super) const SEARCH: f64 = 18.0;
-/// Scale at which the shadow is measured, pixels per mm: a contact shadow of 0.3 mm is three of them.
-const WORKING: f64 = 12.0;
+/// Scale at which the shadow is measured, pixels per mm: a contact shadow of 0.3 mm is three of them. At 12 the shadow differs
+/// from the truth by a thousandth less and takes half as long again.
+const WORKING: f64 = 10.0;
 
 /// Measures the shadow on a canvas of its own scale.
 pub(super) fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, Cast, Canvas) {

@@ -5,7 +5,7 @@ use super::sight::Sight;
 use super::{chart, ground};
 use crate::job::{FrameError, FrameJob, Outputs};
 use crate::recipe::MasterEncoding;
-use crate::report::{self, Previews, Report};
+use crate::report::{self, Report};
 use codec::{Info, icc, jpeg, png, tiff, xmp};
 use correct::canvas::{Canvas, Warp};
 use correct::colour::ColourFit;
@@ -187,7 +187,7 @@ fn eight(light: &[f32], width: usize, encoder: &Encoder) -> Vec<u8> {
 }
 
 /// Writes the preview of the frame as stored.
-pub(super) fn before(frame: &Frame, outputs: &Outputs) -> Result<Previews, FrameError> {
+pub(super) fn before(frame: &Frame, outputs: &Outputs) -> Result<(), FrameError> {
     let factor = (frame.width.max(frame.height) / PREVIEW).max(1);
     let small = frame.reduce(factor);
     let (w, h) = (small.width(), small.height());
@@ -201,5 +201,5 @@ pub(super) fn before(frame: &Frame, outputs: &Outputs) -> Result<Previews, Frame
     let rgb = eight(&light, size.0, &Encoder::new(srgb_encode));
     let info = Info { icc: Some(icc::srgb()), ..Info::default() };
     jpeg::write(&outputs.before.part, size.0, size.1, &rgb, 85, jpeg::Subsampling::Quarter, &info)?;
-    Ok(Previews { before: outputs.before.name.clone(), after: None })
+    Ok(())
 }
