@@ -5,26 +5,37 @@ use crate::flatten::Flat;
 use crate::white::{Layer, dither};
 use std::ops::Range;
 
-/// A fast encoder of linear light 0 to 1 as code 0 to 1: a table over the square root, where every display curve is nearly
-/// straight, read with straight lines between (errors under a quarter of a 16-bit step).
+/// A fast encoder of linear light 0 to 1 as code 0 to 1: straight lines over 128 parts of every octave of light, found by the
+/// number's own exponent and leading digits. Between two knots a display curve, about `l^(1/2.4)`, leaves its chord by
+/// `0.24 / 8 / 128^2` of itself: an eighth of a 16-bit step.
 pub struct Encoder {
-    table: Vec<f32>,
+    /// Code at a knot, and its rise per unit of the digits that follow.
+    table: Vec<[f32; 2]>,
 }
+
+/// Octaves under 1 that are told apart: light of 2^-24 is under a twentieth of a 16-bit step in every encoding here.
+const OCTAVES: u32 = 24;
+/// Digits of an `f32` after the seven that choose the knot.
+const REST: u32 = 23 - 7;
+/// The bits of 2^-24.
+const LEAST: u32 = (127 - OCTAVES) << 23;
 
 impl Encoder {
     /// Tabulates `encode`.
     pub fn new(encode: impl Fn(f64) -> f64) -> Self {
-        const STEPS: usize = 8192;
-        let table = (0..=STEPS + 1).map(|i| encode((i as f64 / STEPS as f64).powi(2)).min(1.0) as f32).collect();
-        Self { table }
+        let knot = |i: u32| encode(f64::from(f32::from_bits(LEAST + (i << REST)))).min(1.0) as f32;
+        let rise = |i: u32| (knot(i + 1) - knot(i)) / (1u32 << REST) as f32;
+        Self { table: (0..=OCTAVES << 7).map(|i| [knot(i), rise(i)]).collect() }
     }
 
     /// The code of a light, both 0 to 1; light outside is clipped.
     #[inline]
     pub fn code(&self, light: f32) -> f32 {
-        let at = light.clamp(0.0, 1.0).sqrt() * (self.table.len() - 2) as f32;
-        let i = at as usize;
-        self.table[i] + (self.table[i + 1] - self.table[i]) * (at - i as f32)
+        let least = f32::from_bits(LEAST);
+        // What is no number is no light either.
+        let bits = if light > least { light.min(1.0) } else { least }.to_bits() - LEAST;
+        let [code, rise] = self.table[(bits >> REST) as usize];
+        code + rise * (bits & ((1 << REST) - 1)) as f32
     }
 
     /// The 16-bit code of a light.
@@ -113,11 +124,12 @@ mod tests {
         for encode in [srgb_encode as fn(f64) -> f64, lstar_encode] {
             let e = Encoder::new(encode);
             assert_eq!(e.sixteen(1.0), 65535);
+            assert_eq!(e.sixteen(0.0), 0);
+            assert_eq!(e.sixteen(-0.1), 0);
             for i in 0..100_000 {
                 let l = f64::from(i) / 100_000.0;
                 let error = (f64::from(e.code(l as f32)) - encode(l)).abs() * 65535.0;
-                // Below L* 8 both curves are straight in light and bent in its root: half a step there.
-                assert!(error < 0.6, "{l}: {error}");
+                assert!(error < 0.25, "{l}: {error}");
             }
         }
     }
