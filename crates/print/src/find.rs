@@ -2,7 +2,7 @@
 
 use crate::format::Format;
 use crate::look::{Look, Turned};
-use crate::outline::{Outline, from_top_left};
+use crate::outline::{self, Outline, from_top_left};
 use crate::pose::Pose;
 use crate::{orient, template};
 use geometry::Quad;
@@ -176,9 +176,27 @@ fn candidates(look: &Look, formats: &[Format], hints: &Hints) -> Vec<Candidate> 
 /// What an outline without a window must be better by: it has half the edges to prove itself with.
 const BACK: f32 = 0.3;
 
+/// The candidate refined as in a sharp frame, and where half the edges do not show so, as in one out of focus.
 fn refine(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, c: &Candidate) -> Option<Found> {
+    let by = |step_px: f64| refine_by(step_px, frame, bed, formats, hints, c);
+    let sharp = by(outline::SHARP);
+    if sharp.as_ref().is_some_and(|f| f.confidence > 0.5) {
+        return sharp;
+    }
+    let soft = by(outline::SOFT);
+    sharp.into_iter().chain(soft).max_by(|a, b| a.confidence.total_cmp(&b.confidence))
+}
+
+fn refine_by(
+    step_px: f64,
+    frame: &Frame,
+    bed: &Field,
+    formats: &[Format],
+    hints: &Hints,
+    c: &Candidate,
+) -> Option<Found> {
     let format = &formats[c.format];
-    let mut outline = Outline::refine(frame, bed, format, c.outer)?;
+    let mut outline = Outline::refine(frame, bed, format, c.outer, step_px)?;
     if c.back {
         outline.window.sides.iter_mut().for_each(|s| {
             s.support = 0.0;

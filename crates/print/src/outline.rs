@@ -61,7 +61,15 @@ pub struct Reach {
     pub places: usize,
     /// Degree of the side's curve.
     pub degree: usize,
+    /// Distance between the samples of a profile, frame pixels.
+    pub step_px: f64,
 }
+
+/// Samples half a pixel apart, for a sharp lens.
+pub const SHARP: f64 = 0.5;
+/// Samples two pixels apart, for a frame out of focus: a step is the difference of means of three samples, so an edge ten
+/// pixels wide still stands out as one.
+pub const SOFT: f64 = 2.0;
 
 /// Measures four sides near the rectangle `rect` (print mm) under `frame_from_print`.
 pub fn measure(
@@ -90,8 +98,8 @@ fn side(
     let length = along.norm();
     let outward = -along.unit().quarter_turn();
     let scale = frame_from_print.scale_at(a.lerp(b, 0.5));
-    // Half a frame pixel, but no finer than 15 micrometres: paper edges are not sharper than that.
-    let step = (0.5 / scale).max(0.015);
+    // No finer than 15 micrometres: paper edges are not sharper than that.
+    let step = (reach.step_px / scale).max(0.015);
     let sign = if which == Which::Outer { 1.0 } else { -1.0 };
     let count = ((reach.border + reach.beyond) / step) as usize;
     // Corners are rounded by up to 3 mm; the window's by less.
@@ -221,18 +229,19 @@ pub struct Outline {
 }
 
 impl Outline {
-    /// Refines rough corners (frame px, from the upright print's top left) of a format.
-    pub fn refine(frame: &Frame, bed: &Field, format: &Format, rough: Quad) -> Option<Self> {
+    /// Refines rough corners (frame px, from the upright print's top left) of a format by profiles of samples `step_px` frame
+    /// pixels apart ([`SHARP`] or [`SOFT`]).
+    pub fn refine(frame: &Frame, bed: &Field, format: &Format, rough: Quad, step_px: f64) -> Option<Self> {
         let (rect, inner) = (format.outer_quad(), format.window_quad());
         let mut base = Homography::from_points(&rect.0, &rough.0)?;
         // The narrowest border bounds how far profiles may start inside it.
         let border = format.border();
-        let first = Reach { border: (border * 0.55).min(2.4), beyond: 2.4, places: 32, degree: 2 };
+        let first = Reach { border: (border * 0.55).min(2.4), beyond: 2.4, places: 32, degree: 2, step_px };
         let sides = measure(frame, bed, &base, rect, Which::Outer, first);
         base = base_on(&base, &sides, rect)?;
-        let close = Reach { border: (border * 0.4).min(1.6), beyond: 0.9, places: 72, degree: 4 };
+        let close = Reach { border: (border * 0.4).min(1.6), beyond: 0.9, places: 72, degree: 4, step_px };
         let outer = measure(frame, bed, &base, rect, Which::Outer, close);
-        let window_reach = Reach { border: (border * 0.5).min(2.0), beyond: 1.5, places: 48, degree: 3 };
+        let window_reach = Reach { border: (border * 0.5).min(2.0), beyond: 1.5, places: 48, degree: 3, step_px };
         let window = measure(frame, bed, &base, inner, Which::Window, window_reach);
         Some(Self { frame_from_print: base, outer, window })
     }

@@ -1,7 +1,7 @@
 //! The print's surface and the bed under it: reflections, curl, what shows through.
 
 use super::Case;
-use crate::finding::{Code, Finding};
+use crate::finding::{Code, Finding, Severity};
 use crate::measured::Mirrored;
 use crate::words::{length, percent, share, two};
 
@@ -20,6 +20,10 @@ pub(super) fn veil(case: &Case) -> Option<Finding> {
 
 pub(super) fn curl(case: &Case) -> Option<Finding> {
     let value = case.m.curl_mm?;
+    // An edge blurred that far does not tell how it bends.
+    if super::camera::focus(case).is_some_and(|f| f.severity != Severity::Note) {
+        return None;
+    }
     case.finding(Code::Curl, None, value, |_| {
         // Focus at a third to half of the lift shares the depth of field between bed and highest edge.
         let focus = format!("Focus about {} above the bed", length(0.4 * value));
