@@ -18,7 +18,7 @@ pub mod lighting;
 pub mod stand;
 pub mod ways;
 
-pub use concern::{Clash, Concern, Said};
+pub use concern::{Clash, Concern, Mended, Said};
 pub use exposing::Exposing;
 pub use focus::Focus;
 pub use framing::{Framing, Lay};

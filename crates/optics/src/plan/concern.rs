@@ -110,8 +110,10 @@ pub enum Concern {
         asked: Stops,
         /// The most light the room may give at this shutter.
         most: Lux,
-        /// The exposure time that would do, seconds; shorter than the sync time here.
+        /// The exposure time that would do, seconds.
         needs: f64,
+        /// The shortest that flash allows, seconds.
+        sync: f64,
     },
     /// The light shows in the gloss of a flat print.
     Veils {

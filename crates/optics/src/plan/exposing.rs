@@ -115,7 +115,13 @@ pub(super) fn exposing(
     if let (Some(below), Some(needs)) = (below, shutter_for)
         && below.value() < wish.asked.ambient.value() - 0.01
     {
-        concerns.push(Concern::RoomBright { below, asked: wish.asked.ambient, most: ambient_most, needs });
+        concerns.push(Concern::RoomBright {
+            below,
+            asked: wish.asked.ambient,
+            most: ambient_most,
+            needs,
+            sync: wish.sync,
+        });
     }
     Exposing {
         set,
