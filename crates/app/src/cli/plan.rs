@@ -54,7 +54,7 @@ pub struct Plan {
     #[arg(long, value_name = "25cm", value_parser = quantity::length)]
     pub closest_focus: Option<f64>,
     /// Diameter of the lens's front
-    #[arg(long, value_name = "60mm", value_parser = quantity::length)]
+    #[arg(long, hide_short_help = true, value_name = "60mm", value_parser = quantity::length)]
     pub lens_front: Option<f64>,
     /// Resolution wanted on the print
     #[arg(long, value_name = "600ppi", value_parser = quantity::ppi)]
@@ -75,16 +75,16 @@ pub struct Plan {
     #[arg(long, value_name = "26", value_parser = quantity::guide)]
     pub flash_gn: Option<f64>,
     /// Shortest exposure time with flash
-    #[arg(long, value_name = "1/200s", value_parser = quantity::time)]
+    #[arg(long, hide_short_help = true, value_name = "1/200s", value_parser = quantity::time)]
     pub sync: Option<f64>,
     /// Exposure time wanted
     #[arg(long, value_name = "1/125s", value_parser = quantity::time)]
     pub shutter: Option<f64>,
     /// Where the light stands in the frame: left, upper-left, ...
-    #[arg(long, value_name = "SIDE", value_parser = quantity::side, allow_hyphen_values = true)]
+    #[arg(long, value_name = "SIDE", value_parser = quantity::side)]
     pub light_from: Option<f64>,
     /// The light's height over the bed as an angle
-    #[arg(long, value_name = "45deg", value_parser = quantity::angle, allow_hyphen_values = true)]
+    #[arg(long, value_name = "45deg", value_parser = quantity::angle)]
     pub elevation: Option<f64>,
     /// From the middle of the print to the light
     #[arg(long, value_name = "1.2m", value_parser = quantity::length)]
@@ -99,16 +99,16 @@ pub struct Plan {
     #[arg(long, value_name = "150lx", value_parser = quantity::lux)]
     pub ambient: Option<f64>,
     /// A lamp's light on the bed, to compare with flash
-    #[arg(long, value_name = "1000lx", value_parser = quantity::lux)]
+    #[arg(long, hide_short_help = true, value_name = "1000lx", value_parser = quantity::lux)]
     pub lamp: Option<f64>,
     /// Length of the board that is shimmed level
-    #[arg(long, value_name = "400mm", value_parser = quantity::length)]
+    #[arg(long, hide_short_help = true, value_name = "400mm", value_parser = quantity::length)]
     pub board: Option<f64>,
     /// Camera and lens
     #[arg(long, value_name = "1.5kg", value_parser = quantity::mass)]
     pub camera_mass: Option<f64>,
     /// The stand's arm
-    #[arg(long, value_name = "800g", value_parser = quantity::mass)]
+    #[arg(long, hide_short_help = true, value_name = "800g", value_parser = quantity::mass)]
     pub arm_mass: Option<f64>,
     /// From the column to the lens's axis
     #[arg(long, value_name = "35cm", value_parser = quantity::length)]
@@ -156,6 +156,11 @@ pub enum UnitsWord {
     In,
     /// Both
     Both,
+}
+
+/// Values may begin with a minus, so that one gets its own answer instead of being taken for an option.
+pub fn negative(arg: clap::Arg) -> clap::Arg {
+    if arg.get_action().takes_values() { arg.allow_hyphen_values(true) } else { arg }
 }
 
 /// A light's face: one or two lengths, mm.

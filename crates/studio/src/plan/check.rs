@@ -1,5 +1,6 @@
 //! Checks that every number is one a stand can have, and fills in what was not said.
 
+use super::say::capital;
 use super::{Known, Problem, Request, wish};
 use geometry::Length;
 use print::format;
@@ -47,11 +48,6 @@ fn bounds(r: &Request) -> Vec<Bound> {
         ("the base's mass", r.base_kg, 0.1, 1000.0, "kg"),
         ("the number of prints", r.prints, 1.0, 10_000_000.0, ""),
     ]
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect())
 }
 
 /// A number as typed, without a tail of digits.

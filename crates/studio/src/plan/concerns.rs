@@ -1,7 +1,7 @@
 //! What stands against a plan, in words: what is so, and what to do, with the size of it.
 
 use super::answer::{StandPlan, Told};
-use super::say::{Units, f_stop, thousands, time};
+use super::say::{Units, capital, f_stop, power, thousands, time};
 use crate::words::{degrees, length, stops, stops_measured, two};
 use geometry::{Length, Stops};
 use optics::plan::{Clash, Concern, Mended, Plan, Said};
@@ -23,10 +23,10 @@ fn said(s: &Said) -> String {
 /// Two wishes that contradict each other.
 pub(super) fn clash(c: &Clash) -> String {
     format!(
-        "Two numbers contradict each other: {} would be {:.0} ppi on the print, {} would be {:.0}. Leave one of them out.",
-        said(&c.one.0),
-        c.one.1,
+        "{} and {} contradict each other: the first comes to {:.0} ppi on the print, the second to {:.0}. Leave one out.",
+        capital(&said(&c.one.0)),
         said(&c.other.0),
+        c.one.1,
         c.other.1
     )
 }
@@ -187,19 +187,36 @@ fn fall_off(needs: &Option<(Length, Stops)>, reach: bool, plan: &Plan) -> String
     };
     match needs {
         Some((d, cost)) if reach => format!(
-            "{} would do it and cost {} of light, more room than there is. {two_lights}",
+            "{} would do it and cost {} of light, but the room has no place for it. {two_lights}",
             set(*d),
             stops(cost.value())
         ),
         Some((d, cost)) => {
-            format!(
-                "Move it to {}, which costs {} of light: power, ISO or aperture pay. {two_lights}",
-                set(*d),
-                stops(cost.value())
-            )
+            let pays = pays(plan.exposing.flash.map(|f| f.power), plan.exposing.iso, plan.exposing.set.0, cost.value());
+            format!("Move it to {}, which costs {}: {pays}. {two_lights}", set(*d), stops(cost.value()))
         }
         None => two_lights,
     }
+}
+
+/// What pays for so many stops of light: power while there is some, then ISO or aperture.
+pub(super) fn pays(share: Option<f64>, iso: f64, f_number: f64, cost: f64) -> String {
+    let all = share.unwrap_or(1.0) * cost.exp2();
+    match share {
+        // A hair over full power is full power.
+        Some(_) if all <= 1.01 => format!("{} pays", power(all)),
+        _ => {
+            let opened = f_number * (-all.log2() / 2.0).exp2();
+            let first = if share.is_some() { "full power with " } else { "" };
+            format!("{first}ISO {} pays, or {}", speed(iso * all), f_stop(opened))
+        }
+    }
+}
+
+/// The next ISO speed in thirds of a stop, two figures.
+fn speed(iso: f64) -> String {
+    let third = ((iso / 100.0).log2() * 3.0 - 0.05).ceil() / 3.0;
+    thousands(two(100.0 * third.exp2()).parse().unwrap_or(iso))
 }
 
 fn flash_weak(c: &Concern) -> (&'static str, String, String) {
@@ -208,7 +225,7 @@ fn flash_weak(c: &Concern) -> (&'static str, String, String) {
     };
     let pays = format!(
         "ISO {}, {}, or the flash at {} would each pay for it",
-        crate::words::two(*iso),
+        speed(*iso),
         f_stop(aperture.0),
         set(*distance)
     );

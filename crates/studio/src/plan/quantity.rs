@@ -96,9 +96,16 @@ pub fn lens(text: &str) -> Result<(f64, bool), String> {
     };
     match number(front) {
         Some((v, "")) => Err(format!("{v} what? Write {v}mm, or {v}mm-macro for a lens made for close work")),
-        _ => length(front).map(|mm| (mm, close)).map_err(|_| {
-            format!("“{text}” is no lens; write its focal length as 70mm, or 70mm-macro for one made for close work")
+        Some((v, rest)) if unit(rest).is_some() => length(front).map(|mm| (mm, close)).map_err(|e| {
+            if v > 0.0 {
+                e
+            } else {
+                format!("A focal length of {} is not more than nothing; write one as 70mm", front.trim())
+            }
         }),
+        _ => Err(format!(
+            "“{text}” is no lens; write its focal length as 70mm, or 70mm-macro for one made for close work"
+        )),
     }
 }
 

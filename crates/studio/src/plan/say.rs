@@ -30,10 +30,16 @@ impl Units {
 
     /// A width and a height.
     pub fn area(self, w: f64, h: f64) -> String {
-        let round = |v: f64| if v < 10.0 { two(v) } else { format!("{v:.0}") };
-        let inch = |v: f64| three(v / 25.4);
-        self.each(format!("{} × {} mm", round(w), round(h)), format!("{} × {} in", inch(w), inch(h)))
+        let metric = match w.max(h) {
+            v if v >= 1000.0 => format!("{} × {} m", three(w / 1000.0), three(h / 1000.0)),
+            _ => format!("{} × {} mm", round(w), round(h)),
+        };
+        self.each(metric, format!("{} × {} in", three(w / 25.4), three(h / 25.4)))
     }
+}
+
+fn round(mm: f64) -> String {
+    if mm < 10.0 { two(mm) } else { format!("{mm:.0}") }
 }
 
 fn metric(mm: f64) -> String {
@@ -112,6 +118,12 @@ pub(super) fn thousands(v: f64) -> String {
 pub(super) fn range((a, b): (f64, f64), unit: &str) -> String {
     let say = |v: f64| if v >= 1000.0 { thousands(v) } else { two(v) };
     if say(a) == say(b) { format!("{} {unit}", say(a)) } else { format!("{} to {} {unit}", say(a), say(b)) }
+}
+
+/// With a capital at its head.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect())
 }
 
 #[cfg(test)]

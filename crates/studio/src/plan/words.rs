@@ -1,8 +1,9 @@
 //! The plan as text: a label and its sentences, on a terminal 80 columns wide.
 
 use super::answer::{Answer, LightPlan, WayPlan};
+use super::concerns::pays;
 use super::quantity::side_name;
-use super::say::{Units, f_stop, power, range, thousands, time};
+use super::say::{Units, capital, f_stop, power, range, thousands, time};
 use crate::words::{count, degrees, percent, stops, stops_measured, two};
 
 /// Columns of a terminal as it opens.
@@ -13,8 +14,9 @@ const LABEL: usize = 13;
 /// The whole plan in words.
 pub fn text(a: &Answer, units: Units) -> String {
     let mut out = heading(a, units) + "\n";
-    let parts: [(&str, Vec<String>); 10] = [
-        (if a.possible { "Mind" } else { "Not possible" }, concerns(a)),
+    let parts: [(&str, Vec<String>); 11] = [
+        ("Falls short", concerns(a, true)),
+        ("Mind", concerns(a, false)),
         ("Camera", camera(a, units)),
         ("Focus", focus(a, units)),
         ("Light", light(a, units)),
@@ -44,11 +46,6 @@ const CAUTION: &str = "A camera over prints and fingers: strap it, and weigh the
 
 fn heading(a: &Answer, units: Units) -> String {
     format!("{}, {}, {}", capital(&a.print.format), units.area(a.print.width_mm, a.print.height_mm), a.aim.phrase())
-}
-
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect())
 }
 
 /// A label beside sentences that each begin a line.
@@ -94,8 +91,8 @@ fn glued(text: &str) -> Vec<String> {
     words
 }
 
-fn concerns(a: &Answer) -> Vec<String> {
-    a.concerns.iter().map(|c| format!("{} {}", c.says, c.remedy)).collect()
+fn concerns(a: &Answer, broken: bool) -> Vec<String> {
+    a.concerns.iter().filter(|c| c.breaks_a_wish == broken).map(|c| format!("{} {}", c.says, c.remedy)).collect()
 }
 
 /// "Lay it sideways, its top to the frame's left: 44 % more pixels than upright."
@@ -112,7 +109,7 @@ pub(super) fn lay(a: &Answer) -> String {
 
 fn camera(a: &Answer, units: Units) -> Vec<String> {
     let c = &a.camera;
-    let lens = if c.focal_chosen { "of about " } else { "" };
+    let lens = if c.focal_chosen { "a lens of about" } else { "the lens of" };
     vec![
         format!(
             "{:.0} ppi on the print ({} pixels per mm); the aim can show {:.0}.",
@@ -122,9 +119,9 @@ fn camera(a: &Answer, units: Units) -> Vec<String> {
         ),
         lay(a),
         format!(
-            "Sensor {} over the bed with a lens {lens}{} mm (the lens itself {}).",
-            units.set(c.height_mm),
+            "With {lens} {} mm the sensor stands {} over the bed, the lens {}.",
             super::say::three(c.focal_mm),
+            units.set(c.height_mm),
             units.set(c.lens_height_mm)
         ),
         format!(
@@ -137,8 +134,11 @@ fn camera(a: &Answer, units: Units) -> Vec<String> {
 
 fn focus(a: &Answer, units: Units) -> Vec<String> {
     let f = &a.focus;
-    let span =
-        f.f_number_range.map(|[low, high]| format!("; sharp for the aim from {} to {}", f_stop(low), f_stop(high)));
+    // Wider than f/2.8 no lens for close work opens: the lower end says nothing then.
+    let span = f.f_number_range.map(|[low, high]| match low {
+        v if v < 2.8 => format!("; sharp enough for the aim up to {}", f_stop(high)),
+        _ => format!("; sharp enough for the aim from {} to {}", f_stop(low), f_stop(high)),
+    });
     let mut lines = vec![
         format!(
             "{}, focused {} over the bed, half of a {} curl.",
@@ -193,13 +193,20 @@ fn light(a: &Answer, units: Units) -> Vec<String> {
     if !l.distance_chosen
         && let (Some(d), Some(cost)) = (l.distance_for_aim_mm, l.cost_stops)
     {
-        let price = if cost > 0.05 { format!("costs {}", stops(cost)) } else { format!("gives back {}", stops(cost)) };
-        lines.push(format!("{} is what the aim needs, and {price}.", units.set(d)));
+        lines.push(if cost > 0.05 {
+            let pays = pays(a.exposure.power, a.exposure.iso, a.focus.f_number, cost);
+            format!("{} is what the aim needs; it costs {}: {pays}.", units.set(d), stops(cost))
+        } else {
+            format!("{} is all the aim needs, and gives back {}.", units.set(d), stops(-cost))
+        });
     }
     let two_need = l.two_lights_distance_mm.map(|d| format!(", and {} would do", units.set(d))).unwrap_or_default();
     lines.push(format!(
         "Two opposite: {}{two_need}, but two half-dark shadows and two places to veil.",
-        stops_measured(l.two_lights_fall_off_stops)
+        match l.two_lights_fall_off_stops {
+            v if v < 0.01 => "under 0.01 stop".into(),
+            v => stops_measured(v),
+        }
     ));
     lines
 }
@@ -264,6 +271,10 @@ pub(super) fn guide_words(metres: f64, units: Units) -> String {
 
 fn shadow(a: &Answer, units: Units) -> Vec<String> {
     let s = &a.shadow;
+    let dark = match a.exposure.ambient_lux {
+        Some(_) => format!("{} dark at its foot.", percent(s.depth)),
+        None => "Only the room lights its foot.".into(),
+    };
     vec![
         format!(
             "Falls to the frame's {}; in the upright picture, to the {}.",
@@ -271,13 +282,12 @@ fn shadow(a: &Answer, units: Units) -> Vec<String> {
             side_name(s.upright_azimuth_deg).replace('-', " ")
         ),
         format!(
-            "{} wide beside a flat edge, {} beside one lifted {}, where it is gone at {} (soft over {}). {} dark.",
+            "{} wide beside a flat edge, {} beside one lifted {}: soft over {}, gone at {}. {dark}",
             units.set(s.flat_width_mm),
             units.set(s.width_mm),
             units.set(a.print.curl_mm),
-            units.set(s.end_mm),
             units.set(s.softness_mm),
-            percent(s.depth)
+            units.set(s.end_mm)
         ),
     ]
 }
@@ -295,7 +305,7 @@ fn gloss(a: &Answer, units: Units) -> Vec<String> {
     vec![
         format!("A flat print mirrors the light {clear}.{keep}"),
         format!(
-            "Curl budget {} before the light shows ({} of slope), {} before it is soft.",
+            "Curl budget: {} before the light shows (a slope of {}), {} before it is soft.",
             units.set(g.curl_most_mm),
             degrees(g.slope_most_deg),
             units.set(a.focus.curl_most_mm)
