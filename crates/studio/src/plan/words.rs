@@ -190,7 +190,9 @@ fn light(a: &Answer, units: Units) -> Vec<String> {
             stops_measured(l.fall_off_asked_stops)
         ),
     ];
+    // Where it falls short, that has been said already.
     if !l.distance_chosen
+        && !a.concerns.iter().any(|c| c.code == "light.fall-off")
         && let (Some(d), Some(cost)) = (l.distance_for_aim_mm, l.cost_stops)
     {
         lines.push(if cost > 0.05 {
