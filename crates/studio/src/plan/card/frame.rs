@@ -21,6 +21,7 @@ pub(super) fn frame(a: &Answer, units: Units) -> String {
     s.rectangle("paper", (0.0, 0.0), pw, ph);
     window(&mut s, a);
     margin(&mut s, a, units, (pw, ph));
+    light(&mut s, a, (w, h));
     let says = format!(
         "The frame, to scale: the print {}, its top towards the {}, {} of bed at the narrowest side.",
         if a.print.sideways { "sideways" } else { "upright" },
@@ -76,6 +77,19 @@ fn window(s: &mut Sketch, a: &Answer) {
     s.turned("label top", at, "middle", degrees, "top");
 }
 
+/// An arrow at the frame's rim, from where the light comes.
+fn light(s: &mut Sketch, a: &Answer, (w, h): At) {
+    let (sin, cos) = a.light.azimuth_deg.to_radians().sin_cos();
+    // From the rim inwards, along the light.
+    let rim = ((w / 2.0 - 1.5) / cos.abs().max(1e-9)).min((h / 2.0 - 1.5) / sin.abs().max(1e-9));
+    let at = |r: f64| (w / 2.0 + r * cos, h / 2.0 + r * sin);
+    s.paper_line("axis", at(rim), at(rim - 5.5));
+    s.head("head", at(rim - 7.5), 180.0 - a.light.azimuth_deg);
+    let (x, y) = at(rim);
+    let anchor = if cos < 0.1 { "start" } else { "end" };
+    s.words("label", (x - 3.0 * cos.signum() * f64::from(u8::from(cos.abs() > 0.1)), y + 0.4), anchor, "light");
+}
+
 /// The upright print's coordinates (right, up, from its middle) as it lies in the frame.
 fn turn((x, y): At, top: Direction) -> At {
     match top {
@@ -91,11 +105,14 @@ fn margin(s: &mut Sketch, a: &Answer, units: Units, (pw, ph): At) {
     let [fw, fh] = a.camera.field_mm;
     let words = units.set(a.camera.margin_mm);
     if (fh - ph) <= (fw - pw) {
-        let (p, q) = (s.paper((-pw * 0.28, ph / 2.0)), s.paper((-pw * 0.28, fh / 2.0)));
+        // On the light's side, where there is no shadow to cross.
+        let up = if a.shadow.azimuth_deg.to_radians().sin() > 0.0 { 1.0 } else { -1.0 };
+        let (p, q) = (s.paper((pw * 0.3, up * ph / 2.0)), s.paper((pw * 0.3, up * fh / 2.0)));
         s.measure(p, q);
         s.words("set", (p.0 + 1.4, (p.1 + q.1) / 2.0 + 0.9), "start", &words);
     } else {
-        let (p, q) = (s.paper((pw / 2.0, ph * 0.3)), s.paper((fw / 2.0, ph * 0.3)));
+        let right = if a.shadow.azimuth_deg.to_radians().cos() < 0.0 { 1.0 } else { -1.0 };
+        let (p, q) = (s.paper((right * pw / 2.0, ph * 0.3)), s.paper((right * fw / 2.0, ph * 0.3)));
         s.measure(p, q);
         s.words("set", ((p.0 + q.0) / 2.0, p.1 - 1.4), "middle", &words);
     }

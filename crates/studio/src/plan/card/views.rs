@@ -6,10 +6,12 @@ use crate::plan::quantity::side_name;
 use crate::plan::say::Units;
 use crate::words::degrees;
 
-/// Paper of one view, mm.
-const PAPER: At = (93.0, 88.0);
-/// Paper left free for words around the drawing: left, right, top, bottom.
-const FREE: [f64; 4] = [7.0, 17.0, 5.0, 12.0];
+/// Paper of both views together, and the most one may be high, mm.
+const PAPER: At = (188.0, 84.0);
+/// Paper left free for words around the side view: left, right, top, bottom.
+const FREE: [f64; 4] = [6.0, 17.0, 2.0, 8.0];
+/// The same around the top view, each side.
+const FREE_TOP: f64 = 5.0;
 /// Camera body as drawn, world mm: width and height over the sensor, and below it.
 const BODY: (f64, f64, f64) = (130.0, 40.0, 25.0);
 
@@ -25,12 +27,15 @@ pub(super) fn laid(a: &Answer) -> At {
     if p.sideways { (p.height_mm, p.width_mm) } else { (p.width_mm, p.height_mm) }
 }
 
-/// What both views need to know of the world.
+/// What both views need to know of the world, mm.
 struct World {
     scale: f64,
-    /// Reach to the light's side and to the other, world mm.
+    /// Reach to the light's side and to the other, and up, seen from the side.
     near: f64,
     far: f64,
+    high: f64,
+    /// Left, right, bottom and top ends seen from above.
+    plan: [f64; 4],
 }
 
 fn source(a: &Answer) -> At {
@@ -46,17 +51,20 @@ fn world(a: &Answer) -> World {
     let (w, h) = source(a);
     let size = w.max(h) / 2.0 + 60.0;
     let card = along(g.card_mm[0], g.card_mm[1], l.azimuth_deg);
-    let near = (l.aside_mm + size).max(card);
-    let far = card.max(120.0);
+    let (near, far) = ((l.aside_mm + size).max(card), card.max(120.0));
     let high = (l.height_mm + size).max(a.camera.height_mm + BODY.1);
-    let free = (PAPER.0 - FREE[0] - FREE[1], PAPER.1 - FREE[2] - FREE[3]);
-    // The top view sees the light anywhere around the print: its reach counts as the azimuth turns it.
-    let (s, c) = l.azimuth_deg.to_radians().sin_cos();
-    let card_half = (g.card_mm[0] / 2.0, g.card_mm[1] / 2.0);
-    let wide = (l.aside_mm * c.abs() + size).max(card_half.0) + card_half.0;
-    let deep = (l.aside_mm * s.abs() + size).max(card_half.1) + card_half.1;
-    let scale = scale_for((near + far, high), free).max(scale_for((wide, deep), free));
-    World { scale, near, far }
+    let at = aside(a);
+    let ends = |light: f64, half: f64| [(light - size).min(-half), (light + size).max(half)];
+    let (x, y) = (ends(at.0, g.card_mm[0] / 2.0), ends(at.1, g.card_mm[1] / 2.0));
+    let free = (PAPER.0 - FREE[0] - FREE[1] - 2.0 * FREE_TOP, PAPER.1 - FREE[2] - FREE[3]);
+    let world = (near + far + x[1] - x[0], high.max(y[1] - y[0]));
+    World { scale: scale_for(world, free), near, far, high, plan: [x[0], x[1], y[0], y[1]] }
+}
+
+/// Where the light stands, seen from above: right and up from the print's middle.
+fn aside(a: &Answer) -> At {
+    let (sin, cos) = (-a.light.azimuth_deg).to_radians().sin_cos();
+    (a.light.aside_mm * cos, a.light.aside_mm * sin)
 }
 
 /// The scale of both views, as "1 : 20".
@@ -67,8 +75,8 @@ pub(super) fn scale_words(a: &Answer) -> String {
 /// The plane of light and lens, from the side, the light on the left.
 pub(super) fn side(a: &Answer, units: Units) -> String {
     let w = world(a);
-    let slack = (PAPER.0 - FREE[0] - FREE[1] - (w.near + w.far) / w.scale) / 2.0;
-    let mut s = Sketch::new((FREE[0] + slack + w.near / w.scale, PAPER.1 - FREE[3]), w.scale);
+    let paper = ((w.near + w.far) / w.scale + FREE[0] + FREE[1], w.high / w.scale + FREE[2] + FREE[3]);
+    let mut s = Sketch::new((FREE[0] + w.near / w.scale, paper.1 - FREE[3]), w.scale);
     bed(&mut s, a, &w);
     camera(&mut s, a, units, &w);
     light(&mut s, a, units);
@@ -79,7 +87,7 @@ pub(super) fn side(a: &Answer, units: Units) -> String {
         units.set(a.light.distance_mm),
         degrees(a.light.elevation_deg)
     );
-    s.finish(PAPER.0, PAPER.1, &says)
+    s.finish(paper.0, paper.1, &says)
 }
 
 fn bed(s: &mut Sketch, a: &Answer, w: &World) {
@@ -139,14 +147,9 @@ fn light(s: &mut Sketch, a: &Answer, units: Units) {
     let e = l.elevation_deg.to_radians();
     let off = (middle.0 + 1.3 * e.sin(), middle.1 - 1.3 * e.cos());
     s.turned("set", off, "middle", l.elevation_deg, &units.set(l.distance_mm));
-    s.arc("dim", (0.0, 0.0), 9.0, 180.0, 180.0 - l.elevation_deg);
+    s.arc("dim", (0.0, 0.0), 12.5, 180.0, 180.0 - l.elevation_deg);
     let half_way = (180.0 - l.elevation_deg / 2.0).to_radians();
-    s.words(
-        "set",
-        (o.0 + 13.0 * half_way.cos(), o.1 - 12.0 * half_way.sin() + 1.0),
-        "middle",
-        &degrees(l.elevation_deg),
-    );
+    s.words("set", (o.0 + 8.6 * half_way.cos(), o.1 - 8.6 * half_way.sin() + 0.9), "middle", &degrees(l.elevation_deg));
     // Height and reach of the light, on the paper below and beside it.
     s.paper_line("lead", p, (p.0, o.1 + 4.0));
     s.measure((p.0, o.1 + 3.2), (o.0, o.1 + 3.2));
@@ -189,14 +192,11 @@ fn fall(s: &mut Sketch, a: &Answer) {
 pub(super) fn top(a: &Answer, units: Units) -> String {
     let w = world(a);
     let l = &a.light;
-    let (sin, cos) = (-l.azimuth_deg).to_radians().sin_cos();
-    let at = (l.aside_mm * cos, l.aside_mm * sin);
-    // The light's side of the paper is as far from the print as it has to be.
+    let at = aside(a);
     let card = (a.gloss.card_mm[0] / 2.0, a.gloss.card_mm[1] / 2.0);
-    let size = source(a).0.max(source(a).1) / 2.0 + 60.0;
-    let middle = |light: f64, half: f64| ((light - size).min(-half) + (light + size).max(half)) / 2.0;
-    let (mx, my) = (middle(at.0, card.0), middle(at.1, card.1));
-    let mut s = Sketch::new((PAPER.0 / 2.0 - mx / w.scale, (PAPER.1 - 4.0) / 2.0 + 2.0 + my / w.scale), w.scale);
+    let [left, right, bottom, top] = w.plan;
+    let paper = ((right - left) / w.scale + 2.0 * FREE_TOP, (top - bottom) / w.scale + 2.0 * FREE_TOP);
+    let mut s = Sketch::new((FREE_TOP - left / w.scale, FREE_TOP + top / w.scale), w.scale);
     let (pw, ph) = laid(a);
     s.rectangle("cut", (0.0, 0.0), card.0 * 2.0, card.1 * 2.0);
     s.rectangle("field", (0.0, 0.0), a.camera.field_mm[0], a.camera.field_mm[1]);
@@ -221,20 +221,21 @@ pub(super) fn top(a: &Answer, units: Units) -> String {
     // The fall side, opposite: an arrow from the print's edge outwards.
     let (dx, dy) =
         ((o.0 - p.0) / (o.0 - p.0).hypot(o.1 - p.1).max(1e-9), (o.1 - p.1) / (o.0 - p.0).hypot(o.1 - p.1).max(1e-9));
-    let start = along_edge(pw, ph, cos, sin) / s.scale + 1.5;
+    let start = along_edge(pw, ph, dx, dy) / s.scale + 1.5;
     let (a0, a1) = ((o.0 + dx * start, o.1 + dy * start), (o.0 + dx * (start + 9.0), o.1 + dy * (start + 9.0)));
     s.paper_line("axis", a0, (a1.0 - dx * 2.0, a1.1 - dy * 2.0));
     s.head("head", a1, (-dy).atan2(dx).to_degrees());
     let anchor = if dx >= 0.0 { "start" } else { "end" };
     s.words("label", (a1.0 + dx * 1.5, a1.1 + dy * 1.5 + if dy < 0.0 { -0.5 } else { 2.5 }), anchor, "fall side");
-    let c = s.paper((-card.0, card.1));
-    s.words("label", (c.0, c.1 - 1.0), "start", "card, at the lens");
+    // On the side of the card where neither the arrow nor the light is.
+    let c = s.paper((card.0, if dy < 0.0 { -card.1 } else { card.1 }));
+    s.words("label", (c.0, c.1 + if dy < 0.0 { 3.2 } else { -1.0 }), "end", "card at the lens");
     let says = format!(
         "Top view to scale: the light at the frame's {}, {} aside.",
         side_name(l.azimuth_deg),
         units.set(l.aside_mm)
     );
-    s.finish(PAPER.0, PAPER.1 - 4.0, &says)
+    s.finish(paper.0, paper.1, &says)
 }
 
 /// From the middle of a rectangle to its edge along a direction.
