@@ -7,7 +7,7 @@ use studio::finish::Exit;
 
 /// Plans, writes and says.
 pub fn run(options: &Plan) -> Exit {
-    let answer = match studio::plan::plan(&options.request()) {
+    let answer = match studio::plan::plan(&options.request(), options.units()) {
         Ok(answer) => answer,
         Err(problem) => {
             say(&problem.to_string());

@@ -126,14 +126,14 @@ impl Backs {
 #[error("{0}")]
 pub struct Problem(pub String);
 
-/// Plans a rig.
+/// Plans a rig; lengths inside sentences are written in `units`, numbers are always in those their names say.
 ///
 /// # Errors
 /// A number that no stand can have, an unknown format, or two wishes that contradict each other.
-pub fn plan(request: &Request) -> Result<Answer, Problem> {
-    let known = check::known(request)?;
-    let plan = optics::plan::solve(&known.wish).map_err(|clash| Problem(concerns::clash(&clash)))?;
-    Ok(answer::answer(request, &known, &plan))
+pub fn plan(request: &Request, units: Units) -> Result<Answer, Problem> {
+    let known = check::known(request, units)?;
+    let plan = optics::plan::solve(&known.wish).map_err(|clash| Problem(concerns::clash(&clash, units)))?;
+    Ok(answer::answer(request, &known, &plan, units))
 }
 
 /// What the aim asks of a rig: limits from the one table that judges frames, so that plan and verdict agree.

@@ -3,7 +3,7 @@
 //! Conventions are the report's: lengths in millimetres, angles in degrees, azimuths in the image from right, clockwise;
 //! light in stops, lux and lux seconds; shares from 0 to 1. A field that is absent was not asked or has no answer.
 
-use super::{Known, Request, concerns};
+use super::{Known, Request, Units, concerns};
 use crate::finding::Aim;
 use geometry::{Angle, Length};
 use optics::FNumber;
@@ -389,10 +389,10 @@ fn pair(v: (Length, Length)) -> [f64; 2] {
 }
 
 /// The answer in plain numbers.
-pub(super) fn answer(r: &Request, known: &Known, plan: &Plan) -> Answer {
+pub(super) fn answer(r: &Request, known: &Known, plan: &Plan, units: Units) -> Answer {
     let stand = stand_of(r, plan);
-    let mut concerns: Vec<Told> = plan.concerns.iter().map(|c| concerns::told(c, plan)).collect();
-    concerns.extend(stand.as_ref().and_then(concerns::tips));
+    let mut concerns: Vec<Told> = plan.concerns.iter().map(|c| concerns::told(c, plan, units)).collect();
+    concerns.extend(stand.as_ref().and_then(|s| concerns::tips(s, units)));
     concerns.sort_by_key(|c| !c.breaks_a_wish);
     Answer {
         schema: SCHEMA.into(),

@@ -1,6 +1,6 @@
 //! Checks that every number is one a stand can have, and fills in what was not said.
 
-use super::say::capital;
+use super::say::{Units, capital};
 use super::{Known, Problem, Request, wish};
 use geometry::Length;
 use print::format;
@@ -86,7 +86,7 @@ fn within(r: &Request) -> Result<(), Problem> {
 }
 
 /// The request made whole.
-pub(super) fn known(r: &Request) -> Result<Known, Problem> {
+pub(super) fn known(r: &Request, units: Units) -> Result<Known, Problem> {
     within(r)?;
     let mut taken: Vec<(&'static str, String)> = vec![];
     let (format, print) = print_size(r, &mut taken)?;
@@ -97,12 +97,12 @@ pub(super) fn known(r: &Request) -> Result<Known, Problem> {
             taken.push((name, value.to_owned()));
         }
     };
-    assume(r.curl_mm.is_some(), "curl", "3 mm");
+    assume(r.curl_mm.is_some(), "curl", &units.set(3.0));
     assume(r.light_elevation_deg.is_some(), "elevation", "45°");
-    assume(r.source_mm.is_some(), "source", "a bare flash, 70 × 50 mm");
+    assume(r.source_mm.is_some(), "source", &format!("a bare flash, {}", units.area(70.0, 50.0)));
     assume(r.sync_s.is_some(), "sync", "1/200 s");
     assume(r.lamp_lux.is_some(), "lamp", "1,000 lx");
-    assume(r.board_mm.is_some(), "board", "400 mm");
+    assume(r.board_mm.is_some(), "board", &units.set(400.0));
     let wish = wish(r, print, sensor, pixels);
     Ok(Known { wish, format, taken, board: Length::mm(r.board_mm.unwrap_or(400.0)) })
 }

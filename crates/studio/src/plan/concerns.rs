@@ -2,45 +2,39 @@
 
 use super::answer::{StandPlan, Told};
 use super::say::{Units, capital, f_stop, power, thousands, time};
-use crate::words::{degrees, length, stops, stops_measured, two};
+use crate::words::{degrees, stops, stops_measured, two};
 use geometry::{Length, Stops};
 use optics::plan::{Clash, Concern, Mended, Plan, Said};
 
-const MM: Units = Units::Metric;
-
-fn set(l: Length) -> String {
-    MM.set(l.to_mm())
-}
-
-fn said(s: &Said) -> String {
+fn said(s: &Said, u: Units) -> String {
     match s {
         Said::Ppi(v) => format!("{v:.0} ppi"),
-        Said::Field(l) => format!("a field {} wide", set(*l)),
-        Said::Height(h, f) => format!("a {} lens with its sensor {} over the bed", set(*f), set(*h)),
+        Said::Field(l) => format!("a field {} wide", u.len(*l)),
+        Said::Height(h, f) => format!("a {} lens with its sensor {} over the bed", u.len(*f), u.len(*h)),
     }
 }
 
 /// Two wishes that contradict each other.
-pub(super) fn clash(c: &Clash) -> String {
+pub(super) fn clash(c: &Clash, u: Units) -> String {
     format!(
         "{} and {} contradict each other: the first comes to {:.0} ppi on the print, the second to {:.0}. Leave one out.",
-        capital(&said(&c.one.0)),
-        said(&c.other.0),
+        capital(&said(&c.one.0, u)),
+        said(&c.other.0, u),
         c.one.1,
         c.other.1
     )
 }
 
 /// One concern in words.
-pub(super) fn told(c: &Concern, plan: &Plan) -> Told {
-    let (code, says, remedy) = words(c, plan);
+pub(super) fn told(c: &Concern, plan: &Plan, u: Units) -> Told {
+    let (code, says, remedy) = words(c, plan, u);
     Told { code: code.into(), breaks_a_wish: c.breaks_a_wish(), says, remedy }
 }
 
 /// A stand whose margin is too small.
-pub(super) fn tips(s: &StandPlan) -> Option<Told> {
+pub(super) fn tips(s: &StandPlan, u: Units) -> Option<Told> {
     let margin = s.margin.filter(|m| *m < s.margin_asked)?;
-    let reach = s.arm_reach_most_mm.map(|r| format!(", or shorten the arm to {}", MM.set(r))).unwrap_or_default();
+    let reach = s.arm_reach_most_mm.map(|r| format!(", or shorten the arm to {}", u.set(r))).unwrap_or_default();
     Some(Told {
         code: "stand.tips".into(),
         breaks_a_wish: true,
@@ -56,11 +50,11 @@ pub(super) fn tips(s: &StandPlan) -> Option<Told> {
     })
 }
 
-fn words(c: &Concern, plan: &Plan) -> (&'static str, String, String) {
+fn words(c: &Concern, plan: &Plan, u: Units) -> (&'static str, String, String) {
     match c {
         Concern::Crops { wanted_ppi, nearest_ppi, said: wish } => (
             "framing.crops",
-            format!("At {} the frame would cut the print ({wanted_ppi:.0} ppi).", said(wish)),
+            format!("At {} the frame would cut the print ({wanted_ppi:.0} ppi).", said(wish, u)),
             format!(
                 "The nearest that shows it whole with its margin is {nearest_ppi:.0} ppi, planned here. For more, use a camera with \
                  more pixels, or several frames moved by half pixels."
@@ -68,8 +62,8 @@ fn words(c: &Concern, plan: &Plan) -> (&'static str, String, String) {
         ),
         Concern::MarginShort { left, wanted } => (
             "framing.margin",
-            format!("{} of bed are left around the print; shadow, aim and the hand want {}.", set(*left), set(*wanted)),
-            format!("Raise the camera until the frame shows {} more.", set((*wanted - *left) * 2.0)),
+            format!("{} of bed are left around the print; shadow, aim and the hand want {}.", u.len(*left), u.len(*wanted)),
+            format!("Raise the camera until the frame shows {} more.", u.len((*wanted - *left) * 2.0)),
         ),
         Concern::ShortOfAim { asked_ppi, ppi } => (
             "camera.resolution",
@@ -78,7 +72,7 @@ fn words(c: &Concern, plan: &Plan) -> (&'static str, String, String) {
         ),
         Concern::TooClose { wanted, closest, wanted_ppi } => (
             "lens.closest",
-            format!("{wanted_ppi:.0} ppi want the print {} from the sensor; the lens focuses to {}.", set(*wanted), set(*closest)),
+            format!("{wanted_ppi:.0} ppi want the print {} from the sensor; the lens focuses to {}.", u.len(*wanted), u.len(*closest)),
             "Planned from where it does focus. A lens made for close work, or an extension ring, comes nearer.".into(),
         ),
         Concern::MayNotFocus { magnification, needs } => (
@@ -87,16 +81,16 @@ fn words(c: &Concern, plan: &Plan) -> (&'static str, String, String) {
                 "The picture on the sensor is {} of life size; an ordinary lens may not focus so near.",
                 crate::words::share(*magnification)
             ),
-            format!("Look at the closest focus marked on it: it must be {} or less. Say it with --closest-focus.", set(*needs)),
+            format!("Look at the closest focus marked on it: it must be {} or less. Say it with --closest-focus.", u.len(*needs)),
         ),
         Concern::HeightTooLow { wanted, least } => (
             "camera.height",
-            format!("No {} lens forms a picture over {}: four focal lengths are the least.", set(*least * 0.25), set(*wanted)),
-            format!("Planned without that height. Write one of {} or more, or a shorter lens.", set(*least)),
+            format!("No {} lens forms a picture over {}: four focal lengths are the least.", u.len(*least * 0.25), u.len(*wanted)),
+            format!("Planned without that height. Write one of {} or more, or a shorter lens.", u.len(*least)),
         ),
         Concern::CurlTooDeep { lift, most } => (
             "focus.curl",
-            format!("No aperture is sharp enough for the aim over a curl of {}; {} is the most.", length(lift.to_mm()), length(most.to_mm())),
+            format!("No aperture is sharp enough for the aim over a curl of {}; {} is the most.", u.len(*lift), u.len(*most)),
             "Planned at the aperture that is least soft. Take two frames focused at two heights, or choose a humbler aim.".into(),
         ),
         Concern::ApertureSoft { wanted, range } => (
@@ -106,8 +100,8 @@ fn words(c: &Concern, plan: &Plan) -> (&'static str, String, String) {
                 format!("Set {} or anything up to {}.", f_stop(a.0), f_stop(b.0))
             }),
         ),
-        Concern::FallOff { fall_off: f, asked, needs, reach } => ("light.fall-off", fall_off_says(*f, *asked), fall_off(needs, *reach, plan)),
-        Concern::FlashWeak { .. } => flash_weak(c),
+        Concern::FallOff { fall_off: f, asked, needs, reach } => ("light.fall-off", fall_off_says(*f, *asked), fall_off(needs, *reach, plan, u)),
+        Concern::FlashWeak { .. } => flash_weak(c, u),
         Concern::FlashStrong { stops: over } => (
             "flash.strong",
             format!("Even at 1/128 power the flash is {} too bright.", stops(over.value())),
@@ -141,7 +135,7 @@ fn words(c: &Concern, plan: &Plan) -> (&'static str, String, String) {
         ),
         Concern::CurlVeils { lift, most, below } => (
             "gloss.curl",
-            format!("A curl of {} mirrors the light into the lens; {} is the most here.", length(lift.to_mm()), length(most.to_mm())),
+            format!("A curl of {} mirrors the light into the lens; {} is the most here.", u.len(*lift), u.len(*most)),
             below.map_or("Raise the camera with a longer lens, or make the light's face smaller.".into(), |e| {
                 format!("Lower the light below {}, or make its face smaller.", degrees(e.to_deg()))
             }),
@@ -176,7 +170,7 @@ fn fall_off_says(f: Stops, asked: Stops) -> String {
     )
 }
 
-fn fall_off(needs: &Option<(Length, Stops)>, reach: bool, plan: &Plan) -> String {
+fn fall_off(needs: &Option<(Length, Stops)>, reach: bool, plan: &Plan, u: Units) -> String {
     let l = &plan.lighting;
     let two_lights = match l.two_need {
         Some(d) if d <= l.light.distance() => format!(
@@ -188,12 +182,12 @@ fn fall_off(needs: &Option<(Length, Stops)>, reach: bool, plan: &Plan) -> String
     match needs {
         Some((d, cost)) if reach => format!(
             "{} would do it and cost {} of light, but the room has no place for it. {two_lights}",
-            set(*d),
+            u.len(*d),
             stops(cost.value())
         ),
         Some((d, cost)) => {
             let pays = pays(plan.exposing.flash.map(|f| f.power), plan.exposing.iso, plan.exposing.set.0, cost.value());
-            format!("Move it to {}, which costs {}: {pays}. {two_lights}", set(*d), stops(cost.value()))
+            format!("Move it to {}, which costs {}: {pays}. {two_lights}", u.len(*d), stops(cost.value()))
         }
         None => two_lights,
     }
@@ -213,13 +207,16 @@ pub(super) fn pays(share: Option<f64>, iso: f64, f_number: f64, cost: f64) -> St
     }
 }
 
-/// The next ISO speed in thirds of a stop, two figures.
+/// The next ISO speed as cameras are marked, in thirds of a stop (ISO 12232 rounds them so).
 fn speed(iso: f64) -> String {
-    let third = ((iso / 100.0).log2() * 3.0 - 0.05).ceil() / 3.0;
-    thousands(two(100.0 * third.exp2()).parse().unwrap_or(iso))
+    const MARKS: [f64; 11] = [1.0, 1.25, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0, 6.4, 8.0, 10.0];
+    let ten = 10f64.powi(iso.log10().floor() as i32);
+    // Two per cent under a mark is the mark.
+    let mark = MARKS.into_iter().find(|m| m * 1.02 >= iso / ten).unwrap_or(10.0);
+    thousands(mark * ten)
 }
 
-fn flash_weak(c: &Concern) -> (&'static str, String, String) {
+fn flash_weak(c: &Concern, u: Units) -> (&'static str, String, String) {
     let Concern::FlashWeak { stops: under, iso, aperture, distance, mended } = c else {
         return ("flash.weak", String::new(), String::new());
     };
@@ -227,7 +224,7 @@ fn flash_weak(c: &Concern) -> (&'static str, String, String) {
         "ISO {}, {}, or the flash at {} would each pay for it",
         speed(*iso),
         f_stop(aperture.0),
-        set(*distance)
+        u.len(*distance)
     );
     let says = format!(
         "At full power and ISO 100 the flash is {} short for this distance and aperture.",

@@ -28,6 +28,11 @@ impl Units {
         self.each(metric(mm), imperial(mm))
     }
 
+    /// The same of a length.
+    pub(super) fn len(self, length: geometry::Length) -> String {
+        self.set(length.to_mm())
+    }
+
     /// A width and a height.
     pub fn area(self, w: f64, h: f64) -> String {
         let metric = match w.max(h) {
@@ -85,8 +90,14 @@ pub(super) fn time(seconds: f64) -> String {
     if seconds < 0.3 { format!("1/{} s", two_whole(1.0 / seconds)) } else { format!("{} s", two(seconds)) }
 }
 
+/// Below a hundredth as shutters are marked, else two figures.
 fn two_whole(v: f64) -> String {
-    if v < 1000.0 { format!("{:.0}", v.round()) } else { two(v) }
+    const MARKS: [f64; 10] = [100.0, 125.0, 160.0, 180.0, 200.0, 250.0, 320.0, 500.0, 640.0, 1250.0];
+    match MARKS.into_iter().find(|m| (m / v - 1.0).abs() < 0.01) {
+        Some(mark) => format!("{mark:.0}"),
+        None if v < 100.0 => format!("{v:.0}"),
+        None => two(v),
+    }
 }
 
 /// "1/4 power", "1/8 +⅓ power", "full power": halvings as flashes are marked, thirds between.

@@ -85,9 +85,11 @@ fn light(s: &mut Sketch, a: &Answer, (w, h): At) {
     let at = |r: f64| (w / 2.0 + r * cos, h / 2.0 + r * sin);
     s.paper_line("axis", at(rim), at(rim - 5.5));
     s.head("head", at(rim - 7.5), 180.0 - a.light.azimuth_deg);
-    let (x, y) = at(rim);
-    let anchor = if cos < 0.1 { "start" } else { "end" };
-    s.words("label", (x - 3.0 * cos.signum() * f64::from(u8::from(cos.abs() > 0.1)), y + 0.4), anchor, "light");
+    // Beside the shaft, on the side that has more frame.
+    let (nx, ny) = if sin.abs() > cos.abs() { (2.0, 0.9) } else { (0.0, if sin > 0.0 { -2.2 } else { 3.8 }) };
+    let middle = at(rim - 3.0);
+    let anchor = if sin.abs() > cos.abs() { "start" } else { "middle" };
+    s.words("label", (middle.0 + nx, middle.1 + ny), anchor, "light");
 }
 
 /// The upright print's coordinates (right, up, from its middle) as it lies in the frame.

@@ -10,8 +10,8 @@ use crate::words::degrees;
 const PAPER: At = (188.0, 84.0);
 /// Paper left free for words around the side view: left, right, top, bottom.
 const FREE: [f64; 4] = [6.0, 17.0, 2.0, 8.0];
-/// The same around the top view, each side.
-const FREE_TOP: f64 = 5.0;
+/// The same around the top view, each side: the words at the arrow's end.
+const FREE_TOP: f64 = 7.0;
 /// Camera body as drawn, world mm: width and height over the sensor, and below it.
 const BODY: (f64, f64, f64) = (130.0, 40.0, 25.0);
 
@@ -225,8 +225,19 @@ pub(super) fn top(a: &Answer, units: Units) -> String {
     let (a0, a1) = ((o.0 + dx * start, o.1 + dy * start), (o.0 + dx * (start + 9.0), o.1 + dy * (start + 9.0)));
     s.paper_line("axis", a0, (a1.0 - dx * 2.0, a1.1 - dy * 2.0));
     s.head("head", a1, (-dy).atan2(dx).to_degrees());
-    let anchor = if dx >= 0.0 { "start" } else { "end" };
-    s.words("label", (a1.0 + dx * 1.5, a1.1 + dy * 1.5 + if dy < 0.0 { -0.5 } else { 2.5 }), anchor, "fall side");
+    if dy.abs() < 0.4 {
+        let middle = ((a0.0 + a1.0) / 2.0, a0.1 + 3.6);
+        s.words("label", middle, "middle", "fall side");
+    } else {
+        let anchor = if dx >= 0.3 {
+            "start"
+        } else if dx <= -0.3 {
+            "end"
+        } else {
+            "middle"
+        };
+        s.words("label", (a1.0 + dx * 1.5, a1.1 + if dy < 0.0 { -1.0 } else { 3.6 }), anchor, "fall side");
+    }
     // On the side of the card where neither the arrow nor the light is.
     let c = s.paper((card.0, if dy < 0.0 { -card.1 } else { card.1 }));
     s.words("label", (c.0, c.1 + if dy < 0.0 { 3.2 } else { -1.0 }), "end", "card at the lens");
