@@ -81,7 +81,7 @@ pub(super) fn exposing(
             let wide_enough = focused.range.is_some_and(|(low, _)| opened >= low);
             let mended = match (wish.aperture, wish.light_distance) {
                 (None, _) if wide_enough => Mended::Aperture,
-                (_, None) => Mended::Distance,
+                (_, None) if nearer >= lighting.least => Mended::Distance,
                 _ => Mended::Nothing,
             };
             let (iso_pays, stops) = (iso * over, Stops::new(over.log2()));

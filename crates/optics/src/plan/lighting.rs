@@ -2,7 +2,7 @@
 
 use super::{Concern, Lay, Wish};
 use crate::light::region;
-use crate::{Light, Vec3, vec3};
+use crate::{Light, Shape, Vec3, vec3};
 use geometry::{Angle, Length, Quad, Stops, point};
 
 /// Which way the upright print's top points in the frame.
@@ -35,6 +35,8 @@ impl Top {
 pub struct Lighting {
     /// The light.
     pub light: Light,
+    /// The nearest it can stand without touching the bed or entering the picture.
+    pub least: Length,
     /// True where its distance was given.
     pub given: bool,
     /// Fall-off across the print.
@@ -64,13 +66,15 @@ pub(super) fn lighting(wish: &Wish, lay: Lay, concerns: &mut Vec<Concern>) -> Li
     let (w, h) = lay.laid(wish.print);
     let print = region(w, h);
     let at = |d: Length| Light::at(azimuth, wish.elevation, d, wish.source);
-    let ideal = distance_for(&[at(Length::mm(1000.0))], &print, wish.asked.fall_off);
+    let least = least_distance(wish, (w, h), azimuth);
+    let clear = |d: Length| up(if d < least { least } else { d });
+    let ideal = distance_for(&[at(Length::mm(1000.0))], &print, wish.asked.fall_off).map(clear);
     let farthest = wish.light_reach.unwrap_or(Length::mm(FARTHEST));
-    let distance = wish.light_distance.unwrap_or_else(|| up(ideal.unwrap_or(farthest)).min_of(farthest));
+    let distance = wish.light_distance.unwrap_or_else(|| ideal.unwrap_or(farthest).min_of(farthest));
     let light = at(distance);
     let fall_off = fall_off(&[light], &print);
     let bright = |l: &Light| l.illumination(Vec3::default(), Vec3::UP);
-    let needs = ideal.map(|d| (up(d), Stops::between(bright(&light), bright(&light.moved_to(up(d))))));
+    let needs = ideal.map(|d| (d, Stops::between(bright(&light), bright(&light.moved_to(d)))));
     // A hundredth of a stop is nothing.
     if fall_off.value() > wish.asked.fall_off.value() + 0.01 {
         let reach = wish.light_distance.is_none();
@@ -81,11 +85,12 @@ pub(super) fn lighting(wish: &Wish, lay: Lay, concerns: &mut Vec<Concern>) -> Li
     }
     Lighting {
         light,
+        least,
         given: wish.light_distance.is_some(),
         fall_off,
         needs,
         two_fall_off: self::fall_off(&pair(&light), &print),
-        two_need: distance_for(&pair(&light), &print, wish.asked.fall_off).map(up),
+        two_need: distance_for(&pair(&light), &print, wish.asked.fall_off).map(clear),
         top,
         upright_azimuth,
     }
@@ -95,6 +100,24 @@ pub(super) fn lighting(wish: &Wish, lay: Lay, concerns: &mut Vec<Concern>) -> Li
 fn pair(light: &Light) -> [Light; 2] {
     let p = light.position;
     [*light, Light { position: vec3(-p.x, -p.y, p.z), ..*light }]
+}
+
+/// Air between the light's face and what it must not touch: the bed below, the print's edge beside it.
+const AIR: f64 = 50.0;
+
+/// The nearest a light can stand: its lower edge clear of the bed, its inner edge clear of the space over the print.
+fn least_distance(wish: &Wish, laid: super::Extent, azimuth: Angle) -> Length {
+    let half = match wish.source {
+        Shape::Rectangle { height, .. } => height.to_mm() / 2.0,
+        Shape::Disc { diameter } | Shape::Sphere { diameter } => diameter.to_mm() / 2.0,
+    };
+    let (se, ce) = wish.elevation.to_rad().sin_cos();
+    let (sa, ca) = azimuth.to_rad().sin_cos();
+    let print = (ca.abs() * laid.0.to_mm() + sa.abs() * laid.1.to_mm()) / 2.0;
+    let over_bed = (half * ce + AIR) / se;
+    // Nearly overhead, beside is far away: there the camera is in the way whatever the distance.
+    let beside = (print + AIR + half * se) / ce.max(0.2);
+    Length::mm(over_bed.max(beside))
 }
 
 /// The next 5 cm: a stand is set no finer.

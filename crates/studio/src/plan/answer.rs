@@ -394,7 +394,7 @@ pub(super) fn answer(r: &Request, known: &Known, plan: &Plan, units: Units) -> A
     let mut concerns: Vec<Told> = plan.concerns.iter().map(|c| concerns::told(c, plan, units)).collect();
     concerns.extend(stand.as_ref().and_then(|s| concerns::tips(s, units)));
     concerns.sort_by_key(|c| !c.breaks_a_wish);
-    Answer {
+    rounded(Answer {
         schema: SCHEMA.into(),
         aim: r.aim,
         possible: concerns.iter().all(|c| !c.breaks_a_wish),
@@ -410,6 +410,29 @@ pub(super) fn answer(r: &Request, known: &Known, plan: &Plan, units: Units) -> A
         ways: plan.ways.iter().map(way).collect(),
         forecast: r.prints.map(|n| forecast_of(r, known, plan, n)),
         stand,
+    })
+}
+
+/// Every number to seven figures: no stand is set finer, and what is read back is what was written.
+fn rounded(a: Answer) -> Answer {
+    let all = serde_json::to_value(&a).map(|mut v| {
+        round(&mut v);
+        v
+    });
+    all.and_then(serde_json::from_value).unwrap_or(a)
+}
+
+fn round(value: &mut serde_json::Value) {
+    use serde_json::Value;
+    match value {
+        Value::Array(all) => all.iter_mut().for_each(round),
+        Value::Object(all) => all.values_mut().for_each(round),
+        Value::Number(n) if n.is_f64() => {
+            // Through text, so that the last figure is the nearest there is; under a billionth it is nothing.
+            let v = n.as_f64().filter(|v| v.abs() > 1e-9).unwrap_or(0.0);
+            *value = format!("{v:.6e}").parse::<f64>().map_or(Value::Null, Value::from);
+        }
+        _ => {}
     }
 }
 

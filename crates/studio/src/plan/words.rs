@@ -233,7 +233,7 @@ fn exposure(a: &Answer, units: Units) -> Vec<String> {
             stops_measured(e.slant_stops)
         )),
         _ => lines.push(format!(
-            "A flash of guide number {} (ISO 100) would do it at half power.",
+            "A flash of guide number {} at ISO 100 would do it at half power.",
             guide_words(e.guide_wanted_m, units)
         )),
     }

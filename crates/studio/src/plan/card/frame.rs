@@ -83,8 +83,12 @@ fn light(s: &mut Sketch, a: &Answer, (w, h): At) {
     // From the rim inwards, along the light.
     let rim = ((w / 2.0 - 1.5) / cos.abs().max(1e-9)).min((h / 2.0 - 1.5) / sin.abs().max(1e-9));
     let at = |r: f64| (w / 2.0 + r * cos, h / 2.0 + r * sin);
-    s.paper_line("axis", at(rim), at(rim - 5.5));
-    s.head("head", at(rim - 7.5), 180.0 - a.light.azimuth_deg);
+    // It ends short of the print.
+    let (pw, ph) = laid(a);
+    let print = (pw / 2.0 / cos.abs().max(1e-9)).min(ph / 2.0 / sin.abs().max(1e-9)) / s.scale;
+    let end = (rim - 7.5).max(print + 0.8).min(rim - 3.0);
+    s.paper_line("axis", at(rim), at(end + 2.0));
+    s.head("head", at(end), 180.0 - a.light.azimuth_deg);
     // Beside the shaft, on the side that has more frame.
     let (nx, ny) = if sin.abs() > cos.abs() { (2.0, 0.9) } else { (0.0, if sin > 0.0 { -2.2 } else { 3.8 }) };
     let middle = at(rim - 3.0);
@@ -109,7 +113,8 @@ fn margin(s: &mut Sketch, a: &Answer, units: Units, (pw, ph): At) {
     if (fh - ph) <= (fw - pw) {
         // On the light's side, where there is no shadow to cross.
         let up = if a.shadow.azimuth_deg.to_radians().sin() > 0.0 { 1.0 } else { -1.0 };
-        let (p, q) = (s.paper((pw * 0.3, up * ph / 2.0)), s.paper((pw * 0.3, up * fh / 2.0)));
+        let x = if a.light.azimuth_deg.to_radians().cos() > 0.1 { -0.3 * pw } else { 0.3 * pw };
+        let (p, q) = (s.paper((x, up * ph / 2.0)), s.paper((x, up * fh / 2.0)));
         s.measure(p, q);
         s.words("set", (p.0 + 1.4, (p.1 + q.1) / 2.0 + 0.9), "start", &words);
     } else {

@@ -141,12 +141,13 @@ fn light(s: &mut Sketch, a: &Answer, units: Units) {
     s.line("mirror", (-glare, 0.0), (0.0, a.camera.lens_height_mm));
     s.line("axis", at, (0.0, 0.0));
     flash(s, at, l.elevation_deg, source(a).1.max(source(a).0.min(source(a).1)));
-    // The distance along the axis, above it where the light is flat, below where it is steep.
     let (p, o) = (s.paper(at), s.paper((0.0, 0.0)));
-    let middle = (p.0 + (o.0 - p.0) * 0.42, p.1 + (o.1 - p.1) * 0.42);
+    let words = units.set(l.distance_mm);
+    let t = free_of_card(s, a, &words);
+    let middle = (p.0 + (o.0 - p.0) * t, p.1 + (o.1 - p.1) * t);
     let e = l.elevation_deg.to_radians();
     let off = (middle.0 + 1.3 * e.sin(), middle.1 - 1.3 * e.cos());
-    s.turned("set", off, "middle", l.elevation_deg, &units.set(l.distance_mm));
+    s.turned("set", off, "middle", l.elevation_deg, &words);
     s.arc("dim", (0.0, 0.0), 12.5, 180.0, 180.0 - l.elevation_deg);
     let half_way = (180.0 - l.elevation_deg / 2.0).to_radians();
     s.words("set", (o.0 + 8.6 * half_way.cos(), o.1 - 8.6 * half_way.sin() + 0.9), "middle", &degrees(l.elevation_deg));
@@ -162,6 +163,19 @@ fn light(s: &mut Sketch, a: &Answer, units: Units) {
     }
     let g = s.paper((-glare, 0.0));
     s.paper_line("tick", (g.0, g.1 - 1.2), (g.0, g.1 + 1.2));
+}
+
+/// How far along the light's axis its words can stand without crossing the card: 0 at the light, 1 at the print.
+fn free_of_card(s: &Sketch, a: &Answer, words: &str) -> f64 {
+    let l = &a.light;
+    let card = along(a.gloss.card_mm[0], a.gloss.card_mm[1], l.azimuth_deg);
+    // Half the words' length, about 1.5 mm of paper a letter, as world millimetres of height, with a little air.
+    let half = (words.chars().count() as f64 * 0.8 + 2.0) * s.scale * l.elevation_deg.to_radians().sin();
+    let clear = |t: f64| {
+        let (x, z) = (l.aside_mm * (1.0 - t), l.height_mm * (1.0 - t));
+        x > card + half || (z - a.camera.lens_height_mm).abs() > half
+    };
+    [0.42, 0.34, 0.5, 0.26, 0.6, 0.68].into_iter().find(|&t| clear(t)).unwrap_or(0.42)
 }
 
 /// A flash: its face square to the axis, its body behind.
@@ -238,15 +252,32 @@ pub(super) fn top(a: &Answer, units: Units) -> String {
         };
         s.words("label", (a1.0 + dx * 1.5, a1.1 + if dy < 0.0 { -1.0 } else { 3.6 }), anchor, "fall side");
     }
-    // On the side of the card where neither the arrow nor the light is.
-    let c = s.paper((card.0, if dy < 0.0 { -card.1 } else { card.1 }));
-    s.words("label", (c.0, c.1 + if dy < 0.0 { 3.2 } else { -1.0 }), "end", "card at the lens");
+    card_words(&mut s, card, (dx, dy));
     let says = format!(
         "Top view to scale: the light at the frame's {}, {} aside.",
         side_name(l.azimuth_deg),
         units.set(l.aside_mm)
     );
     s.finish(paper.0, paper.1, &says)
+}
+
+/// "card at the lens", where neither the light nor the arrow of its fall is: `fall` on paper.
+fn card_words(s: &mut Sketch, card: At, fall: At) {
+    let words = "card at the lens";
+    // Where light and fall leave the card by its sides, its top is free, and the other way round; on the diagonal the
+    // corners are taken.
+    if fall.1.abs() * 1.2 < fall.0.abs() {
+        let c = s.paper((-card.0, card.1));
+        s.words("label", (c.0, c.1 - 1.0), "start", words);
+    } else if fall.0.abs() * 1.2 < fall.1.abs() {
+        let c = s.paper((card.0, 0.0));
+        s.turned("label", (c.0 + 1.2, c.1), "middle", 90.0, words);
+    } else {
+        let below = fall.1 < 0.0;
+        let c = s.paper((card.0 * fall.0.signum(), if below { -card.1 } else { card.1 }));
+        let anchor = if fall.0 > 0.0 { "end" } else { "start" };
+        s.words("label", (c.0, c.1 + if below { 3.2 } else { -1.0 }), anchor, words);
+    }
 }
 
 /// From the middle of a rectangle to its edge along a direction.
