@@ -54,7 +54,10 @@ fn words(c: &Concern, plan: &Plan, u: Units) -> (&'static str, String, String) {
     match c {
         Concern::Crops { wanted_ppi, nearest_ppi, said: wish } => (
             "framing.crops",
-            format!("At {} the frame would cut the print ({wanted_ppi:.0} ppi).", said(wish, u)),
+            match wish {
+                Said::Ppi(v) => format!("At {v:.0} ppi the frame would cut the print."),
+                _ => format!("With {} the frame would cut the print: that is {wanted_ppi:.0} ppi.", said(wish, u)),
+            },
             format!(
                 "The nearest that shows it whole with its margin is {nearest_ppi:.0} ppi, planned here. For more, use a camera with \
                  more pixels, or several frames moved by half pixels."
@@ -136,8 +139,11 @@ fn words(c: &Concern, plan: &Plan, u: Units) -> (&'static str, String, String) {
         Concern::CurlVeils { lift, most, below } => (
             "gloss.curl",
             format!("A curl of {} mirrors the light into the lens; {} is the most here.", u.len(*lift), u.len(*most)),
-            below.map_or("Raise the camera with a longer lens, or make the light's face smaller.".into(), |e| {
-                format!("Lower the light below {}, or make its face smaller.", degrees(e.to_deg()))
+            below.map_or("Raise the camera with a longer lens, or polarise light and lens, which costs 3⅓ to 4 stops.".into(), |e| {
+                format!(
+                    "Lower the light below {}, make its face smaller, or polarise light and lens, which costs 3⅓ to 4 stops.",
+                    degrees(e.to_deg())
+                )
             }),
         ),
         Concern::ShadowEndless => (

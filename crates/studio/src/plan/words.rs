@@ -120,7 +120,7 @@ fn camera(a: &Answer, units: Units) -> Vec<String> {
         lay(a),
         format!(
             "With {lens} {} mm the sensor stands {} over the bed, the lens {}.",
-            super::say::three(c.focal_mm),
+            if c.focal_chosen { two(c.focal_mm) } else { super::say::three(c.focal_mm) },
             units.set(c.height_mm),
             units.set(c.lens_height_mm)
         ),
