@@ -79,8 +79,8 @@ pub struct Wish {
     pub iso: Option<f64>,
     /// Where the light stands, counter-clockwise from image right as seen in the image.
     pub azimuth: Option<Angle>,
-    /// The light's height over the bed as an angle.
-    pub elevation: Angle,
+    /// The light's height over the bed as an angle; 45 degrees or the nearest below that does not veil where it is free.
+    pub elevation: Option<Angle>,
     /// From the middle of the print to the light.
     pub light_distance: Option<Length>,
     /// The farthest that the room lets the light stand.
@@ -139,11 +139,46 @@ pub struct Plan {
 /// Common practice, no source; a thicker one lengthens the flat print's shadow in proportion.
 pub const THICKNESS: Length = Length::mm(0.5);
 
+/// Where a copy stand's light usually stands (US Navy photography course): high enough for an even light, low enough not
+/// to be mirrored.
+const USUAL: f64 = 45.0;
+/// Below this a light rakes: every fibre of the bed has its own shadow. Common practice, no source.
+const LOWEST: f64 = 25.0;
+
+impl Wish {
+    fn elevation(&self) -> Angle {
+        self.elevation.unwrap_or(Angle::deg(USUAL))
+    }
+}
+
 /// Solves for what is not known.
 ///
 /// # Errors
 /// Two of the wishes contradict each other.
 pub fn solve(wish: &Wish) -> Result<Plan, Clash> {
+    let usual = powered(wish)?;
+    let in_sight = |plan: &Plan| {
+        let seen =
+            |c: &Concern| matches!(c, Concern::Veils { .. } | Concern::CurlVeils { .. } | Concern::CameraInWay { .. });
+        plan.concerns.iter().any(seen)
+    };
+    if wish.elevation.is_some() || !in_sight(&usual) {
+        return Ok(usual);
+    }
+    // A free elevation comes down by 5 degrees until the light is out of sight; if that never helps it stays.
+    let mut elevation = USUAL - 5.0;
+    while elevation >= LOWEST {
+        let lower = powered(&Wish { elevation: Some(Angle::deg(elevation)), ..*wish })?;
+        if !in_sight(&lower) {
+            return Ok(lower);
+        }
+        elevation -= 5.0;
+    }
+    Ok(usual)
+}
+
+/// The plan with the flash's power minded.
+fn powered(wish: &Wish) -> Result<Plan, Clash> {
     let first = once(wish)?;
     // A flash too weak for its distance may be brought nearer; that changes the light's size, so the shadow and margin.
     match first.exposing.bring_to {

@@ -190,7 +190,7 @@ fn wish(r: &Request, print: [f64; 2], sensor: [f64; 2], pixels: [f64; 2]) -> Wis
         iso: r.iso,
         // Image azimuths run clockwise, the model's counter-clockwise.
         azimuth: r.light_azimuth_deg.map(|a| Angle::deg(-a)),
-        elevation: Angle::deg(r.light_elevation_deg.unwrap_or(45.0)),
+        elevation: r.light_elevation_deg.map(Angle::deg),
         light_distance: mm(r.light_distance_mm),
         light_reach: mm(r.light_reach_mm),
         source: shape(r.source_mm.as_deref().unwrap_or_default()),

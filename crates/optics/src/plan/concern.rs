@@ -129,6 +129,18 @@ pub enum Concern {
         /// The elevation that would cover it; `None` where none does.
         below: Option<Angle>,
     },
+    /// The light stands where it touches the bed or hangs over the print.
+    LightInWay {
+        /// Where it stands.
+        distance: Length,
+        /// The nearest it can.
+        least: Length,
+    },
+    /// Lens or camera stand between the light and the print.
+    CameraInWay {
+        /// How far from the axis the light passes at the height of the lens; negative on the far side.
+        passes: Length,
+    },
     /// The light stands so low or is so large that its shadow has no end within reach.
     ShadowEndless,
 }

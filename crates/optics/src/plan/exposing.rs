@@ -62,7 +62,7 @@ pub(super) fn exposing(
 ) -> Exposing {
     let m = framing.magnification;
     let distance = lighting.light.distance();
-    let sine = wish.elevation.to_rad().sin();
+    let sine = wish.elevation().to_rad().sin();
     let power = |iso: f64, set: FNumber, guide: GuideNumber| {
         exposure::power_for(guide, iso, distance, closeup::working(set, m, 1.0)) / sine
     };

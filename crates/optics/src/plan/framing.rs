@@ -71,7 +71,7 @@ pub(super) const LONGEST_SHADOW: Length = Length::mm(60.0);
 ///
 /// The shadow is taken square to the edge, `h / tan(e - a)`, its longest.
 pub fn margin(wish: &Wish, half_angle: Angle) -> Length {
-    let low = (wish.elevation - half_angle).to_rad().max(1e-3);
+    let low = (wish.elevation() - half_angle).to_rad().max(1e-3);
     let end = (wish.lift * (1.0 / low.tan())).to_mm().min(LONGEST_SHADOW.to_mm());
     Length::mm(wish.asked.margin.to_mm().max(end + CLEAN.to_mm())) + PLACING
 }

@@ -65,7 +65,7 @@ pub(super) fn lighting(wish: &Wish, lay: Lay, concerns: &mut Vec<Concern>) -> Li
     let (top, upright_azimuth) = top(lay, azimuth);
     let (w, h) = lay.laid(wish.print);
     let print = region(w, h);
-    let at = |d: Length| Light::at(azimuth, wish.elevation, d, wish.source);
+    let at = |d: Length| Light::at(azimuth, wish.elevation(), d, wish.source);
     let least = least_distance(wish, (w, h), azimuth);
     let clear = |d: Length| up(if d < least { least } else { d });
     let ideal = distance_for(&[at(Length::mm(1000.0))], &print, wish.asked.fall_off).map(clear);
@@ -80,7 +80,10 @@ pub(super) fn lighting(wish: &Wish, lay: Lay, concerns: &mut Vec<Concern>) -> Li
         let reach = wish.light_distance.is_none();
         concerns.push(Concern::FallOff { fall_off, asked: wish.asked.fall_off, needs, reach });
     }
-    if (wish.elevation - light.half_angle()).to_deg() < 4.0 {
+    if wish.light_distance.is_some() && distance < least {
+        concerns.push(Concern::LightInWay { distance, least });
+    }
+    if (wish.elevation() - light.half_angle()).to_deg() < 4.0 {
         concerns.push(Concern::ShadowEndless);
     }
     Lighting {
@@ -111,7 +114,7 @@ fn least_distance(wish: &Wish, laid: super::Extent, azimuth: Angle) -> Length {
         Shape::Rectangle { height, .. } => height.to_mm() / 2.0,
         Shape::Disc { diameter } | Shape::Sphere { diameter } => diameter.to_mm() / 2.0,
     };
-    let (se, ce) = wish.elevation.to_rad().sin_cos();
+    let (se, ce) = wish.elevation().to_rad().sin_cos();
     let (sa, ca) = azimuth.to_rad().sin_cos();
     let print = (ca.abs() * laid.0.to_mm() + sa.abs() * laid.1.to_mm()) / 2.0;
     let over_bed = (half * ce + AIR) / se;
@@ -159,11 +162,15 @@ fn top(lay: Lay, azimuth: Angle) -> (Top, Angle) {
 /// Fall-off over a region of several equal lights: brightest to darkest.
 pub fn fall_off(lights: &[Light], region: &Quad) -> Stops {
     // Smooth, with its ends on the border or on a line of symmetry: 17 by 17 points find them to 0.01 stop.
+    fall_off_on(lights, region, 16)
+}
+
+fn fall_off_on(lights: &[Light], region: &Quad, steps: usize) -> Stops {
     let (mut low, mut high) = (f64::INFINITY, 0.0f64);
     let [a, b, c, d] = region.0;
-    for i in 0..17 {
-        for j in 0..17 {
-            let (s, t) = (i as f64 / 16.0, j as f64 / 16.0);
+    for i in 0..=steps {
+        for j in 0..=steps {
+            let (s, t) = (i as f64 / steps as f64, j as f64 / steps as f64);
             let p = a.lerp(b, s).lerp(d.lerp(c, s), t);
             let e: f64 = lights.iter().map(|l| l.illumination(vec3(p.x, p.y, 0.0), Vec3::UP)).sum();
             (low, high) = (low.min(e), high.max(e));
@@ -176,7 +183,8 @@ pub fn fall_off(lights: &[Light], region: &Quad) -> Stops {
 pub fn distance_for(lights: &[Light], region: &Quad, wanted: Stops) -> Option<Length> {
     let falls = |d: f64| {
         let moved: Vec<Light> = lights.iter().map(|l| l.moved_to(Length::mm(d))).collect();
-        fall_off(&moved, region) <= wanted
+        // Seven by seven points while searching: corners, sides and middle are among them.
+        fall_off_on(&moved, region, 6) <= wanted
     };
     let (mut near, mut far) = (NEAREST, FARTHEST);
     if !falls(far) {

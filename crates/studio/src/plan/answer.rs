@@ -21,7 +21,8 @@ pub struct Answer {
     pub schema: String,
     /// What the prints are for.
     pub aim: Aim,
-    /// True where every wish is kept; false where the rig below is the nearest to them.
+    /// True where every wish and the aim are kept. False where not: what cannot be at all is planned as near as it can be, what
+    /// can be but falls short of the aim is planned as it was said; `concerns` tell which and what mends it.
     pub possible: bool,
     /// What stands against the wishes, and what to mind.
     pub concerns: Vec<Told>,
@@ -301,6 +302,8 @@ pub struct GlossPlan {
     pub curl_most_mm: f64,
     /// Dark card at the lens.
     pub card_mm: [f64; 2],
+    /// How far it may reach towards the light before it shades the print; no more than it needs.
+    pub card_to_light_mm: f64,
     /// Its height over the bed.
     pub card_height_mm: f64,
     /// Its hole for the lens.
@@ -399,7 +402,7 @@ pub(super) fn answer(r: &Request, known: &Known, plan: &Plan, units: Units) -> A
         aim: r.aim,
         possible: concerns.iter().all(|c| !c.breaks_a_wish),
         concerns,
-        taken: known.taken.iter().map(|(what, value)| Taken { what: (*what).into(), value: value.clone() }).collect(),
+        taken: taken(r, known, plan),
         print: print(known, plan),
         camera: camera(known, plan),
         focus: focus(known, plan),
@@ -434,6 +437,14 @@ fn round(value: &mut serde_json::Value) {
         }
         _ => {}
     }
+}
+
+/// What was taken for granted; the elevation is known only now.
+fn taken(r: &Request, known: &Known, plan: &Plan) -> Vec<Taken> {
+    let elevation = crate::words::degrees(plan.lighting.light.elevation().to_deg());
+    let free = r.light_elevation_deg.is_none().then_some(("elevation", elevation));
+    let all = known.taken.iter().cloned().chain(free);
+    all.map(|(what, value)| Taken { what: what.into(), value }).collect()
 }
 
 fn print(known: &Known, plan: &Plan) -> PrintPlan {
@@ -557,6 +568,7 @@ fn gloss(plan: &Plan) -> GlossPlan {
         slope_most_deg: g.slope.to_deg(),
         curl_most_mm: g.lift_most.to_mm(),
         card_mm: pair(g.card),
+        card_to_light_mm: g.card_to_light.to_mm(),
         card_height_mm: g.card_height.to_mm(),
         hole_mm: g.hole.to_mm(),
         ceiling_mm: pair(g.ceiling),

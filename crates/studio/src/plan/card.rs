@@ -9,7 +9,7 @@ mod views;
 
 use super::answer::Answer;
 use super::say::{Units, capital, f_stop, power, thousands, time};
-use super::words::{guide_words, lay, place};
+use super::words::{card_cut, guide_words, lay, place};
 use crate::job::FrameError;
 use crate::page::{escape, fonts};
 use crate::words::{degrees, stops_measured, two};
@@ -73,7 +73,7 @@ pub fn card(a: &Answer, units: Units) -> String {
         format = escape(&a.print.format),
         fonts = fonts(),
         style = include_str!("card/card.css"),
-        title = escape(&format!("Rig for {} prints, {}", a.print.format, a.aim.phrase())),
+        title = escape(&title(a, units)),
         kit = escape(&kit(a, units)),
         settings = settings(a, units),
         side = views::side(a, units),
@@ -87,6 +87,14 @@ pub fn card(a: &Answer, units: Units) -> String {
         cautions = CAUTIONS.map(|(what, says)| format!("<li><b>{what}</b> {says}</li>")).concat(),
         foot = escape(&foot(a)),
     )
+}
+
+fn title(a: &Answer, units: Units) -> String {
+    let what = match a.print.format.as_str() {
+        "plain" => format!("originals of {}", units.area(a.print.width_mm, a.print.height_mm)),
+        format => format!("{format} prints"),
+    };
+    format!("Rig for {what}, {}", a.aim.phrase())
 }
 
 fn kit(a: &Answer, units: Units) -> String {
@@ -161,7 +169,12 @@ fn facts(a: &Answer, units: Units) -> String {
         ),
         (
             "Dark card",
-            format!("{} at the lens, hole {}.", units.area(g.card_mm[0], g.card_mm[1]), units.set(g.hole_mm)),
+            format!(
+                "{} at the lens, hole {}{}.",
+                units.area(g.card_mm[0], g.card_mm[1]),
+                units.set(g.hole_mm),
+                card_cut(a, units)
+            ),
         ),
         ("Room", room),
     ];

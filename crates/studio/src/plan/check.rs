@@ -98,7 +98,6 @@ pub(super) fn known(r: &Request, units: Units) -> Result<Known, Problem> {
         }
     };
     assume(r.curl_mm.is_some(), "curl", &units.set(3.0));
-    assume(r.light_elevation_deg.is_some(), "elevation", "45°");
     assume(r.source_mm.is_some(), "source", &format!("a bare flash, {}", units.area(70.0, 50.0)));
     assume(r.sync_s.is_some(), "sync", "1/200 s");
     assume(r.lamp_lux.is_some(), "lamp", "1,000 lx");

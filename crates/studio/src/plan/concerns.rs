@@ -146,6 +146,16 @@ fn words(c: &Concern, plan: &Plan, u: Units) -> (&'static str, String, String) {
                 )
             }),
         ),
+        Concern::LightInWay { distance, least } => (
+            "light.near",
+            format!("At {} the light touches the bed or hangs over the print.", u.len(*distance)),
+            format!("{} is the nearest that its face leaves room for.", u.len(*least)),
+        ),
+        Concern::CameraInWay { .. } => (
+            "light.shaded",
+            "Lens or camera stand in the light's way and shade the print.".into(),
+            "Lower the light, or stand it farther aside.".into(),
+        ),
         Concern::ShadowEndless => (
             "shadow.endless",
             "The light is so low or so large that the shadow runs out of the frame.".into(),

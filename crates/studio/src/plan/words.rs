@@ -195,12 +195,16 @@ fn light(a: &Answer, units: Units) -> Vec<String> {
         && !a.concerns.iter().any(|c| c.code == "light.fall-off")
         && let (Some(d), Some(cost)) = (l.distance_for_aim_mm, l.cost_stops)
     {
-        lines.push(if cost > 0.05 {
+        let under = l.fall_off_stops <= l.fall_off_asked_stops;
+        let line = if cost > 0.05 && !under {
             let pays = pays(a.exposure.power, a.exposure.iso, a.focus.f_number, cost);
-            format!("{} is what the aim needs; it costs {}: {pays}.", units.set(d), stops(cost))
+            Some(format!("{} is what the aim needs; it costs {}: {pays}.", units.set(d), stops(cost)))
+        } else if cost < -0.05 && under {
+            Some(format!("{} is all the aim needs, and gives back {}.", units.set(d), stops(-cost)))
         } else {
-            format!("{} is all the aim needs, and gives back {}.", units.set(d), stops(-cost))
-        });
+            None
+        };
+        lines.extend(line);
     }
     let two_need = l.two_lights_distance_mm.map(|d| format!(", and {} would do", units.set(d))).unwrap_or_default();
     lines.push(format!(
@@ -313,9 +317,10 @@ fn gloss(a: &Answer, units: Units) -> Vec<String> {
             units.set(a.focus.curl_most_mm)
         ),
         format!(
-            "Dark card at the lens: {}, with a hole of {}.",
+            "Dark card at the lens: {}, with a hole of {}{}.",
             units.area(g.card_mm[0], g.card_mm[1]),
-            units.set(g.hole_mm)
+            units.set(g.hole_mm),
+            card_cut(a, units)
         ),
         format!(
             "Without it, keep lamps out of {} of a ceiling {} up.",
@@ -323,6 +328,18 @@ fn gloss(a: &Answer, units: Units) -> Vec<String> {
             units.set(1650.0)
         ),
     ]
+}
+
+/// "; cut it to 120 mm on the light's side, or it shades the print", where it needs to be.
+pub(super) fn card_cut(a: &Answer, units: Units) -> String {
+    let g = &a.gloss;
+    let (s, c) = a.light.azimuth_deg.to_radians().sin_cos();
+    let needed = (c.abs() * g.card_mm[0] + s.abs() * g.card_mm[1]) / 2.0;
+    match g.card_to_light_mm {
+        v if v > needed - 1.0 => String::new(),
+        v if v > g.hole_mm / 2.0 => format!("; cut it to {} on the light's side, or it shades the print", units.set(v)),
+        _ => "; none on the light's side, or it shades the print".into(),
+    }
 }
 
 fn ways(a: &Answer, _: Units) -> Vec<String> {

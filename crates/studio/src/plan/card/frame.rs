@@ -119,9 +119,11 @@ fn margin(s: &mut Sketch, a: &Answer, units: Units, (pw, ph): At) {
         s.words("set", (p.0 + 1.4, (p.1 + q.1) / 2.0 + 0.9), "start", &words);
     } else {
         let right = if a.shadow.azimuth_deg.to_radians().cos() < 0.0 { 1.0 } else { -1.0 };
-        let (p, q) = (s.paper((right * pw / 2.0, ph * 0.3)), s.paper((right * fw / 2.0, ph * 0.3)));
+        let y = if a.light.azimuth_deg.to_radians().sin() < -0.1 { -0.3 * ph } else { 0.3 * ph };
+        let (p, q) = (s.paper((right * pw / 2.0, y)), s.paper((right * fw / 2.0, y)));
         s.measure(p, q);
-        s.words("set", ((p.0 + q.0) / 2.0, p.1 - 1.4), "middle", &words);
+        // Along the gap: it is seldom wide enough for words across it.
+        s.turned("set", ((p.0 + q.0) / 2.0 - 0.9, p.1 + 2.0), "start", 90.0, &words);
     }
 }
 

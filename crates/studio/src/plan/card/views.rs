@@ -107,7 +107,9 @@ fn camera(s: &mut Sketch, a: &Answer, units: Units, w: &World) {
     s.line("sight", (0.0, lens), (see, 0.0));
     let card = along(a.gloss.card_mm[0], a.gloss.card_mm[1], az);
     let hole = a.gloss.hole_mm / 2.0;
-    s.line("card", (-card, lens), (-hole, lens));
+    if a.gloss.card_to_light_mm > hole {
+        s.line("card", (-a.gloss.card_to_light_mm, lens), (-hole, lens));
+    }
     s.line("card", (hole, lens), (card, lens));
     let front = c.lens_front_mm;
     s.rectangle("solid", (0.0, (lens + top) / 2.0), front, (top - lens).max(20.0));
@@ -120,11 +122,18 @@ fn camera(s: &mut Sketch, a: &Answer, units: Units, w: &World) {
     s.paper_line("lead", (edge, at_lens), (x + 4.0, at_lens));
     s.paper_line("lead", (s.paper((BODY.0 / 2.0, 0.0)).0, at_top), (x + 11.5, at_top));
     s.measure((x + 3.0, floor), (x + 3.0, at_lens));
-    s.turned("label", (x + 2.2, (floor + at_lens) / 2.0), "middle", -90.0, &format!("lens {}", units.set(lens)));
     s.measure((x + 10.5, floor), (x + 10.5, at_top));
-    s.turned("set", (x + 9.7, (floor + at_top) / 2.0), "middle", -90.0, &format!("sensor {}", units.set(top)));
+    let (lens, top) = (format!("lens {}", units.set(lens)), format!("sensor {}", units.set(top)));
+    // Upright beside their measures; level beside both where the drawing is too small for that.
+    if floor - at_lens > 1.6 * top.chars().count() as f64 {
+        s.turned("label", (x + 2.2, (floor + at_lens) / 2.0), "middle", -90.0, &lens);
+        s.turned("set", (x + 9.7, (floor + at_top) / 2.0), "middle", -90.0, &top);
+    } else {
+        s.words("set", (x + 12.3, at_top + 0.9), "start", &top);
+        s.words("label", (x + 12.3, (at_top + 0.9 + 3.4).max(at_lens + 0.9)), "start", &lens);
+    }
     if card / s.scale > 12.0 {
-        let p = s.paper((card, lens));
+        let p = (s.paper((card, 0.0)).0, at_lens);
         s.words("label", (p.0 - 0.5, p.1 - 1.2), "end", "card");
     }
 }
