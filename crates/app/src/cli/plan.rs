@@ -11,7 +11,7 @@ field and aperture, how level the camera must be, where the flash stands and how
 mirrors, the box's hours and gigabytes, and whether the stand would tip.
 
 Every number has a unit where it could mean two things: 70mm or 2.76in, 36x24, 6000x4000, 1/200s, 300lx. What is not said is \
-taken as usual and named at the end. A wish that cannot be kept is answered with the nearest rig and the reason.";
+taken as usual and named at the end. A wish that cannot be kept is answered with the nearest rig, the reason, and what pays for it.";
 
 pub const EXAMPLE: &str = "\
 Example: a square print for a book, with the rig card to pin above the desk:
@@ -19,12 +19,13 @@ Example: a square print for a book, with the rig card to pin above the desk:
     fallside plan --format square-integral --sensor 36x24 --pixels 6000x4000 \\
         --lens 70mm-macro --flash-gn 26 --ambient 150lx --card rig.html
 
-    Camera       835 ppi on the print (33 pixels per mm); the aim can show 300.
+    Camera       957 ppi on the print (38 pixels per mm); the aim can show 300.
                  Lay the print sideways, its top towards the frame's left: ...
     ...
+    The rig card is rig.html: open it and print it.
 
-Exit codes: 0 every wish is kept; 1 some are not, and the plan is the nearest rig; 2 a number could not be understood, or two \
-contradict each other.";
+Exit codes: 0 every wish and the aim are kept; 1 some are not, and the plan says which and what mends it; 2 a number could not \
+be understood, or two contradict each other.";
 
 /// Options of `plan`.
 #[derive(Args, Debug)]

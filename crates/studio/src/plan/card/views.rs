@@ -282,10 +282,11 @@ fn card_words(s: &mut Sketch, card: At, fall: At) {
         let c = s.paper((card.0, 0.0));
         s.turned("label", (c.0 + 1.2, c.1), "middle", 90.0, words);
     } else {
-        let below = fall.1 < 0.0;
-        let c = s.paper((card.0 * fall.0.signum(), if below { -card.1 } else { card.1 }));
+        // On the fall's side of the card, away from where it falls: the light comes in by the corner opposite.
+        let up = fall.1 < 0.0;
+        let c = s.paper((0.0, if up { card.1 } else { -card.1 }));
         let anchor = if fall.0 > 0.0 { "end" } else { "start" };
-        s.words("label", (c.0, c.1 + if below { 3.2 } else { -1.0 }), anchor, words);
+        s.words("label", (c.0, c.1 + if up { -1.0 } else { 3.2 }), anchor, words);
     }
 }
 
