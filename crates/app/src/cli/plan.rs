@@ -17,7 +17,7 @@ pub const EXAMPLE: &str = "\
 Example: a square print for a book, with the rig card to pin above the desk:
 
     fallside plan --format square-integral --sensor 36x24 --pixels 6000x4000 \\
-        --lens 70mm-macro --flash-gn 26 --ambient 150lx --card rig.html
+        --lens 70mm-macro --flash-gn 26 --ambient 100lx --card rig.html
 
     Camera       957 ppi on the print (38 pixels per mm); the aim can show 300.
                  Lay the print sideways, its top towards the frame's left: ...

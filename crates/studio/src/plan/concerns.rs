@@ -120,8 +120,9 @@ fn words(c: &Concern, plan: &Plan, u: Units) -> (&'static str, String, String) {
             format!("The room lies {} under the flash; {} are asked for.", stops_measured(below.value()), two(asked.value())),
             if *needs < sync * 0.999 {
                 format!(
-                    "Darken it to {} lx. A shutter of {} would do it alone, but flash allows {} at the shortest.",
+                    "Darken it to {} lx{}. A shutter of {} would do it alone, but flash allows {} at the shortest.",
                     round_light(most.0),
+                    outshine(plan, asked.value() - below.value()),
                     time(*needs),
                     time(*sync)
                 )
@@ -171,6 +172,16 @@ fn short_of_aim(asked: f64, ppi: f64, plan: &Plan) -> String {
         format!("No framing of the whole print gives more: {} times as many pixels each way would.", two(asked / ppi))
     } else {
         "Lower the camera, or leave the field and the height to the plan.".into()
+    }
+}
+
+/// The aperture and power that put the room so many stops further under, where flash and sharpness have them to give.
+fn outshine(plan: &Plan, more: f64) -> String {
+    let Some(power_now) = plan.exposing.flash.map(|f| f.power) else { return String::new() };
+    let (share, n) = (power_now * more.exp2(), plan.exposing.set.0 * (more / 2.0).exp2());
+    match plan.focus.range {
+        Some((_, high)) if share <= 1.01 && n <= high.0 => format!(", or set {} with {}", f_stop(n), power(share)),
+        _ => String::new(),
     }
 }
 
