@@ -45,7 +45,27 @@ pub fn speed() -> Result<String, String> {
         )
     };
     let ratio = b.finish.as_secs_f64() / a.finish.as_secs_f64();
-    Ok(line("24 MP JPEG", &a) + &line("96 MP TIFF 16", &b) + &format!("large / small  {ratio:.2}\n"))
+    Ok(line("24 MP JPEG", &a) + &line("96 MP TIFF 16", &b) + &format!("large / small  {ratio:.2}\n") + &plan()?)
+}
+
+/// `fallside plan` beside the bare start of the same program, with the one that this bench was built with.
+fn plan() -> Result<String, String> {
+    let program = std::env::current_exe().map_err(|e| e.to_string())?.with_file_name("fallside");
+    if !program.exists() {
+        return Ok(
+            "plan           not measured: build the command first (cargo build --release --package app)\n".into()
+        );
+    }
+    let run = |word: &str| {
+        best(|| {
+            let mut command = std::process::Command::new(&program);
+            command.arg(word).stdout(std::process::Stdio::null());
+            command.status().map(drop).map_err(|e| e.to_string())
+        })
+    };
+    let (plan, start) = (run("plan")?, run("--version")?);
+    let ms = |d: Duration| d.as_secs_f64() * 1000.0;
+    Ok(format!("plan           {:.1} ms  bare start {:.1} ms\n", ms(plan), ms(start)))
 }
 
 struct Figures {

@@ -1,5 +1,7 @@
 //! Words on the command line, and the request they mean.
 
+pub mod plan;
+
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 use studio::finding::Aim;
@@ -24,6 +26,9 @@ pub enum Command {
     /// Finish frames: find each print, judge it, write master, mount, share and report, and one page for all
     #[command(long_about = FINISH, after_long_help = FINISH_EXAMPLE, after_help = "More, with an example: fallside finish --help")]
     Finish(Finish),
+    /// Plan a rig before building it: camera, light, shadow, gloss, and a card to pin above the desk
+    #[command(long_about = plan::ABOUT, after_long_help = plan::EXAMPLE, after_help = "More words, and an example: fallside plan --help", mut_args(plan::negative))]
+    Plan(plan::Plan),
     /// Draw a box of invented prints, finish it, and show it
     #[command(long_about = DEMO, after_long_help = DEMO_EXAMPLE)]
     Demo(Demo),
@@ -141,6 +146,16 @@ pub enum AimWord {
     Archive,
 }
 
+impl From<AimWord> for Aim {
+    fn from(word: AimWord) -> Self {
+        match word {
+            AimWord::Web => Self::Web,
+            AimWord::Book => Self::Book,
+            AimWord::Archive => Self::Archive,
+        }
+    }
+}
+
 /// Encodings of master and mount.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum EncodingWord {
@@ -169,11 +184,6 @@ fn size(text: &str) -> Result<[f64; 2], String> {
 impl Finish {
     /// The request these words mean.
     pub fn request(&self) -> Request {
-        let aim = match self.aim {
-            AimWord::Web => Aim::Web,
-            AimWord::Book => Aim::Book,
-            AimWord::Archive => Aim::Archive,
-        };
         let encoding = match self.encoding {
             EncodingWord::EcirgbV2 => MasterEncoding::EciRgbV2,
             EncodingWord::Romm => MasterEncoding::Romm,
@@ -188,7 +198,7 @@ impl Finish {
             chart_values: self.chart_values.clone(),
             ambient: self.flash_off.clone(),
             settings: Settings {
-                aim,
+                aim: self.aim.into(),
                 shadow: self.shadow,
                 encoding,
                 share_px: self.share,
@@ -214,7 +224,7 @@ mod tests {
     #[test]
     fn short_help_fits_a_screen() {
         // A terminal as it opens: 80 columns, 24 lines at the least, 40 by habit; the longest command may take 40.
-        for (name, most) in [("finish", 40), ("demo", 24)] {
+        for (name, most) in [("finish", 40), ("plan", 40), ("demo", 24)] {
             let mut command = Cli::command();
             let text = command.find_subcommand_mut(name).map(|c| c.render_help().to_string()).unwrap_or_default();
             let lines = text.lines().count();

@@ -14,6 +14,7 @@ pub mod closeup;
 pub mod exposure;
 pub mod light;
 pub mod mirror;
+pub mod plan;
 pub mod shadow;
 pub mod sheet;
 pub mod space;

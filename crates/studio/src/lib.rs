@@ -15,6 +15,7 @@ pub mod judge;
 pub mod limit;
 pub mod measured;
 pub mod page;
+pub mod plan;
 pub mod recipe;
 pub mod report;
 pub mod words;

@@ -167,7 +167,7 @@ fn section(group: Group, list: &[&Entry]) -> String {
 }
 
 /// Two open typefaces, subset to Latin, inside the page (SIL Open Font License 1.1; licence texts beside the files).
-fn fonts() -> String {
+pub(crate) fn fonts() -> String {
     let face = |family: &str, weight: u32, bytes: &[u8]| {
         format!(
             "@font-face{{font-family:\"{family}\";font-weight:{weight};src:url(data:font/woff2;base64,{}) format(\"woff2\");font-display:swap}}\n",
@@ -194,7 +194,7 @@ fn base64(bytes: &[u8]) -> String {
 }
 
 /// Text as HTML shows it, in content and in quoted attributes.
-pub(super) fn escape(text: &str) -> String {
+pub(crate) fn escape(text: &str) -> String {
     text.chars().fold(String::with_capacity(text.len()), |mut out, c| {
         match c {
             '&' => out.push_str("&amp;"),
