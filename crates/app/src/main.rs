@@ -1,6 +1,7 @@
 //! The `fallside` command: arguments, progress and exit codes. It holds no rule of the craft.
 
 mod cli;
+mod ruler;
 mod say;
 
 use clap::Parser;
@@ -24,6 +25,7 @@ fn main() -> ExitCode {
             speaker.end(&answer);
             answer.exit
         }
+        Some(Command::Ruler(options)) => ruler::run(&options),
         Some(Command::Demo(options)) => demo(&options),
     });
     let exit = run.unwrap_or_else(|_| {

@@ -17,4 +17,5 @@ pub mod measured;
 pub mod page;
 pub mod recipe;
 pub mod report;
+pub mod ruler;
 pub mod words;
