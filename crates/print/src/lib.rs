@@ -3,12 +3,14 @@
 pub mod bed;
 pub mod chart;
 pub mod edge;
+pub mod esfr;
 pub mod find;
 pub mod format;
 pub mod look;
 pub mod orient;
 pub mod outline;
 pub mod pose;
+pub mod ruler;
 pub mod shadow;
 pub mod surface;
 pub mod template;
