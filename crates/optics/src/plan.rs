@@ -222,7 +222,9 @@ fn shadow(wish: &Wish, lighting: &Lighting, exposing: &Exposing) -> Shadow {
         half_angle: lighting.light.half_angle(),
     };
     let room = exposing.ambient_below.map_or(0.0, |s| (-s).factor());
-    Shadow { flat: edge(THICKNESS), lifted: edge(wish.lift), falls, depth: 1.0 / (1.0 + room) }
+    // A print that lies flatter than it is thick still has its own edge.
+    let lifted = if wish.lift < THICKNESS { THICKNESS } else { wish.lift };
+    Shadow { flat: edge(THICKNESS), lifted: edge(lifted), falls, depth: 1.0 / (1.0 + room) }
 }
 
 #[cfg(test)]

@@ -39,8 +39,10 @@ pub struct Exposing {
 pub struct Flash {
     /// Its guide number.
     pub guide: GuideNumber,
-    /// Share of full power.
+    /// Share of full power to set.
     pub power: f64,
+    /// Share of full power that the exposure needs; over 1 where the flash is too weak.
+    pub needs: f64,
     /// f-number to set at full power by the guide number alone, `GN / (d (1 + m))`.
     pub full_power_set: FNumber,
 }
@@ -131,6 +133,7 @@ pub(super) fn exposing(
         flash: wish.guide.map(|guide| Flash {
             guide,
             power: power(iso, set, guide).min(1.0),
+            needs: power(iso, set, guide),
             full_power_set: exposure::flash_set(guide, iso, distance, m, 1.0),
         }),
         // GN at full power is N_w d / sqrt(sin e) at this ISO; half power wants the root of two more.

@@ -188,19 +188,20 @@ fn facts(a: &Answer, units: Units) -> String {
     rows.into_iter().chain(stand).map(|(what, says)| format!("<dt>{what}</dt><dd>{}</dd>", escape(&says))).collect()
 }
 
-/// What falls short, in the tone for trouble; at most two, the page is one.
+/// What falls short, in the tone for trouble: two in words, how many more there are; the page is one.
 fn short(a: &Answer) -> String {
-    let lines: Vec<String> = a
-        .concerns
-        .iter()
-        .filter(|c| c.breaks_a_wish)
-        .take(2)
-        .map(|c| format!("<p>{} {}</p>", escape(&c.says), escape(&c.remedy)))
-        .collect();
-    match lines.len() {
-        0 => String::new(),
-        _ => format!("<section class=\"short\"><h2>Falls short</h2>{}</section>\n", lines.concat()),
+    let all: Vec<_> = a.concerns.iter().filter(|c| c.breaks_a_wish).collect();
+    if all.is_empty() {
+        return String::new();
     }
+    let lines: String =
+        all.iter().take(2).map(|c| format!("<p>{} {}</p>", escape(&c.says), escape(&c.remedy))).collect();
+    let more = match all.len() {
+        0..=2 => String::new(),
+        3 => "<p>And one more: <code>fallside plan</code> tells it.</p>".into(),
+        n => format!("<p>And {} more: <code>fallside plan</code> tells them.</p>", n - 2),
+    };
+    format!("<section class=\"short\"><h2>Falls short</h2>{lines}{more}</section>\n")
 }
 
 fn foot(a: &Answer) -> String {

@@ -213,7 +213,7 @@ fn fall_off(needs: &Option<(Length, Stops)>, reach: bool, plan: &Plan, u: Units)
             stops(cost.value())
         ),
         Some((d, cost)) => {
-            let pays = pays(plan.exposing.flash.map(|f| f.power), plan.exposing.iso, plan.exposing.set.0, cost.value());
+            let pays = pays(plan.exposing.flash.map(|f| f.needs), plan.exposing.iso, plan.exposing.set.0, cost.value());
             format!("Move it to {}, which costs {}: {pays}. {two_lights}", u.len(*d), stops(cost.value()))
         }
         None => two_lights,

@@ -106,6 +106,26 @@ fn impossible_wishes_are_told_with_the_nearest() {
     );
 }
 
+/// A flash a stop and two thirds short at 60 cm is short by the move as well: what pays counts both (inverse square).
+#[test]
+fn what_pays_counts_what_is_missing_already() {
+    let weak = Request {
+        guide_m: Some(4.0),
+        iso: Some(100.0),
+        f_number: Some(8.0),
+        light_distance_mm: Some(600.0),
+        ..square()
+    };
+    let a = answer(&weak);
+    let fall_off = a.concerns.iter().find(|c| c.code == "light.fall-off").unwrap();
+    // Power needed at 60 cm, (8 (1 + m) 0.6 / 4)^2 root 2, times the square of the distance's growth, times ISO 100.
+    let needed = (8.0 * (1.0 + a.camera.magnification) * 0.6 / 4.0).powi(2) * 2f64.sqrt();
+    let iso = 100.0 * needed * (a.light.distance_for_aim_mm.unwrap() / 600.0).powi(2);
+    let said: f64 =
+        fall_off.remedy.split("ISO ").nth(1).unwrap().split(' ').next().unwrap().replace(',', "").parse().unwrap();
+    assert!(said >= iso * 0.95 && said <= iso * 1.35, "{iso}: {}", fall_off.remedy);
+}
+
 #[test]
 fn what_cannot_be_is_refused_with_what_to_write() {
     let says = |request: Request| plan(&request, Units::Metric).unwrap_err().to_string();

@@ -252,14 +252,12 @@ pub(super) fn top(a: &Answer, units: Units) -> String {
         let middle = ((a0.0 + a1.0) / 2.0, a0.1 + 3.6);
         s.words("label", middle, "middle", "fall side");
     } else {
-        let anchor = if dx >= 0.3 {
-            "start"
-        } else if dx <= -0.3 {
-            "end"
-        } else {
-            "middle"
+        // Straight up or down the words stand beside the arrow, else at its end.
+        let (at, anchor) = match dx {
+            v if v.abs() < 0.3 => ((a1.0 + 1.8, (a0.1 + a1.1) / 2.0 + 1.0), "start"),
+            v => ((a1.0 + v * 1.5, a1.1 + if dy < 0.0 { -1.0 } else { 3.6 }), if v > 0.0 { "start" } else { "end" }),
         };
-        s.words("label", (a1.0 + dx * 1.5, a1.1 + if dy < 0.0 { -1.0 } else { 3.6 }), anchor, "fall side");
+        s.words("label", at, anchor, "fall side");
     }
     card_words(&mut s, card, (dx, dy));
     let says = format!(
