@@ -13,6 +13,7 @@ pub mod homography;
 pub mod lens;
 pub mod point;
 pub mod quad;
+pub mod ruler;
 pub mod solve;
 pub mod unit;
 

@@ -127,6 +127,39 @@ pub fn levenberg_marquardt(
     (x, c)
 }
 
+/// The covariance of a least-squares fit at its minimum `x`, `(J^T J)^-1`, row major, for residuals in units of their own
+/// standard deviation; differences as in [`levenberg_marquardt`]. `None` where the data do not fix every parameter.
+pub fn covariance(residuals: impl Fn(&[f64]) -> Vec<f64>, x: &[f64], steps: &[f64]) -> Option<Vec<f64>> {
+    let n = x.len();
+    let columns: Vec<Vec<f64>> = (0..n)
+        .map(|j| {
+            let (mut up, mut down) = (x.to_vec(), x.to_vec());
+            up[j] += steps[j];
+            down[j] -= steps[j];
+            residuals(&up).iter().zip(&residuals(&down)).map(|(a, b)| (a - b) / (2.0 * steps[j])).collect()
+        })
+        .collect();
+    let size: Vec<f64> = columns.iter().map(|c| c.iter().map(|v| v * v).sum::<f64>().sqrt()).collect();
+    if size.iter().any(|s| s.is_nan() || *s <= 0.0) {
+        return None;
+    }
+    // Columns of unit length keep parameters of unlike units apart from rounding.
+    let mut a = vec![0.0; n * n];
+    for i in 0..n {
+        for j in 0..n {
+            let dot: f64 = columns[i].iter().zip(&columns[j]).map(|(a, b)| a * b).sum();
+            a[i * n + j] = dot / (size[i] * size[j]);
+        }
+    }
+    let mut out = vec![0.0; n * n];
+    for j in 0..n {
+        let unit: Vec<f64> = (0..n).map(|i| if i == j { 1.0 } else { 0.0 }).collect();
+        let column = cholesky(&a, &unit)?;
+        (0..n).for_each(|i| out[i * n + j] = column[i] / (size[i] * size[j]));
+    }
+    Some(out)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -147,6 +180,17 @@ mod tests {
         let mut s = LeastSquares::new(2);
         s.add(&[1.0, 1.0], 1.0, 1.0);
         assert!(s.solve(0.0).is_none());
+    }
+
+    /// The textbook's straight line: slope variance `1 / sum (t - mean)^2`, intercept's `1/n + mean^2 / sum (t - mean)^2`.
+    #[test]
+    fn covariance_of_a_line_is_the_textbooks() {
+        let t = [1.0, 2.0, 4.0, 7.0];
+        let c = covariance(|x| t.iter().map(|t| x[0] + x[1] * t).collect(), &[0.3, 2.0], &[1e-4, 1e-4]).unwrap();
+        let (mean, spread) = (3.5, 21.0);
+        assert!((c[3] - 1.0 / spread).abs() < 1e-9 && (c[0] - (0.25 + mean * mean / spread)).abs() < 1e-9);
+        assert!((c[1] + mean / spread).abs() < 1e-9);
+        assert!(covariance(|x| vec![x[0] + x[1]; 3], &[0.0, 0.0], &[1e-4, 1e-4]).is_none());
     }
 
     /// Rosenbrock's valley, minimum at (1, 1) (Rosenbrock 1960, doi 10.1093/comjnl/3.3.175).
