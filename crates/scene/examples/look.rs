@@ -1,4 +1,4 @@
-//! Writes rendered frames as PPM, to be looked at: `look sample SEED WIDTH OUT.ppm`, `look back SEED WIDTH OUT.ppm`, `look demo INDEX WIDTH OUT.ppm`,
+//! Writes rendered frames as PPM, to be looked at: `look sample SEED WIDTH OUT.ppm`, `look back SEED WIDTH OUT.ppm`, `look ruler TURN WIDTH OUT.ppm`, `look demo INDEX WIDTH OUT.ppm`,
 //! `look picture SUBJECT SEED OUT.ppm`.
 
 use pixels::Samples;
@@ -27,6 +27,7 @@ fn main() -> std::io::Result<()> {
                     scene.sheets[0].print = scene.sheets[0].print.clone().turned_over();
                     scene
                 }
+                Some("ruler") => ruler(number(2)),
                 _ => scene::sample(number(2)),
             };
             if scene.rig.sensor.output == Output::Linear16 {
@@ -47,4 +48,10 @@ fn main() -> std::io::Result<()> {
     let mut file = format!("P6\n{width} {height}\n255\n").into_bytes();
     file.extend(bytes);
     std::fs::write(out, file)
+}
+
+/// The ruler sheet turned by so many degrees.
+fn ruler(turn: u64) -> scene::Scene {
+    let pose = optics::Pose { centre: geometry::point(4.0, -3.0), rotation: geometry::Angle::deg(turn as f64) };
+    scene::Scene::ruler(scene::Rig::default(), geometry::ruler::Paper::A4, pose, turn)
 }

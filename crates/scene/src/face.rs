@@ -75,6 +75,10 @@ impl Face {
         let outer = print.sheet.outer();
         match print.side {
             Side::Chart => Self { ground: Texture::paint(&outer, per_mm, chart::reflectance), window: None },
+            // Its ink is drawn mark by mark; under it is plain paper.
+            Side::Ruler(_) => {
+                Self { ground: Texture::paint(&outer, 0.1, |_, _| [crate::ruler::PAPER as f32; 3]), window: None }
+            }
             Side::Back => Self { ground: back(print, &outer, per_mm), window: None },
             Side::Front => {
                 // Borders are smooth: three cells to a millimetre show all they have.

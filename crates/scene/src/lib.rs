@@ -24,6 +24,7 @@ pub mod picture;
 pub mod print;
 pub mod render;
 pub mod rig;
+pub mod ruler;
 pub mod sample;
 pub mod sensor;
 pub mod truth;

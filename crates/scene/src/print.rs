@@ -2,6 +2,7 @@
 
 use crate::{Format, Picture};
 use geometry::Length;
+use geometry::ruler::Paper;
 use optics::{Curl, Sheet};
 
 /// Which face is up.
@@ -13,6 +14,8 @@ pub enum Side {
     Back,
     /// The colour chart of [`crate::chart`].
     Chart,
+    /// The ruler sheet of [`crate::ruler`].
+    Ruler(Paper),
 }
 
 /// A border's reflectance.

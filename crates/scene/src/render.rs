@@ -2,6 +2,7 @@
 
 mod blur;
 mod develop;
+mod inked;
 mod shade;
 mod sheet;
 mod stage;

@@ -15,6 +15,8 @@ pub enum Role {
     Blank,
     /// The colour chart.
     Chart,
+    /// The ruler sheet.
+    Ruler,
     /// The bare bed by ambient light alone.
     FlashOff,
 }
@@ -144,6 +146,11 @@ impl Scene {
             role: Role::Chart,
             ..Self::blank(rig, seed)
         }
+    }
+    /// The ruler sheet of a paper under a rig.
+    pub fn ruler(rig: Rig, paper: geometry::ruler::Paper, pose: Pose, seed: u64) -> Self {
+        let print = crate::ruler::sheet(paper);
+        Self { sheets: vec![Placed { print, pose }], role: Role::Ruler, ..Self::blank(rig, seed) }
     }
     /// True where the flash fires.
     pub fn flash(&self) -> bool {

@@ -43,7 +43,7 @@ pub struct Truth {
 /// The truth of one print in a frame.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PrintTruth {
-    /// Format name, `chart` for the chart.
+    /// Format name, `chart` for the chart, `ruler` for the ruler sheet.
     pub format: &'static str,
     /// Which face is up.
     pub side: Side,
@@ -130,6 +130,7 @@ fn print(placed: &Placed, camera: &Camera, view: &View, scene: &Scene, veil_shar
     PrintTruth {
         format: match placed.print.side {
             Side::Chart => "chart",
+            Side::Ruler(_) => "ruler",
             _ => placed.print.format.map_or("plain", |f| f.name()),
         },
         side: placed.print.side,

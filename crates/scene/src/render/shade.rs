@@ -112,7 +112,10 @@ impl Stage<'_> {
             }
         }
         if window < 1.0 {
-            let ground = sheet.face.ground.at(x, y);
+            let ground = match &sheet.marks {
+                Some(marks) => [marks.at(x, y); 3],
+                None => sheet.face.ground.at(x, y),
+            };
             (0..3).for_each(|c| albedo[c] += ground[c] * (1.0 - window));
         }
         let mix = |v: [f32; 2]| v[1] + (v[0] - v[1]) * window;

@@ -1,6 +1,8 @@
 //! One sheet on the stage: where each pixel falls on it, how it is lit, what its gloss mirrors.
 
+use super::inked::Marks;
 use super::stage::{Lamp, STEP, Stage, frame_of_node};
+use crate::Side;
 use crate::face::Face;
 use crate::rig::Placed;
 use geometry::{Angle, Point, point};
@@ -57,6 +59,8 @@ pub struct SheetStage {
     /// Window: centre and half sizes, mm, and corner radius.
     pub window: Option<([f32; 2], [f32; 2], f32)>,
     pub edge: Edge,
+    /// The ink of a ruler sheet.
+    pub marks: Option<Marks>,
     /// Farthest that its shadow or its hiding of the sky reaches over the bed, mm.
     pub reach: f64,
     /// From a place of the bed, how far towards the light (world mm) the sheet can still shade it, and how far aside
@@ -167,6 +171,7 @@ impl SheetStage {
         // A cut edge shows paper or the plastic's own colour, a little darker than the border.
         let wall = print.border.rgb.map(|v| (0.75 * v + 0.02) as f32);
         let centre_px = truth_scale(stage, &surface, &pose);
+        let turn = pose.rotation + rig.camera.roll;
         Self {
             face: Face::new(print, stage.px_per_mm),
             from,
@@ -179,7 +184,11 @@ impl SheetStage {
             half,
             radius: sheet.corner_radius.to_mm() as f32,
             window,
-            edge: Edge::new(pose.rotation + rig.camera.roll, centre_px),
+            edge: Edge::new(turn, centre_px),
+            marks: match print.side {
+                Side::Ruler(paper) => Some(Marks::new(paper, turn, centre_px)),
+                _ => None,
+            },
             reach: (high / low_light.tan() * 1.15).max(4.0 * high) + 0.5,
             shade: towards.unit() * (high / low_light.tan() * 1.1 + 0.2),
             spread: high * 0.25 + 0.2 + high / low_light.tan() / 7.0,
