@@ -3,6 +3,7 @@
 pub mod bed;
 pub mod chart;
 pub mod edge;
+pub mod esfr;
 pub mod find;
 pub mod format;
 pub mod look;
