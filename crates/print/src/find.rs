@@ -69,7 +69,7 @@ const FIRST_LOOK: usize = 480;
 
 /// The focal length assumed where the camera did not say: 80 mm on a 36 mm wide frame, a usual copy lens (common practice,
 /// no source). A wrong one scales the tilt in proportion and leaves the outline alone.
-const USUAL_FOCAL: f64 = 80.0 / 36.0;
+pub(crate) const USUAL_FOCAL: f64 = 80.0 / 36.0;
 
 /// Finds the best print in a frame. `proxy` is the frame reduced by `step`; `bed` what the bare bed would read.
 ///

@@ -10,6 +10,7 @@ pub mod look;
 pub mod orient;
 pub mod outline;
 pub mod pose;
+pub mod ruler;
 pub mod shadow;
 pub mod surface;
 pub mod template;

@@ -32,7 +32,7 @@ pub mod truth;
 pub use format::Format;
 pub use picture::{Picture, Subject};
 pub use print::{Border, Print, Side};
-pub use render::{Mosaic, Shot, coverage, render, shadow};
+pub use render::{Mosaic, Shot, coverage, render, response, shadow};
 pub use rig::{Bed, Fault, Placed, Rig, Role, Scene};
 pub use sample::sample;
 pub use sensor::{Output, Sensor};

@@ -110,6 +110,19 @@ pub fn shadow(scene: &Scene, width: usize, height: usize) -> Plane {
     plane
 }
 
+/// The true response of a rendered frame to detail of a frequency (cycles per pixel across and down): its lens blur of
+/// `blur_px`, in focus, times the pixel's own area, `sinc(fx) sinc(fy)`; noise, mosaic and sharpening left out.
+pub fn response(blur_px: f64, across: f64, down: f64) -> f64 {
+    let kernel = blur::kernel(blur_px as f32);
+    let one = |f: f64| {
+        let x = std::f64::consts::PI * f;
+        let pixel = if x == 0.0 { 1.0 } else { x.sin() / x };
+        let taps = kernel.iter().enumerate().skip(1).map(|(i, k)| 2.0 * f64::from(*k) * (2.0 * x * i as f64).cos());
+        pixel * (f64::from(kernel[0]) + taps.sum::<f64>())
+    };
+    (one(across) * one(down)).abs()
+}
+
 /// The true coverage: the share of each pixel that the prints' top faces cover.
 pub fn coverage(scene: &Scene, width: usize, height: usize) -> Plane {
     let stage = Stage::new(scene, width, height);

@@ -1,0 +1,135 @@
+//! Noise of bare paper and the neutral steps, and the sensor's law behind it.
+
+use super::Place;
+use geometry::ruler::{PITCH, STEP, Sheet};
+use geometry::solve::LeastSquares;
+use geometry::{Point, Quad, point};
+use pixels::{Frame, lab_from_xyz};
+
+/// Share of a step's side that is read: clear of its blur.
+const USED: f64 = 0.7;
+/// Side of the bare paper that is read between four squares, nominal mm: clear of them and their blur.
+const PAPER: f64 = 4.0;
+/// Fewest pixels of an area: their deviation is known to a tenth.
+const LEAST_PIXELS: usize = 60;
+/// Share of full scale over which a step may touch the clip and is left out of the law.
+const NEAR_CLIP: f64 = 0.97;
+
+/// One even area.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Grey {
+    /// Reflectance relative to bare paper as it was drawn: 1 for the paper itself. A printer's greys differ.
+    pub drawn: f64,
+    /// Mean linear light per channel.
+    pub mean: [f64; 3],
+    /// Standard deviation per channel about a smooth surface.
+    pub deviation: [f64; 3],
+    /// Standard deviation of L* (ISO/CIE 11664-4, full scale = 100), from that of the luminance.
+    pub lightness_deviation: f64,
+    /// Pixels read.
+    pub pixels: usize,
+}
+
+/// Noise of a frame.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Noise {
+    /// Paper first, then the steps from light to dark, as far as the frame shows them.
+    pub greys: Vec<Grey>,
+    /// Variance per unit of light, per channel: one over the electrons at full scale where nothing was sharpened.
+    pub shot: [f64; 3],
+    /// Standard deviation without light, of full scale, per channel.
+    pub read: [f64; 3],
+}
+
+/// Reads noise off the sheet.
+///
+/// Printed greys are dots: where a camera sees them they add to the deviation, and only paper, black and a screenless print
+/// tell the sensor's own.
+pub fn noise(frame: &Frame, sheet: &Sheet, place: &Place) -> Noise {
+    let half = point(PITCH / 2.0 * sheet.scale, PITCH / 2.0 * sheet.scale);
+    // Bare paper between the middle square and its diagonal neighbours.
+    let paper = [(0, 0), (-1, 0), (0, -1), (-1, -1)].map(|(c, r)| (sheet.place(c, r) + half, 1.0, PAPER));
+    let mut steps: Vec<(Point, f64, f64)> = sheet.steps().map(|(p, tone)| (p, tone, USED * STEP)).collect();
+    steps.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let areas = paper.into_iter().chain(steps);
+    let greys: Vec<Grey> = areas
+        .filter_map(|(middle, drawn, side)| {
+            let d = side / 2.0 * sheet.scale;
+            let corners = [(-d, -d), (d, -d), (d, d), (-d, d)].map(|(x, y)| place.frame(middle + point(x, y)));
+            grey(frame, &Quad(corners), drawn)
+        })
+        .collect();
+    let (shot, read) = law(&greys);
+    Noise { greys, shot, read }
+}
+
+/// An even area's light and its deviation about a surface of the second degree, which takes the light's fall-off out.
+fn grey(frame: &Frame, area: &Quad, drawn: f64) -> Option<Grey> {
+    let low = area.0.iter().fold(area.0[0], |a, p| point(a.x.min(p.x), a.y.min(p.y)));
+    let high = area.0.iter().fold(area.0[0], |a, p| point(a.x.max(p.x), a.y.max(p.y)));
+    if !(low.x >= 0.0 && low.y >= 0.0 && high.x < frame.width as f64 && high.y < frame.height as f64) {
+        return None;
+    }
+    let centre = area.centre();
+    let reach = (high - low).norm().max(1.0);
+    let mut pixels = Vec::new();
+    for y in low.y as usize..=high.y as usize {
+        for x in low.x as usize..=high.x as usize {
+            let p = point(x as f64 + 0.5, y as f64 + 0.5);
+            if area.contains(p) {
+                let q = (p - centre) * (1.0 / reach);
+                let light = frame.linear(x, y).map(f64::from);
+                pixels.push(([1.0, q.x, q.y, q.x * q.x, q.x * q.y, q.y * q.y], light));
+            }
+        }
+    }
+    if pixels.len() < LEAST_PIXELS {
+        return None;
+    }
+    let n = pixels.len() as f64;
+    // Deviation about the surface of any mix of the channels; six terms take six degrees of freedom.
+    let about = |mix: &dyn Fn(&[f64; 3]) -> f64| -> Option<(f64, f64)> {
+        let mut system = LeastSquares::new(6);
+        pixels.iter().for_each(|(row, v)| system.add(row, mix(v), 1.0));
+        let x = system.solve(1e-12)?;
+        let far = pixels.iter().map(|(row, v)| mix(v) - row.iter().zip(&x).map(|(a, b)| a * b).sum::<f64>());
+        let sum: f64 = far.map(|d| d * d).sum();
+        Some((pixels.iter().map(|(_, v)| mix(v)).sum::<f64>() / n, (sum / (n - 6.0)).sqrt()))
+    };
+    let (mut mean, mut deviation) = ([0.0; 3], [0.0; 3]);
+    for c in 0..3 {
+        (mean[c], deviation[c]) = about(&|v| v[c])?;
+    }
+    let row = frame.encoding.primaries.0[1];
+    let (y, dy) = about(&|v| (0..3).map(|c| row[c] * v[c]).sum())?;
+    Some(Grey { drawn, mean, deviation, lightness_deviation: lightness_slope(y) * dy, pixels: pixels.len() })
+}
+
+/// dL*/dY at a luminance, from the L* law itself.
+fn lightness_slope(y: f64) -> f64 {
+    const STEP: f64 = 1e-5;
+    let l = |y: f64| lab_from_xyz(pixels::D50.map(|w| w * y))[0];
+    (l(y + STEP) - l(y - STEP)) / (2.0 * STEP)
+}
+
+/// Per channel, `variance = shot * light + read^2` through the areas (photon transfer: Poisson noise of the electrons and a
+/// constant), each variance weighted by its own certainty, `2 variance^2 / n`.
+fn law(greys: &[Grey]) -> ([f64; 3], [f64; 3]) {
+    let (mut shot, mut read) = ([0.0; 3], [0.0; 3]);
+    for c in 0..3 {
+        let used: Vec<&Grey> = greys.iter().filter(|g| g.mean[c] < NEAR_CLIP && g.deviation[c] > 0.0).collect();
+        let mut weight: Vec<f64> = used.iter().map(|g| g.pixels as f64 / g.deviation[c].powi(4)).collect();
+        // Weights by the law itself in the later rounds: by the measured variance a low one would count too much.
+        for _ in 0..4 {
+            let mut system = LeastSquares::new(2);
+            for (g, w) in used.iter().zip(&weight) {
+                system.add(&[g.mean[c], 1.0], g.deviation[c].powi(2), *w);
+            }
+            let Some(x) = system.solve(0.0) else { break };
+            (shot[c], read[c]) = (x[0], x[1].max(0.0).sqrt());
+            let by_law = |g: &&Grey| g.pixels as f64 / (x[0] * g.mean[c] + x[1]).powi(2).max(1e-24);
+            weight = used.iter().map(by_law).collect();
+        }
+    }
+    (shot, read)
+}
