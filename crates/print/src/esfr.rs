@@ -196,28 +196,49 @@ fn ends(area: &Plane) -> (f64, f64) {
 /// The edge's place in each row as a curve x(y), pixel coordinates with centres at +0.5.
 ///
 /// Per row the centroid of the difference `[1/2 -1/2]`, under a window that is wide at first and then follows the curve.
-fn edge_curve(area: &Plane, sign: f64) -> Option<Polynomial> {
+fn edge_curve(area: &Plane, sign: f64) -> Option<Curve> {
+    // Rows from -1 to 1: powers of hundreds of rows would drown the lower terms.
+    let unit = Curve { fit: Polynomial(Vec::new()), middle: area.height as f64 / 2.0 };
     let rows = |centre: &dyn Fn(f64) -> f64, half: f64| -> Vec<(f64, f64, f64)> {
         (0..area.height)
             .filter_map(|j| {
                 let y = j as f64 + 0.5;
-                Some((y, centroid(area.row(j), sign, centre(y), half)?, 1.0))
+                Some((unit.row(y), centroid(area.row(j), sign, centre(y), half)?, 1.0))
             })
             .collect()
     };
     // Rows agree to a few hundredths of a pixel; the floor keeps noiseless ones from rejecting each other.
     const FLOOR: f64 = 0.02;
     let width = area.width as f64;
-    let (mut curve, ..) = Polynomial::fit(&rows(&|_| width / 2.0, width / 2.0), 1, FLOOR)?;
+    let (fit, ..) = Polynomial::fit(&rows(&|_| width / 2.0, width / 2.0), 1, FLOOR)?;
+    let mut curve = Curve { fit, middle: unit.middle };
     // Narrower windows keep noise and neighbours out: a third of the area, then a dozen pixels about the edge.
     for half in [(width / 3.0).max(8.0), (width / 3.0).clamp(8.0, 16.0), (width / 3.0).clamp(8.0, 16.0)] {
         let found = rows(&|y| curve.at(y), half);
         if found.len() < area.height / 2 {
             return None;
         }
-        curve = Polynomial::fit(&found, DEGREE, FLOOR)?.0;
+        curve.fit = Polynomial::fit(&found, DEGREE, FLOOR)?.0;
     }
     Some(curve)
+}
+
+/// The edge as a curve x(y), its rows counted from -1 to 1 inside.
+struct Curve {
+    fit: Polynomial,
+    middle: f64,
+}
+
+impl Curve {
+    fn row(&self, y: f64) -> f64 {
+        y / self.middle - 1.0
+    }
+    fn at(&self, y: f64) -> f64 {
+        self.fit.at(self.row(y))
+    }
+    fn slope(&self, y: f64) -> f64 {
+        self.fit.slope(self.row(y)) / self.middle
+    }
 }
 
 /// The centroid of a row's rising difference under a raised-cosine window of half width `half` about `centre`.
@@ -240,7 +261,7 @@ fn centroid(row: &[f32], sign: f64, centre: f64, half: f64) -> Option<f64> {
 }
 
 /// Mean light by distance from the edge, in bins of a quarter pixel along the row, over whole cycles of the slant.
-fn edge_spread(area: &Plane, edge: &Polynomial, slope: f64) -> Option<Vec<f64>> {
+fn edge_spread(area: &Plane, edge: &Curve, slope: f64) -> Option<Vec<f64>> {
     let cycles = (area.height as f64 * slope.abs()).floor();
     let rows = if cycles >= 1.0 { (cycles / slope.abs()).round() as usize } else { area.height }.min(area.height);
     let first = (area.height - rows) / 2;

@@ -18,7 +18,7 @@ mod zone;
 pub use fit::{Place, Stand};
 pub use lateral::{Lateral, Shift};
 pub use tone::{Grey, Noise};
-pub use zone::{Flatness, Zone};
+pub use zone::{Flatness, Sharpness, Zone};
 
 use crate::Rim;
 use crate::find::USUAL_FOCAL;
@@ -239,21 +239,32 @@ fn fills(sheet: &Sheet, size: (usize, usize), place: &Place, squares: &[(i32, i3
     }
     let (w, h) = (size.0 as f64, size.1 as f64);
     let half = sheet.half();
-    // A corner of the frame is covered where the lattice goes on under it, or a square is near.
-    let covered = |corner: Point| {
-        let under = place.sheet(corner).is_some_and(|p| p.x.abs() <= half.0 && p.y.abs() <= half.1);
+    // A place of the frame is covered where the lattice goes on under it, or a square is near.
+    let covered = |spot: Point| {
+        let under = place.sheet(spot).is_some_and(|p| p.x.abs() <= half.0 && p.y.abs() <= half.1);
         let near = |q: &Quad| {
-            let d = q.centre() - corner;
+            let d = q.centre() - spot;
             d.x.abs() < CORNER * w && d.y.abs() < CORNER * h
         };
         under || squares.iter().any(|s| near(&s.2))
     };
-    let [tl, tr, br, bl] = Quad::rectangle(w, h).0.map(covered);
-    let sides = [(Rim::Left, tl, bl), (Rim::Top, tl, tr), (Rim::Right, tr, br), (Rim::Bottom, br, bl)];
-    // A side is bare where neither of its corners is covered; a lone bare corner names both of its sides.
-    let both: Vec<Rim> = sides.iter().filter(|s| !s.1 && !s.2).map(|s| s.0).collect();
-    let any: Vec<Rim> = sides.iter().filter(|s| !s.1 || !s.2).map(|s| s.0).collect();
-    if any.is_empty() { Ok(()) } else { Err(RulerError::Partial(if both.is_empty() { any } else { both })) }
+    let rim = Quad::rectangle(w, h);
+    let sides = [Rim::Top, Rim::Right, Rim::Bottom, Rim::Left];
+    let bare = |i: usize| {
+        let at = |k: usize| rim.side(i).0.lerp(rim.side(i).1, k as f64 / 4.0);
+        (0..=4).map(|k| !covered(at(k))).collect::<Vec<_>>()
+    };
+    let bare: Vec<Vec<bool>> = (0..4).map(bare).collect();
+    // A side is bare where most of it is; where only corners are, both their sides are named.
+    let most = |b: &Vec<bool>| b.iter().filter(|v| **v).count() >= 4;
+    let named =
+        |f: &dyn Fn(&Vec<bool>) -> bool| -> Vec<Rim> { (0..4).filter(|&i| f(&bare[i])).map(|i| sides[i]).collect() };
+    let (middles, corners) = (named(&most), named(&|b| b[0] || b[4]));
+    if corners.is_empty() {
+        Ok(())
+    } else {
+        Err(RulerError::Partial(if middles.is_empty() { corners } else { middles }))
+    }
 }
 
 /// A frame's middle and corners, in the order of the zones.

@@ -22,10 +22,13 @@ const MOST_BLOBS: usize = 2000;
 /// How far from its predicted place a neighbour may be, in pitches: tilt and lens bend by under 0.03, and a mirrored slant
 /// would be off by 0.17.
 const NEAR: f64 = 0.12;
-/// Fewest squares that say which sheet it is; nine in a block differ from every other place (`geometry::ruler`).
-pub const LEAST_SQUARES: usize = 9;
-/// Share of the squares' codes that must agree.
+/// Fewest squares that say which sheet it is: five of them agree by chance with one in 40 each, and with some 20,000 ways to
+/// lay a sheet that is once in five thousand lattices of squares that are no sheet.
+pub const LEAST_SQUARES: usize = 5;
+/// Share of the squares' codes that must agree: nine in a block differ from every other place by more (`geometry::ruler`).
 const AGREE: f64 = 0.7;
+/// Under so many squares all but one must agree.
+const FEW: usize = 9;
 
 /// A square seen and known.
 #[derive(Clone, Copy, Debug)]
@@ -261,7 +264,10 @@ fn identify(read: &[(Node, u16)]) -> Result<Found, RulerError> {
         }
     }
     let Some((agree, compared, places, paper, mirrored, turns)) = best else { return Err(RulerError::Unknown) };
-    if agree < LEAST_SQUARES || (agree as f64) < AGREE * compared.max(read.len() * 2 / 3) as f64 {
+    // A third of what was read may be neutral steps, which have no code.
+    let compared = compared.max(read.len() * 2 / 3);
+    let enough = if compared < FEW { agree + 1 >= compared } else { agree as f64 >= AGREE * compared as f64 };
+    if agree < LEAST_SQUARES || !enough {
         return Err(RulerError::Unknown);
     }
     if mirrored {

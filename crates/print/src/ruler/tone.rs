@@ -1,6 +1,6 @@
 //! Noise of bare paper and the neutral steps, and the sensor's law behind it.
 
-use super::Place;
+use super::{Place, Value};
 use geometry::ruler::{PITCH, STEP, Sheet};
 use geometry::solve::LeastSquares;
 use geometry::{Point, Quad, point};
@@ -36,9 +36,10 @@ pub struct Noise {
     /// Paper first, then the steps from light to dark, as far as the frame shows them.
     pub greys: Vec<Grey>,
     /// Variance per unit of light, per channel: one over the electrons at full scale where nothing was sharpened.
-    pub shot: [f64; 3],
-    /// Standard deviation without light, of full scale, per channel.
-    pub read: [f64; 3],
+    pub shot: [Value; 3],
+    /// Standard deviation without light, of full scale, per channel. Printed black still sends light, so the error is wide:
+    /// read it with its error or not at all.
+    pub read: [Value; 3],
 }
 
 /// Reads noise off the sheet.
@@ -114,8 +115,8 @@ fn lightness_slope(y: f64) -> f64 {
 
 /// Per channel, `variance = shot * light + read^2` through the areas (photon transfer: Poisson noise of the electrons and a
 /// constant), each variance weighted by its own certainty, `2 variance^2 / n`.
-fn law(greys: &[Grey]) -> ([f64; 3], [f64; 3]) {
-    let (mut shot, mut read) = ([0.0; 3], [0.0; 3]);
+fn law(greys: &[Grey]) -> ([Value; 3], [Value; 3]) {
+    let (mut shot, mut read) = ([Value::default(); 3], [Value::default(); 3]);
     for c in 0..3 {
         let used: Vec<&Grey> = greys.iter().filter(|g| g.mean[c] < NEAR_CLIP && g.deviation[c] > 0.0).collect();
         let mut weight: Vec<f64> = used.iter().map(|g| g.pixels as f64 / g.deviation[c].powi(4)).collect();
@@ -126,7 +127,14 @@ fn law(greys: &[Grey]) -> ([f64; 3], [f64; 3]) {
                 system.add(&[g.mean[c], 1.0], g.deviation[c].powi(2), *w);
             }
             let Some(x) = system.solve(0.0) else { break };
-            (shot[c], read[c]) = (x[0], x[1].max(0.0).sqrt());
+            // A variance from n pixels has variance 2 variance^2 / n, so the weights are twice the certainty.
+            let sum =
+                |f: &dyn Fn(f64) -> f64| used.iter().zip(&weight).map(|(g, w)| w / 2.0 * f(g.mean[c])).sum::<f64>();
+            let (s0, s1, s2) = (sum(&|_| 1.0), sum(&|v| v), sum(&|v| v * v));
+            let det = (s0 * s2 - s1 * s1).max(1e-300);
+            shot[c] = Value { value: x[0], error: (s0 / det).sqrt() };
+            let low = x[1].max(0.0);
+            read[c] = Value { value: low.sqrt(), error: (low + (s2 / det).sqrt()).sqrt() - low.sqrt() };
             let by_law = |g: &&Grey| g.pixels as f64 / (x[0] * g.mean[c] + x[1]).powi(2).max(1e-24);
             weight = used.iter().map(by_law).collect();
         }
