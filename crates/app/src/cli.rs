@@ -29,6 +29,9 @@ pub enum Command {
     /// Plan a rig before building it: camera, light, shadow, gloss, and a card to pin above the desk
     #[command(long_about = plan::ABOUT, after_long_help = plan::EXAMPLE, after_help = "More words, and an example: fallside plan --help", mut_args(plan::negative))]
     Plan(plan::Plan),
+    /// Make the ruler sheet: a PDF to print and lay under the camera
+    #[command(long_about = RULER, after_long_help = RULER_EXAMPLE)]
+    Ruler(Ruler),
     /// Draw a box of invented prints, finish it, and show it
     #[command(long_about = DEMO, after_long_help = DEMO_EXAMPLE)]
     Demo(Demo),
@@ -59,6 +62,20 @@ previews (for the page).
 
 Exit codes: 0 every frame is finished, whatever its verdict; 1 done, but some file or folder could not be; 2 nothing \
 could be done.";
+
+const RULER: &str = "\
+Make the ruler sheet: slanted squares, neutral steps and scale bars on one page of PDF.
+
+Photographed where the prints will lie, it tells how the camera leans, how many pixels a millimetre has, how the lens \
+bends, and how sharp the frame is from its middle to its corners. Whatever part of it fills the frame is enough.
+
+Printers do not print true size. Print it at 100 %, measure the bar at its foot with a real ruler, and where it is not \
+150.0 mm make the sheet again with --bar-mm.";
+
+const RULER_EXAMPLE: &str = "\
+Example: the printer made the bar 149.2 mm long:
+
+    fallside ruler --paper a4 --bar-mm 149.2 --out ruler.pdf";
 
 const DEMO: &str = "\
 Draw a box of invented prints as a camera on a copy stand would take them, with the troubles of a real evening, finish \
@@ -122,6 +139,40 @@ pub struct Finish {
     /// One line of JSON per frame on standard output
     #[arg(long)]
     pub json: bool,
+}
+
+/// Options of `ruler`.
+#[derive(Args, Debug)]
+pub struct Ruler {
+    /// The paper it will be printed on
+    #[arg(long, value_enum, default_value = "a4")]
+    pub paper: PaperWord,
+    /// What the bar of a sheet made without this word measures, mm
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    pub bar_mm: Option<f64>,
+    /// The file to write
+    #[arg(short, long, value_name = "FILE", default_value = "ruler.pdf")]
+    pub out: PathBuf,
+}
+
+/// Papers of the ruler sheet.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum PaperWord {
+    /// ISO 216 A4, 297 by 210 mm
+    A4,
+    /// US letter, 11 by 8.5 in
+    Letter,
+}
+
+impl Ruler {
+    /// The request these words mean.
+    pub fn request(&self) -> studio::ruler::Request {
+        let paper = match self.paper {
+            PaperWord::A4 => studio::ruler::Paper::A4,
+            PaperWord::Letter => studio::ruler::Paper::Letter,
+        };
+        studio::ruler::Request { paper, bar_mm: self.bar_mm, out: self.out.clone() }
+    }
 }
 
 /// Options of `demo`.
@@ -224,7 +275,7 @@ mod tests {
     #[test]
     fn short_help_fits_a_screen() {
         // A terminal as it opens: 80 columns, 24 lines at the least, 40 by habit; the longest command may take 40.
-        for (name, most) in [("finish", 40), ("plan", 40), ("demo", 24)] {
+        for (name, most) in [("finish", 40), ("plan", 40), ("ruler", 24), ("demo", 24)] {
             let mut command = Cli::command();
             let text = command.find_subcommand_mut(name).map(|c| c.render_help().to_string()).unwrap_or_default();
             let lines = text.lines().count();

@@ -2,6 +2,7 @@
 
 mod cli;
 mod plan;
+mod ruler;
 mod say;
 
 use clap::Parser;
@@ -26,6 +27,7 @@ fn main() -> ExitCode {
             answer.exit
         }
         Some(Command::Plan(options)) => plan::run(&options),
+        Some(Command::Ruler(options)) => ruler::run(&options),
         Some(Command::Demo(options)) => demo(&options),
     });
     let exit = run.unwrap_or_else(|_| {

@@ -12,7 +12,7 @@ mod plan;
 mod pool;
 mod roles;
 mod run;
-mod state;
+pub(crate) mod state;
 
 use crate::finding::Verdict;
 use crate::job::Work;

@@ -18,4 +18,5 @@ pub mod page;
 pub mod plan;
 pub mod recipe;
 pub mod report;
+pub mod ruler;
 pub mod words;
