@@ -10,6 +10,7 @@ mod edges;
 mod find;
 mod fit;
 mod lateral;
+mod light;
 #[cfg(test)]
 mod tests;
 mod tone;
@@ -17,6 +18,7 @@ mod zone;
 
 pub use fit::{Place, Stand};
 pub use lateral::{Lateral, Shift};
+pub use light::PaperLight;
 pub use tone::{Grey, Noise};
 pub use zone::{Flatness, Sharpness, Zone};
 
@@ -69,6 +71,8 @@ pub struct Reading {
     pub zones: [Zone; 5],
     /// How sharpness runs over the frame; `None` where a zone has no response.
     pub flatness: Option<Flatness>,
+    /// Light over the frame; `None` where too little bare paper is seen, or it clips.
+    pub light: Option<PaperLight>,
     /// Noise of paper and neutral steps.
     pub noise: Noise,
 }
@@ -201,6 +205,7 @@ pub fn measure(frame: &Frame, ask: &Ask) -> Result<Reading, RulerError> {
         lateral: lateral::lateral(&places, &place, size),
         flatness: Flatness::of(&zones),
         zones,
+        light: PaperLight::of(frame, &sheet, &place),
         noise: tone::noise(frame, &sheet, &place),
         place,
     })

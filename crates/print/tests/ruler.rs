@@ -108,6 +108,7 @@ fn planted_frames_are_read_back() {
         }
         let flat = r.flatness.unwrap();
         assert!(flat.worst > 0.97 && flat.left_right.abs() < 0.03 && flat.top_bottom.abs() < 0.03, "{flat:?}");
+        light_is_the_flashs(&scene, &r);
         noise_is_the_sensors(&scene, &r);
         assert!(r.lateral.red.worst_px < 0.02 && r.lateral.blue.worst_px < 0.02, "{:?}", r.lateral);
     }
@@ -128,6 +129,30 @@ fn distortion_left(camera: &Camera, r: &Reading) -> f64 {
     let truth: Vec<Point> = grid.iter().map(|p| camera.lens.straighten(*p)).collect();
     let map = Homography::from_points(&ours, &truth).unwrap();
     ours.iter().zip(&truth).map(|(a, b)| map.apply(*a).distance(*b)).fold(0.0, f64::max)
+}
+
+/// Light over the frame within a hundredth of a stop of a noiseless frame of the bare bed, apart from the level; the fall-off
+/// from that frame's brightest to its darkest too.
+fn light_is_the_flashs(scene: &Scene, r: &Reading) {
+    let mut bed = Scene::blank(scene.rig.clone(), 1);
+    bed.rig.bed.fibre = 0.0;
+    bed.rig.sensor = scene::Sensor { level: 0.9, ..scene::Sensor::ideal() };
+    let blank = scene::render(&bed, WIDTH / 10, HEIGHT / 10).frame;
+    let light = r.light.as_ref().unwrap();
+    let mut ratios = Vec::new();
+    let (mut low, mut high) = (f64::INFINITY, 0.0f64);
+    for y in 0..blank.height {
+        for x in 0..blank.width {
+            let truth = f64::from(blank.linear(x, y)[1]);
+            (low, high) = (low.min(truth), high.max(truth));
+            let at = light.at(point((x as f64 + 0.5) * 10.0, (y as f64 + 0.5) * 10.0))[1];
+            ratios.push((at / truth).log2());
+        }
+    }
+    let level = geometry::fit::median(&mut ratios);
+    let worst = ratios.iter().map(|v| (v - level).abs()).fold(0.0, f64::max);
+    let fall = light.fall_off_stops[1] - (high / low).log2();
+    assert!(worst < 0.01 && fall.abs() < 0.01, "{worst} {fall} of {:?}", light.fall_off_stops);
 }
 
 /// Each even area's deviation within 5 % of the planted law (4,000 pixels know theirs to 1.1 %), the full well within 5 %.
@@ -311,7 +336,7 @@ fn clipped_paper_is_an_error_of_its_zones_alone() {
     scene.rig.sensor.level = 1.6;
     let r = read(&scene);
     assert!(matches!(r.zones[0].across, Err(print::esfr::EdgeError::Clipped(_))), "{:?}", r.zones[0].across);
-    assert!(r.flatness.is_none());
+    assert!(r.flatness.is_none() && r.light.is_none());
 }
 
 proptest! {
