@@ -114,7 +114,7 @@ impl Sheet {
     /// A sheet on which the long bar measures `bar_mm`; `None` where that is no likely printing of [`BAR`].
     pub fn measured(paper: Paper, bar_mm: f64) -> Option<Self> {
         let scale = bar_mm / BAR;
-        (scale >= BAR_RANGE[0] && scale <= BAR_RANGE[1]).then_some(Self { paper, scale })
+        (BAR_RANGE[0]..=BAR_RANGE[1]).contains(&scale).then_some(Self { paper, scale })
     }
 
     /// Every lattice place with what stands there, row by row.

@@ -211,6 +211,14 @@ pub fn measure(frame: &Frame, ask: &Ask) -> Result<Reading, RulerError> {
     })
 }
 
+/// The paper of the ruler sheet that a frame shows, and nothing measured: to tell what a frame is for.
+///
+/// # Errors
+/// [`RulerError::NotFound`], [`RulerError::Unknown`] or [`RulerError::Mirrored`].
+pub fn recognise(frame: &Frame) -> Result<Paper, RulerError> {
+    find::find(frame).map(|f| f.paper)
+}
+
 /// Pixels that a square must keep from the frame's rim to be used: a lens's blur and a sharpening's reach.
 const SPARE: f64 = 4.0;
 

@@ -5,7 +5,7 @@ use geometry::{Angle, Homography, Length, Point, Stops, point};
 use optics::{Camera, Pose};
 use pixels::{Encoding, Frame, Plane, Primaries, Samples, Tone};
 use print::Rim;
-use print::ruler::{Ask, Reading, RulerError, Sharpness, Zone, measure};
+use print::ruler::{Ask, Reading, RulerError, Sharpness, Zone, measure, recognise};
 use proptest::prelude::*;
 use scene::noise::Rng;
 use scene::{Output, Rig, Scene};
@@ -287,6 +287,7 @@ fn a_cameras_own_picture_still_gives_the_camera() {
 fn a_measured_bar_scales_the_answer() {
     let scene = plain();
     let frame = small(&scene);
+    assert_eq!(recognise(&frame), Ok(Paper::A4));
     let (a, b) = (ask(&scene), Ask { bar_mm: Some(149.2), paper: Some(Paper::A4), ..ask(&scene) });
     let (a, b) = (measure(&frame, &a).unwrap(), measure(&frame, &b).unwrap());
     let ratio = b.stand.px_per_mm.value / a.stand.px_per_mm.value;
