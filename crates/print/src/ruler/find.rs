@@ -228,58 +228,83 @@ fn code(reader: &Reader<'_>, corners: &Quad) -> Option<u16> {
     })
 }
 
-/// Which sheet, which part of it and which way round, by the codes that agree.
-fn identify(read: &[(Node, u16)]) -> Result<Found, RulerError> {
-    let mut best: Option<(usize, usize, Vec<(i32, i32)>, Paper, bool, usize)> = None;
-    for paper in Paper::ALL {
-        let (x, y) = paper.reach();
-        for mirrored in [false, true] {
-            for turns in 0..4 {
-                let placed: Vec<(i32, i32)> = read.iter().map(|(n, _)| unturned(n.u, n.v, turns, mirrored)).collect();
-                let range = |k: &dyn Fn(&(i32, i32)) -> i32, reach: i32| {
-                    let (low, high) = placed.iter().map(k).fold((i32::MAX, i32::MIN), |(a, b), v| (a.min(v), b.max(v)));
-                    (-reach - high)..=(reach - low)
-                };
-                for dy in range(&|p| p.1, y) {
-                    for dx in range(&|p| p.0, x) {
-                        let (mut agree, mut compared) = (0, 0);
-                        for (&(c, r), &(_, bits)) in placed.iter().zip(read) {
-                            let (c, r) = (c + dx, r + dy);
-                            if c.abs() > x || r.abs() > y {
-                                continue;
-                            }
-                            if let Cell::Square(code) = ruler::cell(paper, c, r) {
-                                compared += 1;
-                                let shown = ruler::turned_code(code, turns, mirrored);
-                                agree += usize::from((shown ^ bits).count_ones() <= 1);
-                            }
-                        }
-                        if agree > best.as_ref().map_or(0, |b| b.0) {
-                            let places = placed.iter().map(|&(c, r)| (c + dx, r + dy)).collect();
-                            best = Some((agree, compared, places, paper, mirrored, turns));
-                        }
-                    }
-                }
+/// One way to lay a sheet over the lattice, and how well the codes bear it out.
+#[derive(Clone, Copy)]
+struct Laying {
+    paper: Paper,
+    mirrored: bool,
+    turns: usize,
+    offset: (i32, i32),
+    agree: usize,
+    compared: usize,
+}
+
+impl Laying {
+    /// The sheet's column and row of a node; `None` off the sheet.
+    fn place(&self, n: &Node) -> Option<(i32, i32)> {
+        let (x, y) = self.paper.reach();
+        let (c, r) = unturned(n.u, n.v, self.turns, self.mirrored);
+        let (c, r) = (c + self.offset.0, r + self.offset.1);
+        (c.abs() <= x && r.abs() <= y).then_some((c, r))
+    }
+
+    /// The same with its codes counted: how many could be compared, and how many of them agree to a bit.
+    fn counted(mut self, read: &[(Node, u16)]) -> Self {
+        for (node, bits) in read {
+            let Some((col, row)) = self.place(node) else { continue };
+            if let Cell::Square(code) = ruler::cell(self.paper, col, row) {
+                let shown = ruler::turned_code(code, self.turns, self.mirrored);
+                self.compared += 1;
+                self.agree += usize::from((shown ^ bits).count_ones() <= 1);
             }
         }
+        self
     }
-    let Some((agree, compared, places, paper, mirrored, turns)) = best else { return Err(RulerError::Unknown) };
-    // A third of what was read may be neutral steps, which have no code.
-    let compared = compared.max(read.len() * 2 / 3);
-    let enough = if compared < FEW { agree + 1 >= compared } else { agree as f64 >= AGREE * compared as f64 };
-    if agree < LEAST_SQUARES || !enough {
-        return Err(RulerError::Unknown);
+
+    /// True where so many codes agree that it is no chance.
+    fn sure(&self, read: usize) -> bool {
+        // A third of what was read may be neutral steps, which have no code.
+        let compared = self.compared.max(read * 2 / 3);
+        let most = if compared < FEW { compared as f64 - 1.0 } else { AGREE * compared as f64 };
+        self.agree >= LEAST_SQUARES && self.agree as f64 >= most
     }
-    if mirrored {
+}
+
+/// Which sheet, which part of it and which way round, by the codes that agree.
+fn identify(read: &[(Node, u16)]) -> Result<Found, RulerError> {
+    let best = layings(read).map(|l| l.counted(read)).max_by_key(|l| l.agree).filter(|l| l.sure(read.len()));
+    let Some(best) = best else { return Err(RulerError::Unknown) };
+    if best.mirrored {
         return Err(RulerError::Mirrored);
     }
-    let (x, y) = paper.reach();
-    let known = places.iter().zip(read).filter(|(p, _)| p.0.abs() <= x && p.1.abs() <= y);
+    let known = read.iter().filter_map(|(n, _)| Some((best.place(n)?, n)));
     let squares = known
-        .filter(|(p, _)| matches!(ruler::cell(paper, p.0, p.1), Cell::Square(_)))
+        .filter(|((col, row), _)| matches!(ruler::cell(best.paper, *col, *row), Cell::Square(_)))
         // Sheet corner i stands at the frame's corner i + turns.
-        .map(|(p, (n, _))| Seen { col: p.0, row: p.1, corners: n.corners.rolled(turns) });
-    Ok(Found { paper, squares: squares.collect() })
+        .map(|((col, row), n)| Seen { col, row, corners: n.corners.rolled(best.turns) });
+    Ok(Found { paper: best.paper, squares: squares.collect() })
+}
+
+/// Every paper, turn and mirror image at every offset that keeps some of the lattice on the sheet.
+fn layings(read: &[(Node, u16)]) -> impl Iterator<Item = Laying> {
+    let ways = Paper::ALL.into_iter().flat_map(|p| [false, true].map(|m| (p, m)));
+    ways.flat_map(|(p, m)| (0..4).map(move |t| (p, m, t))).flat_map(move |(paper, mirrored, turns)| {
+        let placed = read.iter().map(move |(n, _)| unturned(n.u, n.v, turns, mirrored));
+        let range = |values: Vec<i32>, reach: i32| {
+            let (low, high) = values.iter().fold((i32::MAX, i32::MIN), |(a, b), &v| (a.min(v), b.max(v)));
+            if values.is_empty() { 0..0 } else { -reach - high..reach - low + 1 }
+        };
+        let (x, y) = paper.reach();
+        let (across, down) = (range(placed.clone().map(|p| p.0).collect(), x), range(placed.map(|p| p.1).collect(), y));
+        down.flat_map(move |dy| across.clone().map(move |dx| (dx, dy))).map(move |offset| Laying {
+            paper,
+            mirrored,
+            turns,
+            offset,
+            agree: 0,
+            compared: 0,
+        })
+    })
 }
 
 /// The sheet's place (up to an offset) of a place as the frame shows it.

@@ -1,3 +1,5 @@
+//! Frames and words that are refused; rendered sheets are in `tests/ruler.rs`.
+
 use super::*;
 use pixels::{Encoding, Primaries, Samples, Tone};
 
