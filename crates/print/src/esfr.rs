@@ -293,13 +293,17 @@ fn edge_spread(area: &Plane, edge: &Curve, slope: f64) -> Option<Vec<f64>> {
     esf.iter().all(|v| v.is_finite()).then_some(esf)
 }
 
-/// The derivative `[1/2 0 -1/2]` of the edge spread function under a Hamming window about the edge.
+/// The derivative `[1/2 0 -1/2]` of the edge spread function under Tukey's window about the edge, level over its middle half.
+///
+/// The standard's windows fall from the middle on, which narrows the line spread of a frame out of focus: a Hamming window 76
+/// pixels wide reads 5 % too much where the blur is 4 pixels. A level middle costs a little more noise.
 fn line_spread(esf: &[f64], sign: f64) -> Vec<f64> {
     let n = esf.len() - 2;
     let middle = (n as f64 - 1.0) / 2.0;
     (0..n)
         .map(|k| {
-            let w = 0.54 + 0.46 * (PI * (k as f64 - middle) / middle).cos();
+            let t = (k as f64 - middle).abs() / middle;
+            let w = if t < 0.5 { 1.0 } else { 0.5 + 0.5 * (PI * (2.0 * t - 1.0)).cos() };
             sign * (esf[k + 2] - esf[k]) / 2.0 * w
         })
         .collect()

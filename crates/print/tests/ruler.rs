@@ -110,6 +110,7 @@ fn planted_frames_are_read_back() {
         assert!(flat.worst > 0.97 && flat.left_right.abs() < 0.03 && flat.top_bottom.abs() < 0.03, "{flat:?}");
         light_is_the_flashs(&scene, &r);
         noise_is_the_sensors(&scene, &r);
+        assert!(r.place.edge_rms_px < 0.02 && r.place.rms_px < 0.05, "{} {}", r.place.edge_rms_px, r.place.rms_px);
         assert!(r.lateral.red.worst_px < 0.02 && r.lateral.blue.worst_px < 0.02, "{:?}", r.lateral);
     }
     let worst = tilts.iter().copied().fold(0.0, f64::max);
@@ -172,6 +173,38 @@ fn noise_is_the_sensors(scene: &Scene, r: &Reading) {
     let planted = s.read_noise / s.full_well;
     let read = r.noise.read[1];
     assert!((read.value - planted).abs() < 4.0 * read.error.max(planted), "{read:?} {planted}");
+}
+
+/// Far out of focus the window about the edge must not sharpen: within 3 % at 4 pixels of blur. And with the sheet at any turn.
+#[test]
+fn a_soft_frame_and_a_turned_sheet_are_read() {
+    let mut scene = planted(8);
+    scene.rig.sensor.blur_px = 4.0;
+    scene.sheets[0].pose.rotation = Angle::deg(110.0);
+    let r = read(&scene);
+    for s in each(&r.zones) {
+        let error = s.mtf50.unwrap().value / true_mtf50(4.0, s.response.slant_deg) - 1.0;
+        assert!(error.abs() < 0.03, "MTF50 off by {error}");
+    }
+    let c = scene.rig.camera;
+    let off = [r.stand.tilt_x_deg.value - c.tilt_x.to_deg(), r.stand.tilt_y_deg.value - c.tilt_y.to_deg()];
+    assert!(off.iter().all(|d| d.abs() < 0.03), "{off:?}");
+}
+
+/// A sheet that does not lie flat is not hidden: its edges keep off the model.
+#[test]
+fn a_bowed_sheet_shows() {
+    let mut scene = plain();
+    scene.sheets[0].print.sheet.curl = optics::Curl::Cylinder { lift: Length::mm(2.0), axis: Angle::deg(20.0) };
+    let bowed = read(&scene);
+    let flat = read(&plain());
+    assert!(
+        bowed.place.edge_rms_px > 3.0 * flat.place.edge_rms_px,
+        "{} {}",
+        bowed.place.edge_rms_px,
+        flat.place.edge_rms_px
+    );
+    assert!(bowed.stand.tilt_x_deg.error > 3.0 * flat.stand.tilt_x_deg.error);
 }
 
 /// An unsharp mask in linear light, so that its response is known: G (1 + a (1 - U)) with U the mask's own blur.

@@ -18,7 +18,7 @@ const STEP: f64 = 0.5;
 /// Profiles averaged beside each other, one pixel apart along the edge: three halve the noise and stay one phase.
 const TAPS: [f64; 3] = [-1.0, 0.0, 1.0];
 /// Least step of light at an edge, of full scale.
-const LEAST_STEP: f32 = 0.05;
+const LEAST_STEP: f32 = 0.02;
 
 /// One place on an edge.
 #[derive(Clone, Copy, Debug)]

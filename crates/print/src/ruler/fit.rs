@@ -3,8 +3,10 @@
 use super::edges::EdgePoint;
 use super::{RulerError, Value};
 use geometry::fit::spread;
+use geometry::ruler::PITCH;
 use geometry::solve::{covariance, levenberg_marquardt};
 use geometry::{Homography, Lens, Point, point};
+use std::collections::BTreeMap;
 
 /// Millimetres and half diagonals are scaled so that every parameter is near 1.
 const MM: f64 = 100.0;
@@ -31,6 +33,9 @@ pub struct Place {
     pub growth_mm: f64,
     /// Root mean square distance of the edges from the model, pixels.
     pub rms_px: f64,
+    /// The same of whole edges, their places' own noise averaged away: what the model does not explain, such as paper that
+    /// does not lie flat.
+    pub edge_rms_px: f64,
     /// Edge places used.
     pub places: usize,
     /// Standard errors of k1, k2, and the principal point's x and y in pixels.
@@ -114,7 +119,7 @@ pub fn fit(places: &[EdgePoint], start: &Homography, frame: (usize, usize)) -> R
         }
     }
     let far = distances(&x, &kept, size);
-    let noise = noise(&kept, &far);
+    let (noise, edge_rms_px) = noise(&kept, &far);
     let covariance = covariance(|x| residuals(x, &kept, size, noise), &x, &STEPS).ok_or(RulerError::Unsteady)?;
     let rms = (far.iter().map(|d| d * d).sum::<f64>() / far.len() as f64).sqrt();
     let error = |i: usize| covariance[i * N + i].max(0.0).sqrt();
@@ -127,6 +132,7 @@ pub fn fit(places: &[EdgePoint], start: &Homography, frame: (usize, usize)) -> R
         lens: lens(&x, size),
         growth_mm: x[12],
         rms_px: rms,
+        edge_rms_px,
         places: kept.len(),
         lens_error,
         fit: Fit { x, covariance, size },
@@ -139,20 +145,31 @@ fn residuals(x: &[f64], places: &[EdgePoint], size: (f64, f64), noise: f64) -> V
     r
 }
 
-/// Standard deviation to give each place, so that errors come out right though the places of one edge err together: from the
-/// edges' means where those scatter more than their places' own noise explains.
-fn noise(places: &[EdgePoint], far: &[f64]) -> f64 {
-    let rms = |v: &[f64]| (v.iter().map(|d| d * d).sum::<f64>() / v.len().max(1) as f64).sqrt();
-    let mut means = Vec::new();
-    let mut from = 0;
-    while from < places.len() {
-        let n = places[from..].iter().take_while(|p| p.edge == places[from].edge).count();
-        means.push(far[from..from + n].iter().sum::<f64>() / n as f64);
-        from += n;
-    }
-    let per_edge = places.len() as f64 / means.len().max(1) as f64;
+/// Standard deviation to give each place, so that errors come out right though places err together: from the means of whole
+/// edges, and of like edges in blocks of three by three squares, where those scatter more than their places' own noise
+/// explains. Also the scatter of the edges' means.
+fn noise(places: &[EdgePoint], far: &[f64]) -> (f64, f64) {
+    // Side of a block, mm.
+    const BLOCK: f64 = 3.0 * PITCH;
+    let block = |v: f64| (v / BLOCK).floor() as i64;
+    let (edges, each) = scatter(places, far, |p| (p.edge, 0, 0));
+    let (_, blocks) = scatter(places, far, |p| (p.edge % 4, block(p.sheet.x), block(p.sheet.y)));
+    let rms = (far.iter().map(|d| d * d).sum::<f64>() / far.len().max(1) as f64).sqrt();
     // Rounding alone leaves a thousandth of a pixel.
-    rms(far).max(rms(&means) * per_edge.sqrt()).max(1e-3)
+    (rms.max(each).max(blocks).max(1e-3), edges)
+}
+
+/// Root mean square of the groups' mean distances, and the deviation of single places that would scatter the means so.
+fn scatter<K: Ord>(places: &[EdgePoint], far: &[f64], group: impl Fn(&EdgePoint) -> K) -> (f64, f64) {
+    let mut groups: BTreeMap<K, (f64, f64)> = BTreeMap::new();
+    for (p, d) in places.iter().zip(far) {
+        let g = groups.entry(group(p)).or_default();
+        *g = (g.0 + d, g.1 + 1.0);
+    }
+    let n = groups.len().max(1) as f64;
+    let means: f64 = groups.values().map(|(sum, count)| (sum / count).powi(2)).sum();
+    let singles: f64 = groups.values().map(|(sum, count)| sum * sum / count).sum();
+    ((means / n).sqrt(), (singles / n).sqrt())
 }
 
 impl Place {

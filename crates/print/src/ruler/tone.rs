@@ -1,6 +1,7 @@
 //! Noise of bare paper and the neutral steps, and the sensor's law behind it.
 
 use super::{Place, Value};
+use geometry::fit::spread;
 use geometry::ruler::{PITCH, STEP, Sheet};
 use geometry::solve::LeastSquares;
 use geometry::{Point, Quad, point};
@@ -12,6 +13,8 @@ const USED: f64 = 0.7;
 const PAPER: f64 = 4.0;
 /// Fewest pixels of an area: their deviation is known to a tenth.
 const LEAST_PIXELS: usize = 60;
+/// Pixels farther from their surface than so many robust standard deviations are left out: of 10,000 normal ones under one.
+const OUTLIER: f64 = 4.5;
 /// Share of full scale over which a step may touch the clip and is left out of the law.
 const NEAR_CLIP: f64 = 0.97;
 
@@ -73,7 +76,7 @@ fn grey(frame: &Frame, area: &Quad, drawn: f64) -> Option<Grey> {
     }
     let centre = area.centre();
     let reach = (high - low).norm().max(1.0);
-    let mut pixels = Vec::new();
+    let mut pixels: Vec<Pixel> = Vec::new();
     for y in low.y as usize..=high.y as usize {
         for x in low.x as usize..=high.x as usize {
             let p = point(x as f64 + 0.5, y as f64 + 0.5);
@@ -87,14 +90,18 @@ fn grey(frame: &Frame, area: &Quad, drawn: f64) -> Option<Grey> {
     if pixels.len() < LEAST_PIXELS {
         return None;
     }
+    // Dust and scratches are no noise: what lies far from green's own surface is left out of all.
+    let green = Surface::fit(&pixels, &|v| v[1])?;
+    let far: Vec<f64> = pixels.iter().map(|p| green.far(p, &|v| v[1])).collect();
+    // Where rounding leaves most pixels on one code the robust spread is nought: a third of the plain one stands in.
+    let plain = (far.iter().map(|d| d * d).sum::<f64>() / far.len() as f64).sqrt();
+    let cut = OUTLIER * spread(&far).max(plain / 3.0);
+    let pixels: Vec<Pixel> = pixels.into_iter().zip(&far).filter(|(_, d)| d.abs() <= cut).map(|(p, _)| p).collect();
     let n = pixels.len() as f64;
-    // Deviation about the surface of any mix of the channels; six terms take six degrees of freedom.
+    // Six terms take six degrees of freedom.
     let about = |mix: &dyn Fn(&[f64; 3]) -> f64| -> Option<(f64, f64)> {
-        let mut system = LeastSquares::new(6);
-        pixels.iter().for_each(|(row, v)| system.add(row, mix(v), 1.0));
-        let x = system.solve(1e-12)?;
-        let far = pixels.iter().map(|(row, v)| mix(v) - row.iter().zip(&x).map(|(a, b)| a * b).sum::<f64>());
-        let sum: f64 = far.map(|d| d * d).sum();
+        let surface = Surface::fit(&pixels, mix)?;
+        let sum: f64 = pixels.iter().map(|p| surface.far(p, mix).powi(2)).sum();
         Some((pixels.iter().map(|(_, v)| mix(v)).sum::<f64>() / n, (sum / (n - 6.0)).sqrt()))
     };
     let (mut mean, mut deviation) = ([0.0; 3], [0.0; 3]);
@@ -104,6 +111,24 @@ fn grey(frame: &Frame, area: &Quad, drawn: f64) -> Option<Grey> {
     let row = frame.encoding.primaries.0[1];
     let (y, dy) = about(&|v| (0..3).map(|c| row[c] * v[c]).sum())?;
     Some(Grey { drawn, mean, deviation, lightness_deviation: lightness_slope(y) * dy, pixels: pixels.len() })
+}
+
+/// The six terms of a surface at a pixel, and its light.
+type Pixel = ([f64; 6], [f64; 3]);
+
+/// A surface of the second degree through some mix of the channels.
+struct Surface(Vec<f64>);
+
+impl Surface {
+    fn fit(pixels: &[Pixel], mix: &dyn Fn(&[f64; 3]) -> f64) -> Option<Self> {
+        let mut system = LeastSquares::new(6);
+        pixels.iter().for_each(|(row, v)| system.add(row, mix(v), 1.0));
+        Some(Self(system.solve(1e-12)?))
+    }
+    /// How far a pixel's light lies over the surface.
+    fn far(&self, (row, v): &Pixel, mix: &dyn Fn(&[f64; 3]) -> f64) -> f64 {
+        mix(v) - row.iter().zip(&self.0).map(|(a, b)| a * b).sum::<f64>()
+    }
 }
 
 /// dL*/dY at a luminance, from the L* law itself.
