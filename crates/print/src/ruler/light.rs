@@ -13,13 +13,14 @@ const SIDE: f64 = 4.0;
 const SAMPLES: usize = 12;
 /// Light from which a sample counts as clipped: half a code of 8 bits under full scale.
 const CLIPPED: f32 = 0.995;
-/// Degree of the surface by the spots there are: three to each of its terms at least.
-const DEGREES: [(usize, usize); 3] = [(45, 4), (30, 3), (18, 2)];
+/// Degree of the surface by the spots there are: two to each of its terms at least. The logarithm of a lamp's light over a
+/// field it is three half diagonals from, and of a lens's vignette, is held to 0.1 % by the fourth (`docs/science/light.md`).
+const DEGREES: [(usize, usize); 3] = [(30, 4), (20, 3), (12, 2)];
 
 /// The light that bare paper returns over a frame, as a smooth surface.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PaperLight {
-    /// Per channel the surface's coefficients, in powers of x and y from the frame's middle in half diagonals.
+    /// Per channel the coefficients of the light's logarithm, in powers of x and y from the frame's middle in half diagonals.
     terms: [Vec<f64>; 3],
     degree: usize,
     unit: Lens,
@@ -35,7 +36,7 @@ impl PaperLight {
     /// Linear light of bare paper at a frame position, per channel.
     pub fn at(&self, p: Point) -> [f64; 3] {
         let row = powers(&self.unit, self.degree, p);
-        std::array::from_fn(|c| self.terms[c].iter().zip(&row).map(|(a, b)| a * b).sum())
+        std::array::from_fn(|c| self.terms[c].iter().zip(&row).map(|(a, b)| a * b).sum::<f64>().exp())
     }
 
     /// Fits the surface to what a frame shows of the sheet's paper; `None` where too little is seen or most of it is clipped.
@@ -53,7 +54,7 @@ impl PaperLight {
         let mut terms = [const { Vec::new() }; 3];
         for (c, t) in terms.iter_mut().enumerate() {
             let mut system = LeastSquares::new(rows[0].len());
-            rows.iter().zip(&seen).for_each(|(row, (_, light))| system.add(row, light[c], 1.0));
+            rows.iter().zip(&seen).for_each(|(row, (_, light))| system.add(row, light[c].ln(), 1.0));
             *t = system.solve(1e-12)?;
         }
         let mut out = Self { terms, degree, unit, spots: seen.len(), rms: 0.0, fall_off_stops: [0.0; 3] };
@@ -94,5 +95,5 @@ fn spot(reader: &Reader<'_>, sheet: &Sheet, place: &Place, col: i32, row: i32) -
         }
         (0..3).for_each(|c| sum[c] += f64::from(light[c]) / (SAMPLES * SAMPLES) as f64);
     }
-    Some((place.frame(middle), sum))
+    sum.iter().all(|v| *v > 0.0).then(|| (place.frame(middle), sum))
 }

@@ -6,6 +6,7 @@ use geometry::ruler::{PITCH, STEP, Sheet};
 use geometry::solve::LeastSquares;
 use geometry::{Point, Quad, point};
 use pixels::{Frame, lab_from_xyz};
+use rayon::prelude::*;
 
 /// Share of a step's side that is read: clear of its blur.
 const USED: f64 = 0.7;
@@ -55,8 +56,9 @@ pub fn noise(frame: &Frame, sheet: &Sheet, place: &Place) -> Noise {
     let paper = [(0, 0), (-1, 0), (0, -1), (-1, -1)].map(|(c, r)| (sheet.place(c, r) + half, 1.0, PAPER));
     let mut steps: Vec<(Point, f64, f64)> = sheet.steps().map(|(p, tone)| (p, tone, USED * STEP)).collect();
     steps.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let areas = paper.into_iter().chain(steps);
+    let areas: Vec<(Point, f64, f64)> = paper.into_iter().chain(steps).collect();
     let greys: Vec<Grey> = areas
+        .into_par_iter()
         .filter_map(|(middle, drawn, side)| {
             let d = side / 2.0 * sheet.scale;
             let corners = [(-d, -d), (d, -d), (d, d), (-d, d)].map(|(x, y)| place.frame(middle + point(x, y)));
