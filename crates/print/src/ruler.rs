@@ -24,7 +24,7 @@ pub use zone::{Flatness, Sharpness, Zone};
 
 use crate::Rim;
 use crate::find::USUAL_FOCAL;
-use geometry::ruler::{Paper, Sheet};
+use geometry::ruler::{Paper, SQUARE, Sheet};
 use geometry::{Homography, Point, Quad, point};
 use pixels::Frame;
 
@@ -194,7 +194,9 @@ pub fn measure(frame: &Frame, ask: &Ask) -> Result<Reading, RulerError> {
     }
     let focal_px = ask.focal_px.unwrap_or(USUAL_FOCAL * frame.width.max(frame.height) as f64);
     let stand = place.stand(focal_px).ok_or(RulerError::Unsteady)?;
-    let zones = zone::zones(frame, &squares);
+    // Squares that leave the frame by up to their own size have edges nearer to its corners.
+    let spare = -1.2 * SQUARE * sheet.scale * stand.px_per_mm.value;
+    let zones = zone::zones(frame, &edges::whole(&sheet, size, spare, |p| place.frame(p)));
     Ok(Reading {
         sheet,
         frame: size,

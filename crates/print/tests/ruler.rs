@@ -191,6 +191,24 @@ fn a_soft_frame_and_a_turned_sheet_are_read() {
     assert!(off.iter().all(|d| d.abs() < 0.03), "{off:?}");
 }
 
+/// A decentred lens: one corner soft, named by its place, as soft as the blur at the edges that are nearest to it.
+#[test]
+fn a_soft_corner_is_found() {
+    let mut scene = plain();
+    scene.rig.sensor.soft_px = [0.0, 0.0, 1.5, 0.0];
+    let r = read(&scene);
+    let flat = r.flatness.unwrap();
+    let corner = &r.zones[3];
+    for s in [corner.across.as_ref().unwrap(), corner.down.as_ref().unwrap()] {
+        let soft = scene.rig.sensor.softness(2.0 * s.at.x / WIDTH as f64 - 1.0, 2.0 * s.at.y / HEIGHT as f64 - 1.0);
+        // The blur differs from edge to edge of the zone; the mean place stands for them.
+        let error = s.mtf50.unwrap().value / true_mtf50(0.8f64.hypot(soft), s.response.slant_deg) - 1.0;
+        assert!(soft > 0.6 && error.abs() < 0.05, "{soft} {error} {:?}", s.at);
+    }
+    assert!([0, 1, 3].iter().all(|i| flat.corners[*i] > 0.95) && flat.worst == flat.corners[2], "{flat:?}");
+    assert!(flat.left_right < -0.05 && flat.top_bottom < -0.05, "{flat:?}");
+}
+
 /// A sheet that does not lie flat is not hidden: its edges keep off the model.
 #[test]
 fn a_bowed_sheet_shows() {

@@ -25,6 +25,9 @@ pub enum Output {
 pub struct Sensor {
     /// Lens and pixel blur: standard deviation in pixels of the rendered frame, in focus.
     pub blur_px: f64,
+    /// Further blur in the frame's corners (a decentred lens), standard deviation in pixels: top left, top right, bottom right,
+    /// bottom left. It is nought along the middle lines and grows with the product of the distances from them.
+    pub soft_px: [f64; 4],
     /// Sensitivity of red, green and blue, green 1.
     pub sensitivity: [f64; 3],
     /// Error of the white balance, a factor per channel.
@@ -48,6 +51,7 @@ impl Default for Sensor {
     fn default() -> Self {
         Self {
             blur_px: 0.8,
+            soft_px: [0.0; 4],
             sensitivity: [0.50, 1.0, 0.60],
             wb_error: [1.0; 3],
             full_well: 60_000.0,
@@ -75,6 +79,12 @@ impl Sensor {
         }
     }
 
+    /// The corners' further blur at a place of the frame, -1 to 1 across and down from its middle.
+    pub fn softness(&self, u: f64, v: f64) -> f64 {
+        let corners = [(-u, -v), (u, -v), (u, v), (-u, v)];
+        self.soft_px.iter().zip(corners).map(|(s, (a, b))| s * a.max(0.0) * b.max(0.0)).sum()
+    }
+
     /// White-balance gains that make the flash's light neutral, times the balance's error.
     pub fn gains(&self, flash_rgb: [f64; 3]) -> [f64; 3] {
         std::array::from_fn(|c| self.wb_error[c] / (self.sensitivity[c] * flash_rgb[c]))
@@ -96,6 +106,13 @@ impl Sensor {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_soft_corner_leaves_the_others_and_the_middle_sharp() {
+        let s = Sensor { soft_px: [0.0, 0.0, 1.5, 0.0], ..Sensor::default() };
+        assert_eq!([s.softness(1.0, 1.0), s.softness(0.5, 0.5)], [1.5, 0.375]);
+        assert_eq!([s.softness(0.0, 1.0), s.softness(-1.0, 1.0), s.softness(1.0, -1.0)], [0.0; 3]);
+    }
 
     /// Shot noise at half scale of a 60,000-electron well: root of 30,000 electrons (Poisson statistics).
     #[test]

@@ -40,6 +40,8 @@ pub struct Sharpness {
     pub mtf50: Option<Value>,
     /// Edges averaged.
     pub edges: usize,
+    /// The mean of their middles, pixels: as near to the zone's spot as the sheet allows.
+    pub at: Point,
 }
 
 impl Zone {
@@ -80,7 +82,7 @@ impl Flatness {
     }
 }
 
-/// The zones of a frame with the corners of its whole squares.
+/// The zones of a frame with the corners of its squares; of those that leave the frame the edges inside still count.
 pub fn zones(frame: &Frame, squares: &[(i32, i32, Quad)]) -> [Zone; 5] {
     let sides: Vec<(Point, Point)> = squares.iter().flat_map(|s| (0..4).map(|i| s.2.side(i))).collect();
     let upright = |s: &(Point, Point)| (s.1.y - s.0.y).abs() > (s.1.x - s.0.x).abs();
@@ -106,11 +108,15 @@ pub fn zones(frame: &Frame, squares: &[(i32, i32, Quad)]) -> [Zone; 5] {
 
 /// The mean response of the nearest edges that can be trusted; else the first one's error.
 fn sharpness(frame: &Frame, near: &[(f64, (Point, Point))], across: bool) -> Result<Sharpness, EdgeError> {
-    let (mut good, mut why) = (Vec::new(), EdgeError::Small);
+    let (mut good, mut why, mut at) = (Vec::new(), EdgeError::Small, Point::default());
+    let areas = near.iter().filter_map(|(_, side)| Some((side, area(frame, *side, across)?)));
     // Twice as many may be tried: past them the zone would be another place.
-    for (k, (_, side)) in near.iter().take(2 * EDGES).enumerate() {
-        match area(frame, *side, across).ok_or(EdgeError::Small).and_then(|a| esfr(&a)) {
-            Ok(r) => good.push(r),
+    for (k, (side, area)) in areas.take(2 * EDGES).enumerate() {
+        match esfr(&area) {
+            Ok(r) => {
+                at = at + side.0.lerp(side.1, 0.5);
+                good.push(r);
+            }
             Err(e) if k == 0 => why = e,
             Err(_) => {}
         }
@@ -129,7 +135,7 @@ fn sharpness(frame: &Frame, near: &[(f64, (Point, Point))], across: bool) -> Res
         (each.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt()
     };
     let mtf50 = response.mtf50().map(|value| Value { value, error: deviation / n.max(1.0).sqrt() });
-    Ok(Sharpness { response, mtf50, edges: good.len() })
+    Ok(Sharpness { response, mtf50, edges: good.len(), at: at * (1.0 / good.len() as f64) })
 }
 
 /// Luminance of the area about an edge, turned so that the edge runs down; `None` where it leaves the frame.

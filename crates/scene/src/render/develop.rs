@@ -34,7 +34,9 @@ impl Develop {
         let sensor = scene.rig.sensor;
         let high = scene.sheets.iter().map(|s| s.print.sheet.surface().highest().to_mm()).fold(0.0, f64::max);
         let ends = [0.0, high / 2.0, high].map(|h| sigma_at(stage, &sensor, h as f32));
+        let soft = sensor.soft_px.iter().fold(0.0, |a: f64, v| a.max(*v)) as f32;
         let (low, top) = ends.iter().fold((f32::MAX, 0.0f32), |(a, b), &s| (a.min(s), b.max(s)));
+        let top = top.hypot(soft);
         // A twentieth of a pixel of blur is not to be seen.
         let even = top - low < 0.05;
         let kernels = if even {
@@ -74,7 +76,7 @@ impl Develop {
         let margin = (reach + LATER).min(super::stage::MARGIN);
         let mut s = stage.shade(y0 as isize - margin as isize, rows + 2 * margin, margin);
         stage.dust(&mut s, y0 as isize - margin as isize, margin, false);
-        self.blur(stage, &mut s);
+        self.blur(stage, &mut s, margin as isize, y0 as isize);
         let mut s = trimmed(&s, margin - LATER);
         let (x0, y0) = (-(LATER as isize), y0 as isize - LATER as isize);
         stage.dust(&mut s, y0, LATER, true);
@@ -92,16 +94,23 @@ impl Develop {
         interleaved(&trimmed(&s, LATER))
     }
 
-    fn blur(&self, stage: &Stage, s: &mut Strip) {
+    /// Blurs a strip that reaches `margin` pixels past the frame's rows from `y0`.
+    fn blur(&self, stage: &Stage, s: &mut Strip, margin: isize, y0: isize) {
         if self.even {
             return blur::even(s, &self.kernels[0]);
         }
         let last = self.kernels.len() - 1;
-        let widths: Vec<u16> = s
-            .height
-            .iter()
-            .map(|&h| ((sigma_at(stage, &self.sensor, h) * 16.0).round() as usize).min(last) as u16)
-            .collect();
+        let place = |k: usize, of: usize| (2.0 * (k as f64 + 0.5) / of as f64 - 1.0).clamp(-1.0, 1.0);
+        let softness = |n: usize| {
+            let at = |i: usize, first: isize| (i as isize + first).max(0) as usize;
+            let (x, y) = (at(n % s.width, -margin), at(n / s.width, y0 - margin));
+            self.sensor.softness(place(x, stage.width), place(y, stage.height)) as f32
+        };
+        let width = |(n, &h): (usize, &f32)| {
+            let sigma = sigma_at(stage, &self.sensor, h).hypot(softness(n));
+            ((sigma * 16.0).round() as usize).min(last) as u16
+        };
+        let widths: Vec<u16> = s.height.iter().enumerate().map(width).collect();
         blur::uneven(s, &widths, &self.kernels);
     }
 
