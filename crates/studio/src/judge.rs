@@ -205,7 +205,11 @@ mod tests {
             confidence: Some(0.4),
         };
         for aim in [Aim::Web, Aim::Book, Aim::Archive] {
-            let findings = judge(&worst, aim);
+            let mut findings = judge(&worst, aim);
+            assert!(findings.is_sorted_by_key(|f| std::cmp::Reverse(f.severity)));
+            assert!(findings.iter().all(|f| f.code != Code::Curl), "a blurred edge does not tell how it bends");
+            let sharp = judge(&Measured { edge_px: None, ..worst.clone() }, aim);
+            findings.extend(sharp.into_iter().filter(|f| f.code == Code::Curl));
             assert_eq!(findings.len(), Code::ALL.len() - 1, "{aim:?}: all but no-print and cropped, clipped twice");
             for f in &findings {
                 for text in [&f.says, &f.action] {
@@ -213,7 +217,6 @@ mod tests {
                     assert!(!text.starts_with(char::is_lowercase), "{text}");
                 }
             }
-            assert!(findings.is_sorted_by_key(|f| std::cmp::Reverse(f.severity)));
         }
     }
 }
