@@ -48,7 +48,7 @@ pub fn write(
 /// of the rows, which `then` receives in order.
 ///
 /// # Errors
-/// As [`write`]; none of the files is there then.
+/// As [`write`]. None of the files is there then, unless the disk refuses only when the first already has its name.
 ///
 /// # Panics
 /// As [`write`].

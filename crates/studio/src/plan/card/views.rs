@@ -187,11 +187,16 @@ fn free_of_card(s: &Sketch, a: &Answer, words: &str) -> f64 {
     [0.42, 0.34, 0.5, 0.26, 0.6, 0.68].into_iter().find(|&t| clear(t)).unwrap_or(0.42)
 }
 
-/// A flash: its face square to the axis, its body behind.
+/// A flash from the side.
 fn flash(s: &mut Sketch, at: At, elevation: f64, face: f64) {
     let (sin, cos) = elevation.to_radians().sin_cos();
-    // Outward along the axis, and along the face.
-    let (out, along) = ((-cos, sin), (sin, cos));
+    body(s, at, (-cos, sin), face);
+}
+
+/// A flash: its face square to the axis, its body behind, `out` the direction away from the print. A hand flash is about 55 mm
+/// deep and 60 mm wide behind its face (common practice, no source).
+fn body(s: &mut Sketch, at: At, out: At, face: f64) {
+    let along = (out.1, -out.0);
     let corner = |o: f64, f: f64| (at.0 + out.0 * o + along.0 * f, at.1 + out.1 * o + along.1 * f);
     let (f, b) = (face / 2.0, (face / 2.0).clamp(15.0, 30.0));
     s.shape(
@@ -296,12 +301,5 @@ fn along_edge(w: f64, h: f64, cos: f64, sin: f64) -> f64 {
 /// A flash from above: its face towards the print.
 fn lamp(s: &mut Sketch, at: At, face: f64) {
     let n = at.0.hypot(at.1).max(1e-9);
-    let (out, along) = ((at.0 / n, at.1 / n), (-at.1 / n, at.0 / n));
-    let corner = |o: f64, f: f64| (at.0 + out.0 * o + along.0 * f, at.1 + out.1 * o + along.1 * f);
-    let (f, b) = (face / 2.0, (face / 2.0).clamp(15.0, 30.0));
-    s.shape(
-        "solid",
-        &[corner(0.0, -f), corner(0.0, f), corner(30.0, b), corner(55.0, b), corner(55.0, -b), corner(30.0, -b)],
-    );
-    s.line("face", corner(0.0, -f), corner(0.0, f));
+    body(s, at, (at.0 / n, at.1 / n), face);
 }
