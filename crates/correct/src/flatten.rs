@@ -21,8 +21,8 @@ impl Flat {
     }
 }
 
-/// Canvas pixels between exact evaluations of warp and bed; both are so smooth that straight lines between are right to a
-/// thousandth of a pixel.
+/// Canvas pixels, across and down, between exact evaluations of warp and bed; both are so smooth that straight lines between
+/// are right to a thousandth of a pixel.
 const KNOT: usize = 16;
 
 /// Resamples a frame onto a canvas by cubic convolution (Keys 1981, a = -1/2, doi 10.1109/TASSP.1981.1163711), dividing by
@@ -56,9 +56,26 @@ struct Way<'a> {
     warp: &'a Warp,
 }
 
+/// What is known exactly at one canvas position.
+#[derive(Clone, Copy)]
+struct Knot {
+    /// The frame position.
+    place: Point,
+    /// The gain that makes the bare bed 1 there.
+    gain: [f32; 3],
+}
+
+impl Knot {
+    /// The knot a share `t` of the way to another.
+    fn towards(self, to: Self, t: f64) -> Self {
+        let gain = std::array::from_fn(|c| self.gain[c] + (to.gain[c] - self.gain[c]) * t as f32);
+        Self { place: self.place.lerp(to.place, t), gain }
+    }
+}
+
 impl Way<'_> {
-    /// The frame position of the middle of a pixel, and the gain that makes the bare bed 1.
-    fn knot(&self, x: usize, y: usize) -> (Point, [f32; 3]) {
+    /// The knot at the middle of a pixel.
+    fn knot(&self, x: usize, y: usize) -> Knot {
         let p = self.warp.frame(self.canvas.print_from_canvas(x as f64 + 0.5, y as f64 + 0.5));
         let mut b = self.bed.at(p.x, p.y);
         let beyond = self.canvas.cover_across(x.min(self.canvas.width - 1)) * self.canvas.cover_down(y) == 0.0;
@@ -66,23 +83,25 @@ impl Way<'_> {
             let t = t.at(p.x, p.y);
             (0..3).for_each(|c| b[c] *= t[c]);
         }
-        (p, b.map(|v| 1.0 / v.max(1e-6)))
+        Knot { place: p, gain: b.map(|v| 1.0 / v.max(1e-6)) }
     }
 }
 
 /// Fills a band of whole rows from row `top`, tile by tile.
 fn resample<T: Copy + Into<u32>>(source: &Source<'_, T>, way: &Way<'_>, top: usize, rows: &mut [f32]) {
     let width = way.canvas.width;
+    let height = rows.len() / (3 * width);
     let mut patch = Patch::default();
     for left in (0..width).step_by(TILE) {
         let right = (left + TILE).min(width);
-        let knots: Vec<Vec<_>> = (0..rows.len() / (3 * width))
-            .map(|j| (left..right + KNOT).step_by(KNOT).map(|x| way.knot(x, top + j)).collect())
-            .collect();
-        patch.read(source, knots.iter().flatten().map(|k| k.0));
-        for (row, knots) in rows.chunks_exact_mut(3 * width).zip(&knots) {
+        let line = |y: usize| -> Vec<Knot> { (left..right + KNOT).step_by(KNOT).map(|x| way.knot(x, y)).collect() };
+        let knots: Vec<Vec<Knot>> = (0..height + KNOT).step_by(KNOT).map(|j| line(top + j)).collect();
+        patch.read(source, knots.iter().flatten().map(|k| k.place));
+        for (j, row) in rows.chunks_exact_mut(3 * width).enumerate() {
+            let (above, below) = (&knots[j / KNOT], &knots[j / KNOT + 1]);
+            let at = |i: usize| above[i].towards(below[i], (j % KNOT) as f64 / KNOT as f64);
             let pixels = row[3 * left..3 * right].chunks_mut(3 * KNOT);
-            pixels.zip(knots.windows(2)).for_each(|(out, k)| patch.stretch(k[0], k[1], out));
+            pixels.enumerate().for_each(|(i, out)| patch.stretch(at(i), at(i + 1), out));
         }
     }
 }
@@ -97,8 +116,8 @@ struct Patch {
     top: isize,
     width: usize,
     height: usize,
-    /// The frame's size.
-    frame: (usize, usize),
+    /// Between which of its own positions, left, top, right and bottom, the frame's pixels lie.
+    shown: [f32; 4],
 }
 
 impl Patch {
@@ -107,15 +126,18 @@ impl Patch {
         let (w, h) = (source.frame.width, source.frame.height);
         let start = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
         let hull = places.fold(start, |[l, t, r, b], p| [l.min(p.x), t.min(p.y), r.max(p.x), b.max(p.y)]);
-        // A tile that lies past the frame altogether reads nothing; one pixel keeps the arithmetic whole.
+        // A tile that lies past the frame altogether reads nothing; one pixel keeps the arithmetic whole. The cubic reads one
+        // pixel before and two after; one more on either side is for positions that single precision rounds across a pixel.
         let span = |low: f64, high: f64, n: usize| {
-            let from = (low - 0.5).clamp(0.0, (n - 1) as f64) as isize - 1;
-            let to = (high - 0.5).clamp(0.0, (n - 1) as f64) as isize + 3;
+            let from = (low - 0.5).clamp(0.0, (n - 1) as f64) as isize - 2;
+            let to = (high - 0.5).clamp(0.0, (n - 1) as f64) as isize + 4;
             (from, (to - from) as usize)
         };
         (self.left, self.width) = span(hull[0], hull[2], w);
         (self.top, self.height) = span(hull[1], hull[3], h);
-        self.frame = (w, h);
+        let ends = |from: isize, n: usize| [-from as f32, (n as isize - 1 - from) as f32];
+        let ([left, right], [top, bottom]) = (ends(self.left, w), ends(self.top, h));
+        self.shown = [left, top, right, bottom];
         self.light.clear();
         let rim = |i: isize, n: usize| i.clamp(0, n as isize - 1) as usize;
         for j in 0..self.height {
@@ -128,34 +150,38 @@ impl Patch {
         }
     }
 
-    /// Fills the pixels from one knot towards the next.
-    fn stretch(&self, from: (Point, [f32; 3]), to: (Point, [f32; 3]), out: &mut [f32]) {
+    /// Fills the pixels from one knot towards the next; what lies past the frame gets NaN.
+    fn stretch(&self, from: Knot, to: Knot, out: &mut [f32]) {
+        // A patch is some hundred pixels wide: within it single precision is right to a hundred-thousandth of a pixel.
+        let own = |p: Point| [(p.x - 0.5 - self.left as f64) as f32, (p.y - 0.5 - self.top as f64) as f32];
+        let (start, end) = (own(from.place), own(to.place));
+        let per = 1.0 / KNOT as f32;
+        let step: [f32; 2] = std::array::from_fn(|i| (end[i] - start[i]) * per);
+        let rise: [f32; 3] = std::array::from_fn(|c| (to.gain[c] - from.gain[c]) * per);
         for (k, out) in out.chunks_exact_mut(3).enumerate() {
-            let t = k as f64 / KNOT as f64;
-            match self.cubic(from.0.lerp(to.0, t)) {
-                Some(v) => (0..3).for_each(|c| {
-                    let gain = from.1[c] + (to.1[c] - from.1[c]) * t as f32;
-                    // Overshoot below black is no light.
-                    out[c] = (v[c] * gain).max(0.0);
-                }),
+            let k = k as f32;
+            match self.cubic(start[0] + step[0] * k, start[1] + step[1] * k) {
+                // Overshoot below black is no light.
+                Some(v) => (0..3).for_each(|c| out[c] = (v[c] * (from.gain[c] + rise[c] * k)).max(0.0)),
                 None => out.fill(f32::NAN),
             }
         }
     }
 
-    /// The light at a frame position within what was read; `None` outside the frame.
+    /// The light at a position among the pixels read; `None` outside the frame.
     #[inline]
-    fn cubic(&self, p: Point) -> Option<[f32; 4]> {
-        let (x, y) = (p.x - 0.5, p.y - 0.5);
-        if !(x >= 0.0 && y >= 0.0 && x <= (self.frame.0 - 1) as f64 && y <= (self.frame.1 - 1) as f64) {
+    fn cubic(&self, x: f32, y: f32) -> Option<[f32; 4]> {
+        let [left, top, right, bottom] = self.shown;
+        if !(x >= left && y >= top && x <= right && y <= bottom) {
             return None;
         }
-        let (i, j) = (x as isize, y as isize);
-        let (wx, wy) = (weights((x - i as f64) as f32), weights((y - j as f64) as f32));
-        let first = (j - 1 - self.top) as usize * self.width + (i - 1 - self.left) as usize;
+        let (i, j) = (x as u32 as usize, y as u32 as usize);
+        let (wx, wy) = (weights(x - i as f32), weights(y - j as f32));
+        let first = (j - 1) * self.width + i - 1;
+        let light = self.light.get(first..first + 3 * self.width + 4)?;
         let mut sum = [0f32; 4];
         for (r, wr) in wy.into_iter().enumerate() {
-            let px: &[[f32; 4]; 4] = self.light[first + r * self.width..].first_chunk()?;
+            let px: &[[f32; 4]; 4] = light[r * self.width..].first_chunk()?;
             for c in 0..4 {
                 sum[c] += wr * (wx[0] * px[0][c] + wx[1] * px[1][c] + wx[2] * px[2][c] + wx[3] * px[3][c]);
             }

@@ -22,10 +22,13 @@ use std::sync::{Arc, Mutex};
 /// the frame looked at last, which a single frame's finish need not read again.
 #[derive(Default)]
 pub struct Frames {
-    blanks: Mutex<HashMap<(PathBuf, bool), Arc<Blank>>>,
+    blanks: Mutex<HashMap<(PathBuf, bool), Smooth>>,
     charts: Mutex<HashMap<PathBuf, Arc<ChartFit>>>,
     last: Mutex<Option<(PathBuf, Sight)>>,
 }
+
+/// A blank, and the size of its frame.
+type Smooth = ((usize, usize), Arc<Blank>);
 
 impl Work for Frames {
     fn look(&self, path: &Path) -> Result<Look, FrameError> {
@@ -33,6 +36,10 @@ impl Work for Frames {
         let look = look_at(&sight);
         *sight::lock(&self.last) = Some((path.into(), sight));
         Ok(look)
+    }
+
+    fn prepare(&self, blank: &Path) {
+        let _ = self.blank(blank, None);
     }
 
     fn finish(&self, job: &FrameJob) -> Result<Finished, FrameError> {
@@ -50,7 +57,7 @@ impl Work for Frames {
         }
         // The preview of the frame is small work on one core: it is made beside the rest.
         let (previewed, report) = rayon::join(
-            || make::before(&sight.frame, &job.outputs),
+            || make::before(&sight, &job.outputs),
             || self.finish_role(job, &sight, report, fitted(fit)),
         );
         previewed?;
@@ -105,24 +112,25 @@ impl Frames {
         Ok(report)
     }
 
+    /// The blanks of a job that are of its frame's size.
     fn blanks(&self, job: &FrameJob, sight: &Sight, fit: Option<&ColourFit>) -> Result<Vec<Arc<Blank>>, FrameError> {
         let look = fit.and_then(|f| f.look.as_ref());
-        let mut out = Vec::new();
-        for reference in &job.blanks {
-            let key = (reference.path.clone(), look.is_some());
-            if let Some(b) = sight::lock(&self.blanks).get(&key) {
-                out.push(b.clone());
-                continue;
-            }
-            let blank = Sight::read(&reference.path, look)?;
-            if (blank.frame.width, blank.frame.height) != (sight.frame.width, sight.frame.height) {
-                continue;
-            }
-            let smooth = Arc::new(bed::from_blank(&blank.proxy, blank.step as f64));
-            sight::lock(&self.blanks).insert(key, smooth.clone());
-            out.push(smooth);
+        let size = (sight.frame.width, sight.frame.height);
+        let read: Result<Vec<_>, _> = job.blanks.iter().map(|b| self.blank(&b.path, look)).collect();
+        Ok(read?.into_iter().filter(|(of, _)| *of == size).map(|(_, blank)| blank).collect())
+    }
+
+    /// A blank smoothed, and its frame's size.
+    fn blank(&self, path: &Path, look: Option<&correct::colour::Look>) -> Result<Smooth, FrameError> {
+        let key = (path.into(), look.is_some());
+        if let Some(known) = sight::lock(&self.blanks).get(&key) {
+            return Ok(known.clone());
         }
-        Ok(out)
+        let blank = Sight::read(path, look)?;
+        let size = (blank.frame.width, blank.frame.height);
+        let smooth = (size, Arc::new(bed::from_blank(&blank.proxy, blank.step as f64)));
+        sight::lock(&self.blanks).insert(key, smooth.clone());
+        Ok(smooth)
     }
 
     /// The chart's fit, or why it could not be made; `None` where there is no chart or nobody gave its values.
@@ -155,8 +163,12 @@ fn finish_print(
         let measured = Measured { prints: 0, ..Measured::default() };
         return Ok(report.judged(judge(&measured, job.settings.aim)));
     };
-    let made = make::make(job, sight, &seen, fit, &mut report)?;
-    let measured = measure::measure(sight, &seen, &made);
+    let made = make::make(job, sight, &seen);
+    let (written, measured) = rayon::join(
+        || make::write(job, sight, &made, fit, &mut report),
+        || measure::measure(sight, &seen, &made),
+    );
+    written?;
     measure::write_down(&mut report, sight, &seen, &made, &measured);
     Ok(report.judged(judge(&measured, job.settings.aim)))
 }

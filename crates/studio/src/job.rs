@@ -13,6 +13,9 @@ pub trait Work: Sync {
     /// The file cannot be read or is no picture.
     fn look(&self, path: &Path) -> Result<Look, FrameError>;
 
+    /// Reads a blank that frames will be evened by, so that it is at hand; what is wrong with it is told by whoever needs it.
+    fn prepare(&self, _blank: &Path) {}
+
     /// Everything from the file to its finished pictures, which go to the `part` paths of `job.outputs`.
     ///
     /// # Errors

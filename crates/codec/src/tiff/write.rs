@@ -57,7 +57,7 @@ pub fn write_together<const N: usize, T: Send>(
     (width, height): (usize, usize),
     compression: Compression,
     rows: impl Fn(Range<usize>) -> ([Vec<u16>; N], T) + Sync,
-    mut then: impl FnMut(T),
+    mut then: impl FnMut(T) + Send,
 ) -> Result<(), Error> {
     let mut writers = Vec::with_capacity(N);
     for (path, _) in targets {
@@ -66,9 +66,9 @@ pub fn write_together<const N: usize, T: Send>(
     }
     let strip = rows_per_strip(width, height);
     let at_once = strip * 2 * rayon::current_num_threads();
-    for from in (0..height).step_by(at_once) {
+    let make = |from: usize| -> Vec<([Vec<u8>; N], T)> {
         let starts: Vec<usize> = (from..(from + at_once).min(height)).step_by(strip).collect();
-        let packed: Vec<([Vec<u8>; N], T)> = starts
+        starts
             .par_iter()
             .map(|&y| {
                 let to = (y + strip).min(height);
@@ -77,14 +77,25 @@ pub fn write_together<const N: usize, T: Send>(
                 assert!(whole, "the rows asked for");
                 (samples.map(|s| pack(s, width, compression)), more)
             })
-            .collect();
-        for (strips, more) in packed {
+            .collect()
+    };
+    let mut put = |batch: Vec<([Vec<u8>; N], T)>| -> Result<(), Error> {
+        for (strips, more) in batch {
             for ((writer, strip), (path, _)) in writers.iter_mut().zip(&strips).zip(targets) {
                 writer.strip(strip).map_err(|e| Error::write(path, &e))?;
             }
             then(more);
         }
+        Ok(())
+    };
+    // One batch is written while the next is made.
+    let mut batch = Vec::new();
+    for from in (0..height).step_by(at_once) {
+        let (next, written) = rayon::join(|| make(from), || put(std::mem::take(&mut batch)));
+        written?;
+        batch = next;
     }
+    put(batch)?;
     // All are whole before the first gets its name.
     let mut whole = Vec::with_capacity(N);
     for (writer, (path, info)) in writers.into_iter().zip(targets) {

@@ -5,7 +5,7 @@ use super::roles::{self, Given, Seen, around, in_time, taken};
 use super::run::Tell;
 use super::state::{self, Store};
 use super::{Event, Request};
-use crate::job::{FrameJob, Look, Place, Reference};
+use crate::job::{FrameJob, Look, Place, Reference, Work};
 use crate::recipe::{Inputs, Recipe};
 use crate::report::{Report, Role};
 use std::path::{Path, PathBuf};
@@ -212,5 +212,13 @@ impl References {
             chart_values: maybe(&request.chart_values)?,
             ambient: maybe(&request.ambient)?,
         })
+    }
+
+    /// Has the blanks read that the frames of a run are likely to want. Whether a chart asks for another reading of them is
+    /// known only once the chart is read.
+    pub fn prepare(&self, work: &dyn Work) {
+        if self.chart_values.is_none() {
+            self.blanks.iter().for_each(|b| work.prepare(&b.path));
+        }
     }
 }

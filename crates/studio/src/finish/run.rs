@@ -51,7 +51,13 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         Ok(store) => store,
         Err(e) => return refuse(tell, e.to_string()),
     };
-    let (frames, failed) = look_at_all(found.sources, &store, work, tell);
+    // Reading is one core's work: named blanks are read beside the first looks, unless an earlier run may need none.
+    let (frames, failed) = std::thread::scope(|scope| {
+        if store.looks().is_empty() {
+            scope.spawn(|| guarded(|| Ok(references.prepare(work))));
+        }
+        look_at_all(found.sources, &store, work, tell)
+    });
     let jobs = plan(request, &store, &references, &frames, tell);
     let mut entries = finish_all(request, &jobs, failed, work, tell);
     entries.sort_by_key(|(order, _)| *order);

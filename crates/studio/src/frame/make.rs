@@ -15,7 +15,7 @@ use correct::white::{Layer, RIM_MM, Tail, dither};
 use pixels::colour::srgb_encode;
 use pixels::encoding_eci::lstar_encode;
 use pixels::resize::{Reducer, across};
-use pixels::{Frame, Primaries};
+use pixels::Primaries;
 use print::shadow::Cast;
 use rayon::prelude::*;
 
@@ -24,26 +24,18 @@ const MARGIN: f64 = 8.0;
 /// Longer side of the pictures on the page, pixels.
 const PREVIEW: usize = 1200;
 
-/// What was made, for the measurements that need the canvas.
+/// A print straightened, with its shadow: what its files are written from and its measurements are taken on.
 pub(super) struct Made {
     pub canvas: Canvas,
     pub flat: Flat,
     pub cast: Cast,
+    layer: Layer,
 }
 
-/// Finishes a print into `job.outputs` and writes canvas, colour and previews into the report.
-pub(super) fn make(
-    job: &FrameJob,
-    sight: &Sight,
-    seen: &Seen,
-    fit: Option<&ColourFit>,
-    report: &mut Report,
-) -> Result<Made, FrameError> {
+/// Straightens a print and measures its shadow.
+pub(super) fn make(job: &FrameJob, sight: &Sight, seen: &Seen) -> Made {
     let warp = Warp::new(&seen.found);
     let size = seen.found.format.outer;
-    let paper = ColourFit::from_paper(&sight.frame.encoding.primaries);
-    let colour = fit.unwrap_or(&paper);
-    report.colour = Some(chart::facts(colour));
     let (shade, cast, working) = ground::shadow(sight, seen, &warp, size);
     let scale = round(seen.found.pose.px_per_mm());
     let tail = Tail::new(&shade, working.print);
@@ -52,8 +44,7 @@ pub(super) fn make(
     let frame = seen.developed.as_ref().unwrap_or(&sight.frame);
     let even = seen.even.as_ref().unwrap_or(&seen.light.bed);
     let flat = flatten(frame, even, seen.light.texture.as_ref(), &canvas, &warp);
-    write(job, sight, &flat, colour, &layer, report)?;
-    Ok(Made { canvas, flat, cast })
+    Made { canvas, flat, cast, layer }
 }
 
 /// The scale written to files: to a ten-thousandth, far finer than it is known, so that its decimals can be read out.
@@ -61,15 +52,18 @@ fn round(px_per_mm: f64) -> f64 {
     (px_per_mm * 1e4).round() / 1e4
 }
 
-fn write(
+/// Writes a print's files into `job.outputs`, and canvas, colour and previews into the report.
+pub(super) fn write(
     job: &FrameJob,
     sight: &Sight,
-    flat: &Flat,
-    colour: &ColourFit,
-    layer: &Layer,
+    made: &Made,
+    fit: Option<&ColourFit>,
     report: &mut Report,
 ) -> Result<(), FrameError> {
-    let canvas = &flat.canvas;
+    let Made { canvas, flat, layer, .. } = made;
+    let paper = ColourFit::from_paper(&sight.frame.encoding.primaries);
+    let colour = fit.unwrap_or(&paper);
+    report.colour = Some(chart::facts(colour));
     let (primaries, encoder, profile, name) = encoding(job.settings.encoding);
     let info = |what: &str, icc: Vec<u8>| info(job, sight, canvas.px_per_mm, what, icc);
     let (absolute, relative) = (colour.absolute(&primaries), colour.media_relative(&primaries));
@@ -187,9 +181,8 @@ fn eight(light: &[f32], width: usize, encoder: &Encoder) -> Vec<u8> {
 }
 
 /// Writes the preview of the frame as stored.
-pub(super) fn before(frame: &Frame, outputs: &Outputs) -> Result<(), FrameError> {
-    let factor = (frame.width.max(frame.height) / PREVIEW).max(1);
-    let small = frame.reduce(factor);
+pub(super) fn before(sight: &Sight, outputs: &Outputs) -> Result<(), FrameError> {
+    let small = &sight.proxy;
     let (w, h) = (small.width(), small.height());
     let mut reducer = Reducer::new((w, h), Reducer::fit((w, h), PREVIEW));
     for y in 0..h {
@@ -197,7 +190,7 @@ pub(super) fn before(frame: &Frame, outputs: &Outputs) -> Result<(), FrameError>
         reducer.feed(&row);
     }
     let (size, mut light) = reducer.finish();
-    in_srgb(&frame.encoding.primaries, &mut light);
+    in_srgb(&sight.frame.encoding.primaries, &mut light);
     let rgb = eight(&light, size.0, &Encoder::new(srgb_encode));
     let info = Info { icc: Some(icc::srgb()), ..Info::default() };
     jpeg::write(&outputs.before.part, size.0, size.1, &rgb, 85, jpeg::Subsampling::Quarter, &info)?;
