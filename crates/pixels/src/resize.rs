@@ -57,17 +57,26 @@ impl Reducer {
 
 /// A row of interleaved RGB reduced to `to` columns, the part of a [`Reducer`]'s work that rows can share out.
 pub fn across(line: &[f32], to: usize) -> Vec<f32> {
-    let from = line.len() / 3;
-    let scale = from as f64 / to as f64;
+    let (pixels, _) = line.as_chunks::<3>();
+    let from = pixels.len();
+    // In units of 1 / to of an old pixel everything is whole: new pixel i covers [i from, (i + 1) from), old pixel x
+    // [x to, (x + 1) to).
+    let share = 1.0 / from as f32;
     let mut out = Vec::with_capacity(3 * to);
     for i in 0..to {
-        let (a, b) = (i as f64 * scale, ((i + 1) as f64 * scale).min(from as f64));
-        let mut sum = [0f32; 3];
-        for x in a as usize..(b.ceil() as usize).min(from) {
-            let part = ((x as f64 + 1.0).min(b) - a.max(x as f64)) as f32;
-            (0..3).for_each(|c| sum[c] += line[3 * x + c] * part);
+        let (start, end) = (i * from, (i + 1) * from);
+        let (first, last) = (start / to, (end - 1) / to);
+        let part = |x: usize| ((end.min((x + 1) * to) - start.max(x * to)) as f32) * share;
+        let mut sum = pixels[first].map(|v| v * part(first));
+        let whole = to as f32 * share;
+        if first < last {
+            for px in &pixels[first + 1..last] {
+                (0..3).for_each(|c| sum[c] += px[c] * whole);
+            }
+            let rest = part(last);
+            (0..3).for_each(|c| sum[c] += pixels[last][c] * rest);
         }
-        out.extend(sum.map(|s| s / (b - a) as f32));
+        out.extend(sum);
     }
     out
 }

@@ -144,20 +144,20 @@ fn candidates(look: &Look, formats: &[Format], hints: &Hints) -> Vec<Candidate> 
     // Curl and thickness change the scale on the print by up to two per cent of the bed's.
     let scales = hints.px_per_mm.map(|s| (s / look.scale * 0.975, s / look.scale * 1.025));
     let mut all: Vec<Candidate> = Vec::new();
-    for angle in orient::angles(look, 3) {
+    'angles: for angle in orient::angles(look, 3) {
         let turned = Turned::new(look, angle);
         for back in [false, true] {
             for h in template::search(&turned, formats, scales, back).into_iter().take(4) {
                 let outer = h.quads(&formats[h.format]).0.map(|p| turned.proxy(p) * look.scale);
                 all.push(Candidate { format: h.format, back, score: h.score - if back { BACK } else { 0.0 }, outer });
             }
-        }
-        all.sort_by(|a, b| b.score.total_cmp(&a.score));
-        // A hypothesis this strong has all eight edges: other angles need not be tried.
-        if all.first().is_some_and(|c| c.score > 0.55 && !c.back) {
-            break;
+            // A hypothesis this strong has all eight edges: neither a back nor other angles need be tried.
+            if all.iter().any(|c| c.score > 0.55 && !c.back) {
+                break 'angles;
+            }
         }
     }
+    all.sort_by(|a, b| b.score.total_cmp(&a.score));
     let mut kept: Vec<Candidate> = Vec::new();
     for c in all {
         // Two millimetres of 100 are the same place.

@@ -2,6 +2,7 @@
 
 use geometry::{Point, point};
 use pixels::{Field, Picture, Plane};
+use rayon::prelude::*;
 
 /// Tone and tint of a frame over its bed, in perceptual steps: tone 1 on the bed, 0 at black; tint 0 on the bed.
 pub struct Look {
@@ -23,20 +24,27 @@ impl Look {
             // Twice the bed's light is more than any matte sheet returns: past it lies only gloss and clipping.
             std::array::from_fn::<f32, 3, _>(|i| (p[i] / b[i].max(1e-6)).clamp(0.0, 2.0).cbrt())
         };
-        Self {
-            tone: Plane::from_fn(w, h, |x, y| root(x, y).iter().sum::<f32>() / 3.0),
-            tint: Plane::from_fn(w, h, |x, y| {
+        let (mut tone, mut tint) = (Plane::filled(w, h, 0.0), Plane::filled(w, h, 0.0));
+        let rows = tone.data.par_chunks_mut(w.max(1)).zip(tint.data.par_chunks_mut(w.max(1)));
+        rows.enumerate().for_each(|(y, (tone, tint))| {
+            for (x, (tone, tint)) in tone.iter_mut().zip(tint).enumerate() {
                 let r = root(x, y);
-                r[2] - r[0]
-            }),
-            scale,
-        }
+                (*tone, *tint) = (r.iter().sum::<f32>() / 3.0, r[2] - r[0]);
+            }
+        });
+        Self { tone, tint, scale }
     }
 }
 
 /// A step in tone or tint small enough to be paper fibre and noise; steps are judged against it: a quarter of the 3 %
 /// (in cube root) by which a white border usually differs from the bed.
 pub const FAINT: f32 = 0.008;
+
+/// Length of a pair (tone, tint); both are too near 1 to need the care of `hypot`.
+#[inline]
+pub(crate) fn norm([a, b]: [f32; 2]) -> f32 {
+    (a * a + b * b).sqrt()
+}
 
 /// Signed edges across one axis, with running sums along the other, in a turned copy of the look.
 ///
@@ -93,14 +101,14 @@ impl Turned {
                         continue;
                     }
                     // Saturating: a weak step all along a side counts for more than a few loud pixels.
-                    let n = dt.hypot(dc);
+                    let n = norm([dt, dc]);
                     let k = 1.0 / (n + 2.5 * FAINT);
                     out[v * width + u] = [dt * k, dc * k, 1.0];
                 }
             }
             out
         };
-        let (du, dv) = (step((1, 0)), step((0, 1)));
+        let (du, dv) = rayon::join(|| step((1, 0)), || step((0, 1)));
         let mut across_u = vec![[0f32; 3]; width * (height + 1)];
         for v in 0..height {
             for u in 0..width {
@@ -120,7 +128,7 @@ impl Turned {
             let mut row = [0f32; 2];
             for u in 0..width {
                 let (a, b) = (du[v * width + u], dv[v * width + u]);
-                row[0] += (a[0].hypot(a[1])).max(b[0].hypot(b[1]));
+                row[0] += norm([a[0], a[1]]).max(norm([b[0], b[1]]));
                 row[1] += a[2];
                 let up = busy[v * (width + 1) + u + 1];
                 busy[(v + 1) * (width + 1) + u + 1] = [up[0] + row[0], up[1] + row[1]];

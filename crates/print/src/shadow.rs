@@ -306,10 +306,8 @@ fn nearest(
     for k in (0..w * h).filter(|k| known(*k)) {
         (out.data[k], far[k]) = (p.data[k], 0.0);
     }
+    let open: Vec<usize> = (0..w * h).filter(|&k| far[k] != 0.0 && wanted(k)).collect();
     let mut look = |k: usize, sign: isize| {
-        if far[k] == 0.0 || !wanted(k) {
-            return;
-        }
         let (x, y) = ((k % w) as isize, (k / w) as isize);
         for (dx, dy, step) in [(-1, 0, 1.0), (0, -1, 1.0), (-1, -1, SQRT_2), (1, -1, SQRT_2)] {
             let (i, j) = (x + sign * dx, y + sign * dy);
@@ -323,8 +321,8 @@ fn nearest(
             }
         }
     };
-    (0..w * h).for_each(|k| look(k, 1));
-    (0..w * h).rev().for_each(|k| look(k, -1));
+    open.iter().for_each(|&k| look(k, 1));
+    open.iter().rev().for_each(|&k| look(k, -1));
     out
 }
 

@@ -1,7 +1,7 @@
 //! Hypotheses: which format, which way round, how large and where, judged by the eight edges it predicts.
 
 use crate::format::Format;
-use crate::look::Turned;
+use crate::look::{Turned, norm};
 use geometry::{Quad, point};
 use rayon::prelude::*;
 
@@ -69,7 +69,7 @@ fn edge(t: &Turned, across_u: bool, at: f64, from: f64, to: f64) -> (f32, f32) {
         for o in -SLACK..=SLACK {
             let ([tone, tint], s) = t.line(across_u, at.floor() as isize + o, a, b);
             // A mild preference for the exact place keeps the template from wandering.
-            best = best.max(tone.hypot(tint) * (1.0 - 0.04 * o.abs() as f32));
+            best = best.max(norm([tone, tint]) * (1.0 - 0.04 * o.abs() as f32));
             share = share.max(s);
         }
         if share > 0.5 {
@@ -143,7 +143,7 @@ pub fn search(t: &Turned, formats: &[Format], scales: Option<(f64, f64)>, back: 
         .collect();
     found.sort_by(|a, b| b.score.total_cmp(&a.score));
     found.truncate(8);
-    found.iter_mut().for_each(|h| climb(t, formats, h));
+    found.par_iter_mut().for_each(|h| climb(t, formats, h));
     found.sort_by(|a, b| b.score.total_cmp(&a.score));
     found
 }
@@ -183,6 +183,8 @@ struct Ridges {
     peaks: Vec<f64>,
     /// Strength within the slack of every place.
     near: Vec<f32>,
+    /// Their mean.
+    middling: f32,
 }
 
 impl Ridges {
@@ -208,18 +210,18 @@ impl Ridges {
         order.sort_by(|&a, &b| strength[b].total_cmp(&strength[a]));
         // Two dozen lines hold the print's four, its shadow's two and the loudest of the picture's own.
         order.truncate(22);
-        let near = (0..n).map(|i| window(i, SLACK as usize).map(|j| strength[j]).fold(0.0, f32::max)).collect();
-        Self { peaks: order.into_iter().map(|i| i as f64 + 0.5).collect(), near }
+        let near: Vec<f32> = (0..n).map(|i| window(i, SLACK as usize).map(|j| strength[j]).fold(0.0, f32::max)).collect();
+        let middling = near.iter().sum::<f32>() / near.len().max(1) as f32;
+        Self { peaks: order.into_iter().map(|i| i as f64 + 0.5).collect(), near, middling }
     }
 
     /// Summed strength where the lines fall; a line outside the frame counts as a middling one.
     fn met(&self, lines: &[f64; 4], scale: f64, at: f64, back: bool) -> f32 {
-        let middling = self.near.iter().sum::<f32>() / self.near.len().max(1) as f32;
         (0..4)
             .filter(|k| !back || *k == 0 || *k == 3)
             .map(|k| {
                 let i = at + scale * lines[k];
-                if i < 0.0 { middling } else { self.near.get(i as usize).copied().unwrap_or(middling) }
+                if i < 0.0 { self.middling } else { self.near.get(i as usize).copied().unwrap_or(self.middling) }
             })
             .sum()
     }

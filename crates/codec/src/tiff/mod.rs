@@ -5,4 +5,4 @@ mod read;
 mod write;
 
 pub(crate) use read::{probe, read};
-pub use write::{Compression, Writer, pack, write, write_together};
+pub use write::{Compression, Whole, Writer, pack, write, write_together};

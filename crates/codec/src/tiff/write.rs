@@ -41,14 +41,14 @@ pub fn write(
     compression: Compression,
     rows: impl Fn(Range<usize>) -> Vec<u16> + Sync,
 ) -> Result<(), Error> {
-    write_together([(path, info)], (width, height), compression, |r| ([rows(r)], ()), |()| ())
+    write_together([(path, info)], (width, height), compression, |r| ([rows(r)], ()), |()| ())?.settle()
 }
 
 /// Writes pictures of one size in one pass, as [`write`] does one: `rows` gives the samples of each, and whatever else comes
 /// of the rows, which `then` receives in order.
 ///
 /// # Errors
-/// As [`write`]. None of the files is there then, unless the disk refuses only when the first already has its name.
+/// As [`write`]. None of the files is there then.
 ///
 /// # Panics
 /// As [`write`].
@@ -58,7 +58,7 @@ pub fn write_together<const N: usize, T: Send>(
     compression: Compression,
     rows: impl Fn(Range<usize>) -> ([Vec<u16>; N], T) + Sync,
     mut then: impl FnMut(T) + Send,
-) -> Result<(), Error> {
+) -> Result<Whole, Error> {
     let mut writers = Vec::with_capacity(N);
     for (path, _) in targets {
         let out = Beside::begin(path)?;
@@ -96,12 +96,25 @@ pub fn write_together<const N: usize, T: Send>(
         batch = next;
     }
     put(batch)?;
-    // All are whole before the first gets its name.
     let mut whole = Vec::with_capacity(N);
     for (writer, (path, info)) in writers.into_iter().zip(targets) {
         whole.push(writer.finish(info).map_err(|e| Error::write(path, &e))?);
     }
-    whole.into_iter().try_for_each(Beside::settle)
+    Ok(Whole(whole))
+}
+
+/// Files written together, all whole, none under its name yet.
+#[must_use = "the files have no names yet"]
+pub struct Whole(Vec<Beside>);
+
+impl Whole {
+    /// Flushes them to the disk and gives them their names, which takes time but no work.
+    ///
+    /// # Errors
+    /// [`Error::Write`] where the disk refuses; those that have their name by then are whole.
+    pub fn settle(self) -> Result<(), Error> {
+        self.0.into_iter().try_for_each(Beside::settle)
+    }
 }
 
 fn rows_per_strip(width: usize, height: usize) -> usize {
@@ -205,16 +218,18 @@ impl<W: Write + Seek> Writer<W> {
 }
 
 /// Packs the interleaved samples of whole rows as one strip.
-pub fn pack(mut samples: Vec<u16>, width: usize, compression: Compression) -> Vec<u8> {
+pub fn pack(samples: Vec<u16>, width: usize, compression: Compression) -> Vec<u8> {
+    let mut bytes = vec![0; 2 * samples.len()];
+    let (pairs, _) = bytes.as_chunks_mut::<2>();
     if compression == Compression::None {
-        return samples.iter().flat_map(|s| s.to_le_bytes()).collect();
+        put(pairs, samples.iter().copied());
+        return bytes;
     }
-    for row in samples.chunks_exact_mut(3 * width) {
-        for i in (3..row.len()).rev() {
-            row[i] = row[i].wrapping_sub(row[i - 3]);
-        }
+    for (to, row) in pairs.chunks_exact_mut(3 * width).zip(samples.chunks_exact(3 * width)) {
+        let (first, rest) = to.split_at_mut(3);
+        put(first, row.iter().copied());
+        put(rest, row[3..].iter().zip(row).map(|(v, before)| v.wrapping_sub(*before)));
     }
-    let bytes: Vec<u8> = samples.iter().flat_map(|s| s.to_le_bytes()).collect();
     drop(samples);
     // Level 1; the library's own "fastest", 0, only stores.
     let level = CompressionLvl::new(1).unwrap_or_default();
@@ -224,4 +239,8 @@ pub fn pack(mut samples: Vec<u16>, width: usize, compression: Compression) -> Ve
     let n = compressor.zlib_compress(&bytes, &mut packed).unwrap_or(0);
     packed.truncate(n);
     packed
+}
+
+fn put(to: &mut [[u8; 2]], values: impl Iterator<Item = u16>) {
+    to.iter_mut().zip(values).for_each(|(b, v)| *b = v.to_le_bytes());
 }

@@ -3,7 +3,7 @@
 use super::Seen;
 use super::sight::Sight;
 use super::{chart, ground};
-use crate::job::{FrameError, FrameJob, Outputs};
+use crate::job::{FrameError, FrameJob, Output, Outputs};
 use crate::recipe::MasterEncoding;
 use crate::report::{self, Report};
 use codec::{Info, icc, jpeg, png, tiff, xmp};
@@ -72,7 +72,7 @@ pub(super) fn write(
     // The share is reduced from the mount's own rows as they are made.
     let size = Reducer::fit((w, h), job.settings.share_px as usize);
     let mut share = Reducer::new((w, h), size);
-    tiff::write_together(
+    let whole = tiff::write_together(
         [
             (&job.outputs.master.part, &info("Master: faithful, the bed as it was.", profile.clone())),
             (&job.outputs.mount.part, &info("Mount: the print on white with its own shadow.", profile)),
@@ -88,23 +88,31 @@ pub(super) fn write(
         |reduced| reduced.iter().for_each(|row| share.feed_across(row)),
     )?;
     let srgb = Encoder::new(srgb_encode);
-    if let Some(out) = &job.outputs.srgb_png {
-        let shown = Mount { flat, colour: &colour.media_relative(&Primaries::srgb()), layer };
-        png::write(&out.part, w, h, &info("Mount, sRGB.", icc::srgb()), |r| shown.rows8(&srgb, r))?;
-    }
-    let (size, mut light) = share.finish();
-    in_srgb(&primaries, &mut light);
-    let small = |size: (usize, usize), light: &[f32], out: &crate::job::Output, quality: u8| {
+    let small = |size: (usize, usize), light: &[f32], out: &Output, quality: u8| {
         let mut i = info("Mount, sRGB, reduced.", icc::srgb());
         i.px_per_mm = Some(canvas.px_per_mm * size.0 as f64 / w as f64);
         let rgb = eight(light, size.0, &srgb);
         jpeg::write(&out.part, size.0, size.1, &rgb, quality, jpeg::Subsampling::Full, &i).map_err(FrameError::from)
     };
-    small(size, &light, &job.outputs.share, 92)?;
-    let mut preview = Reducer::new(size, Reducer::fit(size, PREVIEW));
-    light.chunks_exact(3 * size.0).for_each(|row| preview.feed(row));
-    let (size, light) = preview.finish();
-    small(size, &light, &job.outputs.after, 88)?;
+    // The disk takes the large files while the small ones are made.
+    let (settled, reduced) = rayon::join(
+        || whole.settle(),
+        || {
+            let (size, mut light) = share.finish();
+            in_srgb(&primaries, &mut light);
+            small(size, &light, &job.outputs.share, 92)?;
+            let mut preview = Reducer::new(size, Reducer::fit(size, PREVIEW));
+            light.chunks_exact(3 * size.0).for_each(|row| preview.feed(row));
+            let (size, light) = preview.finish();
+            small(size, &light, &job.outputs.after, 88)
+        },
+    );
+    settled?;
+    reduced?;
+    if let Some(out) = &job.outputs.srgb_png {
+        let shown = Mount { flat, colour: &colour.media_relative(&Primaries::srgb()), layer };
+        png::write(&out.part, w, h, &info("Mount, sRGB.", icc::srgb()), |r| shown.rows8(&srgb, r))?;
+    }
     report.canvas = Some(report::Canvas {
         master: job.outputs.master.name.clone(),
         mount: job.outputs.mount.name.clone(),
