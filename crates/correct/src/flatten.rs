@@ -4,6 +4,7 @@ use crate::canvas::{Canvas, Warp};
 use geometry::Point;
 use pixels::{Field, Frame, Samples};
 use rayon::prelude::*;
+use wide::f32x4;
 
 /// Light over bare bed on a canvas: interleaved RGB in the frame's own primaries, NaN where the frame does not reach.
 pub struct Flat {
@@ -107,17 +108,17 @@ fn resample<T: Copy + Into<u32>>(source: &Source<'_, T>, way: &Way<'_>, top: usi
 }
 
 /// The part of a frame that a tile reads, in linear light: each frame pixel is made light once, not once for every canvas
-/// pixel that it helps to make. Four numbers a pixel, so that one vector holds it.
+/// pixel that it helps to make. Four numbers a pixel, the last 0, so that one vector holds it.
 #[derive(Default)]
 struct Patch {
-    light: Vec<[f32; 4]>,
+    light: Vec<f32x4>,
     /// Frame position of its first pixel.
     left: isize,
     top: isize,
     width: usize,
     height: usize,
-    /// Between which of its own positions, left, top, right and bottom, the frame's pixels lie.
-    shown: [f32; 4],
+    /// Between which of its own positions, left, top, right and bottom, the middles of the frame's pixels lie.
+    shown: [i64; 4],
 }
 
 impl Patch {
@@ -127,7 +128,7 @@ impl Patch {
         let start = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
         let hull = places.fold(start, |[l, t, r, b], p| [l.min(p.x), t.min(p.y), r.max(p.x), b.max(p.y)]);
         // A tile that lies past the frame altogether reads nothing; one pixel keeps the arithmetic whole. The cubic reads one
-        // pixel before and two after; one more on either side is for positions that single precision rounds across a pixel.
+        // pixel before and two after; one more on either side is for positions that rounding takes across a pixel.
         let span = |low: f64, high: f64, n: usize| {
             let from = (low - 0.5).clamp(0.0, (n - 1) as f64) as isize - 2;
             let to = (high - 0.5).clamp(0.0, (n - 1) as f64) as isize + 4;
@@ -135,7 +136,7 @@ impl Patch {
         };
         (self.left, self.width) = span(hull[0], hull[2], w);
         (self.top, self.height) = span(hull[1], hull[3], h);
-        let ends = |from: isize, n: usize| [-from as f32, (n as isize - 1 - from) as f32];
+        let ends = |from: isize, n: usize| [fixed(-from as f64), fixed((n as isize - 1 - from) as f64)];
         let ([left, right], [top, bottom]) = (ends(self.left, w), ends(self.top, h));
         self.shown = [left, top, right, bottom];
         self.light.clear();
@@ -145,55 +146,66 @@ impl Patch {
             self.light.extend((0..self.width).map(|i| {
                 let k = 3 * rim(self.left + i as isize, w);
                 let v = |c: usize| source.table[Into::<u32>::into(line[k + c]) as usize];
-                [v(0), v(1), v(2), 0.0]
+                f32x4::new([v(0), v(1), v(2), 0.0])
             }));
         }
     }
 
     /// Fills the pixels from one knot towards the next; what lies past the frame gets NaN.
     fn stretch(&self, from: Knot, to: Knot, out: &mut [f32]) {
-        // A patch is some hundred pixels wide: within it single precision is right to a hundred-thousandth of a pixel.
-        let own = |p: Point| [(p.x - 0.5 - self.left as f64) as f32, (p.y - 0.5 - self.top as f64) as f32];
-        let (start, end) = (own(from.place), own(to.place));
-        let per = 1.0 / KNOT as f32;
-        let step: [f32; 2] = std::array::from_fn(|i| (end[i] - start[i]) * per);
-        let rise: [f32; 3] = std::array::from_fn(|c| (to.gain[c] - from.gain[c]) * per);
-        for (k, out) in out.chunks_exact_mut(3).enumerate() {
-            let k = k as f32;
-            match self.cubic(start[0] + step[0] * k, start[1] + step[1] * k) {
+        let own = |p: Point| [fixed(p.x - 0.5 - self.left as f64), fixed(p.y - 0.5 - self.top as f64)];
+        let (mut at, end) = (own(from.place), own(to.place));
+        let step: [i64; 2] = std::array::from_fn(|i| (end[i] - at[i]) / KNOT as i64);
+        let vector = |[r, g, b]: [f32; 3]| f32x4::new([r, g, b, 0.0]);
+        let mut gain = vector(from.gain);
+        let rise = (vector(to.gain) - gain) * (1.0 / KNOT as f32);
+        for out in out.chunks_exact_mut(3) {
+            match self.cubic(at) {
                 // Overshoot below black is no light.
-                Some(v) => (0..3).for_each(|c| out[c] = (v[c] * (from.gain[c] + rise[c] * k)).max(0.0)),
+                Some(v) => out.copy_from_slice(&(v * gain).max(f32x4::ZERO).to_array()[..3]),
                 None => out.fill(f32::NAN),
             }
+            (0..2).for_each(|i| at[i] += step[i]);
+            gain += rise;
         }
     }
 
     /// The light at a position among the pixels read; `None` outside the frame.
     #[inline]
-    fn cubic(&self, x: f32, y: f32) -> Option<[f32; 4]> {
+    fn cubic(&self, [x, y]: [i64; 2]) -> Option<f32x4> {
         let [left, top, right, bottom] = self.shown;
-        if !(x >= left && y >= top && x <= right && y <= bottom) {
+        if x < left || y < top || x > right || y > bottom {
             return None;
         }
-        let (i, j) = (x as u32 as usize, y as u32 as usize);
-        let (wx, wy) = (weights(x - i as f32), weights(y - j as f32));
-        let first = (j - 1) * self.width + i - 1;
+        let (wx, wy) = (weights(fraction(x)).to_array(), weights(fraction(y)).to_array());
+        let wx = wx.map(f32x4::splat);
+        let first = ((y >> 32) - 1) as usize * self.width + (x >> 32) as usize - 1;
         let light = self.light.get(first..first + 3 * self.width + 4)?;
-        let mut sum = [0f32; 4];
+        let mut sum = f32x4::ZERO;
         for (r, wr) in wy.into_iter().enumerate() {
-            let px: &[[f32; 4]; 4] = light[r * self.width..].first_chunk()?;
-            for c in 0..4 {
-                sum[c] += wr * (wx[0] * px[0][c] + wx[1] * px[1][c] + wx[2] * px[2][c] + wx[3] * px[3][c]);
-            }
+            let px: &[f32x4; 4] = light[r * self.width..].first_chunk()?;
+            sum += (px[0] * wx[0] + px[1] * wx[1] + px[2] * wx[2] + px[3] * wx[3]) * wr;
         }
         Some(sum)
     }
 }
 
-/// The four weights of cubic convolution for a fraction `t` between the middle two samples.
-fn weights(t: f32) -> [f32; 4] {
-    let (t2, t3) = (t * t, t * t * t);
-    [-0.5 * t + t2 - 0.5 * t3, 1.0 - 2.5 * t2 + 1.5 * t3, 0.5 * t + 2.0 * t2 - 1.5 * t3, -0.5 * t2 + 0.5 * t3]
+/// A position in units of 2^-32 pixel: its whole part and its fraction are had without rounding, and a walk of equal steps
+/// stays as exact as its ends.
+fn fixed(px: f64) -> i64 {
+    (px * (1u64 << 32) as f64) as i64
+}
+
+/// The fraction of a position, to the 24 bits that single precision holds.
+fn fraction(fixed: i64) -> f32 {
+    (fixed as u32 >> 8) as f32 * (1.0 / (1 << 24) as f32)
+}
+
+/// The four weights of cubic convolution for a fraction `t` between the middle two samples: each a cubic in `t`.
+fn weights(t: f32) -> f32x4 {
+    let [cube, square, line, one] =
+        [[-0.5, 1.5, -1.5, 0.5], [1.0, -2.5, 2.0, -0.5], [-0.5, 0.0, 0.5, 0.0], [0.0, 1.0, 0.0, 0.0]].map(f32x4::new);
+    ((cube * t + square) * t + line) * t + one
 }
 
 #[cfg(test)]
@@ -206,7 +218,7 @@ mod tests {
     fn cubic_weights_keep_level_and_slope() {
         for i in 0..=10 {
             let t = i as f32 / 10.0;
-            let w = weights(t);
+            let w = weights(t).to_array();
             assert!((w.iter().sum::<f32>() - 1.0).abs() < 1e-6);
             let slope: f32 = w.iter().zip([-1.0, 0.0, 1.0, 2.0]).map(|(w, x)| w * x).sum();
             assert!((slope - t).abs() < 1e-6);

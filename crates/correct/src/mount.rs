@@ -45,7 +45,7 @@ impl Encoder {
         if light >= 1.0 {
             return u16::MAX;
         }
-        (self.code(light) * 65535.0 + 0.5) as u16
+        (self.code(light) * 65535.0 + 0.5) as i32 as u16
     }
 }
 

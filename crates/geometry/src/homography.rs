@@ -3,6 +3,25 @@
 use crate::solve::LeastSquares;
 use crate::{Point, point};
 
+/// Points in equal steps along a line, as a projective map shows them: on a line again, but no longer equally far apart.
+#[derive(Clone, Copy, Debug)]
+pub struct Ray {
+    /// The first image, homogeneous.
+    from: [f64; 3],
+    /// What a step adds.
+    step: [f64; 3],
+}
+
+impl Ray {
+    /// The image of the point `k` steps on.
+    #[inline]
+    pub fn at(&self, k: f64) -> Point {
+        let [x, y, w] = std::array::from_fn(|i| self.from[i] + self.step[i] * k);
+        let per = 1.0 / w;
+        point(x * per, y * per)
+    }
+}
+
 /// A projective map `x' ~ H x`, row major, scaled so that `h33 = 1`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Homography(pub [[f64; 3]; 3]);
@@ -42,6 +61,15 @@ impl Homography {
         let h = &self.0;
         let w = h[2][0] * p.x + h[2][1] * p.y + h[2][2];
         point((h[0][0] * p.x + h[0][1] * p.y + h[0][2]) / w, (h[1][0] * p.x + h[1][1] * p.y + h[1][2]) / w)
+    }
+
+    /// The images of points in equal steps along a line, from `from`.
+    pub fn ray(&self, from: Point, step: Point) -> Ray {
+        let h = &self.0;
+        Ray {
+            from: h.map(|r| r[0] * from.x + r[1] * from.y + r[2]),
+            step: h.map(|r| r[0] * step.x + r[1] * step.y),
+        }
     }
 
     /// `self` after `first`: applies `first`, then `self` (the matrix product `self * first`).

@@ -17,7 +17,7 @@ pub mod ruler;
 pub mod solve;
 pub mod unit;
 
-pub use homography::Homography;
+pub use homography::{Homography, Ray};
 pub use lens::Lens;
 pub use point::{Point, point};
 pub use quad::Quad;

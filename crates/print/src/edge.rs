@@ -1,6 +1,6 @@
 //! Profiles across an edge, and where in them the edge lies.
 
-use geometry::Point;
+use geometry::{Point, Ray};
 use pixels::{Field, Frame, Samples};
 
 /// A line of samples across a side: cube roots of the ratio to the bed, in steps of `step` from `start` (mm, outward).
@@ -29,57 +29,66 @@ impl<'a> Reader<'a> {
 
     /// Bilinear linear light at a position; `None` outside the frame.
     pub fn at(&self, p: Point) -> Option<[f32; 3]> {
+        match &self.frame.samples {
+            Samples::U8(s) => self.mix(s, p),
+            Samples::U16(s) => self.mix(s, p),
+        }
+    }
+
+    /// Adds the light at each place of a ray, and 1 as fourth where the place lies in the frame.
+    fn add(&self, ray: &Ray, sums: &mut [[f32; 4]]) {
+        match &self.frame.samples {
+            Samples::U8(s) => self.add_from(s, ray, sums),
+            Samples::U16(s) => self.add_from(s, ray, sums),
+        }
+    }
+
+    fn add_from<T: Copy + Into<u32>>(&self, samples: &[T], ray: &Ray, sums: &mut [[f32; 4]]) {
+        for (k, sum) in sums.iter_mut().enumerate() {
+            if let Some([r, g, b]) = self.mix(samples, ray.at(k as f64)) {
+                *sum = [sum[0] + r, sum[1] + g, sum[2] + b, sum[3] + 1.0];
+            }
+        }
+    }
+
+    #[inline]
+    fn mix<T: Copy + Into<u32>>(&self, samples: &[T], p: Point) -> Option<[f32; 3]> {
         let (x, y) = (p.x - 0.5, p.y - 0.5);
         let (w, h) = (self.frame.width, self.frame.height);
         if !(x >= 0.0 && y >= 0.0 && x < (w - 1) as f64 && y < (h - 1) as f64) {
             return None;
         }
-        let (i, j) = (x as usize, y as usize);
-        let (fx, fy) = ((x - i as f64) as f32, (y - j as f64) as f32);
-        let k = 3 * (j * w + i);
-        Some(match &self.frame.samples {
-            Samples::U8(s) => mix(s, self.table, k, w, fx, fy),
-            Samples::U16(s) => mix(s, self.table, k, w, fx, fy),
-        })
+        let (i, j) = (x as u32, y as u32);
+        let (fx, fy) = ((x - f64::from(i)) as f32, (y - f64::from(j)) as f32);
+        let k = 3 * (j as usize * w + i as usize);
+        let top: &[T; 6] = samples.get(k..)?.first_chunk()?;
+        let bottom: &[T; 6] = samples.get(k + 3 * w..)?.first_chunk()?;
+        let v = |s: T| self.table[Into::<u32>::into(s) as usize];
+        let across = |row: &[T; 6], c: usize| v(row[c]) + (v(row[c + 3]) - v(row[c])) * fx;
+        Some(std::array::from_fn(|c| {
+            let a = across(top, c);
+            a + (across(bottom, c) - a) * fy
+        }))
     }
 }
 
-fn mix<T: Copy + Into<u32>>(s: &[T], t: &[f32], k: usize, w: usize, fx: f32, fy: f32) -> [f32; 3] {
-    let v = |i: usize| t[Into::<u32>::into(s[i]) as usize];
-    std::array::from_fn(|c| {
-        let top = v(k + c) + (v(k + 3 + c) - v(k + c)) * fx;
-        let below = k + 3 * w + c;
-        let bottom = v(below) + (v(below + 3) - v(below)) * fx;
-        top + (bottom - top) * fy
-    })
-}
-
-/// Averages profiles over `taps` places: `place(s, i)` gives the frame position of outward distance `s` mm at tap `i`.
+/// Averages the profiles along `rays`, whose places are `count` outward distances in steps of `step` mm from `start`.
 pub fn profile(
     reader: &Reader<'_>,
     bed: &Field,
     (start, step, count): (f64, f64, usize),
-    taps: usize,
-    place: impl Fn(f64, usize) -> Point,
+    rays: &[Ray],
 ) -> Profile {
-    let middle = place(start + step * count as f64 / 2.0, taps / 2);
+    let middle = rays[rays.len() / 2].at(count as f64 / 2.0);
     let b = bed.at(middle.x, middle.y).map(|v| v.max(1e-6));
-    let mut good = 0usize;
-    let values = (0..count)
-        .map(|k| {
-            let s = start + step * k as f64;
-            let (mut sum, mut n) = ([0f32; 3], 0f32);
-            for i in 0..taps {
-                if let Some(v) = reader.at(place(s, i)) {
-                    (0..3).for_each(|c| sum[c] += v[c]);
-                    n += 1.0;
-                }
-            }
-            if n == 0.0 {
-                return [f32::NAN; 3];
-            }
-            good += usize::from(n as usize == taps);
-            std::array::from_fn(|c| (sum[c] / n / b[c]).clamp(0.0, 2.0).cbrt())
+    let mut sums = vec![[0f32; 4]; count];
+    rays.iter().for_each(|ray| reader.add(ray, &mut sums));
+    let good = sums.iter().filter(|s| s[3] as usize == rays.len()).count();
+    let values = sums
+        .iter()
+        .map(|s| match s[3] {
+            0.0 => [f32::NAN; 3],
+            n => std::array::from_fn(|c| (s[c] / n / b[c]).clamp(0.0, 2.0).cbrt()),
         })
         .collect();
     Profile { values, start, step, good: good as f32 / count as f32 }

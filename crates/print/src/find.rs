@@ -5,7 +5,7 @@ use crate::look::{Look, Turned};
 use crate::outline::{self, Outline, from_top_left};
 use crate::pose::Pose;
 use crate::{orient, template};
-use geometry::Quad;
+use geometry::{Homography, Quad};
 use geometry::fit::Polynomial;
 use pixels::{Field, Frame, Picture};
 
@@ -103,8 +103,10 @@ pub struct Place {
 /// Finds a print again at its `place`, under a better bed; `None` where it is not as sure as it was, and must be looked for.
 pub fn find_again(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, place: &Place) -> Option<Found> {
     let format = formats.iter().position(|f| f.name == place.format)?;
+    let base = Homography::from_points(&formats[format].outer_quad().0, &place.corners.0)?;
     let candidate = Candidate { format, back: place.back, score: place.score, outer: place.corners };
-    refine(frame, bed, formats, hints, &candidate).filter(|f| f.confidence > SURE)
+    let outline = Outline::close_to(frame, bed, &formats[format], base, outline::SHARP);
+    Some(judged(outline, frame, formats, hints, &candidate)).filter(|f| f.confidence > SURE)
 }
 
 /// Nine parts in ten of all edges found: nothing else can be better.
@@ -178,7 +180,10 @@ const BACK: f32 = 0.3;
 
 /// The candidate refined as in a sharp frame, and where half the edges do not show so, as in one out of focus.
 fn refine(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, c: &Candidate) -> Option<Found> {
-    let by = |step_px: f64| refine_by(step_px, frame, bed, formats, hints, c);
+    let by = |step_px: f64| {
+        let outline = Outline::refine(frame, bed, &formats[c.format], c.outer, step_px)?;
+        Some(judged(outline, frame, formats, hints, c))
+    };
     let sharp = by(outline::SHARP);
     // With half the edges found the frame is sharp enough, and the second way is not worth its time.
     if sharp.as_ref().is_some_and(|f| f.confidence > 0.5) {
@@ -188,16 +193,9 @@ fn refine(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, c: &Can
     sharp.into_iter().chain(soft).max_by(|a, b| a.confidence.total_cmp(&b.confidence))
 }
 
-fn refine_by(
-    step_px: f64,
-    frame: &Frame,
-    bed: &Field,
-    formats: &[Format],
-    hints: &Hints,
-    c: &Candidate,
-) -> Option<Found> {
+/// What an outline measured for a candidate amounts to.
+fn judged(mut outline: Outline, frame: &Frame, formats: &[Format], hints: &Hints, c: &Candidate) -> Found {
     let format = &formats[c.format];
-    let mut outline = Outline::refine(frame, bed, format, c.outer, step_px)?;
     if c.back {
         outline.window.sides.iter_mut().for_each(|s| {
             s.support = 0.0;
@@ -214,15 +212,8 @@ fn refine_by(
     let fits = 1.0 / (1.0 + (pose.rms / 0.15).powi(2));
     let edges = if c.back { mean(&outer) * 0.8 } else { 0.6 * mean(&outer) + 0.4 * mean(&window) };
     let sigma_mm = sigma(&outline, &pose);
-    Some(Found {
-        format: format.clone(),
-        back: c.back,
-        outline,
-        pose,
-        score: c.score,
-        confidence: edges * fits,
-        sigma_mm,
-    })
+    let confidence = edges * fits;
+    Found { format: format.clone(), back: c.back, outline, pose, score: c.score, confidence, sigma_mm }
 }
 
 /// Puts the model's line where a side was not found.

@@ -3,7 +3,7 @@
 use crate::edge::{Reader, Step, profile, steps, with_contact};
 use crate::format::Format;
 use geometry::fit::Polynomial;
-use geometry::{Homography, Point, Quad, point};
+use geometry::{Homography, Point, Quad, Ray, point};
 use pixels::{Field, Frame};
 use rayon::prelude::*;
 
@@ -110,11 +110,12 @@ fn side(
     let found: Vec<(f64, Vec<Step>, f32)> = (0..reach.places)
         .map(|k| {
             let t0 = margin + width * k as f64;
-            let place = |s: f64, i: usize| {
+            let tap = |i: usize| {
                 let t = t0 + width * (i as f64 + 0.5) / taps as f64;
-                frame_from_print.apply(a.lerp(b, t) + outward * (s * sign))
+                frame_from_print.ray(a.lerp(b, t) - outward * (reach.border * sign), outward * (step * sign))
             };
-            let p = profile(reader, bed, (-reach.border, step, count), taps, place);
+            let rays: Vec<Ray> = (0..taps).map(tap).collect();
+            let p = profile(reader, bed, (-reach.border, step, count), &rays);
             let t = 2.0 * (t0 + width / 2.0) - 1.0;
             let s = if p.good > 0.9 { steps(&p) } else { Vec::new() };
             // Only the outer edge lies on the bed; a thin line beside the window is part of the picture.
@@ -232,18 +233,25 @@ impl Outline {
     /// Refines rough corners (frame px, from the upright print's top left) of a format by profiles of samples `step_px` frame
     /// pixels apart ([`SHARP`] or [`SOFT`]).
     pub fn refine(frame: &Frame, bed: &Field, format: &Format, rough: Quad, step_px: f64) -> Option<Self> {
-        let (rect, inner) = (format.outer_quad(), format.window_quad());
+        let rect = format.outer_quad();
         let mut base = Homography::from_points(&rect.0, &rough.0)?;
         // The narrowest border bounds how far profiles may start inside it.
         let border = format.border();
         let first = Reach { border: (border * 0.55).min(2.4), beyond: 2.4, places: 32, degree: 2, step_px };
         let sides = measure(frame, bed, &base, rect, Which::Outer, first);
         base = base_on(&base, &sides, rect)?;
+        Some(Self::close_to(frame, bed, format, base, step_px))
+    }
+
+    /// Measures a format's sides where they lie within half a millimetre of their place under `base`.
+    pub fn close_to(frame: &Frame, bed: &Field, format: &Format, base: Homography, step_px: f64) -> Self {
+        let (rect, inner) = (format.outer_quad(), format.window_quad());
+        let border = format.border();
         let close = Reach { border: (border * 0.4).min(1.6), beyond: 0.9, places: 72, degree: 4, step_px };
         let outer = measure(frame, bed, &base, rect, Which::Outer, close);
         let window_reach = Reach { border: (border * 0.5).min(2.0), beyond: 1.5, places: 48, degree: 3, step_px };
         let window = measure(frame, bed, &base, inner, Which::Window, window_reach);
-        Some(Self { frame_from_print: base, outer, window })
+        Self { frame_from_print: base, outer, window }
     }
 
     /// Corners in frame pixels, outer and window, from the upright print's top left.

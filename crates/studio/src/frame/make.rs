@@ -177,15 +177,15 @@ fn in_srgb(from: &Primaries, light: &mut [f32]) {
 }
 
 fn eight(light: &[f32], width: usize, encoder: &Encoder) -> Vec<u8> {
-    light
-        .iter()
-        .enumerate()
-        .map(|(i, &l)| {
-            let px = i / 3;
+    let mut out = vec![0; light.len()];
+    let rows = out.par_chunks_mut(3 * width).zip(light.par_chunks(3 * width));
+    rows.enumerate().for_each(|(y, (out, light))| {
+        for (i, (o, &l)) in out.iter_mut().zip(light).enumerate() {
             // An area mean of whites is white but for rounding.
-            if l >= 1.0 - 1e-6 { 255 } else { dither(encoder.code(l), px % width, px / width) }
-        })
-        .collect()
+            *o = if l >= 1.0 - 1e-6 { 255 } else { dither(encoder.code(l), i / 3, y) };
+        }
+    });
+    out
 }
 
 /// Writes the preview of the frame as stored.
