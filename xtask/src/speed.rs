@@ -82,8 +82,12 @@ fn figures(frame: &Path, blank: &Path, out: &Path) -> Result<Figures, String> {
         let out = out.join(run.to_string());
         forget_peak();
         f.finish = f.finish.min(timed(|| {
-            let request =
-                Request { inputs: vec![frame.into()], blanks: vec![blank.into()], out: out.clone(), ..Request::default() };
+            let request = Request {
+                inputs: vec![frame.into()],
+                blanks: vec![blank.into()],
+                out: out.clone(),
+                ..Request::default()
+            };
             let answer = finish(&request, &Frames::default(), &|_| {});
             if answer.exit == Exit::AllDone { Ok(()) } else { Err(format!("not finished: {:?}", answer.problems)) }
         })?);

@@ -3,58 +3,90 @@
 use crate::canvas::{Canvas, Warp};
 use geometry::Point;
 use pixels::{Field, Frame, Samples};
-use rayon::prelude::*;
+use std::ops::Range;
 use wide::f32x4;
 
-/// Light over bare bed on a canvas: interleaved RGB in the frame's own primaries, NaN where the frame does not reach.
-pub struct Flat {
+/// A frame as it lies straightened on a canvas: light over bare bed, interleaved RGB in the frame's own primaries, NaN where
+/// the frame does not reach. Rows are made as they are asked for; the whole is never in memory.
+///
+/// Resampled by cubic convolution (Keys 1981, a = -1/2, doi 10.1109/TASSP.1981.1163711), divided by `bed` and, outside the
+/// print, by `texture` (the bed's own structure) as well.
+pub struct Flat<'a> {
+    /// The frame to straighten.
+    pub frame: &'a Frame,
+    /// What the bare bed reads in it.
+    pub bed: &'a Field,
+    /// The bed's own structure.
+    pub texture: Option<&'a Field>,
     /// The canvas it lies on.
     pub canvas: Canvas,
-    /// `3 * width * height` values.
-    pub data: Vec<f32>,
-}
-
-impl Flat {
-    /// Row `y`, interleaved.
-    pub fn row(&self, y: usize) -> &[f32] {
-        let n = 3 * self.canvas.width;
-        &self.data[y * n..(y + 1) * n]
-    }
+    /// The way from the canvas to the frame.
+    pub warp: Warp,
 }
 
 /// Canvas pixels, across and down, between exact evaluations of warp and bed; both are so smooth that straight lines between
 /// are right to a thousandth of a pixel.
 const KNOT: usize = 16;
 
-/// Resamples a frame onto a canvas by cubic convolution (Keys 1981, a = -1/2, doi 10.1109/TASSP.1981.1163711), dividing by
-/// `bed` and, outside the print, by `texture` (the bed's own structure) as well.
-pub fn flatten(frame: &Frame, bed: &Field, texture: Option<&Field>, canvas: &Canvas, warp: &Warp) -> Flat {
-    let mut data = vec![0f32; 3 * canvas.width * canvas.height];
-    let table = frame.encoding.tone.table(frame.bits());
-    let way = Way { bed, texture, canvas, warp };
-    data.par_chunks_mut(TILE * 3 * canvas.width).enumerate().for_each(|(band, rows)| match &frame.samples {
-        Samples::U8(s) => resample(&Source { s, table, frame }, &way, band * TILE, rows),
-        Samples::U16(s) => resample(&Source { s, table, frame }, &way, band * TILE, rows),
-    });
-    Flat { canvas: *canvas, data }
-}
+/// Canvas pixels in a tile, about. A print that lies across the frame is read down the frame's columns: within a tile those
+/// reads stay in a few thousand pixels, which a core's cache holds.
+const TILE: usize = 64 * 64;
 
-/// Canvas pixels along the side of a tile. A print that lies across the frame is read down the frame's columns: within a
-/// tile those reads stay in a few thousand pixels, which a core's cache holds.
-const TILE: usize = 64;
+impl Flat<'_> {
+    /// The values of some rows.
+    pub fn rows(&self, rows: Range<usize>) -> Vec<f32> {
+        let mut out = vec![0.0; 3 * self.canvas.width * rows.len()];
+        match &self.frame.samples {
+            Samples::U8(s) => self.resample(s, rows.start, &mut out),
+            Samples::U16(s) => self.resample(s, rows.start, &mut out),
+        }
+        out
+    }
 
-struct Source<'a, T> {
-    s: &'a [T],
-    table: &'a [f32],
-    frame: &'a Frame,
-}
+    /// The value of one pixel.
+    pub fn at(&self, x: usize, y: usize) -> [f32; 3] {
+        let (knot, mut patch, mut out) = (self.knot(x, y), Patch::default(), [0.0; 3]);
+        match &self.frame.samples {
+            Samples::U8(s) => patch.read(self.frame, s, std::iter::once(knot.place)),
+            Samples::U16(s) => patch.read(self.frame, s, std::iter::once(knot.place)),
+        }
+        patch.stretch(knot, knot, &mut out);
+        out
+    }
 
-/// From a canvas position to the frame, and what its light is divided by there.
-struct Way<'a> {
-    bed: &'a Field,
-    texture: Option<&'a Field>,
-    canvas: &'a Canvas,
-    warp: &'a Warp,
+    /// The knot at the middle of a pixel.
+    fn knot(&self, x: usize, y: usize) -> Knot {
+        let p = self.warp.frame(self.canvas.print_from_canvas(x as f64 + 0.5, y as f64 + 0.5));
+        let mut b = self.bed.at(p.x, p.y);
+        let beyond = self.canvas.cover_across(x.min(self.canvas.width - 1)) * self.canvas.cover_down(y) == 0.0;
+        if let Some(t) = self.texture.filter(|_| beyond) {
+            let t = t.at(p.x, p.y);
+            (0..3).for_each(|c| b[c] *= t[c]);
+        }
+        Knot { place: p, gain: b.map(|v| 1.0 / v.max(1e-6)) }
+    }
+
+    /// Fills whole rows from row `top`, tile by tile.
+    fn resample<T: Copy + Into<u32>>(&self, samples: &[T], top: usize, rows: &mut [f32]) {
+        let width = self.canvas.width;
+        let height = rows.len() / (3 * width);
+        // As wide as the rows are few, in whole knots.
+        let tile = (TILE / height.max(1)).clamp(KNOT, 16 * KNOT).next_multiple_of(KNOT);
+        let mut patch = Patch::default();
+        for left in (0..width).step_by(tile) {
+            let right = (left + tile).min(width);
+            let line =
+                |y: usize| -> Vec<Knot> { (left..right + KNOT).step_by(KNOT).map(|x| self.knot(x, y)).collect() };
+            let knots: Vec<Vec<Knot>> = (0..height + KNOT).step_by(KNOT).map(|j| line(top + j)).collect();
+            patch.read(self.frame, samples, knots.iter().flatten().map(|k| k.place));
+            for (j, row) in rows.chunks_exact_mut(3 * width).enumerate() {
+                let (above, below) = (&knots[j / KNOT], &knots[j / KNOT + 1]);
+                let at = |i: usize| above[i].towards(below[i], (j % KNOT) as f64 / KNOT as f64);
+                let pixels = row[3 * left..3 * right].chunks_mut(3 * KNOT);
+                pixels.enumerate().for_each(|(i, out)| patch.stretch(at(i), at(i + 1), out));
+            }
+        }
+    }
 }
 
 /// What is known exactly at one canvas position.
@@ -74,39 +106,6 @@ impl Knot {
     }
 }
 
-impl Way<'_> {
-    /// The knot at the middle of a pixel.
-    fn knot(&self, x: usize, y: usize) -> Knot {
-        let p = self.warp.frame(self.canvas.print_from_canvas(x as f64 + 0.5, y as f64 + 0.5));
-        let mut b = self.bed.at(p.x, p.y);
-        let beyond = self.canvas.cover_across(x.min(self.canvas.width - 1)) * self.canvas.cover_down(y) == 0.0;
-        if let Some(t) = self.texture.filter(|_| beyond) {
-            let t = t.at(p.x, p.y);
-            (0..3).for_each(|c| b[c] *= t[c]);
-        }
-        Knot { place: p, gain: b.map(|v| 1.0 / v.max(1e-6)) }
-    }
-}
-
-/// Fills a band of whole rows from row `top`, tile by tile.
-fn resample<T: Copy + Into<u32>>(source: &Source<'_, T>, way: &Way<'_>, top: usize, rows: &mut [f32]) {
-    let width = way.canvas.width;
-    let height = rows.len() / (3 * width);
-    let mut patch = Patch::default();
-    for left in (0..width).step_by(TILE) {
-        let right = (left + TILE).min(width);
-        let line = |y: usize| -> Vec<Knot> { (left..right + KNOT).step_by(KNOT).map(|x| way.knot(x, y)).collect() };
-        let knots: Vec<Vec<Knot>> = (0..height + KNOT).step_by(KNOT).map(|j| line(top + j)).collect();
-        patch.read(source, knots.iter().flatten().map(|k| k.place));
-        for (j, row) in rows.chunks_exact_mut(3 * width).enumerate() {
-            let (above, below) = (&knots[j / KNOT], &knots[j / KNOT + 1]);
-            let at = |i: usize| above[i].towards(below[i], (j % KNOT) as f64 / KNOT as f64);
-            let pixels = row[3 * left..3 * right].chunks_mut(3 * KNOT);
-            pixels.enumerate().for_each(|(i, out)| patch.stretch(at(i), at(i + 1), out));
-        }
-    }
-}
-
 /// The part of a frame that a tile reads, in linear light: each frame pixel is made light once, not once for every canvas
 /// pixel that it helps to make. Four numbers a pixel, the last 0, so that one vector holds it.
 #[derive(Default)]
@@ -123,8 +122,9 @@ struct Patch {
 
 impl Patch {
     /// Reads what the cubic of positions within the hull of `places` needs; past the frame's rim the rim is repeated.
-    fn read<T: Copy + Into<u32>>(&mut self, source: &Source<'_, T>, places: impl Iterator<Item = Point>) {
-        let (w, h) = (source.frame.width, source.frame.height);
+    fn read<T: Copy + Into<u32>>(&mut self, frame: &Frame, samples: &[T], places: impl Iterator<Item = Point>) {
+        let (w, h) = (frame.width, frame.height);
+        let table = frame.encoding.tone.table(frame.bits());
         let start = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
         let hull = places.fold(start, |[l, t, r, b], p| [l.min(p.x), t.min(p.y), r.max(p.x), b.max(p.y)]);
         // A tile that lies past the frame altogether reads nothing; one pixel keeps the arithmetic whole. The cubic reads one
@@ -142,10 +142,10 @@ impl Patch {
         self.light.clear();
         let rim = |i: isize, n: usize| i.clamp(0, n as isize - 1) as usize;
         for j in 0..self.height {
-            let line = &source.s[3 * w * rim(self.top + j as isize, h)..][..3 * w];
+            let line = &samples[3 * w * rim(self.top + j as isize, h)..][..3 * w];
             self.light.extend((0..self.width).map(|i| {
                 let k = 3 * rim(self.left + i as isize, w);
-                let v = |c: usize| source.table[Into::<u32>::into(line[k + c]) as usize];
+                let v = |c: usize| table[Into::<u32>::into(line[k + c]) as usize];
                 f32x4::new([v(0), v(1), v(2), 0.0])
             }));
         }
@@ -245,8 +245,12 @@ mod tests {
             let on_frame = corners.map(|(x, y)| place(x, y)).map(|(x, y)| point(x, y));
             let map = Homography::from_points(&corners.map(|(x, y)| point(x, y)), &on_frame).unwrap();
             let canvas = Canvas { width: 100, height: 80, px_per_mm: 1.0, print: [0.0, 0.0, 100.0, 80.0] };
-            let flat = flatten(&frame, &bed, None, &canvas, &Warp::straight(map, (100.0, 80.0)));
-            for (k, px) in flat.data.chunks_exact(3).enumerate() {
+            let warp = Warp::straight(map, (100.0, 80.0));
+            let flat = Flat { frame: &frame, bed: &bed, texture: None, canvas, warp };
+            // In strips that are no whole number of knots.
+            let data: Vec<f32> = [0..33, 33..34, 34..80].into_iter().flat_map(|rows| flat.rows(rows)).collect();
+            assert!((flat.at(40, 50)[2] - data[3 * (50 * 100 + 40) + 2]).abs() < 1e-5);
+            for (k, px) in data.chunks_exact(3).enumerate() {
                 let (x, y) = place((k % 100) as f64 + 0.5, (k / 100) as f64 + 0.5);
                 let shown = x >= 0.5 && y >= 0.5 && x <= w as f64 - 0.5 && y <= h as f64 - 0.5;
                 assert_eq!(px[0].is_nan(), !shown, "{x} {y}");

@@ -1,9 +1,8 @@
 //! Rows of the finished pictures: the master as it was, the mount on pure white.
 
+use crate::canvas::Canvas;
 use crate::colour::Transform;
-use crate::flatten::Flat;
 use crate::white::{Layer, dither};
-use std::ops::Range;
 
 /// A fast encoder of linear light 0 to 1 as code 0 to 1: straight lines over 128 parts of every octave of light, found by the
 /// number's own exponent and leading digits. Between two knots a display curve, about `l^(1/2.4)`, leaves its chord by
@@ -49,23 +48,22 @@ impl Encoder {
     }
 }
 
-/// Rows of the master: absolute colour, the bed as it was; white bed where the frame does not reach.
-pub fn master_rows(flat: &Flat, colour: &Transform, encoder: &Encoder, rows: Range<usize>) -> Vec<u16> {
+/// Rows of the master from rows of a [`Flat`](crate::flatten::Flat): absolute colour, the bed as it was; white bed where the
+/// frame does not reach.
+pub fn master_rows(flat: &[f32], colour: &Transform, encoder: &Encoder) -> Vec<u16> {
     let bed = colour.apply([1.0; 3]);
-    let mut out = vec![0; 3 * flat.canvas.width * rows.len()];
-    for (y, line) in rows.zip(out.chunks_exact_mut(3 * flat.canvas.width)) {
-        for (px, o) in flat.row(y).chunks_exact(3).zip(line.chunks_exact_mut(3)) {
-            let v = if px[0].is_nan() { bed } else { colour.apply([px[0], px[1], px[2]]) };
-            (0..3).for_each(|c| o[c] = encoder.sixteen(v[c]));
-        }
+    let mut out = vec![0; flat.len()];
+    for (&[r, g, b], o) in flat.as_chunks::<3>().0.iter().zip(out.as_chunks_mut::<3>().0) {
+        let v = if r.is_nan() { bed } else { colour.apply([r, g, b]) };
+        *o = v.map(|v| encoder.sixteen(v));
     }
     out
 }
 
 /// A mount: the print's own pixels over the shadow on white.
 pub struct Mount<'a> {
-    /// Light over bed.
-    pub flat: &'a Flat,
+    /// Its canvas.
+    pub canvas: &'a Canvas,
     /// Media-relative colour: the bed is exactly white.
     pub colour: &'a Transform,
     /// The shadow on white.
@@ -73,18 +71,20 @@ pub struct Mount<'a> {
 }
 
 impl Mount<'_> {
-    /// Linear light of rows, interleaved: the print where it covers, shadow on white elsewhere.
-    pub fn light(&self, rows: Range<usize>) -> Vec<f32> {
-        let mut out = vec![1.0; 3 * self.flat.canvas.width * rows.len()];
-        for (y, line) in rows.zip(out.chunks_exact_mut(3 * self.flat.canvas.width)) {
-            self.line(y, line);
+    /// Linear light of rows from row `top`, interleaved: the print where it covers, shadow on white elsewhere. `flat` are the
+    /// same rows of a [`Flat`](crate::flatten::Flat).
+    pub fn light(&self, top: usize, flat: &[f32]) -> Vec<f32> {
+        let mut out = vec![1.0; flat.len()];
+        let n = 3 * self.canvas.width;
+        for (j, (row, line)) in flat.chunks_exact(n).zip(out.chunks_exact_mut(n)).enumerate() {
+            self.line(top + j, row, line);
         }
         out
     }
 
     /// Row `y` onto white.
-    fn line(&self, y: usize, out: &mut [f32]) {
-        let canvas = &self.flat.canvas;
+    fn line(&self, y: usize, row: &[f32], out: &mut [f32]) {
+        let canvas = self.canvas;
         let down = canvas.cover_down(y);
         // Where the print covers wholly the shadow under it does not show.
         let hidden = if down == 1.0 { canvas.covered_wholly() } else { 0..0 };
@@ -92,7 +92,6 @@ impl Mount<'_> {
         if down == 0.0 {
             return;
         }
-        let row = self.flat.row(y);
         for x in canvas.covered() {
             let (px, o) = (&row[3 * x..3 * x + 3], &mut out[3 * x..3 * x + 3]);
             let print = if px[0].is_nan() { [1.0; 3] } else { self.colour.apply([px[0], px[1], px[2]]) };
@@ -102,12 +101,12 @@ impl Mount<'_> {
     }
 
     /// 8-bit rows, dithered except in pure white.
-    pub fn rows8(&self, encoder: &Encoder, rows: Range<usize>) -> Vec<u8> {
-        let (from, width) = (rows.start, self.flat.canvas.width);
-        let light = self.light(rows);
+    pub fn rows8(&self, encoder: &Encoder, top: usize, flat: &[f32]) -> Vec<u8> {
+        let width = self.canvas.width;
+        let light = self.light(top, flat);
         let code = |(i, &l): (usize, &f32)| {
             let px = i / 3;
-            if l >= 1.0 { 255 } else { dither(encoder.code(l), px % width, from + px / width) }
+            if l >= 1.0 { 255 } else { dither(encoder.code(l), px % width, top + px / width) }
         };
         light.iter().enumerate().map(code).collect()
     }

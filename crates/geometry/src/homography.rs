@@ -66,10 +66,7 @@ impl Homography {
     /// The images of points in equal steps along a line, from `from`.
     pub fn ray(&self, from: Point, step: Point) -> Ray {
         let h = &self.0;
-        Ray {
-            from: h.map(|r| r[0] * from.x + r[1] * from.y + r[2]),
-            step: h.map(|r| r[0] * step.x + r[1] * step.y),
-        }
+        Ray { from: h.map(|r| r[0] * from.x + r[1] * from.y + r[2]), step: h.map(|r| r[0] * step.x + r[1] * step.y) }
     }
 
     /// `self` after `first`: applies `first`, then `self` (the matrix product `self * first`).

@@ -73,12 +73,7 @@ impl<'a> Reader<'a> {
 }
 
 /// Averages the profiles along `rays`, whose places are `count` outward distances in steps of `step` mm from `start`.
-pub fn profile(
-    reader: &Reader<'_>,
-    bed: &Field,
-    (start, step, count): (f64, f64, usize),
-    rays: &[Ray],
-) -> Profile {
+pub fn profile(reader: &Reader<'_>, bed: &Field, (start, step, count): (f64, f64, usize), rays: &[Ray]) -> Profile {
     let middle = rays[rays.len() / 2].at(count as f64 / 2.0);
     let b = bed.at(middle.x, middle.y).map(|v| v.max(1e-6));
     let mut sums = vec![[0f32; 4]; count];

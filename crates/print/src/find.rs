@@ -5,8 +5,8 @@ use crate::look::{Look, Turned};
 use crate::outline::{self, Outline, from_top_left};
 use crate::pose::Pose;
 use crate::{orient, template};
-use geometry::{Homography, Quad};
 use geometry::fit::Polynomial;
+use geometry::{Homography, Quad};
 use pixels::{Field, Frame, Picture};
 
 /// What the sitting already knows.

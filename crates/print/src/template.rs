@@ -210,7 +210,8 @@ impl Ridges {
         order.sort_by(|&a, &b| strength[b].total_cmp(&strength[a]));
         // Two dozen lines hold the print's four, its shadow's two and the loudest of the picture's own.
         order.truncate(22);
-        let near: Vec<f32> = (0..n).map(|i| window(i, SLACK as usize).map(|j| strength[j]).fold(0.0, f32::max)).collect();
+        let near: Vec<f32> =
+            (0..n).map(|i| window(i, SLACK as usize).map(|j| strength[j]).fold(0.0, f32::max)).collect();
         let middling = near.iter().sum::<f32>() / near.len().max(1) as f32;
         Self { peaks: order.into_iter().map(|i| i as f64 + 0.5).collect(), near, middling }
     }

@@ -56,10 +56,8 @@ impl Work for Frames {
             report.notes.push(format!("The chart was not used: {why}."));
         }
         // The preview of the frame is small work on one core: it is made beside the rest.
-        let (previewed, report) = rayon::join(
-            || make::before(&sight, &job.outputs),
-            || self.finish_role(job, &sight, report, fitted(fit)),
-        );
+        let (previewed, report) =
+            rayon::join(|| make::before(&sight, &job.outputs), || self.finish_role(job, &sight, report, fitted(fit)));
         previewed?;
         Ok(Finished { report: report? })
     }
@@ -164,10 +162,8 @@ fn finish_print(
         return Ok(report.judged(judge(&measured, job.settings.aim)));
     };
     let made = make::make(job, sight, &seen);
-    let (written, measured) = rayon::join(
-        || make::write(job, sight, &made, fit, &mut report),
-        || measure::measure(sight, &seen, &made),
-    );
+    let (written, measured) =
+        rayon::join(|| make::write(job, sight, &made, fit, &mut report), || measure::measure(sight, &seen, &made));
     written?;
     measure::write_down(&mut report, sight, &seen, &made, &measured);
     Ok(report.judged(judge(&measured, job.settings.aim)))

@@ -9,13 +9,13 @@ use crate::report::{self, Report};
 use codec::{Info, icc, jpeg, png, tiff, xmp};
 use correct::canvas::{Canvas, Warp};
 use correct::colour::ColourFit;
-use correct::flatten::{Flat, flatten};
+use correct::flatten::Flat;
 use correct::mount::{Encoder, Mount, master_rows};
 use correct::white::{Layer, RIM_MM, Tail, dither};
+use pixels::Primaries;
 use pixels::colour::srgb_encode;
 use pixels::encoding_eci::lstar_encode;
 use pixels::resize::{Reducer, across};
-use pixels::Primaries;
 use print::shadow::Cast;
 use rayon::prelude::*;
 
@@ -25,15 +25,14 @@ const MARGIN: f64 = 8.0;
 const PREVIEW: usize = 1200;
 
 /// A print straightened, with its shadow: what its files are written from and its measurements are taken on.
-pub(super) struct Made {
-    pub canvas: Canvas,
-    pub flat: Flat,
+pub(super) struct Made<'a> {
+    pub flat: Flat<'a>,
     pub cast: Cast,
     layer: Layer,
 }
 
 /// Straightens a print and measures its shadow.
-pub(super) fn make(job: &FrameJob, sight: &Sight, seen: &Seen) -> Made {
+pub(super) fn make<'a>(job: &FrameJob, sight: &'a Sight, seen: &'a Seen) -> Made<'a> {
     let warp = Warp::new(&seen.found);
     let size = seen.found.format.outer;
     let (shade, cast, working) = ground::shadow(sight, seen, &warp, size);
@@ -41,10 +40,14 @@ pub(super) fn make(job: &FrameJob, sight: &Sight, seen: &Seen) -> Made {
     let tail = Tail::new(&shade, working.print);
     let canvas = Canvas::around(size, tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, ground::SEARCH)), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
-    let frame = seen.developed.as_ref().unwrap_or(&sight.frame);
-    let even = seen.even.as_ref().unwrap_or(&seen.light.bed);
-    let flat = flatten(frame, even, seen.light.texture.as_ref(), &canvas, &warp);
-    Made { canvas, flat, cast, layer }
+    let flat = Flat {
+        frame: seen.developed.as_ref().unwrap_or(&sight.frame),
+        bed: seen.even.as_ref().unwrap_or(&seen.light.bed),
+        texture: seen.light.texture.as_ref(),
+        canvas,
+        warp,
+    };
+    Made { flat, cast, layer }
 }
 
 /// The scale written to files: to a ten-thousandth, far finer than it is known, so that its decimals can be read out.
@@ -60,7 +63,8 @@ pub(super) fn write(
     fit: Option<&ColourFit>,
     report: &mut Report,
 ) -> Result<(), FrameError> {
-    let Made { canvas, flat, layer, .. } = made;
+    let Made { flat, layer, .. } = made;
+    let canvas = &flat.canvas;
     let paper = ColourFit::from_paper(&sight.frame.encoding.primaries);
     let colour = fit.unwrap_or(&paper);
     report.colour = Some(chart::facts(colour));
@@ -68,7 +72,7 @@ pub(super) fn write(
     let info = |what: &str, icc: Vec<u8>| info(job, sight, canvas.px_per_mm, what, icc);
     let (absolute, relative) = (colour.absolute(&primaries), colour.media_relative(&primaries));
     let (w, h) = (canvas.width, canvas.height);
-    let mount = Mount { flat, colour: &relative, layer };
+    let mount = Mount { canvas, colour: &relative, layer };
     // The share is reduced from the mount's own rows as they are made.
     let size = Reducer::fit((w, h), job.settings.share_px as usize);
     let mut share = Reducer::new((w, h), size);
@@ -80,10 +84,12 @@ pub(super) fn write(
         (w, h),
         tiff::Compression::Deflate,
         |rows| {
-            let light = mount.light(rows.clone());
+            let top = rows.start;
+            let rows = flat.rows(rows);
+            let light = mount.light(top, &rows);
             let reduced: Vec<Vec<f32>> = light.chunks_exact(3 * w).map(|row| across(row, size.0)).collect();
             let coded = light.iter().map(|l| encoder.sixteen(*l)).collect();
-            ([master_rows(flat, &absolute, &encoder, rows), coded], reduced)
+            ([master_rows(&rows, &absolute, &encoder), coded], reduced)
         },
         |reduced| reduced.iter().for_each(|row| share.feed_across(row)),
     )?;
@@ -110,8 +116,10 @@ pub(super) fn write(
     settled?;
     reduced?;
     if let Some(out) = &job.outputs.srgb_png {
-        let shown = Mount { flat, colour: &colour.media_relative(&Primaries::srgb()), layer };
-        png::write(&out.part, w, h, &info("Mount, sRGB.", icc::srgb()), |r| shown.rows8(&srgb, r))?;
+        let shown = Mount { canvas, colour: &colour.media_relative(&Primaries::srgb()), layer };
+        png::write(&out.part, w, h, &info("Mount, sRGB.", icc::srgb()), |r| {
+            shown.rows8(&srgb, r.start, &flat.rows(r))
+        })?;
     }
     report.canvas = Some(report::Canvas {
         master: job.outputs.master.name.clone(),

@@ -73,16 +73,14 @@ fn side(rim: Rim) -> Side {
 /// The window on the canvas, reduced to about three pixels per millimetre.
 fn made_window(made: &Made, found: &find::Found) -> surface::Window {
     let f = &found.format;
-    let canvas = &made.canvas;
+    let canvas = &made.flat.canvas;
     let per = (canvas.px_per_mm / 3.0).max(1.0);
     let (x0, y0) = (canvas.print[0] + f.inset.0 * canvas.px_per_mm, canvas.print[1] + f.inset.1 * canvas.px_per_mm);
     let (w, h) = ((f.window.0 * canvas.px_per_mm / per) as usize, (f.window.1 * canvas.px_per_mm / per) as usize);
     let at = |i: usize, j: usize| {
         let x = (x0 + (i as f64 + 0.5) * per) as usize;
         let y = (y0 + (j as f64 + 0.5) * per) as usize;
-        let row = made.flat.row(y.min(canvas.height - 1));
-        let k = 3 * x.min(canvas.width - 1);
-        [row[k], row[k + 1], row[k + 2]]
+        made.flat.at(x.min(canvas.width - 1), y.min(canvas.height - 1))
     };
     surface::Window::new(w, h, at)
 }
