@@ -6,11 +6,13 @@ mod make;
 mod measure;
 mod sight;
 
-use crate::job::{Finished, FrameError, FrameJob, Look, Work};
+use crate::job::{Finished, FrameError, FrameJob, Look, Place, Work};
 use crate::judge::judge;
 use crate::measured::Measured;
 use crate::report::{FrameFacts, Previews, Report, Role};
+use correct::canvas::{Canvas, Warp};
 use correct::colour::ColourFit;
+use correct::flatten::Flat;
 use print::bed::{self, Blank};
 use print::find::{Found, Hints};
 use sight::Sight;
@@ -66,30 +68,30 @@ impl Work for Frames {
 /// What a frame seems to hold.
 fn look_at(sight: &Sight) -> Look {
     let (w, h) = (sight.frame.width, sight.frame.height);
-    let mut look = Look {
-        width: w,
-        height: h,
-        mean_level: sight.mean_level(),
-        chart_score: print::chart::looks_like_chart(&sight.proxy),
-        exif: sight.words.clone(),
-        ..Look::default()
-    };
+    let mean_level = sight.mean_level();
+    let chart = || print::chart::looks_like_chart(&sight.proxy);
     // A frame this dark holds no flash light to look at.
-    if look.chart_score >= 0.5 || look.mean_level < 0.004 {
-        return look;
+    let dark = mean_level < 0.004;
+    let (chart_score, print) = if dark { (chart(), None) } else { rayon::join(chart, || Some(print_in(sight))) };
+    let mut look = Look { width: w, height: h, mean_level, chart_score, exif: sight.words.clone(), ..Look::default() };
+    if let Some((print_score, window_score, place)) = print.filter(|_| chart_score < 0.5) {
+        (look.print_score, look.window_score, look.place) = (print_score, window_score, place);
     }
+    look
+}
+
+/// How surely a print lies in a frame, and a window in it; and where, if it was found.
+fn print_in(sight: &Sight) -> (f64, f64, Option<Place>) {
     let (bed, _) = bed::guess(&sight.proxy, sight.step as f64);
     let hints = Hints { focal_px: sight.focal_px, px_per_mm: None };
     let formats = sight::formats(&Default::default());
-    if let Some(found) = print::find::find(&sight.frame, &sight.proxy, sight.step, &bed, &formats, &hints) {
-        look.print_score = found.confidence.max(0.51);
-        look.window_score = if found.back { 0.0 } else { 1.0 };
-        look.place = Some(sight::place(&found));
-    } else {
-        look.print_score = sight::something_lies_there(&sight.proxy, sight.step as f64, &bed);
-        look.window_score = look.print_score;
+    match print::find::find(&sight.frame, &sight.proxy, sight.step, &bed, &formats, &hints) {
+        Some(found) => (found.confidence.max(0.51), if found.back { 0.0 } else { 1.0 }, Some(sight::place(&found))),
+        None => {
+            let something = sight::something_lies_there(&sight.proxy, sight.step as f64, &bed);
+            (something, something, None)
+        }
     }
-    look
 }
 
 impl Frames {
@@ -161,10 +163,9 @@ fn finish_print(
         let measured = Measured { prints: 0, ..Measured::default() };
         return Ok(report.judged(judge(&measured, job.settings.aim)));
     };
-    let made = make::make(job, sight, &seen);
-    let (written, measured) =
-        rayon::join(|| make::write(job, sight, &made, fit, &mut report), || measure::measure(sight, &seen, &made));
-    written?;
+    // Much of the shadow's measuring is one core's work: the rest is measured beside it.
+    let (made, measured) = rayon::join(|| make::make(job, sight, &seen), || measure::measure(sight, &seen));
+    make::write(job, sight, &made, fit, &mut report)?;
     measure::write_down(&mut report, sight, &seen, &made, &measured);
     Ok(report.judged(judge(&measured, job.settings.aim)))
 }
@@ -198,6 +199,19 @@ struct Seen {
     developed: Option<pixels::Frame>,
     /// What the bare bed reads in `developed`.
     even: Option<pixels::Field>,
+}
+
+impl Seen {
+    /// The print straightened onto a canvas of its own.
+    fn flat<'a>(&'a self, sight: &'a Sight, canvas: Canvas, warp: Warp) -> Flat<'a> {
+        Flat {
+            frame: self.developed.as_ref().unwrap_or(&sight.frame),
+            bed: self.even.as_ref().unwrap_or(&self.light.bed),
+            texture: self.light.texture.as_ref(),
+            canvas,
+            warp,
+        }
+    }
 }
 
 /// The light on the bed of a frame.

@@ -24,7 +24,7 @@ const MARGIN: f64 = 8.0;
 /// Longer side of the pictures on the page, pixels.
 const PREVIEW: usize = 1200;
 
-/// A print straightened, with its shadow: what its files are written from and its measurements are taken on.
+/// A print straightened, with its shadow: what its files are written from.
 pub(super) struct Made<'a> {
     pub flat: Flat<'a>,
     pub cast: Cast,
@@ -40,14 +40,7 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a Sight, seen: &'a Seen) -> Made
     let tail = Tail::new(&shade, working.print);
     let canvas = Canvas::around(size, tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, ground::SEARCH)), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
-    let flat = Flat {
-        frame: seen.developed.as_ref().unwrap_or(&sight.frame),
-        bed: seen.even.as_ref().unwrap_or(&seen.light.bed),
-        texture: seen.light.texture.as_ref(),
-        canvas,
-        warp,
-    };
-    Made { flat, cast, layer }
+    Made { flat: seen.flat(sight, canvas, warp), cast, layer }
 }
 
 /// The scale written to files: to a ten-thousandth, far finer than it is known, so that its decimals can be read out.

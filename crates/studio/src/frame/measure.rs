@@ -5,13 +5,14 @@ use super::make::Made;
 use super::sight::Sight;
 use crate::measured::{Measured, Side};
 use crate::report::{self, CameraFacts, ExposureFacts, FocusFacts, LightFacts, PrintFacts, Report, VeilFacts};
+use correct::canvas::{Canvas, Warp};
 use geometry::{Point, point};
 use pixels::{Field, lab_from_xyz};
 use print::find;
 use print::{Rim, bed, shadow, surface};
 
 /// Everything measured in a finished print's frame.
-pub(super) fn measure(sight: &Sight, seen: &Seen, made: &Made) -> Measured {
+pub(super) fn measure(sight: &Sight, seen: &Seen) -> Measured {
     let found = &seen.found;
     let scale = found.pose.px_per_mm();
     let (w, h) = (sight.frame.width, sight.frame.height);
@@ -52,7 +53,7 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, made: &Made) -> Measured {
         evened_by_blank: seen.light.quality.is_none(),
         mixed_delta_e: Some(mixed(&seen.light.bed, sight, &polygon)),
         blank_change_stops: seen.light.level.as_ref().map(|l| l.slope_stops.max(l.misfit / std::f64::consts::LN_2)),
-        veil: (!found.back).then(|| (surface::veil(&made_window(made, found)), None)),
+        veil: (!found.back).then(|| (surface::veil(&window(sight, seen)), None)),
         curl_mm: Some(lift),
         f_number: sight.words.f_number,
         show_through: seen.light.texture.as_ref().map(spread),
@@ -70,19 +71,18 @@ fn side(rim: Rim) -> Side {
     }
 }
 
-/// The window on the canvas, reduced to about three pixels per millimetre.
-fn made_window(made: &Made, found: &find::Found) -> surface::Window {
-    let f = &found.format;
-    let canvas = &made.flat.canvas;
-    let per = (canvas.px_per_mm / 3.0).max(1.0);
-    let (x0, y0) = (canvas.print[0] + f.inset.0 * canvas.px_per_mm, canvas.print[1] + f.inset.1 * canvas.px_per_mm);
-    let (w, h) = ((f.window.0 * canvas.px_per_mm / per) as usize, (f.window.1 * canvas.px_per_mm / per) as usize);
-    let at = |i: usize, j: usize| {
-        let x = (x0 + (i as f64 + 0.5) * per) as usize;
-        let y = (y0 + (j as f64 + 0.5) * per) as usize;
-        made.flat.at(x.min(canvas.width - 1), y.min(canvas.height - 1))
-    };
-    surface::Window::new(w, h, at)
+/// Places a millimetre at which the window is looked at: a veil is larger than a third of one.
+const WINDOW: f64 = 3.0;
+
+/// The window, straightened, at [`WINDOW`] places a millimetre.
+fn window(sight: &Sight, seen: &Seen) -> surface::Window {
+    let f = &seen.found.format;
+    let canvas = Canvas::around(f.outer, [1.0; 4], WINDOW);
+    let left = (canvas.print[0] + f.inset.0 * WINDOW) as usize;
+    let top = (canvas.print[1] + f.inset.1 * WINDOW) as usize;
+    let flat = seen.flat(sight, canvas, Warp::new(&seen.found));
+    let size = [f.window.0, f.window.1].map(|mm| (mm * WINDOW) as usize);
+    surface::Window::new(size[0], size[1], |i, j| flat.at(left + i, top + j))
 }
 
 /// Greatest colour difference of the bed's light between the outline's points: CIEDE2000 without its lightness, each place
