@@ -54,7 +54,14 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
     // Reading is one core's work: named blanks are read beside the first looks, unless an earlier run may need none.
     let (frames, failed) = std::thread::scope(|scope| {
         if store.looks().is_empty() {
-            scope.spawn(|| guarded(|| Ok(references.prepare(work))));
+            scope.spawn(|| {
+                let prepared = || {
+                    references.prepare(work);
+                    Ok(())
+                };
+                // Who needs the blank will be told what is wrong with it.
+                let _ = guarded(prepared);
+            });
         }
         look_at_all(found.sources, &store, work, tell)
     });
