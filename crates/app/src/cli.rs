@@ -32,6 +32,12 @@ pub enum Command {
     /// Make the ruler sheet: a PDF to print and lay under the camera
     #[command(long_about = RULER, after_long_help = RULER_EXAMPLE)]
     Ruler(Ruler),
+    /// Pack originals and results into an archive (a bag, RFC 8493) that anyone can read and check
+    #[command(long_about = PACK, after_long_help = PACK_EXAMPLE)]
+    Pack(Pack),
+    /// Read an archive again, whole, and tell every damage; compare copies
+    #[command(long_about = VERIFY, after_long_help = VERIFY_EXAMPLE)]
+    Verify(Verify),
     /// Draw a box of invented prints, finish it, and show it
     #[command(long_about = DEMO, after_long_help = DEMO_EXAMPLE)]
     Demo(Demo),
@@ -76,6 +82,33 @@ const RULER_EXAMPLE: &str = "\
 Example: the printer made the bar 149.2 mm long:
 
     fallside ruler --paper a4 --bar-mm 149.2 --out ruler.pdf";
+
+const PACK: &str = "\
+Pack a folder of results, and the originals its reports name, into an archive for twenty years.
+
+The archive is a plain folder: originals byte for byte, masters, mounts, reports, a text that explains all of it to a \
+stranger, and a list of checksums (a bag after RFC 8493, SHA-512). It is no bag until its last file is in place. Run the same \
+words again after an interruption, or when there are new results: what is there already is only compared.";
+
+const PACK_EXAMPLE: &str = "\
+Example:
+
+    fallside pack ~/box-07-finished --out /media/archive/box-07 --title \"Shoebox 7, the harbour years\"
+
+Exit codes: 0 all is packed; 1 packed, but an original is missing or changed; 2 nothing could be packed.";
+
+const VERIFY: &str = "\
+Read every file of an archive again and compare it with its checksum. The first damage is told at once, all of it at the end. \
+With --copy another copy is read too: what differs, which copy is the stale one, and from which a damaged file can be had whole.
+
+A good archive notes the date in last-good-check.txt. Nothing else is written.";
+
+const VERIFY_EXAMPLE: &str = "\
+Example:
+
+    fallside verify /media/archive/box-07 --copy /media/second/box-07
+
+Exit codes: 0 good; 1 damaged, or the copies differ; 2 it could not be read, or is no bag.";
 
 const DEMO: &str = "\
 Draw a box of invented prints as a camera on a copy stand would take them, with the troubles of a real evening, finish \
@@ -162,6 +195,34 @@ pub enum PaperWord {
     A4,
     /// US letter, 11 by 8.5 in
     Letter,
+}
+
+/// The words of `pack`.
+#[derive(Args, Debug)]
+pub struct Pack {
+    /// The folder that `fallside finish` wrote
+    #[arg(value_name = "RESULTS")]
+    pub results: PathBuf,
+    /// The archive: an empty folder, or one that was begun
+    #[arg(short, long, value_name = "FOLDER")]
+    pub out: PathBuf,
+    /// What it holds, in your words
+    #[arg(long, value_name = "WORDS")]
+    pub title: Option<String>,
+}
+
+/// The words of `verify`.
+#[derive(Args, Debug)]
+pub struct Verify {
+    /// The archive
+    #[arg(value_name = "ARCHIVE")]
+    pub bag: PathBuf,
+    /// Another copy of it; may be said more than once
+    #[arg(long, value_name = "ARCHIVE")]
+    pub copy: Vec<PathBuf>,
+    /// The answer as JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 impl Ruler {

@@ -1,6 +1,7 @@
 //! The `fallside` command: arguments, progress and exit codes. It holds no rule of the craft.
 
 mod cli;
+mod pack;
 mod plan;
 mod ruler;
 mod say;
@@ -28,6 +29,8 @@ fn main() -> ExitCode {
         }
         Some(Command::Plan(options)) => plan::run(&options),
         Some(Command::Ruler(options)) => ruler::run(&options),
+        Some(Command::Pack(options)) => pack::run(&options),
+        Some(Command::Verify(options)) => pack::verify(&options),
         Some(Command::Demo(options)) => demo(&options),
     });
     let exit = run.unwrap_or_else(|_| {

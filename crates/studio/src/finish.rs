@@ -21,9 +21,10 @@ use crate::report::{Report, Role};
 use std::path::PathBuf;
 
 pub use gather::{Gathered, Source, gather};
+pub(crate) use pool::lock as held;
 pub use roles::seconds_of;
 pub use state::reports_in;
-pub(crate) use state::write_beside;
+pub(crate) use state::{MARK, write_beside};
 
 /// What to finish, and how.
 #[derive(Clone, Debug, Default)]

@@ -14,6 +14,7 @@ pub mod job;
 pub mod judge;
 pub mod limit;
 pub mod measured;
+pub mod pack;
 pub mod page;
 pub mod plan;
 pub mod recipe;

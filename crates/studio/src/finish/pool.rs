@@ -82,6 +82,6 @@ impl Drop for Held<'_> {
 }
 
 /// A lock that a fault elsewhere cannot take away: what it guards is plain counts and lists.
-pub(super) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+pub(crate) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }

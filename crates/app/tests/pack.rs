@@ -1,0 +1,184 @@
+//! `fallside pack` and `fallside verify` as a person uses them: whole, interrupted, damaged, with a stale copy.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+use std::sync::OnceLock;
+use std::time::Duration;
+
+fn fallside(words: &[&dyn AsRef<std::ffi::OsStr>]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_fallside"));
+    words.iter().for_each(|w| {
+        command.arg(w);
+    });
+    command.output().unwrap()
+}
+
+fn said(o: &Output) -> String {
+    format!("{}{}", String::from_utf8_lossy(&o.stdout), String::from_utf8_lossy(&o.stderr))
+}
+
+/// A small box drawn and finished once for all tests.
+fn demo() -> &'static Path {
+    static DEMO: OnceLock<tempfile::TempDir> = OnceLock::new();
+    DEMO.get_or_init(|| {
+        let folder = tempfile::tempdir().unwrap();
+        fallside(&[&"demo", &"--small", &"--out", &folder.path()]);
+        folder
+    })
+    .path()
+}
+
+fn results() -> PathBuf {
+    demo().join("finished")
+}
+
+fn packed(folder: &Path) -> PathBuf {
+    let bag = folder.join("bag");
+    let o = fallside(&[&"pack", &results(), &"--out", &bag, &"--title", &"A box of invented prints"]);
+    assert!(o.status.success(), "{}", said(&o));
+    bag
+}
+
+fn files(root: &Path) -> Vec<PathBuf> {
+    let mut all = vec![];
+    for e in std::fs::read_dir(root).into_iter().flatten().flatten() {
+        if e.path().is_dir() { all.extend(files(&e.path())) } else { all.push(e.path()) }
+    }
+    all.sort();
+    all
+}
+
+#[test]
+fn a_box_is_packed_byte_for_byte_and_explained() {
+    let folder = tempfile::tempdir().unwrap();
+    let bag = packed(folder.path());
+    // RFC 8493 section 2.1.1: exactly this.
+    let declaration = std::fs::read(bag.join("bagit.txt")).unwrap();
+    assert_eq!(declaration, b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n");
+    for original in files(&demo().join("frames")) {
+        let there = bag.join("data/originals").join(original.file_name().unwrap());
+        if original.extension().is_some_and(|e| e == "jpg") {
+            assert_eq!(std::fs::read(&there).unwrap(), std::fs::read(&original).unwrap(), "{}", there.display());
+        }
+    }
+    let text = std::fs::read_to_string(bag.join("data/READ-ME-FIRST.txt")).unwrap();
+    assert!(text.lines().filter(|l| !l.starts_with(' ')).all(|l| l.chars().count() <= 78));
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for word in
+        ["A box of invented prints", "White was made like this", "originals/F0103.jpg", "pixels per mm", "sha512sum"]
+    {
+        assert!(text.contains(word), "{word}: {text}");
+    }
+    assert!(!bag.join("packing.txt").exists());
+    let o = fallside(&[&"verify", &bag]);
+    assert!(o.status.success() && said(&o).contains("good"), "{}", said(&o));
+    // Again: nothing is new, and it is as good as before.
+    let o = fallside(&[&"pack", &results(), &"--out", &bag]);
+    assert!(o.status.success() && said(&o).contains("already there"), "{}", said(&o));
+    assert!(fallside(&[&"verify", &bag]).status.success());
+}
+
+#[test]
+fn every_damage_is_told_and_a_whole_copy_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let bag = packed(folder.path());
+    let copy = folder.path().join("copy");
+    for f in files(&bag) {
+        let to = copy.join(f.strip_prefix(&bag).unwrap());
+        std::fs::create_dir_all(to.parent().unwrap()).unwrap();
+        std::fs::copy(&f, to).unwrap();
+    }
+    let o = fallside(&[&"verify", &bag, &"--copy", &copy]);
+    assert!(o.status.success() && said(&o).contains("The copies hold the same"), "{}", said(&o));
+    // One bit, one file gone, one file more, one tag file changed.
+    let masters = files(&bag.join("data/masters"));
+    let mut bytes = std::fs::read(&masters[0]).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    std::fs::write(&masters[0], bytes).unwrap();
+    std::fs::remove_file(&files(&bag.join("data/originals"))[1]).unwrap();
+    std::fs::write(bag.join("data/stranger.txt"), "x").unwrap();
+    let info = std::fs::read_to_string(bag.join("bag-info.txt")).unwrap();
+    std::fs::write(bag.join("bag-info.txt"), info.replace("invented", "inverted")).unwrap();
+    let o = fallside(&[&"verify", &bag, &"--copy", &copy]);
+    let text = said(&o);
+    assert_eq!(o.status.code(), Some(1));
+    let name = masters[0].file_name().unwrap().to_str().unwrap();
+    for word in
+        [name, "it is missing", "no manifest lists it", "bag-info.txt: it has changed", "copy them back", "4 damages"]
+    {
+        assert!(text.contains(word), "{word}: {text}");
+    }
+}
+
+#[test]
+fn a_kill_leaves_no_bag_and_the_next_run_goes_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let bag = folder.path().join("bag");
+    let (mut killed, mut pause) = (0, 4);
+    for _ in 0..40 {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_fallside"))
+            .args(["pack".as_ref(), results().as_os_str(), "--out".as_ref(), bag.as_os_str()])
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        std::thread::sleep(Duration::from_millis(pause));
+        pause += 3;
+        child.kill().unwrap();
+        let done = child.wait().unwrap().success();
+        let declared = bag.join("bagit.txt").exists();
+        killed += usize::from(!done);
+        // Whatever looks like a bag is one.
+        assert!(!declared || fallside(&[&"verify", &bag]).status.success());
+        if done {
+            break;
+        }
+    }
+    assert!(killed > 2, "killed only {killed} times");
+    assert!(fallside(&[&"pack", &results(), &"--out", &bag]).status.success());
+    assert!(fallside(&[&"verify", &bag]).status.success());
+    assert!(files(&bag).iter().all(|f| !f.to_string_lossy().ends_with(".part")));
+}
+
+#[test]
+fn a_stale_copy_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let bag = packed(folder.path());
+    let copy = folder.path().join("older");
+    std::fs::create_dir(folder.path().join("results")).unwrap();
+    let fewer = folder.path().join("results");
+    for f in files(&results()).into_iter().filter(|f| !f.to_string_lossy().contains("shares")) {
+        let to = fewer.join(f.strip_prefix(results()).unwrap());
+        std::fs::create_dir_all(to.parent().unwrap()).unwrap();
+        std::fs::copy(&f, to).unwrap();
+    }
+    // The reports name their originals from where they lie.
+    std::os::unix::fs::symlink(demo().join("frames"), folder.path().join("frames")).unwrap();
+    let o = fallside(&[&"pack", &fewer, &"--out", &copy]);
+    assert!(copy.join("bagit.txt").exists(), "{}", said(&o));
+    let o = fallside(&[&"verify", &bag, &"--copy", &copy]);
+    assert_eq!(o.status.code(), Some(1));
+    assert!(said(&o).contains("older is the stale one"), "{}", said(&o));
+}
+
+#[test]
+fn what_cannot_be_packed_is_told_and_nothing_is_overwritten() {
+    let folder = tempfile::tempdir().unwrap();
+    let foreign = folder.path().join("foreign");
+    std::fs::create_dir(&foreign).unwrap();
+    std::fs::write(foreign.join("letter.txt"), "mine").unwrap();
+    let o = fallside(&[&"pack", &results(), &"--out", &foreign]);
+    assert_eq!(o.status.code(), Some(2));
+    assert!(said(&o).contains("holds something else"), "{}", said(&o));
+    assert_eq!(files(&foreign).len(), 1);
+    let o = fallside(&[&"pack", &foreign, &"--out", &folder.path().join("bag")]);
+    assert_eq!(o.status.code(), Some(2));
+    assert!(said(&o).contains("no folder of results"), "{}", said(&o));
+    let o = fallside(&[&"pack", &results(), &"--out", &results().join("bag")]);
+    assert_eq!(o.status.code(), Some(2));
+    assert!(said(&o).contains("one in the other"), "{}", said(&o));
+    let o = fallside(&[&"verify", &foreign]);
+    assert_eq!(o.status.code(), Some(2));
+    assert!(said(&o).contains("no bag"), "{}", said(&o));
+}

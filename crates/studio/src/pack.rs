@@ -1,0 +1,146 @@
+//! Packs originals and results into a bag (BagIt 1.0, RFC 8493) that a stranger can read and check in twenty years, and
+//! verifies such bags.
+//!
+//! The bag is built where it will stay. Every file is written beside its place and renamed, and noted in `packing.txt`, so that
+//! packing goes on after an interruption; `bagit.txt`, without which a folder is no bag, comes last.
+
+mod bag;
+mod carry;
+mod contents;
+mod index;
+mod verify;
+
+use crate::finish::Exit;
+use crate::job::FrameError;
+use bag::{Bag, Entry};
+use contents::{Item, contents};
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+pub use verify::{Condition, Damage, Verified, verify};
+
+/// What to pack, and where.
+#[derive(Clone, Debug, Default)]
+pub struct Request {
+    /// A folder of results, as `finish` leaves it.
+    pub results: PathBuf,
+    /// The bag.
+    pub out: PathBuf,
+    /// What the bag holds, in the photographer's words.
+    pub title: Option<String>,
+}
+
+/// What happens while packing or verifying.
+#[derive(Clone, Debug)]
+pub enum Event {
+    /// A file is in its place, or was there.
+    Done {
+        /// Files done so far.
+        done: usize,
+        /// Files in all.
+        of: usize,
+    },
+    /// A line that a person should read now.
+    Problem(String),
+}
+
+/// How packing went.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    /// Files in the bag.
+    pub files: usize,
+    /// Their bytes.
+    pub bytes: u64,
+    /// Files that were in it before.
+    pub already: usize,
+    /// One line for each thing that went wrong.
+    pub problems: Vec<String>,
+    /// How it ended.
+    pub exit: Exit,
+}
+
+/// Packs a folder of results with the originals its reports name.
+///
+/// A missing or changed original is told and left out; the rest is packed. Only a disk that refuses ends it before its end, and
+/// the folder is then no bag.
+pub fn pack(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Answer {
+    let mut problems = Vec::new();
+    let packed = try_pack(request, &mut problems, tell);
+    let (files, bytes, already, exit) = match packed {
+        Ok((files, bytes, already)) => {
+            (files, bytes, already, if problems.is_empty() { Exit::AllDone } else { Exit::WithProblems })
+        }
+        Err(e) => {
+            problems.push(e.to_string());
+            tell(Event::Problem(e.to_string()));
+            (0, 0, 0, Exit::NothingDone)
+        }
+    };
+    Answer { files, bytes, already, problems, exit }
+}
+
+fn try_pack(
+    request: &Request,
+    problems: &mut Vec<String>,
+    tell: &(dyn Fn(Event) + Sync),
+) -> Result<(usize, u64, usize), FrameError> {
+    let inventory = contents(&request.results)?;
+    let bag = Bag::begin(&request.out, &request.results)?;
+    for line in &inventory.problems {
+        problem(problems, tell, line.clone());
+    }
+    let (done, already) = (AtomicUsize::new(0), AtomicUsize::new(0));
+    let of = inventory.items.len();
+    let failed: Mutex<Vec<(usize, FrameError)>> = Mutex::new(Vec::new());
+    let next = AtomicUsize::new(0);
+    // Two at a time: one reads while the other hashes.
+    std::thread::scope(|scope| {
+        for _ in 0..2 {
+            scope.spawn(|| {
+                while let Some((i, item)) = next_of(&inventory.items, &next) {
+                    if crate::finish::held(&failed).iter().any(|(_, e)| e.stops_the_run) {
+                        return;
+                    }
+                    match bag.carry(item) {
+                        Ok(was_there) => {
+                            already.fetch_add(usize::from(was_there), Ordering::Relaxed);
+                            tell(Event::Done { done: done.fetch_add(1, Ordering::Relaxed) + 1, of });
+                        }
+                        Err(e) => crate::finish::held(&failed).push((i, e)),
+                    }
+                }
+            });
+        }
+    });
+    let mut failed = failed.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
+    failed.sort_by_key(|(i, _)| *i);
+    for (i, e) in failed {
+        if e.stops_the_run {
+            return Err(e);
+        }
+        problem(problems, tell, format!("{}: {e}", inventory.items[i].from.display()));
+    }
+    let index = index::text(request, &inventory, &bag.entries(), problems);
+    bag.put("data/READ-ME-FIRST.txt", index.as_bytes())?;
+    let entries = bag.finish(request.title.as_deref())?;
+    Ok((entries.len(), entries.values().map(|e| e.bytes).sum(), already.into_inner()))
+}
+
+fn next_of<'a>(items: &'a [Item], next: &AtomicUsize) -> Option<(usize, &'a Item)> {
+    let i = next.fetch_add(1, Ordering::Relaxed);
+    items.get(i).map(|item| (i, item))
+}
+
+fn problem(problems: &mut Vec<String>, tell: &(dyn Fn(Event) + Sync), line: String) {
+    tell(Event::Problem(line.clone()));
+    problems.push(line);
+}
+
+/// Files of a bag by their path in it.
+type Entries = BTreeMap<String, Entry>;
+
+/// The path below a folder with `/` between its parts, as a manifest writes it.
+fn slashed(path: &Path) -> String {
+    path.iter().map(|p| p.to_string_lossy()).collect::<Vec<_>>().join("/")
+}

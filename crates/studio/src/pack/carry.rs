@@ -1,0 +1,89 @@
+//! Carries one file into a bag: read once, hashed on the way, written beside its place and renamed.
+
+use super::bag::{Bag, Entry, hex, settle};
+use super::contents::Item;
+use crate::job::FrameError;
+use sha2::{Digest, Sha512};
+use std::fs::File;
+use std::io::{Read, Write};
+use std::path::Path;
+
+/// Bytes read at a time: enough that a spinning disk need not seek between reading and writing all the time.
+const PIECE: usize = 4 << 20;
+
+impl Bag {
+    /// Puts a file into its place; true where it was there.
+    ///
+    /// # Errors
+    /// The source cannot be read or is not what its report says; or the disk refuses, which ends the run.
+    pub(super) fn carry(&self, item: &Item) -> Result<bool, FrameError> {
+        let before = self.known(&item.to);
+        let place = self.root.join(&item.to);
+        let folder = place.parent().unwrap_or(&self.root);
+        std::fs::create_dir_all(folder).map_err(|e| FrameError::writing(folder, &e))?;
+        let open = || File::open(&item.from).map_err(|e| FrameError::reading(&e));
+        if let Some(before) = before {
+            // What is there is as good as what would be written, if the source still is what it was.
+            let mut hashes = Hashes::default();
+            hashes.read(open()?, |_| Ok(()))?;
+            if hashes.done(item)? == before {
+                return Ok(true);
+            }
+        }
+        self.write(item, open()?, &place, folder).map(|()| false)
+    }
+
+    fn write(&self, item: &Item, source: File, place: &Path, folder: &Path) -> Result<(), FrameError> {
+        let refused = |e: std::io::Error| FrameError::writing(place, &e);
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(".").suffix(".part");
+        #[cfg(unix)]
+        builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+        let mut part = builder.tempfile_in(folder).map_err(refused)?;
+        let mut hashes = Hashes::default();
+        hashes.read(source, |piece| part.write_all(piece).map_err(refused))?;
+        let entry = hashes.done(item)?;
+        part.as_file().sync_all().map_err(refused)?;
+        part.persist(place).map_err(|e| refused(e.error))?;
+        settle(folder);
+        self.note(&item.to, entry)
+    }
+}
+
+/// Both hashes of a file, made while it is read.
+#[derive(Default)]
+struct Hashes {
+    sha512: Sha512,
+    blake3: blake3::Hasher,
+    bytes: u64,
+}
+
+impl Hashes {
+    fn read(
+        &mut self,
+        mut source: File,
+        mut then: impl FnMut(&[u8]) -> Result<(), FrameError>,
+    ) -> Result<(), FrameError> {
+        let mut buffer = vec![0; PIECE];
+        loop {
+            let n = source.read(&mut buffer).map_err(|e| FrameError::reading(&e))?;
+            if n == 0 {
+                return Ok(());
+            }
+            self.sha512.update(&buffer[..n]);
+            self.blake3.update(&buffer[..n]);
+            self.bytes += n as u64;
+            then(&buffer[..n])?;
+        }
+    }
+
+    /// What was read, if it is what the report says.
+    fn done(self, item: &Item) -> Result<Entry, FrameError> {
+        let blake3 = self.blake3.finalize().to_hex();
+        if item.blake3.as_ref().is_some_and(|b| *b != blake3.as_str()) {
+            return Err(FrameError::new("This file is no longer the original that was finished; it is not packed.")
+                .with_remedy("Finish it again, or bring the original back."));
+        }
+        Ok(Entry { sha512: hex(&self.sha512.finalize()), bytes: self.bytes })
+    }
+}
