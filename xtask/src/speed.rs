@@ -4,6 +4,7 @@
 
 use codec::{Info, Limits, jpeg, tiff};
 use pixels::{Frame, Samples};
+use sha2::Digest;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 use studio::finish::{Exit, Request, finish};
@@ -45,7 +46,72 @@ pub fn speed() -> Result<String, String> {
         )
     };
     let ratio = b.finish.as_secs_f64() / a.finish.as_secs_f64();
-    Ok(line("24 MP JPEG", &a) + &line("96 MP TIFF 16", &b) + &format!("large / small  {ratio:.2}\n") + &plan()?)
+    let archive = archive(&folder.path().join("small/0"), folder.path())?;
+    Ok(line("24 MP JPEG", &a)
+        + &line("96 MP TIFF 16", &b)
+        + &format!("large / small  {ratio:.2}\n")
+        + &archive
+        + &plan()?)
+}
+
+/// Packing and verifying a finished frame beside a plain copy and hash of the same files.
+fn archive(results: &Path, folder: &Path) -> Result<String, String> {
+    use studio::pack::{Event, Request, pack, verify};
+    let silent = &|_: Event| {};
+    let (mut packs, mut reads, mut copies, mut hashes) = (Duration::MAX, Duration::MAX, Duration::MAX, Duration::MAX);
+    for run in 0..RUNS {
+        let bag = folder.join(format!("bag-{run}"));
+        packs = packs.min(timed(|| {
+            let request = Request { results: results.into(), out: bag.clone(), title: None };
+            let answer = pack(&request, silent);
+            if answer.exit == Exit::AllDone { Ok(()) } else { Err(format!("not packed: {:?}", answer.problems)) }
+        })?);
+        reads = reads.min(timed(|| verify(&bag, &[], silent).map(drop).map_err(|e| e.to_string()))?);
+        let plain = folder.join(format!("plain-{run}"));
+        copies = copies.min(timed(|| copy_and_hash(&bag.join("data"), &plain).map_err(|e| e.to_string()))?);
+        hashes = hashes.min(timed(|| hash_all(&plain).map_err(|e| e.to_string()))?);
+    }
+    let ms = |d: Duration| d.as_millis();
+    let speed = |plain: Duration, ours: Duration| 100.0 * plain.as_secs_f64() / ours.as_secs_f64();
+    Ok(format!(
+        "pack           {} ms  plain copy and hash {} ms  {:.0} % of its speed\nverify         {} ms  plain hash {} ms  {:.0} % of its speed\n",
+        ms(packs),
+        ms(copies),
+        speed(copies, packs),
+        ms(reads),
+        ms(hashes),
+        speed(hashes, reads)
+    ))
+}
+
+fn copy_and_hash(from: &Path, to: &Path) -> std::io::Result<()> {
+    std::fs::create_dir_all(to)?;
+    for entry in std::fs::read_dir(from)? {
+        let (source, target) = {
+            let e = entry?;
+            (e.path(), to.join(e.file_name()))
+        };
+        if source.is_dir() {
+            copy_and_hash(&source, &target)?;
+        } else {
+            std::fs::copy(&source, &target)?;
+            std::fs::File::open(&target)?.sync_all()?;
+            sha2::Sha512::digest(std::fs::read(&source)?);
+        }
+    }
+    Ok(())
+}
+
+fn hash_all(folder: &Path) -> std::io::Result<()> {
+    for entry in std::fs::read_dir(folder)? {
+        let path = entry?.path();
+        if path.is_dir() {
+            hash_all(&path)?;
+        } else {
+            sha2::Sha512::digest(std::fs::read(&path)?);
+        }
+    }
+    Ok(())
 }
 
 /// `fallside plan` beside the bare start of the same program, with the one that this bench was built with.
