@@ -258,6 +258,7 @@ impl Finish {
                 plain_mm: self.plain,
             },
             memory: self.memory.map(|mb| mb << 20),
+            archive: None,
         }
     }
 }

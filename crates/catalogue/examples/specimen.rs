@@ -65,7 +65,7 @@ fn fill(it: &mut Catalogue) -> catalogue::Result<()> {
 /// The database as SQL: its own statements and rows. The index of words keeps its tables to itself and is filled again.
 fn dump(db: &rusqlite::Connection) -> rusqlite::Result<String> {
     let form: i64 = db.query_row("PRAGMA user_version", [], |r| r.get(0))?;
-    let mut text = format!("-- A small catalogue of form {form}, as the version that released it wrote it.\nBEGIN;\n");
+    let mut text = format!("-- A small catalogue of form {form}, as the version that released it wrote it.\nPRAGMA foreign_keys = OFF;\nBEGIN;\n");
     let mut masters = db.prepare(
         "SELECT type, name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE 'word_%' AND name NOT LIKE 'sqlite_%'
          ORDER BY type = 'trigger', type = 'index', rowid",
@@ -79,6 +79,8 @@ fn dump(db: &rusqlite::Connection) -> rusqlite::Result<String> {
             rows(db, name, "*", &mut text)?;
         }
     }
+    // The rows above have counted by themselves; their counts are written once more, as they were.
+    text += "DELETE FROM sqlite_sequence;\n";
     rows(db, "sqlite_sequence", "*", &mut text)?;
     rows(db, "word", "rowid, *", &mut text)?;
     for (_, _, sql) in &triggers {
@@ -89,7 +91,7 @@ fn dump(db: &rusqlite::Connection) -> rusqlite::Result<String> {
 
 fn rows(db: &rusqlite::Connection, table: &str, columns: &str, text: &mut String) -> rusqlite::Result<()> {
     let mut query = db.prepare(&format!("SELECT {columns} FROM {table}"))?;
-    let names: Vec<String> = query.column_names().into_iter().map(str::to_owned).collect();
+    let names: Vec<String> = query.column_names().map(str::to_owned).collect();
     let mut found = query.query([])?;
     while let Some(row) = found.next()? {
         let values: Vec<String> =

@@ -20,6 +20,8 @@ const WORDS: &[(&str, &str)] = &[
     ("frame", "SELECT NEW.print WHERE NEW.print IS NOT NULL"),
     ("box", "SELECT id FROM print WHERE box = NEW.id"),
     ("sleeve", "SELECT id FROM print WHERE sleeve = NEW.id"),
+    ("chosen", "SELECT NEW.print"),
+    ("edit", "SELECT print FROM chosen WHERE edit = NEW.id"),
 ];
 
 /// Brings a catalogue to the present form.

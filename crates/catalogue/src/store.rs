@@ -24,13 +24,17 @@ impl Catalogue {
     pub fn open(path: &Path) -> Result<Self> {
         let db = Connection::open(path).map_err(|e| opening(path, e))?;
         let mut it = Self { db, reads_only: false };
-        it.prepare().map_err(|e| naming(path, e))?;
-        // Readers go on while one writes; a commit is on the disk before it is called done.
-        it.db.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(()))?;
-        it.db.pragma_update(None, "synchronous", "full")?;
-        it.db.pragma_update(None, "foreign_keys", true)?;
-        schema::migrate(&mut it.db).map_err(|e| naming(path, e))?;
+        it.begin().map_err(|e| naming(path, e))?;
         Ok(it)
+    }
+
+    fn begin(&mut self) -> Result<()> {
+        self.prepare()?;
+        // Readers go on while one writes; a commit is on the disk before it is called done.
+        self.db.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(()))?;
+        self.db.pragma_update(None, "synchronous", "full")?;
+        self.db.pragma_update(None, "foreign_keys", true)?;
+        schema::migrate(&mut self.db)
     }
 
     /// Opens a catalogue for reading only, beside whoever writes.

@@ -60,6 +60,28 @@ impl Catalogue {
         self.transaction(|tx| Writer { db: tx }.keep_likeness(frame, lattice))
     }
 
+    /// Prints whose sidecars must be written, each with the turn to give back to [`Catalogue::sidecars_written`].
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn sidecars_due(&self) -> Result<Vec<(PrintId, i64)>> {
+        let mut query = self.db.prepare_cached("SELECT print, turn FROM unwritten ORDER BY print")?;
+        let rows = query.query_map([], |r| Ok((PrintId(r.get(0)?), r.get(1)?)))?;
+        Ok(rows.collect::<rusqlite::Result<_>>()?)
+    }
+
+    /// These sidecars are written. A print that has changed since stays due.
+    ///
+    /// # Errors
+    /// The catalogue cannot be written.
+    pub fn sidecars_written(&mut self, done: &[(PrintId, i64)]) -> Result<()> {
+        self.transaction(|tx| {
+            let mut out = tx.prepare_cached("DELETE FROM unwritten WHERE print = ?1 AND turn = ?2")?;
+            done.iter().try_for_each(|(print, turn)| out.execute(params![print.0, turn]).map(drop))?;
+            Ok(())
+        })
+    }
+
     /// Says something of prints; an empty value takes it back.
     ///
     /// # Errors
@@ -387,6 +409,9 @@ impl Writer<'_> {
                 r.after,
                 r.recipe
             ])?;
+        // What was made has changed, and its sidecar with it.
+        let touched = "INSERT OR IGNORE INTO stale SELECT print FROM frame WHERE id = ?1 AND print IS NOT NULL";
+        self.db.execute(touched, [frame.0])?;
         self.db.execute("DELETE FROM finding WHERE frame = ?1", [frame.0])?;
         let mut insert = self.db.prepare_cached(
             "INSERT INTO finding (frame, place, code, severity, value, limit_value, unit, says, remedy)
@@ -443,6 +468,8 @@ fn reindex(db: &Connection) -> Result<()> {
                 COALESCE((SELECT group_concat(f.name, ' ') FROM frame f WHERE f.print = p.id), '')
          FROM print p JOIN stale ON stale.print = p.id
               LEFT JOIN box b ON b.id = p.box LEFT JOIN sleeve s ON s.id = p.sleeve;
+         INSERT OR REPLACE INTO unwritten (print, turn)
+         SELECT print, (SELECT COALESCE(MAX(turn), 0) + 1 FROM unwritten) FROM stale;
          DELETE FROM stale;",
     )?;
     Ok(())

@@ -155,6 +155,8 @@ CREATE INDEX change_entry ON change (entry);
 CREATE TABLE open_entry (id INTEGER NOT NULL) STRICT;
 -- Prints whose words must be indexed again before the change ends.
 CREATE TABLE stale (print INTEGER PRIMARY KEY) STRICT;
+-- Prints whose sidecars are older than what is known, each with the turn in which it changed.
+CREATE TABLE unwritten (print INTEGER PRIMARY KEY, turn INTEGER NOT NULL) STRICT;
 
 CREATE VIRTUAL TABLE word USING fts5 (
     title, film, batch, place, people, subject, inscription, condition, rights, note, box, sleeve, frame,
