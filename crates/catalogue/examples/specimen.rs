@@ -65,7 +65,9 @@ fn fill(it: &mut Catalogue) -> catalogue::Result<()> {
 /// The database as SQL: its own statements and rows. The index of words keeps its tables to itself and is filled again.
 fn dump(db: &rusqlite::Connection) -> rusqlite::Result<String> {
     let form: i64 = db.query_row("PRAGMA user_version", [], |r| r.get(0))?;
-    let mut text = format!("-- A small catalogue of form {form}, as the version that released it wrote it.\nPRAGMA foreign_keys = OFF;\nBEGIN;\n");
+    let mut text = format!(
+        "-- A small catalogue of form {form}, as the version that released it wrote it.\nPRAGMA foreign_keys = OFF;\nBEGIN;\n"
+    );
     let mut masters = db.prepare(
         "SELECT type, name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE 'word_%' AND name NOT LIKE 'sqlite_%'
          ORDER BY type = 'trigger', type = 'index', rowid",

@@ -73,6 +73,15 @@ impl Catalogue {
         Ok(Some(print))
     }
 
+    /// The highest number that was ever given.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn highest_number(&self) -> Result<PrintId> {
+        let text = "SELECT COALESCE((SELECT seq FROM sqlite_sequence WHERE name = 'print'), 0)";
+        Ok(self.db.query_row(text, [], |r| r.get(0).map(PrintId))?)
+    }
+
     /// Rows of these prints, in this order; numbers that are not there are left out.
     ///
     /// # Errors
@@ -148,6 +157,14 @@ impl Catalogue {
     /// The catalogue cannot be read.
     pub fn all_frames(&self) -> Result<Vec<Frame>> {
         self.frames("ORDER BY id", [])
+    }
+
+    /// The frames of a sitting, in the order they came; those of none where it is `None`.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn frames_of_sitting(&self, sitting: Option<i64>) -> Result<Vec<Frame>> {
+        self.frames("WHERE sitting IS ?1 ORDER BY id", [sitting])
     }
 
     /// Fronts and backs that have no print: loose ones.

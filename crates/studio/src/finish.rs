@@ -22,9 +22,10 @@ use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 pub use gather::{Gathered, Source, gather};
+pub(crate) use names::{clean, with_hash};
 pub use roles::seconds_of;
 pub use state::reports_in;
-pub(crate) use state::write_beside;
+pub(crate) use state::{MARK, hash, read_report, write_beside};
 
 /// What to finish, and how.
 #[derive(Clone, Debug, Default)]

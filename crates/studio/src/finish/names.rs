@@ -54,7 +54,7 @@ fn count(names: &[String]) -> BTreeMap<String, usize> {
 }
 
 /// Without characters that a page address or a disk could stumble over.
-fn clean(name: &str) -> String {
+pub(crate) fn clean(name: &str) -> String {
     let kept: String = name.chars().map(|c| if c.is_alphanumeric() || "-_. ".contains(c) { c } else { '_' }).collect();
     let kept = kept.trim_matches(['.', ' ']).to_owned();
     if kept.is_empty() { "frame".into() } else { kept }
