@@ -140,10 +140,8 @@ impl Writer<'_> {
              ON CONFLICT (edit, print) DO UPDATE SET place = ?3 WHERE place <> ?3",
         )?;
         for (place, print) in order.iter().enumerate() {
-            put.execute(params![edit, print.0, place as i64]).map_err(|e| match Error::from(e) {
-                Error::Database(_) => Error::refused(format!("There is no print {print}.")),
-                other => other,
-            })?;
+            self.there(*print)?;
+            put.execute(params![edit, print.0, place as i64])?;
         }
         Ok(())
     }

@@ -73,8 +73,12 @@ fn triggers(db: &Connection) -> Result<()> {
     }
     for (table, query) in WORDS {
         for (event, rows) in [("INSERT", &["NEW"][..]), ("UPDATE", &["OLD", "NEW"]), ("DELETE", &["OLD"])] {
-            let marks: String =
-                rows.iter().map(|row| format!("INSERT OR IGNORE INTO stale {};", query.replace("NEW", row))).collect();
+            // Not OR IGNORE: a trigger follows the conflict rule of the statement that fires it.
+            let mark = |row: &&str| {
+                let prints = query.replace("NEW", row);
+                format!("INSERT INTO stale SELECT * FROM ({prints}) EXCEPT SELECT print FROM stale;")
+            };
+            let marks: String = rows.iter().map(mark).collect();
             db.execute_batch(&format!(
                 "DROP TRIGGER IF EXISTS words_{table}_{event};
                  CREATE TRIGGER words_{table}_{event} AFTER {event} ON {table} BEGIN {marks} END;"

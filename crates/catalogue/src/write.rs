@@ -149,7 +149,7 @@ impl Writer<'_> {
         Ok(())
     }
 
-    fn there(&self, id: PrintId) -> Result<()> {
+    pub(crate) fn there(&self, id: PrintId) -> Result<()> {
         let found = self.db.prepare_cached("SELECT 1 FROM print WHERE id = ?1")?.exists([id.0])?;
         if found { Ok(()) } else { Err(Error::refused(format!("There is no print {id}."))) }
     }
