@@ -1,5 +1,6 @@
 //! Words on the command line, and the request they mean.
 
+pub mod archive;
 pub mod plan;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -32,6 +33,29 @@ pub enum Command {
     /// Make the ruler sheet: a PDF to print and lay under the camera
     #[command(long_about = RULER, after_long_help = RULER_EXAMPLE)]
     Ruler(Ruler),
+    /// Take frames into a project: finish them and enter them in its catalogue
+    #[command(long_about = archive::TAKE, after_long_help = archive::TAKE_EXAMPLE, after_help = "More words, and an example: fallside take --help")]
+    Take(archive::Take),
+    /// List prints, frames, boxes, edits, or the journal of a project
+    List(archive::List),
+    /// Find prints by words, fields and dates
+    #[command(long_about = archive::FIND, after_long_help = archive::FIND_EXAMPLE, after_help = "Fields, and examples: fallside find --help")]
+    Find(archive::Find),
+    /// Say when, where, who and what of prints; or show what is known
+    #[command(long_about = archive::DESCRIBE, after_long_help = archive::DESCRIBE_EXAMPLE, after_help = "Dates, and an example: fallside describe --help")]
+    Describe(archive::Describe),
+    /// Put a frame with the print it shows: a back, a reshoot
+    Pair(archive::Pair),
+    /// Take a frame from its print, or make it a print of its own
+    Unpair(archive::Unpair),
+    /// Choose prints: wide, tight, and in sequence
+    Edit(archive::Edit),
+    /// Undo the last thing done in a project, or do it again
+    Undo(archive::Undo),
+    /// Copy a project's catalogue, while others work on
+    Backup(archive::Backup),
+    /// Make a project's catalogue anew from its masters, reports and sidecars
+    Rebuild(archive::Rebuild),
     /// Pack originals and results into an archive (a bag, RFC 8493) that anyone can read and check
     #[command(long_about = PACK, after_long_help = PACK_EXAMPLE)]
     Pack(Pack),
@@ -319,6 +343,7 @@ impl Finish {
                 plain_mm: self.plain,
             },
             memory: self.memory.map(|mb| mb << 20),
+            archive: None,
         }
     }
 }

@@ -1,5 +1,6 @@
 //! The `fallside` command: arguments, progress and exit codes. It holds no rule of the craft.
 
+mod archive;
 mod cli;
 mod pack;
 mod plan;
@@ -29,6 +30,16 @@ fn main() -> ExitCode {
         }
         Some(Command::Plan(options)) => plan::run(&options),
         Some(Command::Ruler(options)) => ruler::run(&options),
+        Some(Command::Take(options)) => archive::take(&options),
+        Some(Command::List(options)) => archive::list(&options),
+        Some(Command::Find(options)) => archive::find(&options),
+        Some(Command::Describe(options)) => archive::describe(&options),
+        Some(Command::Pair(options)) => archive::pair(&options),
+        Some(Command::Unpair(options)) => archive::unpair(&options),
+        Some(Command::Edit(options)) => archive::edit(&options),
+        Some(Command::Undo(options)) => archive::undo(&options),
+        Some(Command::Backup(options)) => archive::backup(&options),
+        Some(Command::Rebuild(options)) => archive::rebuild(&options),
         Some(Command::Pack(options)) => pack::run(&options),
         Some(Command::Verify(options)) => pack::verify(&options),
         Some(Command::Demo(options)) => demo(&options),

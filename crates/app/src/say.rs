@@ -79,6 +79,27 @@ impl Speaker {
         }
     }
 
+    /// One frame more of a take: the bar moves, and a frame that failed has its line. Frames that are saved are told by
+    /// [`Speaker::tell`].
+    pub fn progress(&self, entry: &Entry, done: usize, of: usize) {
+        self.bar.set_position(done as u64);
+        self.bar.set_prefix(format!("{done} of {of}"));
+        if matches!(entry.outcome, Outcome::Failed(_)) {
+            self.line(&sentence(entry));
+        }
+    }
+
+    /// A line of the caller's.
+    pub fn tell(&self, text: &str) {
+        self.bar.set_message(text.to_owned());
+        self.line(text);
+    }
+
+    /// Takes the bar away.
+    pub fn stop(&self) {
+        self.bar.finish_and_clear();
+    }
+
     fn lock(&self) -> std::sync::MutexGuard<'_, Pace> {
         self.pace.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
     }

@@ -25,6 +25,7 @@ pub mod png;
 #[cfg(feature = "raw")]
 pub mod raw;
 mod read;
+pub mod sidecar;
 mod sniff;
 pub mod tiff;
 pub mod xmp;

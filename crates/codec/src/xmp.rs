@@ -80,7 +80,7 @@ fn list(s: &mut String, name: &str, kind: &str, values: &[String]) {
 }
 
 /// Text content for XML 1.0: markup escaped, characters that XML cannot hold left out.
-fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match c {

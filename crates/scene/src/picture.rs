@@ -62,16 +62,36 @@ pub struct Picture {
     pub subject: Subject,
     /// Where its parts lie.
     pub seed: u64,
+    /// 0 for the first exposure of the scene; others are further ones, with the camera moved a little in the hand.
+    pub exposure: u8,
 }
 
 impl Picture {
     /// A subject with a seed.
     pub const fn new(subject: Subject, seed: u64) -> Self {
-        Self { subject, seed }
+        Self { subject, seed, exposure: 0 }
+    }
+
+    /// Another exposure of the same scene, `n` from 1.
+    pub const fn again(self, n: u8) -> Self {
+        Self { exposure: n, ..self }
     }
 
     /// Reflectance of each cell, row by row from the top, linear sRGB primaries.
     pub fn draw(&self, width: usize, height: usize) -> Vec<[f32; 3]> {
+        if self.exposure == 0 {
+            return self.paint(width, height, 0);
+        }
+        // A hand moves by a few parts in a hundred of what a camera sees: the scene is drawn a tenth larger, and the window
+        // looks at another part of it, on another sheet of film.
+        let (w, h) = (width + width / 10, height + height / 10);
+        let mut rng = crate::noise::Rng::new(self.seed ^ u64::from(self.exposure));
+        let (x, y) = ((rng.unit() * (w - width) as f64) as usize, (rng.unit() * (h - height) as f64) as usize);
+        let all = self.paint(w, h, u32::from(self.exposure));
+        (y..y + height).flat_map(|j| all[j * w + x..j * w + x + width].iter().copied()).collect()
+    }
+
+    fn paint(&self, width: usize, height: usize, film: u32) -> Vec<[f32; 3]> {
         let seed = crate::noise::mix(self.seed ^ 0x71c7) as u32;
         let light: Canvas = match self.subject {
             Subject::Coast => coast::paint(seed, width, height),
@@ -84,6 +104,6 @@ impl Picture {
             Subject::Night => night::paint(seed, width, height),
             Subject::Beach => beach::paint(seed, width, height),
         };
-        film::print(light, seed, film::Key::of(self.subject))
+        film::print(light, seed ^ film, film::Key::of(self.subject))
     }
 }

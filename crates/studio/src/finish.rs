@@ -18,13 +18,15 @@ use crate::finding::Verdict;
 use crate::job::Work;
 use crate::recipe::Settings;
 use crate::report::{Report, Role};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 pub use gather::{Gathered, Source, gather};
+pub(crate) use names::{clean, with_hash};
 pub(crate) use pool::lock as held;
 pub use roles::seconds_of;
 pub use state::reports_in;
-pub(crate) use state::{MARK, write_beside};
+pub(crate) use state::{MARK, hash, read_report, write_beside};
 
 /// What to finish, and how.
 #[derive(Clone, Debug, Default)]
@@ -45,8 +47,21 @@ pub struct Request {
     pub ambient: Option<PathBuf>,
     /// The photographer's choices.
     pub settings: Settings,
+    /// Set for the archive of a project, which holds many boxes.
+    pub archive: Option<Archived>,
     /// Most memory that frames in work may take, bytes; `None` for a quarter of the machine's.
     pub memory: Option<u64>,
+}
+
+/// How a project's frames are finished: results of all boxes in one folder, so each is named by its frame's name and hash; no
+/// page, since the project has its own; and what was finished before stands.
+#[derive(Clone, Debug, Default)]
+pub struct Archived {
+    /// The exposures, in order, instead of what `inputs` hold.
+    pub sources: Vec<Source>,
+    /// BLAKE3 of frames whose results stand, whatever recipe they would get now, as long as their role is the same: they
+    /// are here to be looked at, for the sake of the others.
+    pub standing: BTreeSet<String>,
 }
 
 /// What became of the whole run. The process exits with this number.

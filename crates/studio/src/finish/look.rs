@@ -28,10 +28,12 @@ impl Frame {
 pub(super) fn look_at_all(
     sources: Vec<Source>,
     store: &Store,
+    by_hash: bool,
     work: &dyn Work,
     tell: Tell,
 ) -> (Vec<Frame>, Vec<Ordered>) {
-    let stems = names::stems(&sources.iter().map(|s| s.path.as_path()).collect::<Vec<_>>());
+    let paths: Vec<&Path> = sources.iter().map(|s| s.path.as_path()).collect();
+    let stems = if by_hash { names::own(&paths) } else { names::stems(&paths) };
     let known = store.looks();
     let of = sources.len();
     let items: Vec<(usize, Source, String)> =
@@ -50,11 +52,14 @@ pub(super) fn look_at_all(
     let (mut frames, mut failed) = (vec![], vec![]);
     for (order, seen) in all {
         match seen {
+            Ok(frame) if by_hash => frames.push(Frame { stem: names::with_hash(&frame.stem, &frame.blake3), ..frame }),
             Ok(frame) => frames.push(frame),
             Err(entry) => failed.push((order, entry)),
         }
     }
-    let looks = frames.iter().map(|f| (f.blake3.clone(), f.look.clone())).collect();
+    // A project keeps the looks of other boxes too.
+    let mut looks = if by_hash { known } else { Default::default() };
+    looks.extend(frames.iter().map(|f| (f.blake3.clone(), f.look.clone())));
     if let Err(e) = store.keep_looks(looks) {
         tell(Event::Says(e.to_string()));
     }

@@ -34,6 +34,17 @@ pub(super) fn stems(paths: &[&Path]) -> Vec<String> {
     names
 }
 
+/// Each path's own stem, whatever the others are called.
+pub(super) fn own(paths: &[&Path]) -> Vec<String> {
+    paths.iter().map(|p| clean(&p.file_stem().map(|s| s.to_string_lossy()).unwrap_or_default())).collect()
+}
+
+/// A name that no other frame has: 40 bits of the hash tell apart a million frames of one name with a chance of one in two
+/// that any two clash, and ten thousand with one in twenty thousand.
+pub(crate) fn with_hash(stem: &str, blake3: &str) -> String {
+    format!("{stem}-{}", blake3.get(..10).unwrap_or(blake3))
+}
+
 /// Counts without regard to case: some disks know no difference.
 fn count(names: &[String]) -> BTreeMap<String, usize> {
     names.iter().fold(BTreeMap::new(), |mut m, n| {
@@ -43,7 +54,7 @@ fn count(names: &[String]) -> BTreeMap<String, usize> {
 }
 
 /// Without characters that a page address or a disk could stumble over.
-fn clean(name: &str) -> String {
+pub(crate) fn clean(name: &str) -> String {
     let kept: String = name.chars().map(|c| if c.is_alphanumeric() || "-_. ".contains(c) { c } else { '_' }).collect();
     let kept = kept.trim_matches(['.', ' ']).to_owned();
     if kept.is_empty() { "frame".into() } else { kept }

@@ -1,6 +1,6 @@
 //! The order of a run: gather, look, give roles, finish, write the page.
 
-use super::gather::{Source, gather};
+use super::gather::{Gathered, Source, gather};
 use super::look::look_at_all;
 use super::plan::{Planned, References, plan};
 use super::pool::{Budget, bytes_for, guarded, in_parallel, lock, quarter_of_memory};
@@ -20,7 +20,10 @@ pub(super) type Tell<'a> = &'a (dyn Fn(Event) + Sync);
 pub(super) type Ordered = (usize, Entry);
 
 pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
-    let found = gather(&request.inputs, &request.out);
+    let found = match &request.archive {
+        Some(archive) => archived(&archive.sources),
+        None => gather(&request.inputs, &request.out),
+    };
     found.says.iter().for_each(|s| tell(Event::Says(s.clone())));
     let mut problems = found.problems;
     problems.iter().for_each(|p| tell(Event::Problem(p.clone())));
@@ -63,14 +66,14 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
                 let _ = guarded(prepared);
             });
         }
-        look_at_all(found.sources, &store, work, tell)
+        look_at_all(found.sources, &store, request.archive.is_some(), work, tell)
     });
     let jobs = plan(request, &store, &references, &frames, tell);
     let mut entries = finish_all(request, &jobs, failed, work, tell);
     entries.sort_by_key(|(order, _)| *order);
     let entries: Vec<Entry> = entries.into_iter().map(|(_, e)| e).collect();
-    let page = match crate::page::write(&request.out, &entries, request.settings.aim) {
-        Ok(page) => Some(page),
+    let page = match page(request, &entries) {
+        Ok(page) => page,
         Err(e) => {
             tell(Event::Problem(e.to_string()));
             problems.push(e.to_string());
@@ -79,6 +82,19 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
     };
     let exit = exit_of(&entries, &problems);
     Answer { entries, problems, page, exit }
+}
+
+/// Exposures that somebody else has gathered.
+fn archived(sources: &[Source]) -> Gathered {
+    let folders = sources.iter().filter_map(|s| s.path.parent().map(Path::to_owned)).collect();
+    Gathered { sources: sources.to_vec(), folders, ..Gathered::default() }
+}
+
+fn page(request: &Request, entries: &[Entry]) -> Result<Option<PathBuf>, FrameError> {
+    match request.archive {
+        Some(_) => Ok(None),
+        None => crate::page::write(&request.out, entries, request.settings.aim).map(Some),
+    }
 }
 
 fn refuse(tell: Tell, line: String) -> Answer {

@@ -57,14 +57,14 @@ impl Store {
         }
     }
 
-    /// The report of an earlier run, if it has the same recipe and everything it names is there.
-    pub fn finished(&self, outputs: &Outputs, recipe_key: &str) -> Option<Report> {
+    /// The report of an earlier run, if it `stands` (as one of the same recipe does) and everything it names is there.
+    pub fn finished(&self, outputs: &Outputs, stands: impl Fn(&Report) -> bool) -> Option<Report> {
         let report = read_report(&outputs.report.place)?;
         let there = named(&report).iter().all(|name| {
             let file = outputs.report.place.parent().unwrap_or(&self.out).join(name);
             std::fs::metadata(file).is_ok_and(|m| m.len() > 0)
         });
-        (report.recipe_blake3 == recipe_key && there).then_some(report)
+        (stands(&report) && there).then_some(report)
     }
 
     /// Looks of earlier runs, by the hash of the file.

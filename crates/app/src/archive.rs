@@ -1,0 +1,373 @@
+//! Runs the commands on a project: opens it, asks or changes, says it in words or JSON.
+
+use crate::cli::archive::{
+    Backup, Describe, Edit, EditStep, Find, In, List, ListWord, Pair, Rebuild, Take, Undo, Unpair,
+};
+use crate::say;
+use crate::say::Speaker;
+use serde::Serialize;
+use std::io::Write;
+use studio::archive::catalogue::{self, Catalogue, Fact, Frame, Order, Print, PrintId, Row, named};
+use studio::archive::{self, Project, Result, TakeEvent};
+use studio::finish::{Event, Exit};
+use studio::frame::Frames;
+
+/// Says what went wrong and gives the exit code.
+fn ended(result: Result<Exit>) -> Exit {
+    result.unwrap_or_else(|e| {
+        say(&e.to_string());
+        Exit::NothingDone
+    })
+}
+
+/// Writes an answer: JSON where asked for, else its words.
+fn answer(project: &In, value: &impl Serialize, words: impl FnOnce() -> Vec<String>) -> Exit {
+    let text = if project.json { serde_json::to_string_pretty(value).unwrap_or_default() } else { words().join("\n") };
+    if !text.is_empty() {
+        // A closed pipe is the reader's wish, not a fault.
+        let _ = writeln!(std::io::stdout(), "{text}");
+    }
+    Exit::AllDone
+}
+
+fn reader(project: &In) -> Result<Project> {
+    Project::open_to_read(&project.folder)
+}
+
+fn writer(project: &In) -> Result<Project> {
+    Project::open(&project.folder)
+}
+
+/// `fallside take`.
+pub fn take(options: &Take) -> Exit {
+    ended(run_take(options))
+}
+
+fn run_take(options: &Take) -> Result<Exit> {
+    let mut project = Project::open_or_begin(&options.project.folder)?;
+    let speaker = Speaker::new(false);
+    speaker.calm();
+    let json = options.project.json;
+    let hear = |event: TakeEvent| match event {
+        // Each frame is told when it is saved, not when it is finished.
+        TakeEvent::Finishing(Event::Done { entry, done, of, .. }) => speaker.progress(entry, done, of),
+        TakeEvent::Finishing(event) => speaker.hear(event),
+        TakeEvent::Saved { frame, print, why } if json => {
+            let line = serde_json::json!({ "frame": frame, "print": print, "why": why });
+            let _ = writeln!(std::io::stdout(), "{line}");
+        }
+        TakeEvent::Saved { frame, print, why } => speaker.tell(&saved(frame, print, why)),
+    };
+    let taken = archive::take(&mut project, &options.request(), &Frames::default(), &hear)?;
+    speaker.stop();
+    taken.problems.iter().filter(|_| json).for_each(|p| say(p));
+    let mut words = vec![studio::words::count(taken.frames.len(), "frame taken", "frames taken")];
+    if taken.known > 0 {
+        words.push(format!("{} known before", taken.known));
+    }
+    say(&format!("{}.", words.join(", ")));
+    Ok(taken.exit)
+}
+
+/// "F0009.jpg  P0004  reshoot  The print is overexposed."
+fn saved(frame: &Frame, print: Option<PrintId>, why: &str) -> String {
+    let verdict = frame.result.as_ref().map(|r| format!("  {}  {}", r.verdict, r.says)).unwrap_or_default();
+    let marks = frame.result.as_ref().filter(|r| r.marks == "blank").map(|_| "blank ").unwrap_or_default();
+    match (print, frame.role.as_str()) {
+        (Some(print), "back") => format!("{}  {print}  {marks}back: {why}", frame.name),
+        (Some(print), _) if why.starts_with("no print like it") => format!("{}  {print}{verdict}", frame.name),
+        (Some(print), _) => format!("{}  {print}{verdict}  ({why})", frame.name),
+        (None, role) if why.is_empty() => format!("{}  {role}{verdict}", frame.name),
+        (None, role) => format!("{}  {role} without a print: {why}", frame.name),
+    }
+}
+
+/// `fallside list`.
+pub fn list(options: &List) -> Exit {
+    ended(run_list(options))
+}
+
+fn run_list(options: &List) -> Result<Exit> {
+    let project = reader(&options.project)?;
+    let (at, it) = (&options.project, project.catalogue());
+    Ok(match options.what {
+        ListWord::Prints => rows(at, it, "", options.order.into())?,
+        ListWord::Loose => frames(at, it.loose_frames()?),
+        ListWord::Frames => frames(at, it.all_frames()?),
+        ListWord::Boxes => {
+            let all = it.holders()?;
+            let line = |h: &catalogue::Holder| format!("{}  {}  {} prints", h.box_name, h.sleeve, h.prints);
+            answer(at, &all, || all.iter().map(line).collect())
+        }
+        ListWord::Sittings => {
+            let all = it.sittings()?;
+            let line = |s: &catalogue::Sitting| {
+                let (from, to) = (s.began.as_deref().unwrap_or("?"), s.ended.as_deref().unwrap_or("?"));
+                format!("{}  {from} to {to}  {}  {} frames", s.id, s.camera, s.frames)
+            };
+            answer(at, &all, || all.iter().map(line).collect())
+        }
+        ListWord::Edits => {
+            let all = it.edits()?;
+            let line = |e: &catalogue::Edit| {
+                let prints: Vec<String> = e.prints.iter().map(ToString::to_string).collect();
+                format!("{}  {}  {}", e.name, e.kind, prints.join(" "))
+            };
+            answer(at, &all, || all.iter().map(line).collect())
+        }
+        ListWord::HandOffs => {
+            let all = it.hand_offs()?;
+            let line = |h: &catalogue::HandOff| format!("{}  {}  {}  {}", h.at, h.kind, h.place, named(&h.prints));
+            answer(at, &all, || all.iter().map(line).collect())
+        }
+        ListWord::History => {
+            // As many as anybody will read; all of them are in the JSON of a page of its own.
+            let all = it.history(200)?;
+            let line = |e: &catalogue::Entry| {
+                let state = if e.state == "done" { String::new() } else { format!(" ({})", e.state) };
+                format!("{}  {}{state}", e.at, e.says)
+            };
+            answer(at, &all, || all.iter().map(line).collect())
+        }
+    })
+}
+
+fn frames(at: &In, all: Vec<Frame>) -> Exit {
+    let line = |f: &Frame| {
+        let print = f.print.map(|p| p.to_string()).unwrap_or_else(|| "-".into());
+        let verdict = f.result.as_ref().map(|r| r.verdict.as_str()).unwrap_or("-");
+        format!("{}  {}  {}  {print}  {verdict}", f.id.0, f.name, f.role)
+    };
+    answer(at, &all, || all.iter().map(line).collect())
+}
+
+/// `fallside find`.
+pub fn find(options: &Find) -> Exit {
+    let run = || {
+        let project = reader(&options.project)?;
+        rows(&options.project, project.catalogue(), &options.line.join(" "), options.order.into())
+    };
+    ended(run())
+}
+
+fn rows(at: &In, it: &Catalogue, line: &str, order: Order) -> Result<Exit> {
+    let found = it.search(line, order, 0, usize::MAX)?;
+    let words = || {
+        let mut lines: Vec<String> = found.rows.iter().map(row).collect();
+        lines.push(studio::words::count(found.rows.len(), "print", "prints") + ".");
+        lines
+    };
+    Ok(answer(at, &found.rows, words))
+}
+
+fn row(r: &Row) -> String {
+    let verdict = r.verdict.as_deref().unwrap_or("-");
+    let words: Vec<&str> =
+        [r.title.as_str(), &r.date, &r.place, &r.box_name, &r.sleeve].into_iter().filter(|w| !w.is_empty()).collect();
+    format!("{}  {verdict:7}  {:16}  {}", r.id, r.format, words.join(", "))
+}
+
+fn numbers(words: &[String]) -> Result<Vec<PrintId>> {
+    Ok(words.iter().map(|w| w.parse::<PrintId>()).collect::<catalogue::Result<_>>()?)
+}
+
+/// `fallside describe`.
+pub fn describe(options: &Describe) -> Exit {
+    let run = || {
+        let prints = numbers(&options.prints)?;
+        let said = options.facts.said();
+        let at = &options.project;
+        if said.is_empty() {
+            return show(at, &reader(at)?, &prints);
+        }
+        let facts: Vec<(Fact, &str)> =
+            said.iter().map(|(word, value)| Ok((Fact::of(word)?, *value))).collect::<catalogue::Result<_>>()?;
+        let mut project = writer(at)?;
+        let words: Vec<&str> = said.iter().map(|(word, _)| *word).collect();
+        project.change(&format!("Described {}: {}", named(&prints), words.join(", ")), |w| {
+            prints.iter().try_for_each(|p| facts.iter().try_for_each(|(fact, value)| w.say(*p, *fact, value)))
+        })?;
+        show(at, &project, &prints)
+    };
+    ended(run())
+}
+
+fn show(at: &In, project: &Project, prints: &[PrintId]) -> Result<Exit> {
+    let mut all: Vec<Print> = vec![];
+    for id in prints {
+        let Some(print) = project.catalogue().print(*id)? else {
+            return Err(archive::Error::Refused(format!("There is no print {id}.")));
+        };
+        all.push(print);
+    }
+    Ok(answer(at, &all, || all.iter().flat_map(sheet).collect()))
+}
+
+fn sheet(print: &Print) -> Vec<String> {
+    let mut lines = vec![print.id.to_string()];
+    let facts = print.facts.pairs().into_iter().filter(|(_, v)| !v.is_empty());
+    lines.extend(facts.map(|(f, v)| format!("  {:12} {}", f.word(), v.replace('\n', "\n               "))));
+    for frame in &print.frames {
+        let chosen =
+            if print.front == Some(frame.id) { format!("  (chosen: {})", print.front_why) } else { String::new() };
+        let verdict = frame.result.as_ref().map(|r| r.verdict.as_str()).unwrap_or("-");
+        lines.push(format!("  {:12} {}  {verdict}  {}{chosen}", frame.role, frame.name, frame.print_why));
+    }
+    lines.extend(print.edits.iter().map(|e| format!("  {:12} {}, place {}", e.kind, e.edit, e.place + 1)));
+    lines
+}
+
+/// The one frame of a name or a number.
+fn frame_of(project: &Project, word: &str) -> Result<Frame> {
+    let it = project.catalogue();
+    let by_number = word.parse().ok().map(|n| it.frame(catalogue::FrameId(n))).transpose()?.flatten();
+    if let Some(frame) = by_number {
+        return Ok(frame);
+    }
+    let mut found = it.frames_named(word)?;
+    let refused = |text: String| Err(archive::Error::Refused(text));
+    match found.len() {
+        0 => refused(format!("There is no frame “{word}”. `fallside list frames` lists them.")),
+        1 => Ok(found.remove(0)),
+        n => {
+            let ids: Vec<String> = found.iter().map(|f| format!("{} ({})", f.id.0, f.path)).collect();
+            refused(format!("There are {n} frames “{word}”: say the number. {}", ids.join(", ")))
+        }
+    }
+}
+
+/// `fallside pair`.
+pub fn pair(options: &Pair) -> Exit {
+    let run = || {
+        let mut project = writer(&options.project)?;
+        let print: PrintId = options.print.parse()?;
+        let frame = frame_of(&project, &options.frame)?;
+        if frame.print != Some(print) {
+            archive::pair(&mut project, frame.id, print)?;
+        }
+        if options.front {
+            project.change(&format!("{} stands for {print}", frame.name), |w| {
+                w.choose_front(print, frame.id, "a person chose it", "person")
+            })?;
+        }
+        show(&options.project, &project, &[print])
+    };
+    ended(run())
+}
+
+/// `fallside unpair`.
+pub fn unpair(options: &Unpair) -> Exit {
+    let run = || {
+        let mut project = writer(&options.project)?;
+        let frame = frame_of(&project, &options.frame)?;
+        if options.own {
+            let print = archive::split(&mut project, frame.id)?;
+            return show(&options.project, &project, &[print]);
+        }
+        archive::pair_off(&mut project, frame.id)?;
+        let frame = project.catalogue().frame(frame.id)?;
+        Ok(answer(&options.project, &frame, || vec![format!("{} has no print now.", options.frame)]))
+    };
+    ended(run())
+}
+
+/// `fallside edit`.
+pub fn edit(options: &Edit) -> Exit {
+    ended(run_edit(&options.step))
+}
+
+fn run_edit(step: &EditStep) -> Result<Exit> {
+    let place = |p: u32| p as usize - 1;
+    let (at, name) = match step {
+        EditStep::Add { name, prints, at, kind, project } => {
+            let prints = numbers(prints)?;
+            archive::edit(&mut writer(project)?, name, kind.map(|k| k.word()), &prints, at.map(place))?;
+            (project, name)
+        }
+        EditStep::Remove { name, prints, project } => {
+            let prints = numbers(prints)?;
+            writer(project)?
+                .change(&format!("Out of the edit {name}: {}", named(&prints)), |w| w.take_out(name, &prints))?;
+            (project, name)
+        }
+        EditStep::Move { name, print, place: to, project } => {
+            let print: PrintId = print.parse()?;
+            writer(project)?
+                .change(&format!("Moved {print} to place {to} of {name}"), |w| w.move_in(name, print, place(*to)))?;
+            (project, name)
+        }
+        EditStep::Order { name, prints, project } => {
+            let prints = numbers(prints)?;
+            writer(project)?.change(&format!("Put the edit {name} in order"), |w| w.set_order(name, &prints))?;
+            (project, name)
+        }
+        EditStep::Rename { name, to, project } => {
+            writer(project)?.change(&format!("Called the edit {name} {to}"), |w| w.rename_edit(name, to))?;
+            (project, to)
+        }
+        EditStep::Drop { name, project } => {
+            writer(project)?.change(&format!("Took the edit {name} away"), |w| w.drop_edit(name))?;
+            (project, name)
+        }
+    };
+    let edit = reader(at)?.catalogue().edit(name)?;
+    Ok(answer(at, &edit, || match &edit {
+        Some(e) => e.prints.iter().enumerate().map(|(i, p)| format!("{:3}  {p}", i + 1)).collect(),
+        None => vec![],
+    }))
+}
+
+/// `fallside undo`.
+pub fn undo(options: &Undo) -> Exit {
+    let run = || {
+        let mut project = writer(&options.project)?;
+        let entry = if options.redo { project.redo()? } else { project.undo()? };
+        let word = if options.redo { "Done again" } else { "Undone" };
+        Ok(answer(&options.project, &entry, || match &entry {
+            Some(entry) => vec![format!("{word}: {}.", entry.says)],
+            None => vec![format!("There is nothing to {}.", if options.redo { "do again" } else { "undo" })],
+        }))
+    };
+    ended(run())
+}
+
+/// `fallside rebuild`.
+pub fn rebuild(options: &Rebuild) -> Exit {
+    let run = || {
+        let rebuilt = archive::rebuild(&options.project.folder)?;
+        rebuilt.problems.iter().for_each(|p| say(p));
+        let value = serde_json::json!({
+            "frames": rebuilt.frames, "prints": rebuilt.prints, "sidecars": rebuilt.sidecars,
+            "problems": rebuilt.problems, "old": rebuilt.old,
+        });
+        answer(&options.project, &value, || {
+            let mut words = vec![format!(
+                "The catalogue is made anew: {} prints, {} frames, from {} sidecars.",
+                rebuilt.prints, rebuilt.frames, rebuilt.sidecars
+            )];
+            words.extend(rebuilt.old.iter().map(|o| format!("The old one is kept as {o}.")));
+            words
+        });
+        Ok(if rebuilt.problems.is_empty() { Exit::AllDone } else { Exit::WithProblems })
+    };
+    ended(run())
+}
+
+/// `fallside backup`.
+pub fn backup(options: &Backup) -> Exit {
+    let run = || {
+        let project = reader(&options.project)?;
+        let wrong = if options.check { project.catalogue().check()? } else { vec![] };
+        wrong.iter().for_each(|line| say(line));
+        if !wrong.is_empty() {
+            return Err(archive::Error::Refused(
+                "The catalogue is damaged; no backup was made over it. Put back an older one, or run fallside rebuild."
+                    .into(),
+            ));
+        }
+        let place = project.backup(options.to.as_deref())?;
+        let value = serde_json::json!({ "backup": place.display().to_string(), "checked": options.check });
+        Ok(answer(&options.project, &value, || vec![format!("The catalogue is copied to {}.", place.display())]))
+    };
+    ended(run())
+}

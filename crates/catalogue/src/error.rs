@@ -1,0 +1,68 @@
+//! What can go wrong, in sentences that say what to do.
+
+/// Why the catalogue could not do something. Nothing of a change that failed is kept.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// The disk is full.
+    #[error("The disk is full: nothing of this change was saved. Make room and do it again.")]
+    Full,
+    /// The file or folder may not be written.
+    #[error("The catalogue may not be written here: it is open for reading only.")]
+    ReadOnly,
+    /// Another program holds the catalogue for longer than one waits.
+    #[error("Another program is writing to this catalogue. Wait a moment and do it again.")]
+    Busy,
+    /// There is no catalogue.
+    #[error("There is no catalogue in {0}. `fallside take` makes one.")]
+    Missing(String),
+    /// A later version of Fallside made it.
+    #[error(
+        "This catalogue was written by a later Fallside (its form is {found}, this one knows {known}). Use that version; nothing was changed."
+    )]
+    Newer {
+        /// Its form.
+        found: i64,
+        /// The latest form known here.
+        known: i64,
+    },
+    /// The file is no catalogue, or was damaged.
+    #[error(
+        "{0} is damaged or no catalogue. Put back a backup, or make it anew from masters, reports and sidecars: fallside rebuild."
+    )]
+    Damaged(String),
+    /// Something asked for is not there, or cannot be so.
+    #[error("{0}")]
+    Refused(String),
+    /// Anything else that the database says.
+    #[error("The catalogue could not be used: {0}.")]
+    Database(rusqlite::Error),
+}
+
+/// A result of the catalogue.
+pub type Result<T> = std::result::Result<T, Error>;
+
+impl Error {
+    /// A refusal, a sentence.
+    pub fn refused(says: impl Into<String>) -> Self {
+        Self::Refused(says.into())
+    }
+}
+
+impl From<rusqlite::Error> for Error {
+    fn from(error: rusqlite::Error) -> Self {
+        use rusqlite::ErrorCode as Code;
+        match error.sqlite_error_code() {
+            Some(Code::DiskFull) => Self::Full,
+            Some(Code::ReadOnly | Code::PermissionDenied) => Self::ReadOnly,
+            Some(Code::DatabaseBusy | Code::DatabaseLocked) => Self::Busy,
+            Some(Code::NotADatabase | Code::DatabaseCorrupt) => Self::Damaged("The catalogue".into()),
+            _ => Self::Database(error),
+        }
+    }
+}
+
+impl From<crate::edtf::EdtfError> for Error {
+    fn from(error: crate::edtf::EdtfError) -> Self {
+        Self::Refused(error.to_string())
+    }
+}

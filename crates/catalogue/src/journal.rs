@@ -1,0 +1,171 @@
+//! The journal: what was done, undone and done again, across restarts.
+//!
+//! Triggers write down every row that a change touches, before and after, so that no change can be forgotten by the code
+//! that makes it. To undo an entry is to put back, last first, the columns it changed; to redo it, to change them again.
+
+use crate::error::{Error, Result};
+use crate::kinds::Entry;
+use crate::schema::columns;
+use crate::store::Catalogue;
+use rusqlite::{Connection, OptionalExtension, Row, params, params_from_iter, types::Value};
+use serde_json::Value as Json;
+
+impl Catalogue {
+    /// Undoes the last thing done; `None` where there is none.
+    ///
+    /// # Errors
+    /// The catalogue cannot be written.
+    pub fn undo(&mut self) -> Result<Option<Entry>> {
+        self.step("done", "undone", "ORDER BY id DESC", back)
+    }
+
+    /// Does again what was undone last; `None` where there is nothing, or something else was done since.
+    ///
+    /// # Errors
+    /// The catalogue cannot be written.
+    pub fn redo(&mut self) -> Result<Option<Entry>> {
+        self.step("undone", "done", "ORDER BY id ASC", forth)
+    }
+
+    fn step(
+        &mut self,
+        from: &str,
+        to: &str,
+        order: &str,
+        apply: fn(&Connection, &Change) -> Result<()>,
+    ) -> Result<Option<Entry>> {
+        self.transaction(|tx| {
+            let query = format!("SELECT id, at, says, state FROM entry WHERE state = ?1 {order} LIMIT 1");
+            let Some(mut entry) = tx.query_row(&query, [from], entry_of).optional()? else { return Ok(None) };
+            // References may be broken in between and must be whole again at the end.
+            tx.execute_batch("PRAGMA defer_foreign_keys = ON")?;
+            let mut changes = changes(tx, entry.id)?;
+            if to == "undone" {
+                changes.reverse();
+            }
+            for change in &changes {
+                apply(tx, change)?;
+            }
+            tx.execute("UPDATE entry SET state = ?1 WHERE id = ?2", params![to, entry.id])?;
+            entry.state = to.to_owned();
+            Ok(Some(entry))
+        })
+    }
+
+    /// The journal, the latest entry first.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn history(&self, most: usize) -> Result<Vec<Entry>> {
+        let mut query = self.db.prepare_cached("SELECT id, at, says, state FROM entry ORDER BY id DESC LIMIT ?1")?;
+        let entries = query.query_map([most as i64], entry_of)?.collect::<rusqlite::Result<_>>()?;
+        Ok(entries)
+    }
+
+    /// What undo and redo would do now, as sentences.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn can_undo_redo(&self) -> Result<(Option<String>, Option<String>)> {
+        let says = |state: &str, order: &str| {
+            let query = format!("SELECT says FROM entry WHERE state = ?1 ORDER BY id {order} LIMIT 1");
+            self.db.query_row(&query, [state], |r| r.get(0)).optional()
+        };
+        Ok((says("done", "DESC")?, says("undone", "ASC")?))
+    }
+}
+
+fn entry_of(row: &Row) -> rusqlite::Result<Entry> {
+    Ok(Entry { id: row.get(0)?, at: row.get(1)?, says: row.get(2)?, state: row.get(3)? })
+}
+
+/// One row changed.
+struct Change {
+    id: i64,
+    table: String,
+    row: i64,
+    before: Option<Json>,
+    after: Option<Json>,
+}
+
+fn changes(db: &Connection, entry: i64) -> Result<Vec<Change>> {
+    let mut query =
+        db.prepare_cached("SELECT id, what, row, before, after FROM change WHERE entry = ?1 ORDER BY id")?;
+    let image = |text: Option<String>| text.map(|t| serde_json::from_str(&t)).transpose();
+    let rows = query.query_map([entry], |r| {
+        Ok((r.get(0)?, r.get(1)?, r.get(2)?, r.get::<_, Option<String>>(3)?, r.get::<_, Option<String>>(4)?))
+    })?;
+    rows.map(|row| {
+        let (id, table, row, before, after) = row?;
+        let unread = |_| Error::Damaged("The journal".into());
+        Ok(Change { id, table, row, before: image(before).map_err(unread)?, after: image(after).map_err(unread)? })
+    })
+    .collect()
+}
+
+fn back(db: &Connection, change: &Change) -> Result<()> {
+    match (&change.before, &change.after) {
+        (Some(before), Some(after)) => update(db, change, after, before),
+        (None, Some(_)) => {
+            // The row as it is now is what doing it again must bring back.
+            db.execute("UPDATE change SET after = ?1 WHERE id = ?2", params![image_now(db, change)?, change.id])?;
+            delete(db, change)
+        }
+        (Some(before), None) => insert(db, change, before),
+        (None, None) => Ok(()),
+    }
+}
+
+fn forth(db: &Connection, change: &Change) -> Result<()> {
+    match (&change.before, &change.after) {
+        (Some(before), Some(after)) => update(db, change, before, after),
+        (None, Some(after)) => insert(db, change, after),
+        (Some(_), None) => delete(db, change),
+        (None, None) => Ok(()),
+    }
+}
+
+/// Sets the columns that differ between two images of a row to those of the second.
+fn update(db: &Connection, change: &Change, from: &Json, to: &Json) -> Result<()> {
+    let columns = columns(db, &change.table)?;
+    let changed: Vec<&String> = columns.iter().filter(|c| from[c.as_str()] != to[c.as_str()]).collect();
+    if changed.is_empty() {
+        return Ok(());
+    }
+    let set: Vec<String> = changed.iter().enumerate().map(|(i, c)| format!("{c} = ?{}", i + 1)).collect();
+    let text = format!("UPDATE {} SET {} WHERE id = ?{}", change.table, set.join(", "), changed.len() + 1);
+    let values = changed.iter().map(|c| sql(&to[c.as_str()])).chain([Value::Integer(change.row)]);
+    db.prepare_cached(&text)?.execute(params_from_iter(values))?;
+    Ok(())
+}
+
+fn insert(db: &Connection, change: &Change, image: &Json) -> Result<()> {
+    // A column that a later form added is not in an older image: it keeps its default.
+    let columns: Vec<String> =
+        columns(db, &change.table)?.into_iter().filter(|c| image.get(c.as_str()).is_some()).collect();
+    let marks: Vec<String> = (1..=columns.len()).map(|i| format!("?{i}")).collect();
+    let text = format!("INSERT INTO {} ({}) VALUES ({})", change.table, columns.join(", "), marks.join(", "));
+    db.prepare_cached(&text)?.execute(params_from_iter(columns.iter().map(|c| sql(&image[c.as_str()]))))?;
+    Ok(())
+}
+
+fn delete(db: &Connection, change: &Change) -> Result<()> {
+    db.execute(&format!("DELETE FROM {} WHERE id = ?1", change.table), [change.row])?;
+    Ok(())
+}
+
+fn image_now(db: &Connection, change: &Change) -> Result<Option<String>> {
+    let pairs: Vec<String> = columns(db, &change.table)?.iter().map(|c| format!("'{c}', {c}")).collect();
+    let text = format!("SELECT json_object({}) FROM {} WHERE id = ?1", pairs.join(", "), change.table);
+    Ok(db.query_row(&text, [change.row], |r| r.get(0)).optional()?)
+}
+
+fn sql(value: &Json) -> Value {
+    match value {
+        Json::Null => Value::Null,
+        Json::Bool(b) => Value::Integer(i64::from(*b)),
+        Json::Number(n) => n.as_i64().map_or_else(|| Value::Real(n.as_f64().unwrap_or_default()), Value::Integer),
+        Json::String(s) => Value::Text(s.clone()),
+        other => Value::Text(other.to_string()),
+    }
+}

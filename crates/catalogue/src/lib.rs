@@ -1,0 +1,47 @@
+//! What is known about every print, in one file: prints, frames, results, boxes, edits, hand-offs, and a journal of all changes.
+//!
+//! ```
+//! # fn main() -> catalogue::Result<()> {
+//! # let folder = tempfile::tempdir().unwrap();
+//! use catalogue::{Catalogue, Fact, Order};
+//! let mut it = Catalogue::open(&folder.path().join("fallside.db"))?;
+//! let print = it.change("A print", |w| w.mint())?;
+//! it.describe(&[print], &[(Fact::Place, "Çeşme harbour"), (Fact::Exposed, "2009-07?")])?;
+//! assert_eq!(it.search("cesme harb date:2009..2012", Order::Number, 0, 10)?.ids, [print]);
+//! it.undo()?;
+//! assert!(it.search("place:harbour", Order::Number, 0, 10)?.ids.is_empty());
+//! # Ok(())
+//! # }
+//! ```
+//!
+//! SQLite in its write-ahead mode. A change is whole or not there at all, and is an entry of the journal that can be undone,
+//! also tomorrow. Out of scope: pixels, files of pictures, and what any of it means (`studio`).
+
+mod edit;
+mod edtf;
+mod error;
+mod fact;
+mod journal;
+mod kinds;
+mod lock;
+mod query;
+mod read;
+mod schema;
+mod search;
+mod store;
+mod write;
+
+pub use edit::KINDS;
+pub use edtf::{Edtf, EdtfError, OPEN_FROM, OPEN_TO, day_text};
+pub use error::{Error, Result};
+pub use fact::{FACTS, Fact, FactLine, Kind, PRIVACY, list};
+pub use kinds::{
+    Edit, Entry, Facts, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, NewFrame, Print, PrintId, Row,
+    Sitting,
+};
+pub use lock::{Hold, HoldError};
+pub use query::{Asks, FIELDS, Field, Part, Query};
+pub use schema::FORM;
+pub use search::{Found, Order};
+pub use store::Catalogue;
+pub use write::{Writer, named};

@@ -1,0 +1,179 @@
+//! Searching: a line understood becomes one query of the database.
+
+use crate::error::Result;
+use crate::kinds::{PrintId, Row};
+use crate::query::{Asks, Field, Part, Query};
+use crate::read::{BACK, FROM_PRINT};
+use crate::store::Catalogue;
+use rusqlite::{params_from_iter, types::Value};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// The order of what is found.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Order {
+    /// By number, as they came.
+    #[default]
+    Number,
+    /// By date exposed, undated ones last.
+    Date,
+    /// By box, sleeve, number.
+    Box,
+    /// By format.
+    Format,
+    /// Reshoot first, then look, then keep.
+    Verdict,
+}
+
+/// What a search found.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Found {
+    /// Every print found, in order.
+    pub ids: Vec<PrintId>,
+    /// Rows of the part asked for.
+    pub rows: Vec<Row>,
+}
+
+impl Catalogue {
+    /// Searches by a line as it is typed and gives all numbers, and rows from `from`, at most `most`. An empty line finds
+    /// every print.
+    ///
+    /// # Errors
+    /// The line names a field that is not there, or the catalogue cannot be read.
+    pub fn search(&self, line: &str, order: Order, from: usize, most: usize) -> Result<Found> {
+        let ids = self.find(&Query::parse(line)?, order)?;
+        let part = ids.get(from..).unwrap_or_default();
+        let rows = self.rows(&part[..most.min(part.len())])?;
+        Ok(Found { ids, rows })
+    }
+
+    /// The numbers of the prints that a query finds.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn find(&self, query: &Query, order: Order) -> Result<Vec<PrintId>> {
+        let mut values = vec![];
+        let mut conditions: Vec<String> = query.parts.iter().map(|p| condition(p, &mut values)).collect();
+        conditions.push("1".into());
+        let order = match order {
+            Order::Number => "p.id",
+            Order::Date => "p.exposed_from IS NULL, p.exposed_from, p.exposed_to, p.id",
+            Order::Box => "b.name IS NULL, b.name, s.name IS NULL, length(s.name), s.name, p.id",
+            Order::Format => "p.format = '', p.format, p.id",
+            Order::Verdict => {
+                "CASE r.verdict WHEN 'reshoot' THEN 0 WHEN 'look' THEN 1 WHEN 'keep' THEN 2 ELSE 3 END, p.id"
+            }
+        };
+        let text = format!("SELECT p.id FROM {FROM_PRINT} WHERE {} ORDER BY {order}", conditions.join(" AND "));
+        let mut statement = self.db.prepare_cached(&text)?;
+        let ids = statement.query_map(params_from_iter(values), |r| r.get(0).map(PrintId))?;
+        Ok(ids.collect::<rusqlite::Result<_>>()?)
+    }
+}
+
+fn condition(part: &Part, values: &mut Vec<Value>) -> String {
+    let mut bind = |value: Value| {
+        values.push(value);
+        format!("?{}", values.len())
+    };
+    let text = match &part.asks {
+        Asks::Words { column, text, whole } => match matching(*column, text, *whole) {
+            // Only signs, no letter or figure: nothing to look for, nothing to leave out.
+            None => return "1".into(),
+            Some(m) => format!("p.id IN (SELECT rowid FROM word WHERE word MATCH {})", bind(Value::Text(m))),
+        },
+        Asks::Days(from, to) => {
+            let (from, to) = (bind(Value::Integer(*from)), bind(Value::Integer(*to)));
+            format!("(p.exposed_from IS NOT NULL AND p.exposed_from <= {to} AND p.exposed_to >= {from})")
+        }
+        Asks::Number(id) => format!("p.id = {}", bind(Value::Integer(id.0))),
+        Asks::Value(field, value) => valued(*field, value, &mut bind),
+        Asks::Says(field, says) => format!("({}) = {}", says_something(*field), i32::from(*says)),
+    };
+    if part.not { format!("NOT ({text})") } else { text }
+}
+
+fn valued(field: Field, value: &str, bind: &mut impl FnMut(Value) -> String) -> String {
+    let mut begins = |column: &str| {
+        let value = bind(Value::Text(value.to_owned()));
+        format!("lower(substr({column}, 1, length({value}))) = {value}")
+    };
+    match field {
+        Field::Verdict => format!("COALESCE({}, 0)", begins("r.verdict")),
+        Field::Format => begins("p.format"),
+        Field::Privacy => begins("p.privacy"),
+        Field::Back => begins(BACK),
+        Field::Finding => format!(
+            "EXISTS (SELECT 1 FROM frame k JOIN finding d ON d.frame = k.id WHERE k.print = p.id AND {})",
+            begins("d.code")
+        ),
+        Field::Edit => {
+            let (name, kind) = (begins("e.name"), begins("e.kind"));
+            format!(
+                "EXISTS (SELECT 1 FROM chosen c JOIN edit e ON e.id = c.edit WHERE c.print = p.id AND ({name} OR {kind}))"
+            )
+        }
+        Field::Digitised => {
+            let (from, to) = value.split_once(' ').unwrap_or((value, value));
+            let (from, to) = (bind(Value::Text(from.to_owned())), bind(Value::Text(to.to_owned())));
+            format!("COALESCE(substr(f.taken, 1, 10) BETWEEN {from} AND {to}, 0)")
+        }
+        // Parsing gives these fields other questions.
+        Field::Words(_) | Field::Date | Field::Id | Field::Has | Field::Lacks => "0".into(),
+    }
+}
+
+/// An expression that is 1 where the field says something and 0 where it does not.
+fn says_something(field: Field) -> String {
+    match field {
+        Field::Words("box") => "p.box IS NOT NULL".into(),
+        Field::Words("sleeve") => "p.sleeve IS NOT NULL".into(),
+        Field::Words("frame") => "EXISTS (SELECT 1 FROM frame k WHERE k.print = p.id)".into(),
+        Field::Words(column) => format!("p.{column} <> ''"),
+        Field::Date => "p.exposed <> ''".into(),
+        Field::Digitised => "f.taken IS NOT NULL".into(),
+        Field::Format => "p.format <> ''".into(),
+        Field::Privacy => "p.privacy <> ''".into(),
+        Field::Verdict => "r.verdict IS NOT NULL".into(),
+        Field::Finding => "EXISTS (SELECT 1 FROM frame k JOIN finding d ON d.frame = k.id WHERE k.print = p.id)".into(),
+        Field::Edit => "EXISTS (SELECT 1 FROM chosen c WHERE c.print = p.id)".into(),
+        Field::Back => format!("{BACK} <> 'none'"),
+        Field::Id | Field::Has | Field::Lacks => "1".into(),
+    }
+}
+
+/// The full-text question of some words: each from its beginning, or all together and whole; `None` where there is no word.
+///
+/// Words are split as the index splits them, at everything that is no letter or figure, and put in quotation marks, so
+/// that no sign in them can mean anything to the index.
+fn matching(column: Option<&str>, text: &str, whole: bool) -> Option<String> {
+    let words: Vec<&str> = text.split(|c: char| !is_token(c)).filter(|w| !w.is_empty()).collect();
+    if words.is_empty() {
+        return None;
+    }
+    let within = column.map(|c| format!("{c} : ")).unwrap_or_default();
+    if whole {
+        return Some(format!("{within}\"{}\"", words.join(" ")));
+    }
+    let each: Vec<String> = words.iter().map(|w| format!("\"{w}\" *")).collect();
+    Some(format!("{within}({})", each.join(" AND ")))
+}
+
+/// Letters, figures and the marks that belong to letters.
+fn is_token(c: char) -> bool {
+    c.is_alphanumeric() || ('\u{300}'..='\u{36f}').contains(&c)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_become_questions_that_no_sign_can_break() {
+        assert_eq!(matching(None, "harb", false).unwrap(), "(\"harb\" *)");
+        assert_eq!(matching(Some("film"), "black & white", true).unwrap(), "film : \"black white\"");
+        assert_eq!(matching(Some("box"), "10:30\" OR *", false).unwrap(), "box : (\"10\" * AND \"30\" * AND \"OR\" *)");
+        assert_eq!(matching(None, "-- \"", false), None);
+    }
+}

@@ -1,0 +1,182 @@
+//! The file: opened, checked, backed up.
+
+use crate::error::{Error, Result};
+use crate::schema;
+use rusqlite::{Connection, OpenFlags};
+use std::path::Path;
+use std::time::Duration;
+
+/// The catalogue of one project.
+#[derive(Debug)]
+pub struct Catalogue {
+    pub(crate) db: Connection,
+    reads_only: bool,
+}
+
+/// How long one program waits for another's change: a change takes milliseconds, thousands of prints at once a second.
+const PATIENCE: Duration = Duration::from_secs(10);
+
+impl Catalogue {
+    /// Opens a catalogue, or makes one where there is none. Brings older forms to the present one.
+    ///
+    /// # Errors
+    /// The file is no catalogue, is damaged, comes from a later version, or may not be written.
+    pub fn open(path: &Path) -> Result<Self> {
+        let db = Connection::open(path).map_err(|e| opening(path, e))?;
+        let mut it = Self { db, reads_only: false };
+        it.begin().map_err(|e| naming(path, e))?;
+        Ok(it)
+    }
+
+    fn begin(&mut self) -> Result<()> {
+        self.prepare()?;
+        // Readers go on while one writes; a commit is on the disk before it is called done.
+        self.db.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(()))?;
+        self.db.pragma_update(None, "synchronous", "full")?;
+        self.db.pragma_update(None, "foreign_keys", true)?;
+        schema::migrate(&mut self.db)
+    }
+
+    /// Opens a catalogue for reading only, beside whoever writes.
+    ///
+    /// # Errors
+    /// There is none, it is damaged, or it has another form than this version's.
+    pub fn open_to_read(path: &Path) -> Result<Self> {
+        if !path.exists() {
+            return Err(Error::Missing(path.parent().unwrap_or(path).display().to_string()));
+        }
+        // Read-write, so that a log left by a program that was killed can be taken in; `query_only` keeps it from changing
+        // anything else.
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let db = Connection::open_with_flags(path, flags)
+            .or_else(|_| Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY))
+            .map_err(|e| opening(path, e))?;
+        let it = Self { db, reads_only: true };
+        it.prepare().map_err(|e| naming(path, e))?;
+        it.db.pragma_update(None, "query_only", true)?;
+        match it.form().map_err(|e| naming(path, e))? {
+            found if found > schema::FORM => Err(Error::Newer { found, known: schema::FORM }),
+            found if found < schema::FORM => Err(Error::refused(
+                "This catalogue has an older form. Open it once for writing, and it is brought up to date.",
+            )),
+            _ => Ok(it),
+        }
+    }
+
+    fn prepare(&self) -> Result<()> {
+        self.db.busy_timeout(PATIENCE)?;
+        self.db.set_prepared_statement_cache_capacity(128);
+        Ok(())
+    }
+
+    /// True where it was opened for reading only.
+    pub fn reads_only(&self) -> bool {
+        self.reads_only
+    }
+
+    /// The form of the file: how many steps made it.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn form(&self) -> Result<i64> {
+        Ok(self.db.query_row("PRAGMA user_version", [], |r| r.get(0))?)
+    }
+
+    /// A number that changes when another program has changed the catalogue: a reason to look again.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn changes_elsewhere(&self) -> Result<i64> {
+        Ok(self.db.query_row("PRAGMA data_version", [], |r| r.get(0))?)
+    }
+
+    /// Checks the whole file: structure, references, and that every print's words are indexed. No line: all is well.
+    ///
+    /// # Errors
+    /// The database cannot be read at all.
+    pub fn check(&self) -> Result<Vec<String>> {
+        let mut lines = vec![];
+        let mut integrity = self.db.prepare("PRAGMA integrity_check")?;
+        let said: Vec<String> = integrity.query_map([], |r| r.get(0))?.collect::<rusqlite::Result<_>>()?;
+        lines.extend(said.into_iter().filter(|l| l != "ok"));
+        let mut keys = self.db.prepare("PRAGMA foreign_key_check")?;
+        let said = keys.query_map([], |r| {
+            Ok(format!(
+                "{} {}: names a {} that is not there",
+                r.get::<_, String>(0)?,
+                r.get::<_, i64>(1)?,
+                r.get::<_, String>(2)?
+            ))
+        })?;
+        lines.extend(said.collect::<rusqlite::Result<Vec<_>>>()?);
+        let astray: i64 = self.db.query_row(
+            "SELECT (SELECT COUNT(*) FROM print WHERE id NOT IN (SELECT rowid FROM word))
+                  + (SELECT COUNT(*) FROM word WHERE rowid NOT IN (SELECT id FROM print))",
+            [],
+            |r| r.get(0),
+        )?;
+        if astray > 0 {
+            lines.push(format!("{astray} prints and the words to search them do not match"));
+        }
+        Ok(lines)
+    }
+
+    /// Writes a whole, consistent copy to `to` while others go on working. The copy is made beside its place and renamed.
+    ///
+    /// # Errors
+    /// The copy cannot be written.
+    pub fn backup(&self, to: &Path) -> Result<()> {
+        let part = to.with_extension("part");
+        let _ = std::fs::remove_file(&part);
+        let copied = self.db.backup("main", &part, None::<fn(rusqlite::backup::Progress)>).map_err(Error::from);
+        let settled = copied.and_then(|()| {
+            let file = std::fs::File::open(&part).and_then(|f| f.sync_all());
+            file.and_then(|()| std::fs::rename(&part, to)).map_err(|e| written(to, &e))
+        });
+        if settled.is_err() {
+            let _ = std::fs::remove_file(&part);
+        }
+        settled
+    }
+
+    /// Lets the file grow by so many pages and no more, as a full disk would; for tests.
+    #[doc(hidden)]
+    pub fn limit_pages_for_tests(&self, more: i64) -> Result<()> {
+        let now: i64 = self.db.query_row("PRAGMA page_count", [], |r| r.get(0))?;
+        self.db.pragma_update_and_check(None, "max_page_count", now + more, |_| Ok(()))?;
+        Ok(())
+    }
+
+    /// A value about the project.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn about(&self, key: &str) -> Result<Option<String>> {
+        use rusqlite::OptionalExtension;
+        let value = self.db.query_row("SELECT value FROM project WHERE key = ?1", [key], |r| r.get(0));
+        Ok(value.optional()?)
+    }
+}
+
+fn opening(path: &Path, error: rusqlite::Error) -> Error {
+    match error.sqlite_error_code() {
+        Some(rusqlite::ErrorCode::CannotOpen) => {
+            Error::refused(format!("{} cannot be opened: is the folder there, and may it be written?", path.display()))
+        }
+        _ => error.into(),
+    }
+}
+
+fn naming(path: &Path, error: Error) -> Error {
+    match error {
+        Error::Damaged(_) => Error::Damaged(path.display().to_string()),
+        other => other,
+    }
+}
+
+fn written(path: &Path, error: &std::io::Error) -> Error {
+    match error.kind() {
+        std::io::ErrorKind::StorageFull => Error::Full,
+        _ => Error::refused(format!("{} could not be written: {error}.", path.display())),
+    }
+}

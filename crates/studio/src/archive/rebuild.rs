@@ -1,0 +1,219 @@
+//! Rebuild: the catalogue made anew from masters, reports and sidecars, when the database is lost or damaged.
+//!
+//! What comes back: every frame that was finished, its results and findings; prints with their numbers, words, frames and
+//! chosen fronts; edits with their order. What does not: the journal, hand-offs, and numbers of prints that were taken
+//! away and stood in no sidecar, unless the old database can still be read.
+
+use super::sidecar::{self, Held};
+use super::take::{own_name, result, role_word};
+use super::{DATABASE, Error, FINISHED, Project, Result, Task, face};
+use crate::finish::read_report;
+use crate::job::FrameError;
+use crate::report::Report;
+use catalogue::{Catalogue, NewFrame, PrintId};
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+/// What a rebuild brought back.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Rebuilt {
+    /// Frames.
+    pub frames: usize,
+    /// Prints.
+    pub prints: usize,
+    /// Sidecars read.
+    pub sidecars: usize,
+    /// Lines about what could not be read.
+    pub problems: Vec<String>,
+    /// Where the old database lies now.
+    pub old: Option<String>,
+}
+
+struct Found {
+    stem: String,
+    report: Report,
+    held: Option<Held>,
+}
+
+/// Makes the catalogue of the project in `folder` anew. The new one is made beside the old, which is kept under another name.
+///
+/// # Errors
+/// Nothing to rebuild from is there, somebody else is at the project, or the new catalogue cannot be written.
+pub fn rebuild(folder: &Path) -> Result<Rebuilt> {
+    let reports = folder.join(FINISHED).join("reports");
+    let mut rebuilt = Rebuilt::default();
+    let found = read_all(&reports, &mut rebuilt);
+    if found.is_empty() {
+        return Err(Error::Refused(format!(
+            "There is nothing to rebuild from: {} holds no reports.",
+            reports.display()
+        )));
+    }
+    let fresh = folder.join(format!("{DATABASE}.new"));
+    for rest in [fresh.clone(), beside(&fresh, "-wal"), beside(&fresh, "-shm")] {
+        let _ = std::fs::remove_file(rest);
+    }
+    std::fs::create_dir_all(folder.join(crate::finish::MARK)).map_err(|e| FrameError::writing(folder, &e))?;
+    let mut project = Project { folder: folder.to_owned(), catalogue: Catalogue::open(&fresh)? };
+    let _desk = project.hold(Task::Desk)?;
+    let _take = project.hold(Task::Take)?;
+    // The old one may still tell which numbers were given.
+    let highest =
+        Catalogue::open_to_read(&folder.join(DATABASE)).and_then(|old| old.highest_number()).unwrap_or(PrintId(0));
+    fill(&mut project, &found, highest, &mut rebuilt)?;
+    drop(project);
+    rebuilt.old = put_in_place(folder, &fresh)?;
+    // Whatever sidecars are now out of date is written again.
+    Project::open(folder)?;
+    Ok(rebuilt)
+}
+
+fn beside(path: &Path, ending: &str) -> std::path::PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(ending);
+    name.into()
+}
+
+/// Every report with its sidecar, in the order the frames were taken.
+fn read_all(reports: &Path, rebuilt: &mut Rebuilt) -> Vec<Found> {
+    let mut found = vec![];
+    for entry in std::fs::read_dir(reports).into_iter().flatten().flatten() {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        let Some(stem) = name.strip_suffix(".report.json").filter(|s| !s.starts_with('.')) else { continue };
+        let Some(report) = read_report(&entry.path()) else {
+            rebuilt.problems.push(format!("{name} is no report that this version reads."));
+            continue;
+        };
+        let held = report.canvas.as_ref().and_then(|c| {
+            let place = reports.join(&c.master).with_extension("xmp");
+            let text = std::fs::read_to_string(&place).ok()?;
+            match sidecar::read(&text) {
+                Ok(held) => Some(held),
+                Err(line) => {
+                    rebuilt.problems.push(format!("{}: {line}", place.display()));
+                    None
+                }
+            }
+        });
+        rebuilt.sidecars += usize::from(held.is_some());
+        found.push(Found { stem: stem.to_owned(), report, held });
+    }
+    found.sort_by(|a, b| {
+        let key = |f: &Found| (f.report.frame.exif.taken.clone(), f.stem.clone());
+        key(a).cmp(&key(b))
+    });
+    found
+}
+
+fn fill(project: &mut Project, found: &[Found], highest: PrintId, rebuilt: &mut Rebuilt) -> Result<()> {
+    let rows: Vec<_> = found.iter().map(|f| (f, result(project, &f.report, &f.stem), lattice(project, f))).collect();
+    // Words come from the chosen front's sidecar, since that is the one people see.
+    let mut prints: BTreeMap<PrintId, &Held> = BTreeMap::new();
+    for held in found.iter().filter_map(|f| f.held.as_ref()) {
+        if let Some(id) = held.print {
+            let known = prints.entry(id).or_insert(held);
+            if held.front {
+                *known = held;
+            }
+        }
+    }
+    let (count, problems) = project.catalogue.change("Made the catalogue anew from reports and sidecars", |w| {
+        let mut problems = vec![];
+        w.about("begun", env!("CARGO_PKG_VERSION"))?;
+        for (id, held) in &prints {
+            w.restore(*id)?;
+            for (fact, value) in held.facts.pairs().into_iter().filter(|(_, v)| !v.is_empty()) {
+                // A word that another program made unreadable is told, and the others come back.
+                if let Err(e) = w.say(*id, fact, &value) {
+                    problems.push(format!("{id}: {e}"));
+                }
+            }
+        }
+        let given = prints.keys().next_back().copied().unwrap_or(PrintId(0));
+        w.never_again(given.max(highest))?;
+        let mut fronts: BTreeSet<PrintId> = BTreeSet::new();
+        for (f, result, lattice) in &rows {
+            let held = f.held.clone().unwrap_or_default();
+            let camera = f.report.frame.exif.camera.clone().unwrap_or_default();
+            let taken = f.report.frame.exif.taken.clone();
+            let sitting = w.sitting(&camera, result.frame_px, taken.as_deref(), super::take::SITTING_GAP_S)?;
+            let or = |a: &str, b: &str| if a.is_empty() { b.to_owned() } else { a.to_owned() };
+            let id = w.add_frame(&NewFrame {
+                blake3: f.report.frame.blake3.clone(),
+                name: own_name(Path::new(&f.report.frame.path), &f.report),
+                path: or(&held.original, &format!("{FINISHED}/reports/{}", f.report.frame.path)),
+                twins: held.twins.clone(),
+                taken,
+                role: or(&held.role, &role_word(&f.report)),
+                role_why: or(&held.role_why, &f.report.frame.role_reason),
+                sitting: Some(sitting),
+            })?;
+            w.record(id, result, &f.report.recipe.canonical())?;
+            lattice.iter().try_for_each(|l| w.keep_likeness(id, l))?;
+            if !held.said.is_empty() {
+                w.said(id, &held.said)?;
+            }
+            if let Some(print) = held.print {
+                w.join(id, Some(print), &held.print_why)?;
+                if held.front && fronts.insert(print) {
+                    w.choose_front(print, id, &held.front_why, &held.front_by)?;
+                }
+            }
+        }
+        edits(w, &prints)?;
+        Ok((prints.len(), problems))
+    })?;
+    rebuilt.frames = found.len();
+    rebuilt.prints = count;
+    rebuilt.problems.extend(problems);
+    // Fronts and backs whose sidecars are gone are linked as if they came now.
+    for frame in project.catalogue().loose_frames()? {
+        if frame.print_why.is_empty() && frame.result.as_ref().is_some_and(|r| !r.format.is_empty()) {
+            let linked = super::link::link(project, frame.id, &Default::default())?;
+            rebuilt.prints +=
+                usize::from(frame.role != "back" && linked.print.is_some_and(|p| !prints.contains_key(&p)));
+        }
+    }
+    Ok(())
+}
+
+fn edits(w: &catalogue::Writer, prints: &BTreeMap<PrintId, &Held>) -> catalogue::Result<()> {
+    let mut all: BTreeMap<(&str, &str), Vec<(i64, PrintId)>> = BTreeMap::new();
+    for (id, held) in prints {
+        for (kind, place, name) in &held.edits {
+            all.entry((name, kind)).or_default().push((*place, *id));
+        }
+    }
+    for ((name, kind), mut members) in all {
+        members.sort();
+        let members: Vec<PrintId> = members.into_iter().map(|(_, id)| id).collect();
+        w.put_in(name, Some(kind), &members, None)?;
+    }
+    Ok(())
+}
+
+fn lattice(project: &Project, f: &Found) -> Option<Vec<u8>> {
+    let place = project.folder().join(FINISHED).join("reports").join(format!("{}.report.json", f.stem));
+    let front = f.report.frame.role == crate::report::Role::Front;
+    front.then(|| face::face_of(&f.report, &place)).flatten().map(|f| f.lattice())
+}
+
+/// Puts the new database in the old one's place; the old one keeps its log beside it, should somebody want to look into it.
+fn put_in_place(folder: &Path, fresh: &Path) -> Result<Option<String>> {
+    let place = folder.join(DATABASE);
+    let move_to = |from: &Path, to: &Path| std::fs::rename(from, to).map_err(|e| FrameError::writing(to, &e));
+    let mut old = None;
+    if place.exists() {
+        let names = (1..).map(|n| folder.join(format!("fallside-before-rebuild-{n}.db")));
+        let kept = names.into_iter().find(|p| !p.exists()).unwrap_or_else(|| folder.join("fallside-old.db"));
+        for ending in ["-wal", "-shm"] {
+            if beside(&place, ending).exists() {
+                move_to(&beside(&place, ending), &beside(&kept, ending))?;
+            }
+        }
+        move_to(&place, &kept)?;
+        old = kept.file_name().map(|n| n.to_string_lossy().into_owned());
+    }
+    move_to(fresh, &place)?;
+    Ok(old)
+}
