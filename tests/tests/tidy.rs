@@ -80,11 +80,12 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("geometry", &[]),
     ("optics", &["geometry"]),
     ("pixels", &["geometry"]),
+    ("catalogue", &[]),
     ("codec", &["pixels"]),
     ("print", &["pixels", "geometry"]),
     ("correct", &["print", "pixels", "geometry"]),
     ("scene", &["optics", "pixels", "geometry"]),
-    ("studio", &["optics", "print", "correct", "codec", "scene", "pixels", "geometry"]),
+    ("studio", &["optics", "print", "correct", "codec", "scene", "catalogue", "pixels", "geometry"]),
     ("app", &["studio"]),
 ];
 
