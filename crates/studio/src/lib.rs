@@ -6,6 +6,7 @@
 //! Out of scope: arguments, terminals, colours on screen (`app`), and every rule about pixels (the crates below).
 
 pub mod demo;
+pub mod drift;
 pub mod finding;
 pub mod finish;
 pub mod frame;
@@ -20,4 +21,5 @@ pub mod plan;
 pub mod recipe;
 pub mod report;
 pub mod ruler;
+pub mod sitting;
 pub mod words;
