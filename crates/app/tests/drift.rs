@@ -15,7 +15,7 @@ fn the_evening_names_the_frame_after_which_the_light_moved() {
     let answer = drift(&Request { folder: evening.join("card"), ..Request::default() });
     let found = answer.drift.unwrap_or_else(|| panic!("{:?}", answer.problems));
     say(&format!("{} in {} ms", found.text(), begun.elapsed().as_millis()));
-    std::fs::write("/tmp/drift.json", found.to_json()).unwrap();
+
     assert_eq!(found.events.len(), 1, "{}\n{}", found.text(), found.to_json());
     let event = &found.events[0];
     let (after, before) = neighbours(&sitting);

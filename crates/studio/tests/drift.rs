@@ -43,6 +43,8 @@ fn sitting(folder: &Path, seed: u64, fault: Fault, from: usize) {
     rig.bed.show_through = 0.006;
     rig.sensor.level = rng.between(0.6, 0.8);
     rig.sensor.output = Output::Linear16;
+    // A pixel here stands for 64 of a frame of 24 megapixels, and holds their light.
+    rig.sensor.full_well *= 64.0;
     rig.bed.sheet = Some(rng.bits());
     for i in 0..=PRINTS {
         let mut rig = rig.clone();

@@ -29,9 +29,9 @@ const AROUND: usize = 4;
 const STEP: f32 = 0.0003;
 /// Farthest shift looked for, pattern pixels each way: some 8 mm. What moved farther shows in every frame.
 const REACH: isize = 24;
-/// The best shift must stand this many standard deviations of the others above their mean: of 2,400 normal numbers the
-/// greatest is 3.5 above, and neighbouring shifts are alike.
-const CLEAR: f64 = 7.0;
+/// The best shift must stand this many robust standard deviations of the others above their median: of 2,400 normal numbers the
+/// greatest is 3.5 above, and one beyond 5.5 once in ten thousand frames.
+const CLEAR: f64 = 5.5;
 
 impl Pattern {
     /// The pattern of a frame (reduced); `is_bed(x, y)` says of a pixel that neither print nor shadow covers it.
