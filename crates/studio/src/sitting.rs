@@ -9,6 +9,7 @@ use crate::job::FrameError;
 use crate::recipe::LensFacts;
 use crate::report::Role;
 use serde::{Deserialize, Serialize};
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 /// The file's name.
@@ -150,7 +151,8 @@ impl Sitting {
         let place = folder.join(NAME);
         let text = match std::fs::read_to_string(&place) {
             Ok(text) => text,
-            Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
+            // A folder that is none is told by whoever writes there.
+            Err(e) if [ErrorKind::NotFound, ErrorKind::NotADirectory].contains(&e.kind()) => return Ok(None),
             Err(e) => return Err(format!("{}: {}", place.display(), FrameError::reading(&e))),
         };
         Self::parse(&text).map(Some).map_err(|why| {

@@ -169,5 +169,8 @@ fn a_moved_camera_is_named() {
     let shift = part(&event, Quantity::Shift);
     assert!((shift[0] - 2.0).abs() < 0.15 && (shift[1] + 1.0).abs() < 0.15, "{event:?}");
     let event = one(32, Fault::Height(1.03), 4, Kind::Camera);
-    assert!((part(&event, Quantity::Scale)[0] + 0.0296).abs() < 0.004, "{event:?}");
+    // Refocused on the bed, a lens of focal length f magnifies by f / (d - f) (Gauss).
+    let (d, f) = (Rig::default().camera.distance.to_mm(), Rig::default().camera.focal.to_mm());
+    let want = ((d - f) / (1.03 * d - f)).ln();
+    assert!((part(&event, Quantity::Scale)[0] - want).abs() < 0.003, "{want} {event:?}");
 }

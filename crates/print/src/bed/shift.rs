@@ -52,8 +52,9 @@ impl Pattern {
             .map(|k| {
                 let v = tone.data[k];
                 let (sum, n) = sums.around(k % w, k / w);
-                // A third of the square must be bed.
-                if v <= 0.0 || n * 3.0 < ((2 * AROUND + 1) * (2 * AROUND + 1)) as f64 {
+                // A square cut off by the rim or by a print has its mean beside its middle, and shows the light's slope.
+                let whole = ((2 * AROUND + 1) * (2 * AROUND + 1)) as f64;
+                if v <= 0.0 || n < 0.95 * whole {
                     return 0;
                 }
                 let off = (f64::from(v) * n / sum - 1.0) as f32 / STEP;
