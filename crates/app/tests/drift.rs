@@ -68,6 +68,8 @@ fn evening() -> Option<PathBuf> {
     None
 }
 
+/// A line on the terminal even where the test runner keeps what tests print to itself.
 fn say(line: &str) {
-    writeln!(std::io::stderr(), "drift: {line}").unwrap();
+    let mut terminal = std::io::stderr();
+    writeln!(terminal, "drift: {line}").unwrap();
 }
