@@ -5,6 +5,7 @@ pub fn generated() -> Vec<(&'static str, String)> {
     vec![
         ("docs/reference/report.schema.json", studio::report::json_schema()),
         ("docs/reference/plan.schema.json", studio::plan::json_schema()),
+        ("docs/reference/drift.schema.json", studio::drift::json_schema()),
         ("docs/reference/limits.md", studio::limit::reference()),
     ]
 }

@@ -10,6 +10,12 @@
 //! give it ([`Prior`]): under the print, where nothing is seen, the law decides; where bed is seen, the bed does. What a
 //! single lamp says about itself (azimuth, distance) is read from the same coefficients in [`Lamp`].
 
+mod change;
+mod shift;
+
+pub use change::{Change, Squares};
+pub use shift::Pattern;
+
 use geometry::fit::median;
 use geometry::solve::cholesky;
 use pixels::{Field, Picture, Plane};

@@ -16,6 +16,8 @@ pub struct Hints {
     pub px_per_mm: Option<f64>,
     /// Focal length in frame pixels, from the camera's words.
     pub focal_px: Option<f64>,
+    /// The lens as a ruler frame of the rig told it, with the standard error of its k1 (in units of half the frame's diagonal).
+    pub lens: Option<(geometry::Lens, f64)>,
 }
 
 /// A print found.
@@ -203,7 +205,7 @@ fn judged(mut outline: Outline, frame: &Frame, formats: &[Format], hints: &Hints
         });
     }
     let focal = hints.focal_px.unwrap_or(USUAL_FOCAL * frame.width.max(frame.height) as f64);
-    let pose = Pose::fit(&outline, format, focal, (frame.width, frame.height));
+    let pose = Pose::fit(&outline, format, focal, (frame.width, frame.height), hints.lens);
     complete(&mut outline, &pose);
     let outer: Vec<f64> = outline.outer.sides.iter().filter(|s| s.seen > 0.3).map(|s| s.support / s.seen).collect();
     let window: Vec<f64> = outline.window.sides.iter().filter(|s| s.seen > 0.3).map(|s| s.support / s.seen).collect();

@@ -35,14 +35,24 @@ pub struct Pose {
 }
 
 impl Pose {
-    /// Fits the model to an outline. `focal` is the focal length in frame pixels; `size` the frame's size in pixels.
-    pub fn fit(outline: &Outline, format: &Format, focal: f64, size: (usize, usize)) -> Self {
+    /// Fits the model to an outline. `focal` is the focal length in frame pixels; `size` the frame's size in pixels; `known` the
+    /// lens with the standard error of its k1, where a ruler told it.
+    pub fn fit(
+        outline: &Outline,
+        format: &Format,
+        focal: f64,
+        size: (usize, usize),
+        known: Option<(Lens, f64)>,
+    ) -> Self {
         let (w, h) = format.outer;
         let seen = gather(outline, &outline.outer).chain(gather(outline, &outline.window)).collect::<Vec<_>>();
         let middle = outline.frame_from_print.apply(point(w / 2.0, h / 2.0));
         let scale = outline.frame_from_print.scale_at(point(w / 2.0, h / 2.0));
         let right = outline.frame_from_print.apply(point(w / 2.0 + 1.0, h / 2.0)) - middle;
-        let lens = Lens::straight(size.0 as f64, size.1 as f64);
+        // Untold, a macro lens bends under one per cent at the corner. A told one is held as well as it is known, and never so
+        // tightly that the fit cannot move.
+        let (lens, k1_spread) = known
+            .map_or((Lens::straight(size.0 as f64, size.1 as f64), 0.006), |(lens, error)| (lens, error.max(1e-4)));
         let make = |x: &[f64]| Self {
             tilt_x: x[0],
             tilt_y: x[1],
@@ -50,7 +60,7 @@ impl Pose {
             centre: point(x[3], x[4]),
             turn: x[5],
             curl: [x[6] * 1e-3, x[7] * 1e-3, x[8] * 1e-3],
-            lens: Lens { k: [x[9], 0.0, 0.0], ..lens },
+            lens: Lens { k: [x[9], lens.k[1], lens.k[2]], ..lens },
             focal,
             size: (w, h),
             rms: 0.0,
@@ -59,9 +69,9 @@ impl Pose {
             let pose = make(x);
             let mut r: Vec<f64> =
                 seen.iter().map(|s| (pose.frame(s.print) - s.frame).dot(s.normal) / s.scale / NOISE).collect();
-            // What is known before looking, each over its usual spread: a stand leans by a degree or so, a macro lens bends
-            // under one per cent at the corner, a print lifts a few millimetres (curvature 1e-3 is 1.2 mm at 50 mm).
-            r.extend([x[0] / 1.5, x[1] / 1.5, x[6] / 1.5, x[7] / 1.5, x[8] / 1.5, x[9] / 0.006]);
+            // What is known before looking, each over its usual spread: a stand leans by a degree or so, a print lifts a few
+            // millimetres (curvature 1e-3 is 1.2 mm at 50 mm).
+            r.extend([x[0] / 1.5, x[1] / 1.5, x[6] / 1.5, x[7] / 1.5, x[8] / 1.5, (x[9] - lens.k[0]) / k1_spread]);
             // Paper bends one way at a time: a sheet that does not stretch is a cylinder, whose smaller principal curvature is
             // 0, and instant prints are stiff enough to keep to it within a fifth of a millimetre or so (common practice, no
             // source). A lens's radial distortion looks like the same curvature both ways; this is what tells them apart.
@@ -80,7 +90,7 @@ impl Pose {
             0.0,
             0.0,
             0.0,
-            0.0,
+            lens.k[0],
         ];
         let steps = [1e-4, 1e-4, 1e-3, 1e-4, 1e-4, 1e-6, 1e-4, 1e-4, 1e-4, 1e-6];
         let (x, _) = levenberg_marquardt(residuals, &start, &steps, 40);

@@ -49,6 +49,8 @@ pub struct Bed {
     pub show_through: f64,
     /// Direction of the desk's grain, counter-clockwise from image right.
     pub grain: Angle,
+    /// Which sheet of paper on which desk, where frames of a sitting share one; else each scene has its own.
+    pub sheet: Option<u64>,
 }
 
 /// Camera, light, bed and sensor of a sitting.
@@ -101,7 +103,7 @@ pub struct Scene {
 impl Default for Bed {
     /// A smooth neutral white drawing paper.
     fn default() -> Self {
-        Self { rgb: [0.885, 0.900, 0.905], fibre: 0.004, show_through: 0.0, grain: Angle::deg(20.0) }
+        Self { rgb: [0.885, 0.900, 0.905], fibre: 0.004, show_through: 0.0, grain: Angle::deg(20.0), sheet: None }
     }
 }
 
@@ -151,6 +153,10 @@ impl Scene {
     pub fn ruler(rig: Rig, paper: geometry::ruler::Paper, pose: Pose, seed: u64) -> Self {
         let print = crate::ruler::sheet(paper);
         Self { sheets: vec![Placed { print, pose }], role: Role::Ruler, ..Self::blank(rig, seed) }
+    }
+    /// What the paper and the desk under it are drawn from.
+    pub fn paper(&self) -> u64 {
+        self.rig.bed.sheet.unwrap_or(self.seed)
     }
     /// True where the flash fires.
     pub fn flash(&self) -> bool {

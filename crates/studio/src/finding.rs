@@ -121,11 +121,14 @@ pub enum Code {
     /// The light moved since the blank was taken.
     #[serde(rename = "blank.stale")]
     BlankStale,
+    /// Camera, lens or flash are not as in the rest of the sitting.
+    #[serde(rename = "rig.changed")]
+    RigChanged,
 }
 
 impl Code {
     /// Every code, in the order of the reference page.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::FramingMargin,
         Self::FramingCropped,
         Self::FramingCovered,
@@ -142,6 +145,7 @@ impl Code {
         Self::NoPrint,
         Self::TwoPrints,
         Self::BlankStale,
+        Self::RigChanged,
     ];
 
     /// As written in a report.
@@ -163,6 +167,7 @@ impl Code {
             Self::NoPrint => "no-print",
             Self::TwoPrints => "two-prints",
             Self::BlankStale => "blank.stale",
+            Self::RigChanged => "rig.changed",
         }
     }
 }
@@ -180,7 +185,7 @@ pub struct Finding {
     pub limit: f64,
     /// Unit of both: `mm`, `deg`, `stops`, `share`, `dE`, `prints`.
     pub unit: String,
-    /// `bed` or `print` where a code applies to both.
+    /// `bed` or `print` where a code applies to both; which part of the rig.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub part: Option<String>,
     /// The thing and the amount, in a sentence.

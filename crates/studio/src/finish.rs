@@ -7,6 +7,7 @@
 
 mod gather;
 mod look;
+mod memory;
 mod names;
 mod plan;
 mod pool;
@@ -23,8 +24,9 @@ use std::path::PathBuf;
 
 pub use gather::{Gathered, Source, gather};
 pub(crate) use names::{clean, with_hash};
-pub(crate) use pool::lock as held;
+pub(crate) use pool::{guarded, in_parallel, lock as held};
 pub use roles::seconds_of;
+pub(crate) use roles::{Seen, in_time, roles as roles_of};
 pub use state::reports_in;
 pub(crate) use state::{MARK, hash, read_report, write_beside};
 

@@ -4,9 +4,11 @@ mod chart;
 mod ground;
 mod make;
 mod measure;
+pub(crate) mod observe;
+mod ruler;
 mod sight;
 
-use crate::job::{Finished, FrameError, FrameJob, Look, Place, Work};
+use crate::job::{Finished, FrameError, FrameJob, Look, Work};
 use crate::judge::judge;
 use crate::measured::Measured;
 use crate::report::{FrameFacts, Previews, Report, Role};
@@ -67,6 +69,20 @@ impl Work for Frames {
 
 /// What a frame seems to hold.
 fn look_at(sight: &Sight) -> Look {
+    look_and_find(sight).0
+}
+
+/// Confidence above which an outline is a print's: eight parts in ten of all edges.
+const SURE: f64 = 0.8;
+
+/// Light of the bed at the frame's centre, stops from white, mean of the bands.
+fn level(bed: &pixels::Field, sight: &Sight) -> f64 {
+    let v = bed.at(sight.frame.width as f64 / 2.0, sight.frame.height as f64 / 2.0);
+    f64::from(v.iter().sum::<f32>() / 3.0).max(1e-6).log2()
+}
+
+/// What a frame seems to hold, and the print found in it.
+fn look_and_find(sight: &Sight) -> (Look, Option<Found>) {
     let (w, h) = (sight.frame.width, sight.frame.height);
     let mean_level = sight.mean_level();
     let chart = || print::chart::looks_like_chart(&sight.proxy);
@@ -74,24 +90,38 @@ fn look_at(sight: &Sight) -> Look {
     let dark = mean_level < 0.004;
     let (chart_score, print) = if dark { (chart(), None) } else { rayon::join(chart, || Some(print_in(sight))) };
     let mut look = Look { width: w, height: h, mean_level, chart_score, exif: sight.words.clone(), ..Look::default() };
-    if let Some((print_score, window_score, place)) = print.filter(|_| chart_score < 0.5) {
-        (look.print_score, look.window_score, look.place) = (print_score, window_score, place);
+    let Some((bed, found)) = print else { return (look, None) };
+    // A grid of patches may be the ruler's squares; a print with its edges is no ruler sheet; whatever else lies there, or
+    // nothing, may be one that fills the frame.
+    let unsure = found.as_ref().is_none_or(|f| f.confidence < SURE);
+    if chart_score >= 0.5 || unsure {
+        ruler::shown(sight, &mut look);
     }
-    look
-}
-
-/// How surely a print lies in a frame, and a window in it; and where, if it was found.
-fn print_in(sight: &Sight) -> (f64, f64, Option<Place>) {
-    let (bed, _) = bed::guess(&sight.proxy, sight.step as f64);
-    let hints = Hints { focal_px: sight.focal_px, px_per_mm: None };
-    let formats = sight::formats(&Default::default());
-    match print::find::find(&sight.frame, &sight.proxy, sight.step, &bed, &formats, &hints) {
-        Some(found) => (found.confidence.max(0.51), if found.back { 0.0 } else { 1.0 }, Some(sight::place(&found))),
+    if look.chart_score >= 0.5 || look.ruler_score >= 0.5 {
+        return (look, None);
+    }
+    look.bed_stops = Some(ruler::round(level(&bed, sight), 1e3));
+    match &found {
+        Some(f) => {
+            look.print_score = f.confidence.max(0.51);
+            look.window_score = if f.back { 0.0 } else { 1.0 };
+            look.place = Some(sight::place(f));
+        }
         None => {
-            let something = sight::something_lies_there(&sight.proxy, sight.step as f64, &bed);
-            (something, something, None)
+            look.print_score = sight::something_lies_there(&sight.proxy, sight.step as f64, &bed);
+            look.window_score = look.print_score;
         }
     }
+    (look, found)
+}
+
+/// The bed as a first look has it, and the print on it.
+fn print_in(sight: &Sight) -> (pixels::Field, Option<Found>) {
+    let (bed, _) = bed::guess(&sight.proxy, sight.step as f64);
+    let hints = Hints { focal_px: sight.focal_px, ..Hints::default() };
+    let formats = sight::formats(&Default::default());
+    let found = print::find::find(&sight.frame, &sight.proxy, sight.step, &bed, &formats, &hints);
+    (bed, found)
 }
 
 impl Frames {
@@ -105,6 +135,7 @@ impl Frames {
     ) -> Result<Report, FrameError> {
         match job.role {
             Role::Chart => report.colour = fit.map(chart::facts),
+            Role::Ruler => ruler::write_down(&mut report, &job.look),
             role if role.holds_print() => return finish_print(job, sight, &self.blanks(job, sight, fit)?, report, fit),
             // An empty bed that is a surprise is judged by the run, which knows what came before and after.
             _ => {}
@@ -158,13 +189,18 @@ fn finish_print(
     fit: Option<&ColourFit>,
 ) -> Result<Report, FrameError> {
     let formats = sight::formats(&job.settings);
-    let hints = Hints { focal_px: sight.focal_px, px_per_mm: job.recipe.sitting_px_per_mm };
+    let hints = Hints {
+        focal_px: sight.focal_px,
+        px_per_mm: job.recipe.sitting_px_per_mm,
+        lens: job.recipe.lens.as_ref().map(|l| l.lens()),
+    };
     let Some(seen) = sight::see(sight, blanks, &formats, &hints, job.look.place.as_ref()) else {
         let measured = Measured { prints: 0, ..Measured::default() };
         return Ok(report.judged(judge(&measured, job.settings.aim)));
     };
     // Much of the shadow's measuring is one core's work: the rest is measured beside it.
-    let (made, measured) = rayon::join(|| make::make(job, sight, &seen), || measure::measure(sight, &seen));
+    let (made, measured) =
+        rayon::join(|| make::make(job, sight, &seen), || measure::measure(sight, &seen, &job.recipe.rig));
     make::write(job, sight, &made, fit, &mut report)?;
     measure::write_down(&mut report, sight, &seen, &made, &measured);
     Ok(report.judged(judge(&measured, job.settings.aim)))

@@ -1,5 +1,6 @@
 //! The boundary with one frame's work: what is asked, what comes back, what can go wrong.
 
+use crate::recipe::LensFacts;
 use crate::recipe::{Recipe, Settings};
 use crate::report::{CameraWords, Report, Role};
 use serde::{Deserialize, Serialize};
@@ -40,6 +41,18 @@ pub struct Look {
     pub window_score: f64,
     /// What the camera wrote.
     pub exif: CameraWords,
+    /// Light of the bed at the frame's centre, stops from the file's white (negative: below it); absent where none was told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bed_stops: Option<f64>,
+    /// How surely it shows the ruler sheet, 0 to 1.
+    #[serde(default)]
+    pub ruler_score: f64,
+    /// What the ruler sheet in it says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ruled: Option<Ruled>,
+    /// Why a ruler sheet in it could not be measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ruler_fault: Option<String>,
     /// The print seen, where one was.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub place: Option<Place>,
@@ -60,6 +73,27 @@ pub struct Place {
     pub corners: [[f64; 2]; 4],
     /// Frame pixels per millimetre.
     pub px_per_mm: f64,
+    /// Lean of the camera as the print shows it, about the world's x and y axes, degrees.
+    #[serde(default)]
+    pub tilt_deg: [f64; 2],
+    /// Standard uncertainty of either: a curled print fakes a lean.
+    #[serde(default)]
+    pub tilt_sigma_deg: f64,
+}
+
+/// What a frame of the ruler sheet says of camera and lens.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Ruled {
+    /// The lens.
+    pub lens: LensFacts,
+    /// Lean about the world's x and y axes, degrees.
+    pub tilt_deg: [f64; 2],
+    /// Standard error of either.
+    pub tilt_error_deg: f64,
+    /// Frame pixels per millimetre of the sheet as it was printed: true only where its bar was measured.
+    pub px_per_mm: f64,
+    /// Squares seen.
+    pub squares: usize,
 }
 
 /// Another frame or file that a job uses.

@@ -3,6 +3,7 @@
 mod camera;
 mod framing;
 mod light;
+mod rig;
 mod surface;
 
 use crate::finding::{Aim, Code, Finding};
@@ -36,6 +37,7 @@ pub fn judge(measured: &Measured, aim: Aim) -> Vec<Finding> {
     .iter()
     .filter_map(|concern| concern(&case))
     .collect();
+    findings.extend(rig::changes(&case));
     findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     findings
 }
@@ -85,6 +87,7 @@ mod tests {
     use super::*;
     use crate::finding::{Severity, Verdict};
     use crate::measured::{Mirrored, Side};
+    use crate::recipe::{RigChange, RigPart};
 
     fn one(measured: Measured) -> Finding {
         let findings = judge(&Measured { prints: 1, ..measured }, Aim::Book);
@@ -203,6 +206,7 @@ mod tests {
             show_through: Some(0.08),
             outline_sigma_mm: Some(0.6),
             confidence: Some(0.4),
+            rig: vec![RigChange { part: RigPart::Scale, was: 40.0, is: 38.0 }],
         };
         for aim in [Aim::Web, Aim::Book, Aim::Archive] {
             let mut findings = judge(&worst, aim);

@@ -7,6 +7,7 @@
 
 pub mod archive;
 pub mod demo;
+pub mod drift;
 pub mod finding;
 pub mod finish;
 pub mod frame;
@@ -21,4 +22,5 @@ pub mod plan;
 pub mod recipe;
 pub mod report;
 pub mod ruler;
+pub mod sitting;
 pub mod words;

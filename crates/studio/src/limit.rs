@@ -12,7 +12,7 @@ pub type Steps = [Option<f64>; 3];
 pub struct Limit {
     /// Which concern.
     pub code: Code,
-    /// `bed` or `print` where the code applies to both.
+    /// `bed` or `print` where the code applies to both; which part of the rig.
     pub part: Option<&'static str>,
     /// What is measured.
     pub quantity: &'static str,
@@ -64,6 +64,9 @@ const fn no_reshoot(note: f64, look: f64) -> Steps {
 }
 const fn from_look(look: f64) -> Steps {
     [None, Some(look), None]
+}
+const fn only_note(note: f64) -> Steps {
+    [Some(note), None, None]
 }
 const fn only_reshoot(limit: f64) -> Steps {
     [None, None, Some(limit)]
@@ -274,6 +277,64 @@ pub static LIMITS: &[Limit] = &[
         archive: no_reshoot(0.01, 0.05),
         why: "A print moved 10 mm towards a light 1 m away changes by 0.03 stop, so 0.02 says that something moved; 0.15 stop is \
               10 %, visible as a tone across the print.",
+    },
+    Limit {
+        code: Code::RigChanged,
+        part: Some("scale"),
+        quantity: "frame pixels per millimetre against the sitting's",
+        unit: "share",
+        wants_more: false,
+        web: only_note(0.015),
+        book: only_note(0.015),
+        archive: only_note(0.015),
+        why: "Prints are cut alike to 0.25 mm of 88 and a curl of 6 mm enlarges by 1 %: beyond 1.5 % the camera's height changed. Each \
+              print's own scale is measured, so nothing is lost; blank and ruler of the other height hold no more.",
+    },
+    Limit {
+        code: Code::RigChanged,
+        part: Some("tilt"),
+        quantity: "lean of the camera against the sitting's",
+        unit: "deg",
+        wants_more: false,
+        web: only_note(2.0),
+        book: only_note(2.0),
+        archive: only_note(2.0),
+        why: "One lifted edge fakes a lean: 3 mm of it 1.6°. Only more than that, and more than three times its own doubt, says that \
+              the camera was bumped; the median of many prints tells less (drift).",
+    },
+    Limit {
+        code: Code::RigChanged,
+        part: Some("aperture"),
+        quantity: "aperture against the sitting's",
+        unit: "stops",
+        wants_more: false,
+        web: only_note(0.2),
+        book: only_note(0.2),
+        archive: only_note(0.2),
+        why: "Apertures are set in thirds of a stop; another one darkens the corners and blurs otherwise than in blank and ruler.",
+    },
+    Limit {
+        code: Code::RigChanged,
+        part: Some("focal-length"),
+        quantity: "focal length against the sitting's",
+        unit: "share",
+        wants_more: false,
+        web: only_note(0.01),
+        book: only_note(0.01),
+        archive: only_note(0.01),
+        why: "A prime lens writes one number; a zoom that was touched bends otherwise than the ruler says.",
+    },
+    Limit {
+        code: Code::RigChanged,
+        part: Some("flash"),
+        quantity: "the bed's light against the sitting's",
+        unit: "stops",
+        wants_more: false,
+        web: only_note(0.25),
+        book: only_note(0.25),
+        archive: only_note(0.25),
+        why: "A flash repeats itself to a few hundredths of a stop; a third is one click of its dial, or a flash not yet ready. Each \
+              print is evened by its own bed, so this is to know, not to mend.",
     },
 ];
 

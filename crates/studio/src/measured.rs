@@ -107,6 +107,8 @@ pub struct Measured {
     pub outline_sigma_mm: Option<f64>,
     /// How sure the outline and the format are, 0 to 1.
     pub confidence: Option<f64>,
+    /// In what the rig differs from the sitting's.
+    pub rig: Vec<crate::recipe::RigChange>,
 }
 
 #[cfg(test)]

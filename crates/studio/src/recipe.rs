@@ -9,7 +9,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Raised whenever finished pictures or reports would differ for the same inputs and settings.
-pub const PIPELINE: u32 = 2;
+pub const PIPELINE: u32 = 3;
 
 /// Everything that decides how a frame is finished.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -25,10 +25,97 @@ pub struct Recipe {
     /// Frame pixels per millimetre that the sitting's other frames agree on, where this frame alone leaves doubt.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sitting_px_per_mm: Option<f64>,
+    /// The lens as a ruler frame told it; absent where each print tells it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lens: Option<LensFacts>,
+    /// In what this frame's rig differs from the sitting's.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub rig: Vec<RigChange>,
     /// The photographer's choices.
     pub settings: Settings,
     /// Hashes of all that went in.
     pub inputs: Inputs,
+}
+
+/// A lens: Brown-Conrady about its principal point, in units of half the frame's diagonal, undistorted to distorted.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct LensFacts {
+    /// First radial term.
+    pub k1: f64,
+    /// Second radial term.
+    pub k2: f64,
+    /// Standard error of k1.
+    pub k1_error: f64,
+    /// Principal point, frame pixels.
+    pub principal_point_px: [f64; 2],
+    /// Columns and rows of the frames it holds for.
+    pub frame_px: [usize; 2],
+}
+
+impl LensFacts {
+    /// The lens, and the standard error of its k1.
+    pub fn lens(&self) -> (geometry::Lens, f64) {
+        let [w, h] = self.frame_px.map(|v| v as f64);
+        let [x, y] = self.principal_point_px;
+        let lens = geometry::Lens {
+            centre: geometry::point(x, y),
+            k: [self.k1, self.k2, 0.0],
+            ..geometry::Lens::straight(w, h)
+        };
+        (lens, self.k1_error)
+    }
+}
+
+/// What of the rig is not as in the rest of the sitting.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct RigChange {
+    /// What.
+    pub part: RigPart,
+    /// The sitting's, in the part's unit.
+    pub was: f64,
+    /// This frame's.
+    pub is: f64,
+}
+
+/// A part of the rig that a frame can be held against.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum RigPart {
+    /// Frame pixels per millimetre: the camera's height.
+    Scale,
+    /// The camera's lean from the sitting's, degrees (`was` is 0).
+    Tilt,
+    /// f-number.
+    Aperture,
+    /// Focal length, mm.
+    FocalLength,
+    /// The bed's light, stops from white, aperture and ISO taken out.
+    Flash,
+}
+
+impl RigPart {
+    /// As a finding's `part`.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Scale => "scale",
+            Self::Tilt => "tilt",
+            Self::Aperture => "aperture",
+            Self::FocalLength => "focal-length",
+            Self::Flash => "flash",
+        }
+    }
+}
+
+impl RigChange {
+    /// How much, in the unit of the limit table: shares for scale and focal length, stops for aperture and flash, degrees.
+    pub fn size(&self) -> f64 {
+        match self.part {
+            RigPart::Scale | RigPart::FocalLength => (self.is / self.was - 1.0).abs(),
+            // Light through an aperture goes with 1 / N^2.
+            RigPart::Aperture => 2.0 * (self.is / self.was).log2().abs(),
+            RigPart::Tilt | RigPart::Flash => (self.is - self.was).abs(),
+        }
+    }
 }
 
 /// BLAKE3 hashes of the files that went in, hex.
@@ -110,6 +197,8 @@ impl Recipe {
             role,
             empty_is_meant: true,
             sitting_px_per_mm: None,
+            lens: None,
+            rig: vec![],
             settings,
             inputs,
         }

@@ -88,7 +88,7 @@ impl<'a> Stage<'a> {
         let ny = (height + 2 * MARGIN).div_ceil(STEP) + 2;
         let node = |i: usize, j: usize| {
             let p = view.plane_from_frame(frame_of_node(i, j), 0.0).unwrap_or_default();
-            let grain = bed::show_through(&rig.bed, p.x, p.y, scene.seed);
+            let grain = bed::show_through(&rig.bed, p.x, p.y, scene.paper());
             let flash = lamp.at(vec3(p.x, p.y, 0.0), Vec3::UP) as f32;
             let panel = rig.panel.map_or(0.0, |panel| panel.light(vec3(p.x, p.y, 0.0), Vec3::UP)) as f32;
             BedNode { x: p.x as f32, y: p.y as f32, flash, grain, panel }
@@ -108,7 +108,7 @@ impl<'a> Stage<'a> {
             nx,
             bed,
             sheets: Vec::new(),
-            fibre: Fibre::new(&rig.bed, px_per_mm, scene.seed),
+            fibre: Fibre::new(&rig.bed, px_per_mm, scene.paper()),
             flash: rig.flash_rgb.map(|c| (c * on) as f32),
             ambient: std::array::from_fn(|c| (own[c] + on * room * rig.flash_rgb[c]) as f32),
             panel_rgb: rig.panel.map_or([0.0; 3], |p| p.rgb.map(|v| v as f32)),

@@ -1,6 +1,7 @@
 //! Plans each frame's work: its role, the frames it uses, its recipe, and whether an earlier run has finished it.
 
-use super::look::Frame;
+use super::look::{Frame, name_of};
+use super::memory::{Memory, Run, changes, for_size};
 use super::roles::{self, Given, Seen, around, in_time, taken};
 use super::run::Tell;
 use super::state::{self, Store};
@@ -24,13 +25,29 @@ pub(super) fn plan(
     request: &Request,
     store: &Store,
     references: &References,
+    memory: &Memory,
     frames: &[Frame],
     tell: Tell,
-) -> Vec<Planned> {
-    let seen: Vec<Seen> = frames.iter().map(|f| Seen { look: &f.look, told: told(request, &f.path) }).collect();
-    let given = roles::roles(&seen);
-    let sitting = Sitting::new(frames, &given);
-    if sitting.has(Role::Chart) && references.chart_values.is_none() {
+) -> (Vec<Planned>, Run) {
+    let told = |f: &Frame| told(request, &f.path).or_else(|| memory.told(f));
+    let seen: Vec<Seen> = frames.iter().map(|f| Seen { look: &f.look, told: told(f) }).collect();
+    let mut given = roles::roles(&seen);
+    for (frame, given) in frames.iter().zip(&mut given) {
+        if super::plan::told(request, &frame.path).is_none() && memory.told(frame).is_some() {
+            given.reason = format!("{} beside it says so", crate::sitting::NAME);
+        }
+    }
+    let run = Run {
+        rig: memory.rig(frames, &given),
+        lens: memory.lens(frames, &given),
+        roles: service(frames, &given),
+        chart_values: references.chart_values.clone().or_else(|| memory.chart_values().cloned()),
+    };
+    let sitting = Sitting::new(frames, &given, memory, &run);
+    for (frame, why) in frames.iter().filter_map(|f| Some((f, f.look.ruler_fault.as_ref()?))) {
+        tell(Event::Says(format!("{}: The ruler sheet is not used: {why}.", name_of(&frame.path))));
+    }
+    if sitting.has(Role::Chart) && run.chart_values.is_none() {
         tell(Event::Says("A colour chart was found, but not its values: colour is balanced on the bed. Name them with --chart-values.".into()));
     }
     let planned = |(i, frame): (usize, &Frame)| {
@@ -41,7 +58,8 @@ pub(super) fn plan(
         if let Some(report) = &mut already {
             moved(report, &job);
         }
-        let notes = frame.notes.clone();
+        let mut notes = frame.notes.clone();
+        notes.extend(sitting.says(references, &job));
         Planned {
             order: frame.order,
             stem: frame.stem.clone(),
@@ -51,7 +69,16 @@ pub(super) fn plan(
             already,
         }
     };
-    frames.iter().enumerate().map(planned).collect()
+    (frames.iter().enumerate().map(planned).collect(), run)
+}
+
+/// Frames that others lean on, in the order given.
+fn service(frames: &[Frame], given: &[Given]) -> Vec<(Role, Reference)> {
+    let of = |(f, g): (&Frame, &Given)| {
+        let kept = matches!(g.role, Role::Blank | Role::Chart | Role::Ruler | Role::Ambient) && g.empty_is_meant;
+        kept.then(|| (g.role, f.reference()))
+    };
+    frames.iter().zip(given).filter_map(of).collect()
 }
 
 /// An original that lies elsewhere now is the same original; only the report's path to it changes.
@@ -88,10 +115,12 @@ struct Sitting<'a> {
     roles: Vec<Role>,
     times: Vec<Option<i64>>,
     place_of: Vec<usize>,
+    memory: &'a Memory,
+    run: &'a Run,
 }
 
 impl<'a> Sitting<'a> {
-    fn new(frames: &'a [Frame], given: &[Given]) -> Self {
+    fn new(frames: &'a [Frame], given: &[Given], memory: &'a Memory, run: &'a Run) -> Self {
         let order = in_time(&frames.iter().map(|f| &f.look).collect::<Vec<_>>());
         let mut place_of = vec![0; frames.len()];
         order.iter().enumerate().for_each(|(place, &i)| place_of[i] = place);
@@ -100,6 +129,8 @@ impl<'a> Sitting<'a> {
             roles: order.iter().map(|&i| given[i].role).collect(),
             times: order.iter().map(|&i| taken(&frames[i].look)).collect(),
             place_of,
+            memory,
+            run,
         }
     }
 
@@ -125,8 +156,44 @@ impl<'a> Sitting<'a> {
         (all.len() >= 3 && agree * 3 >= all.len() * 2 && own.is_none()).then_some((middle * 100.0).round() / 100.0)
     }
 
-    /// The nearest frames of a role around frame `i`: at most one before and one after.
+    /// What a job uses that is not in its own frame, in sentences: the lens of a ruler, and what another run's frames gave.
+    fn says(&self, references: &References, job: &FrameJob) -> Vec<String> {
+        let mut says = vec![];
+        if !job.role.holds_print() {
+            return says;
+        }
+        if let (Some(lens), Some(_)) = (&self.run.lens, &job.recipe.lens) {
+            says.push(format!("The lens is undone by the ruler frame {}.", name_of(Path::new(&lens.file))));
+        }
+        let remembered = |r: &Reference, role: Role| {
+            let own = self.frames.iter().any(|f| f.blake3 == r.blake3);
+            (!own && self.memory.frames(role).contains(r)).then(|| name_of(&r.path))
+        };
+        if references.blanks.is_empty() {
+            let names: Vec<String> = job.blanks.iter().filter_map(|b| remembered(b, Role::Blank)).collect();
+            if !names.is_empty() {
+                let names: Vec<&str> = names.iter().map(String::as_str).collect();
+                says.push(format!(
+                    "The light is evened by the sitting's bare bed, {}, as {} has it.",
+                    crate::words::list(&names),
+                    crate::sitting::NAME
+                ));
+            }
+        }
+        let chart = job.chart.as_ref().filter(|_| references.chart.is_none());
+        if let Some(name) = chart.and_then(|c| remembered(c, Role::Chart)) {
+            says.push(format!("Colour is set by the sitting's chart, {name}, as {} has it.", crate::sitting::NAME));
+        } else if job.chart.is_some() && references.chart_values.is_none() {
+            says.push(format!("The chart's values are those that {} names.", crate::sitting::NAME));
+        }
+        says
+    }
+
+    /// The nearest frames of a role around frame `i`: at most one before and one after; where the run has none, the sitting's.
     fn near(&self, i: usize, role: Role) -> Vec<Reference> {
+        if !self.has(role) {
+            return self.memory.frames(role);
+        }
         let places: Vec<usize> = (0..self.roles.len()).filter(|&p| self.roles[p] == role).collect();
         around(self.place_of[i], &places, &self.times).into_iter().map(|p| self.frames[p].reference()).collect()
     }
@@ -151,7 +218,7 @@ fn job(
     let blanks = usable(&references.blanks, Role::Blank);
     let ambient = usable(&named(&references.ambient), Role::Ambient).into_iter().next();
     // A chart without its values cannot be used; the chart's own frame is judged with them.
-    let chart_values = (prints || given.role == Role::Chart).then(|| references.chart_values.clone()).flatten();
+    let chart_values = (prints || given.role == Role::Chart).then(|| sitting.run.chart_values.clone()).flatten();
     let chart = chart_values.as_ref().and_then(|_| usable(&named(&references.chart), Role::Chart).into_iter().next());
     let hash_of = |r: &Option<Reference>| r.as_ref().map(|r| r.blake3.clone());
     let inputs = Inputs {
@@ -164,6 +231,8 @@ fn job(
     let mut recipe = Recipe::new(given.role, request.settings.clone(), inputs);
     recipe.empty_is_meant = given.empty_is_meant;
     recipe.sitting_px_per_mm = sitting.scale(&frame.look).filter(|_| prints);
+    recipe.lens = for_size(sitting.run.lens.as_ref(), &frame.look).filter(|_| prints);
+    recipe.rig = if prints { changes(&sitting.run.rig, &frame.look) } else { vec![] };
     let outputs = store.outputs(&frame.stem, request.settings.srgb_png);
     FrameJob {
         path: frame.path.clone(),
@@ -183,7 +252,7 @@ fn job(
 }
 
 /// `path` as seen from `folder`, with `/` between parts; absolute where they share no root.
-fn relative(path: &Path, folder: &Path) -> String {
+pub(super) fn relative(path: &Path, folder: &Path) -> String {
     let (Ok(path), Ok(folder)) = (path.canonicalize(), folder.canonicalize()) else {
         return path.to_string_lossy().into_owned();
     };

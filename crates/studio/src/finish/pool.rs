@@ -7,7 +7,7 @@ use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 /// writing. More would only cost memory.
 const IN_WORK: usize = 2;
 
-pub(super) fn in_parallel<T: Sync>(items: &[T], each: impl Fn(&T) + Sync) {
+pub(crate) fn in_parallel<T: Sync>(items: &[T], each: impl Fn(&T) + Sync) {
     let next = std::sync::atomic::AtomicUsize::new(0);
     std::thread::scope(|scope| {
         for _ in 0..IN_WORK.min(items.len()) {
@@ -21,7 +21,7 @@ pub(super) fn in_parallel<T: Sync>(items: &[T], each: impl Fn(&T) + Sync) {
 }
 
 /// A fault of ours in one frame is that frame's line, not the end of the run.
-pub(super) fn guarded<T>(work: impl FnOnce() -> Result<T, FrameError>) -> Result<T, FrameError> {
+pub(crate) fn guarded<T>(work: impl FnOnce() -> Result<T, FrameError>) -> Result<T, FrameError> {
     std::panic::catch_unwind(std::panic::AssertUnwindSafe(work)).unwrap_or_else(|fault| {
         let what =
             fault.downcast_ref::<String>().cloned().or_else(|| fault.downcast_ref::<&str>().map(|s| (*s).to_owned()));

@@ -2,6 +2,7 @@
 
 use super::gather::{Gathered, Source, gather};
 use super::look::look_at_all;
+use super::memory::Memory;
 use super::plan::{Planned, References, plan};
 use super::pool::{Budget, bytes_for, guarded, in_parallel, lock, quarter_of_memory};
 use super::state::{self, Store};
@@ -50,6 +51,14 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         Ok(references) => references,
         Err(line) => return refuse(tell, line),
     };
+    // A project's folder holds the results of many sittings: there each is only what its own frames say.
+    let remembers = request.archive.is_none();
+    let read = if remembers { Memory::read(&found.folders, &request.out) } else { Ok(Default::default()) };
+    let (memory, says) = match read {
+        Ok(read) => read,
+        Err(line) => return refuse(tell, line),
+    };
+    says.into_iter().for_each(|line| tell(Event::Says(line)));
     let store = match Store::open(&request.out) {
         Ok(store) => store,
         Err(e) => return refuse(tell, e.to_string()),
@@ -68,10 +77,14 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         }
         look_at_all(found.sources, &store, request.archive.is_some(), work, tell)
     });
-    let jobs = plan(request, &store, &references, &frames, tell);
+    let (jobs, run) = plan(request, &store, &references, &memory, &frames, tell);
     let mut entries = finish_all(request, &jobs, failed, work, tell);
     entries.sort_by_key(|(order, _)| *order);
     let entries: Vec<Entry> = entries.into_iter().map(|(_, e)| e).collect();
+    if remembers && let Err(e) = memory.sitting(request, &run, &entries).write(&request.out) {
+        tell(Event::Problem(e.to_string()));
+        problems.push(e.to_string());
+    }
     let page = match page(request, &entries) {
         Ok(page) => page,
         Err(e) => {

@@ -4,6 +4,7 @@ use super::Seen;
 use super::make::Made;
 use super::sight::Sight;
 use crate::measured::{Measured, Side};
+use crate::recipe::RigChange;
 use crate::report::{self, CameraFacts, ExposureFacts, FocusFacts, LightFacts, PrintFacts, Report, VeilFacts};
 use correct::canvas::{Canvas, Warp};
 use geometry::{Point, point};
@@ -12,7 +13,7 @@ use print::find;
 use print::{Rim, bed, shadow, surface};
 
 /// Everything measured in a finished print's frame.
-pub(super) fn measure(sight: &Sight, seen: &Seen) -> Measured {
+pub(super) fn measure(sight: &Sight, seen: &Seen, rig: &[RigChange]) -> Measured {
     let found = &seen.found;
     let scale = found.pose.px_per_mm();
     let (w, h) = (sight.frame.width, sight.frame.height);
@@ -59,6 +60,7 @@ pub(super) fn measure(sight: &Sight, seen: &Seen) -> Measured {
         show_through: seen.light.texture.as_ref().map(spread),
         outline_sigma_mm: Some(found.sigma_mm),
         confidence: Some(found.confidence),
+        rig: rig.to_vec(),
     }
 }
 

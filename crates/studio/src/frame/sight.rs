@@ -167,6 +167,9 @@ pub(super) fn place(found: &Found) -> Place {
         confidence: found.confidence,
         corners: p.corners.0.map(|c| [c.x, c.y]),
         px_per_mm: found.pose.px_per_mm(),
+        tilt_deg: [found.pose.tilt_x, found.pose.tilt_y].map(|v| (v * 1e3).round() / 1e3),
+        // As for the judge: 3 mm of lift on one side is 1.6 degrees.
+        tilt_sigma_deg: (0.15f64.hypot(0.3 * found.pose.lift()) * 1e3).round() / 1e3,
     }
 }
 
@@ -232,7 +235,7 @@ pub(super) fn light(sight: &Sight, blanks: &[Arc<Blank>], polygon: &[Point], cle
 }
 
 /// The proxy pixels that are bed by their place: farther than `clear` pixels outside the polygon.
-fn bare(sight: &Sight, polygon: &[Point], clear: f64) -> Vec<bool> {
+pub(super) fn bare(sight: &Sight, polygon: &[Point], clear: f64) -> Vec<bool> {
     let (w, h, step) = (sight.proxy.width(), sight.proxy.height(), sight.step as f64);
     let grown: Vec<_> = grow(polygon, clear).iter().map(|&p| p * (1.0 / step)).collect();
     let mut bare = vec![true; w * h];

@@ -1,0 +1,21 @@
+//! `check --drift`: what moved over a sitting, as text or JSON.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use studio::drift::{Request, drift};
+use studio::finish::Exit;
+
+/// Measures the drift of a folder and says it on standard output: sentences, or `fallside.drift/1` where `json` is asked for.
+/// What could not be read goes to standard error, a line each.
+pub fn run(folder: &Path, blanks: &[PathBuf], json: bool) -> Exit {
+    let answer = drift(&Request { folder: folder.to_owned(), blanks: blanks.to_vec() });
+    for problem in &answer.problems {
+        // A closed pipe is the reader's wish, not a fault.
+        let _ = writeln!(std::io::stderr(), "{problem}");
+    }
+    if let Some(found) = &answer.drift {
+        let text = if json { found.to_json() } else { found.text() };
+        let _ = std::io::stdout().write_all(text.as_bytes());
+    }
+    answer.exit
+}
