@@ -10,6 +10,9 @@
 //! give it ([`Prior`]): under the print, where nothing is seen, the law decides; where bed is seen, the bed does. What a
 //! single lamp says about itself (azimuth, distance) is read from the same coefficients in [`Lamp`].
 
+pub mod dirt;
+pub mod parts;
+
 use geometry::fit::median;
 use geometry::solve::cholesky;
 use pixels::{Field, Picture, Plane};
