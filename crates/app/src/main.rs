@@ -1,5 +1,6 @@
 //! The `fallside` command: arguments, progress and exit codes. It holds no rule of the craft.
 
+mod check;
 mod cli;
 mod plan;
 mod ruler;
@@ -27,6 +28,7 @@ fn main() -> ExitCode {
             answer.exit
         }
         Some(Command::Plan(options)) => plan::run(&options),
+        Some(Command::Check(options)) => check::run(&options),
         Some(Command::Ruler(options)) => ruler::run(&options),
         Some(Command::Demo(options)) => demo(&options),
     });

@@ -10,7 +10,7 @@ mod look;
 mod names;
 mod plan;
 mod pool;
-mod roles;
+pub(crate) mod roles;
 mod run;
 pub(crate) mod state;
 

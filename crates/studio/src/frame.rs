@@ -1,10 +1,10 @@
 //! One frame through the work: seen, measured, judged, finished.
 
-mod chart;
+pub(crate) mod chart;
 mod ground;
 mod make;
-mod measure;
-mod sight;
+pub(crate) mod measure;
+pub(crate) mod sight;
 
 use crate::job::{Finished, FrameError, FrameJob, Look, Work};
 use crate::judge::judge;
@@ -59,7 +59,7 @@ impl Work for Frames {
 }
 
 /// What a frame seems to hold.
-fn look_at(sight: &Sight) -> Look {
+pub(crate) fn look_at(sight: &Sight) -> Look {
     let (w, h) = (sight.frame.width, sight.frame.height);
     let mut look = Look {
         width: w,
@@ -183,7 +183,7 @@ fn facts(job: &FrameJob, sight: &Sight) -> FrameFacts {
 }
 
 /// A print found in a frame, with the bed's light.
-struct Seen {
+pub(crate) struct Seen {
     found: Found,
     light: Light,
     /// The frame to finish, where it is not the one looked at: a raw file evened before its demosaic.
@@ -193,7 +193,7 @@ struct Seen {
 }
 
 /// The light on the bed of a frame.
-struct Light {
+pub(crate) struct Light {
     /// What the bare bed would read in the frame.
     bed: pixels::Field,
     /// The bed's own structure, where a blank shows it.

@@ -88,9 +88,7 @@ fn flattened(plane: &Plane, side: usize) -> Plane {
     };
     let coarse = Plane::from_fn(nx, ny, middle);
     let s = side as f64;
-    Plane::from_fn(w, h, |x, y| {
-        plane.get(x, y) - coarse.bilinear((x as f64 + 0.5) / s, (y as f64 + 0.5) / s)
-    })
+    Plane::from_fn(w, h, |x, y| plane.get(x, y) - coarse.bilinear((x as f64 + 0.5) / s, (y as f64 + 0.5) / s))
 }
 
 /// Structure and noise of a flattened plane: noise of neighbours is independent, structure is not, so that the mean product of

@@ -6,7 +6,7 @@ use crate::words::stops_measured;
 
 /// One frame as the roles see it.
 #[derive(Clone, Debug)]
-pub(super) struct Seen<'a> {
+pub(crate) struct Seen<'a> {
     pub look: &'a Look,
     /// The role the photographer gave it.
     pub told: Option<Role>,
@@ -14,7 +14,7 @@ pub(super) struct Seen<'a> {
 
 /// A role and why.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Given {
+pub(crate) struct Given {
     pub role: Role,
     pub reason: String,
     /// True where an empty bed here is surely meant: said so, or before the first or after the last print.
@@ -28,7 +28,7 @@ const FLASH_OFF_STOPS: f64 = 4.0;
 const DOUBT: f64 = 0.5;
 
 /// Roles for all frames, in the order given.
-pub(super) fn roles(frames: &[Seen]) -> Vec<Given> {
+pub(crate) fn roles(frames: &[Seen]) -> Vec<Given> {
     let usual = median(frames.iter().map(|f| f.look.mean_level).collect());
     let mut given: Vec<Given> = frames.iter().map(|f| role(f, usual, frames.len())).collect();
     let order = in_time(&frames.iter().map(|f| f.look).collect::<Vec<_>>());
@@ -75,7 +75,7 @@ fn median(mut values: Vec<f64>) -> f64 {
 }
 
 /// Indices in the order the frames were taken; as given where any has no time.
-pub(super) fn in_time(looks: &[&Look]) -> Vec<usize> {
+pub(crate) fn in_time(looks: &[&Look]) -> Vec<usize> {
     let mut order: Vec<usize> = (0..looks.len()).collect();
     let times: Option<Vec<i64>> = looks.iter().map(|l| taken(l)).collect();
     if let Some(times) = times {

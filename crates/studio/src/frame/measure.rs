@@ -5,8 +5,10 @@ use super::make::Made;
 use super::sight::Sight;
 use crate::measured::{Measured, Side};
 use crate::report::{self, CameraFacts, ExposureFacts, FocusFacts, LightFacts, PrintFacts, Report, VeilFacts};
+use correct::canvas::{Canvas, Warp};
+use correct::flatten::{Flat, flatten};
 use geometry::{Point, point};
-use pixels::{Field, lab_from_xyz};
+use pixels::{Field, Primaries, lab_from_xyz};
 use print::find;
 use print::{Rim, bed, shadow, surface};
 
@@ -52,7 +54,7 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, made: &Made) -> Measured {
         evened_by_blank: seen.light.quality.is_none(),
         mixed_delta_e: Some(mixed(&seen.light.bed, sight, &polygon)),
         blank_change_stops: seen.light.level.as_ref().map(|l| l.slope_stops.max(l.misfit / std::f64::consts::LN_2)),
-        veil: (!found.back).then(|| (surface::veil(&made_window(made, found)), None)),
+        veil: (!found.back).then(|| (surface::veil(&window(&made.canvas, &made.flat, found)), None)),
         curl_mm: Some(lift),
         f_number: sight.words.f_number,
         show_through: seen.light.texture.as_ref().map(spread),
@@ -71,32 +73,40 @@ fn side(rim: Rim) -> Side {
 }
 
 /// The window on the canvas, reduced to about three pixels per millimetre.
-fn made_window(made: &Made, found: &find::Found) -> surface::Window {
+fn window(canvas: &Canvas, flat: &Flat, found: &find::Found) -> surface::Window {
     let f = &found.format;
-    let canvas = &made.canvas;
     let per = (canvas.px_per_mm / 3.0).max(1.0);
     let (x0, y0) = (canvas.print[0] + f.inset.0 * canvas.px_per_mm, canvas.print[1] + f.inset.1 * canvas.px_per_mm);
     let (w, h) = ((f.window.0 * canvas.px_per_mm / per) as usize, (f.window.1 * canvas.px_per_mm / per) as usize);
     let at = |i: usize, j: usize| {
         let x = (x0 + (i as f64 + 0.5) * per) as usize;
         let y = (y0 + (j as f64 + 0.5) * per) as usize;
-        let row = made.flat.row(y.min(canvas.height - 1));
+        let row = flat.row(y.min(canvas.height - 1));
         let k = 3 * x.min(canvas.width - 1);
         [row[k], row[k + 1], row[k + 2]]
     };
     surface::Window::new(w, h, at)
 }
 
-/// Greatest colour difference of the bed's light between the outline's points: CIEDE2000 without its lightness, each place
-/// brought to the same lightness.
+/// Greatest colour difference of the bed's light between the outline's points.
 fn mixed(bed: &Field, sight: &Sight, polygon: &[Point]) -> f64 {
-    let centre = bed.at(sight.frame.width as f64 / 2.0, sight.frame.height as f64 / 2.0).map(f64::from);
-    let primaries = &sight.frame.encoding.primaries;
-    let labs: Vec<[f64; 3]> = polygon
+    let places: Vec<(f64, f64)> = polygon.iter().step_by(8).map(|p| (p.x, p.y)).collect();
+    colour_difference(bed, &sight.frame.encoding.primaries, (sight.frame.width, sight.frame.height), &places)
+}
+
+/// Greatest colour difference of a bed's light between places of a frame of so many pixels: CIEDE2000 without its lightness, each
+/// place brought to the same lightness.
+pub(crate) fn colour_difference(
+    bed: &Field,
+    primaries: &Primaries,
+    size: (usize, usize),
+    places: &[(f64, f64)],
+) -> f64 {
+    let centre = bed.at(size.0 as f64 / 2.0, size.1 as f64 / 2.0).map(f64::from);
+    let labs: Vec<[f64; 3]> = places
         .iter()
-        .step_by(8)
-        .map(|p| {
-            let v = bed.at(p.x, p.y).map(f64::from);
+        .map(|&(x, y)| {
+            let v = bed.at(x, y).map(f64::from);
             // Relative to the centre, so that a cast common to all the bed is no mixture; 0.87 is the paper's own Y.
             let r: [f64; 3] = std::array::from_fn(|c| v[c] / centre[c].max(1e-9));
             let y = (r[0] + r[1] + r[2]) / 3.0;
@@ -104,12 +114,24 @@ fn mixed(bed: &Field, sight: &Sight, polygon: &[Point]) -> f64 {
         })
         .collect();
     let mut worst = 0.0f64;
-    for a in &labs {
-        for b in &labs {
+    for (i, a) in labs.iter().enumerate() {
+        for b in &labs[..i] {
             worst = worst.max(pixels::ciede2000([50.0, a[1], a[2]], [50.0, b[1], b[2]]));
         }
     }
     worst
+}
+
+/// Share of a found print's window under a reflection, without finishing it: the print flattened at a small scale is enough.
+pub(crate) fn veil_share(sight: &Sight, seen: &Seen) -> Option<f64> {
+    // Six pixels to the millimetre are reduced to the three that a veil is looked for at.
+    const SCALE: f64 = 6.0;
+    let found = &seen.found;
+    let canvas = Canvas::around(found.format.outer, [2.0; 4], SCALE.min(found.pose.px_per_mm()));
+    let (frame, even) =
+        (seen.developed.as_ref().unwrap_or(&sight.frame), seen.even.as_ref().unwrap_or(&seen.light.bed));
+    let flat = flatten(frame, even, None, &canvas, &Warp::new(found));
+    (!found.back).then(|| surface::veil(&window(&canvas, &flat, found)))
 }
 
 /// Standard deviation over mean of the bed's own structure.
