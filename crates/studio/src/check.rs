@@ -245,7 +245,7 @@ impl Run<'_> {
         };
         let px_per_mm = self.a.ruler.as_ref().map(|r| r.px_per_mm.value).or(plan.map(by_plan));
         let elevation = plan.map(|p| (p.light.elevation_deg, ELEVATION_KEPT));
-        Known { px_per_mm, elevation_deg: elevation.unwrap_or(Known::default().elevation_deg), ambient: 0.0 }
+        Known { px_per_mm, elevation_deg: elevation.unwrap_or(Known::default().elevation_deg), ..Known::default() }
     }
 
     /// Facts of the first bare bed, and how its light changed to the last.
@@ -275,10 +275,12 @@ impl Run<'_> {
         Some(bare)
     }
 
-    /// The room's share of the light at the frame's middle, by the flash-off frame's level; even light flattens the lamp's slope.
-    fn room_share(&self, blank: usize) -> f64 {
+    /// The share of even light, by the flash-off frame's level, and how well it is known. What the room returns of the flash
+    /// itself, a hundredth or two, no frame shows.
+    fn room_share(&self, blank: usize) -> (f64, f64) {
         let dark = self.of(Role::Ambient).first().map(|&i| self.frames[i].look.mean_level);
-        dark.map_or(0.0, |d| (d / self.frames[blank].look.mean_level.max(1e-9)).clamp(0.0, 0.9))
+        let share = |d: f64| (d / self.frames[blank].look.mean_level.max(1e-9)).clamp(0.0, 0.9);
+        dark.map_or(Known::default().ambient, |d| (share(d) + 0.015, 0.015))
     }
 
     fn ambient(&mut self, bare: Option<&blank::Bare>) {

@@ -19,14 +19,14 @@ pub struct Known {
     pub px_per_mm: Option<f64>,
     /// Elevation of the lamp and its standard deviation, degrees.
     pub elevation_deg: (f64, f64),
-    /// Share of the light at the frame's middle that is the room's own, even light.
-    pub ambient: f64,
+    /// Share of the light at the frame's middle that comes from everywhere alike, and its standard deviation.
+    pub ambient: (f64, f64),
 }
 
 impl Default for Known {
-    /// Copy stands are lit at 45 degrees, from 30 to 60 (common practice), by day or by night.
+    /// Copy stands are lit at 45 degrees, from 30 to 60 (common practice); a room gives a tenth of the light or nearly none.
     fn default() -> Self {
-        Self { px_per_mm: None, elevation_deg: (45.0, 7.5), ambient: 0.0 }
+        Self { px_per_mm: None, elevation_deg: (45.0, 7.5), ambient: (0.04, 0.04) }
     }
 }
 
@@ -46,13 +46,13 @@ pub struct Parts {
     /// Brightest to darkest of the lamp alone over the frame, stops.
     pub lamp_stops: f64,
     x: [f64; N],
-    ambient: f64,
     centre: (f64, f64),
     half: f64,
 }
 
-/// ln level, slope of ln light right and down per half diagonal, elevation, emission's power, lens of second and fourth order.
-const N: usize = 7;
+/// ln level, slope of ln light right and down per half diagonal, elevation, emission's power, lens of second and fourth order,
+/// share of even light.
+const N: usize = 8;
 /// Millionths of what matters.
 const STEPS: [f64; N] = [1e-6; N];
 /// Before looking: a face is something between a bare tube (0) and a matte screen (1); a lens at a working aperture takes 0 to
@@ -60,6 +60,9 @@ const STEPS: [f64; N] = [1e-6; N];
 const BEFORE: [(usize, f64, f64); 3] = [(4, 0.7, 0.4), (5, 0.12, 0.15), (6, 0.0, 0.04)];
 /// Slope of ln light per half diagonal under which nothing is said of a distance.
 const LEAST_SLOPE: f64 = 0.01;
+/// What a real bed and lamp differ by from the law, as a share of the light, in the smooth shapes that a field can have: paper is
+/// not equally white all over, faces are not equally bright (our judgement, no source).
+const UNLAWFUL: (f64, f64) = (0.002, 15.0);
 /// The elevation counts as seen where the frame halves what was open about it.
 const SEEN: f64 = 0.5;
 
@@ -72,16 +75,20 @@ pub fn parts(blank: &Picture, step: f64, known: &Known) -> Option<Parts> {
         return None;
     }
     let off: Vec<f64> = cells.iter().map(|c| c.tone() - fit.tone(c)).collect();
-    let noise = fit.spread * kinship(&cells, &off, &fit.weights).sqrt();
+    let noise = (fit.spread.powi(2) * kinship(&cells, &off, &fit.weights)
+        + UNLAWFUL.0.powi(2) * used.len() as f64 / UNLAWFUL.1)
+        .sqrt();
+    let (even, even_sd) = known.ambient;
     let (e0, sd) = (known.elevation_deg.0.to_radians(), known.elevation_deg.1.to_radians());
     let residuals = |x: &[f64]| -> Vec<f64> {
         let mut r: Vec<f64> =
-            used.iter().map(|(c, w)| (c.tone() - ln_light(x, known.ambient, (c.u, c.v))) * w.sqrt() / noise).collect();
+            used.iter().map(|(c, w)| (c.tone() - ln_light(x, (c.u, c.v))) * w.sqrt() / noise).collect();
         r.push((x[3] - e0) / sd);
+        r.push((x[7] - even) / even_sd.max(1e-4));
         r.extend(BEFORE.iter().map(|&(i, mean, sd)| (x[i] - mean) / sd));
         r
     };
-    let start = [fit.tone[0], fit.tone[1], fit.tone[2], e0, BEFORE[0].1, BEFORE[1].1, BEFORE[2].1];
+    let start = [fit.tone[0], fit.tone[1], fit.tone[2], e0, BEFORE[0].1, BEFORE[1].1, BEFORE[2].1, even];
     let (x, _) = levenberg_marquardt(residuals, &start, &STEPS, 40);
     let spread = covariance(residuals, &x, &STEPS)?;
     let x: [f64; N] = x.try_into().ok()?;
@@ -90,7 +97,7 @@ pub fn parts(blank: &Picture, step: f64, known: &Known) -> Option<Parts> {
     let half_mm = known.px_per_mm.filter(|v| *v > 0.0).map(|v| span.half * step / v);
     let elevation = of(&|x| x[3].to_degrees());
     let azimuth = of(&|x| x[2].atan2(x[1]).to_degrees());
-    let distance = half_mm.map(|mm| of(&|x| distance(x, known.ambient) * mm));
+    let distance = half_mm.map(|mm| of(&|x| distance(x) * mm));
     let corner = |x: &[f64; N]| (x[5] + x[6]) / std::f64::consts::LN_2;
     let mut parts = Parts {
         azimuth_deg: Value { value: azimuth.value.rem_euclid(360.0), ..azimuth },
@@ -101,7 +108,6 @@ pub fn parts(blank: &Picture, step: f64, known: &Known) -> Option<Parts> {
         vignette_stops: of(&corner),
         lamp_stops: 0.0,
         x,
-        ambient: known.ambient,
         centre: (span.cx * step, span.cy * step),
         half: span.half * step,
     };
@@ -116,7 +122,7 @@ pub fn parts(blank: &Picture, step: f64, known: &Known) -> Option<Parts> {
 impl Parts {
     /// The lamp's and the room's light at a frame position, 1 at the frame's middle.
     pub fn lamp(&self, x: f64, y: f64) -> f64 {
-        lamp(&self.x, self.ambient, self.place(x, y))
+        lamp(&self.x, self.place(x, y))
     }
     /// What the lens passes at a frame position, 1 at the frame's middle.
     pub fn vignette(&self, x: f64, y: f64) -> f64 {
@@ -128,18 +134,18 @@ impl Parts {
 }
 
 /// The lamp's distance in half diagonals: the slope is `(1 - A) 3 cos e / d`.
-fn distance(x: &[f64], ambient: f64) -> f64 {
-    (1.0 - ambient) * 3.0 * x[3].cos() / x[1].hypot(x[2]).max(1e-9)
+fn distance(x: &[f64]) -> f64 {
+    (1.0 - x[7]) * 3.0 * x[3].cos() / x[1].hypot(x[2]).max(1e-9)
 }
 
-fn lamp(x: &[f64], ambient: f64, (u, v): (f64, f64)) -> f64 {
-    let (slope, d) = (x[1].hypot(x[2]).max(1e-9), distance(x, ambient));
+fn lamp(x: &[f64], (u, v): (f64, f64)) -> f64 {
+    let (slope, d) = (x[1].hypot(x[2]).max(1e-9), distance(x));
     let (ca, sa) = (x[1] / slope, x[2] / slope);
     let l = [d * x[3].cos() * ca, d * x[3].cos() * sa, d * x[3].sin()];
     let to = [l[0] - u, l[1] - v, l[2]];
     let far = (to[0] * to[0] + to[1] * to[1] + to[2] * to[2]).sqrt();
     let emission = ((to[0] * l[0] + to[1] * l[1] + to[2] * l[2]) / (far * d)).max(1e-3);
-    (1.0 - ambient) * (d / far).powi(3) * emission.powf(x[4]) + ambient
+    (1.0 - x[7]) * (d / far).powi(3) * emission.powf(x[4]) + x[7]
 }
 
 /// ln of what the lens passes.
@@ -148,8 +154,8 @@ fn lens(x: &[f64], (u, v): (f64, f64)) -> f64 {
     -(x[5] * r2 + x[6] * r2 * r2)
 }
 
-fn ln_light(x: &[f64], ambient: f64, place: (f64, f64)) -> f64 {
-    x[0] + lamp(x, ambient, place).max(1e-9).ln() + lens(x, place)
+fn ln_light(x: &[f64], place: (f64, f64)) -> f64 {
+    x[0] + lamp(x, place).max(1e-9).ln() + lens(x, place)
 }
 
 /// A figure of the parameters, with the error that their covariance gives it.
@@ -193,7 +199,7 @@ mod tests {
             [(200.0, 45.0, 9.0, 0.0), (315.0, 40.0, 6.0, 0.1), (90.0, 52.0, 4.5, 0.0)]
         {
             // A pixel is a millimetre: half a diagonal is 180 mm.
-            let known = Known { px_per_mm: Some(1.0), elevation_deg: (elevation, 1.0), ambient };
+            let known = Known { px_per_mm: Some(1.0), elevation_deg: (elevation, 1.0), ambient: (ambient, 0.01) };
             let p = parts(&drawn(azimuth, elevation, distance, ambient), 1.0, &known).unwrap();
             assert!((p.azimuth_deg.value - azimuth).abs() < 0.5, "{p:?}");
             let d = p.distance_mm.unwrap().value / (distance * 150f64.hypot(100.0)) - 1.0;
