@@ -153,7 +153,7 @@ fn light(b: &BlankFacts) -> Vec<String> {
 }
 
 fn bed(b: &BlankFacts) -> Vec<String> {
-    let room = b.head_room_stops.map(|v| two(v));
+    let room = b.head_room_stops.map(two);
     vec![
         format!(
             "Under full scale by {} stops in red, green, blue; {} of it clips.",
