@@ -5,6 +5,9 @@ pub fn generated() -> Vec<(&'static str, String)> {
     vec![
         ("docs/reference/report.schema.json", studio::report::json_schema()),
         ("docs/reference/plan.schema.json", studio::plan::json_schema()),
+        ("docs/reference/check.schema.json", studio::check::json_schema()),
+        ("docs/reference/tolerances.md", studio::check::standards::reference()),
+        ("docs/reference/faults.md", studio::check::reference()),
         ("docs/reference/drift.schema.json", studio::drift::json_schema()),
         ("docs/reference/limits.md", studio::limit::reference()),
     ]

@@ -1,7 +1,7 @@
 //! Words on the command line, and the request they mean.
 
 pub mod archive;
-#[expect(dead_code, reason = "`check --drift` calls it")]
+pub mod check;
 pub mod drift;
 pub mod plan;
 
@@ -32,6 +32,9 @@ pub enum Command {
     /// Plan a rig before building it: camera, light, shadow, gloss, and a card to pin above the desk
     #[command(long_about = plan::ABOUT, after_long_help = plan::EXAMPLE, after_help = "More words, and an example: fallside plan --help", mut_args(plan::negative))]
     Plan(plan::Plan),
+    /// Check a rig from its frames: what is wrong, by how much, and what to move
+    #[command(long_about = check::ABOUT, after_long_help = check::EXAMPLE)]
+    Check(check::Check),
     /// Make the ruler sheet: a PDF to print and lay under the camera
     #[command(long_about = RULER, after_long_help = RULER_EXAMPLE)]
     Ruler(Ruler),
@@ -363,7 +366,7 @@ mod tests {
     #[test]
     fn short_help_fits_a_screen() {
         // A terminal as it opens: 80 columns, 24 lines at the least, 40 by habit; the longest command may take 40.
-        for (name, most) in [("finish", 40), ("plan", 40), ("ruler", 24), ("demo", 24)] {
+        for (name, most) in [("finish", 40), ("plan", 40), ("check", 40), ("ruler", 24), ("demo", 24)] {
             let mut command = Cli::command();
             let text = command.find_subcommand_mut(name).map(|c| c.render_help().to_string()).unwrap_or_default();
             let lines = text.lines().count();

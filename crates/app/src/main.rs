@@ -1,6 +1,7 @@
 //! The `fallside` command: arguments, progress and exit codes. It holds no rule of the craft.
 
 mod archive;
+mod check;
 mod cli;
 mod pack;
 mod plan;
@@ -29,6 +30,7 @@ fn main() -> ExitCode {
             answer.exit
         }
         Some(Command::Plan(options)) => plan::run(&options),
+        Some(Command::Check(options)) => check::run(&options),
         Some(Command::Ruler(options)) => ruler::run(&options),
         Some(Command::Take(options)) => archive::take(&options),
         Some(Command::List(options)) => archive::list(&options),

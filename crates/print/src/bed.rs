@@ -11,6 +11,8 @@
 //! single lamp says about itself (azimuth, distance) is read from the same coefficients in [`Lamp`].
 
 mod change;
+pub mod dirt;
+pub mod parts;
 mod shift;
 
 pub use change::{Change, Squares};

@@ -11,7 +11,7 @@ mod memory;
 mod names;
 mod plan;
 mod pool;
-mod roles;
+pub(crate) mod roles;
 mod run;
 pub(crate) mod state;
 

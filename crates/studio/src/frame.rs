@@ -1,12 +1,12 @@
 //! One frame through the work: seen, measured, judged, finished.
 
-mod chart;
+pub(crate) mod chart;
 mod ground;
 mod make;
-mod measure;
+pub(crate) mod measure;
 pub(crate) mod observe;
 mod ruler;
-mod sight;
+pub(crate) mod sight;
 
 use crate::job::{Finished, FrameError, FrameJob, Look, Work};
 use crate::judge::judge;
@@ -68,7 +68,7 @@ impl Work for Frames {
 }
 
 /// What a frame seems to hold.
-fn look_at(sight: &Sight) -> Look {
+pub(crate) fn look_at(sight: &Sight) -> Look {
     look_and_find(sight).0
 }
 
@@ -228,7 +228,7 @@ fn facts(job: &FrameJob, sight: &Sight) -> FrameFacts {
 }
 
 /// A print found in a frame, with the bed's light.
-struct Seen {
+pub(crate) struct Seen {
     found: Found,
     light: Light,
     /// The frame to finish, where it is not the one looked at: a raw file evened before its demosaic.
@@ -251,7 +251,7 @@ impl Seen {
 }
 
 /// The light on the bed of a frame.
-struct Light {
+pub(crate) struct Light {
     /// What the bare bed would read in the frame.
     bed: pixels::Field,
     /// The bed's own structure, where a blank shows it.

@@ -6,6 +6,7 @@
 //! Out of scope: arguments, terminals, colours on screen (`app`), and every rule about pixels (the crates below).
 
 pub mod archive;
+pub mod check;
 pub mod demo;
 pub mod drift;
 pub mod finding;

@@ -10,7 +10,7 @@ mod check;
 mod concerns;
 pub mod quantity;
 mod say;
-mod words;
+pub(crate) mod words;
 
 pub use answer::{Answer, SCHEMA, json_schema};
 pub use card::{card, write_card};

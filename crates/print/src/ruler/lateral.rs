@@ -17,6 +17,8 @@ pub struct Shift {
     pub bend: f64,
     /// The greatest shift at the frame's middle or a corner, pixels.
     pub worst_px: f64,
+    /// Standard error of a shift, by the scatter of the squares, pixels.
+    pub error_px: f64,
 }
 
 /// Red and blue against green.
@@ -35,11 +37,12 @@ pub struct Lateral {
 pub fn lateral(places: &[EdgePoint], place: &Place, size: (usize, usize)) -> Lateral {
     let of = |c: usize| {
         let mut system = LeastSquares::new(4);
-        let mut from = 0;
+        let (mut from, mut seen) = (0, Vec::new());
         while from < places.len() {
             let n = places[from..].iter().take_while(|p| p.edge / 4 == places[from].edge / 4).count();
             if let Some((at, shift)) = square(&places[from..from + n], c) {
                 let (q, r2) = from_axis(place, at);
+                seen.push((at, shift));
                 system.add(&[1.0, 0.0, q.x, q.x * r2], shift.x, 1.0);
                 system.add(&[0.0, 1.0, q.y, q.y * r2], shift.y, 1.0);
             }
@@ -51,7 +54,11 @@ pub fn lateral(places: &[EdgePoint], place: &Place, size: (usize, usize)) -> Lat
             point(x[0], x[1]) + q * (x[2] + x[3] * r2)
         };
         let worst_px = spots(size).iter().map(|&p| at(p).norm()).fold(0.0, f64::max);
-        Shift { centre: point(x[0], x[1]), larger: x[2], bend: x[3], worst_px }
+        // Four terms share the scatter of two places a square.
+        let far: f64 = seen.iter().map(|(p, s)| (*s - at(*p)).dot(*s - at(*p))).sum();
+        let n = 2.0 * seen.len() as f64;
+        let error_px = (far / (n - 4.0).max(1.0) * 4.0 / n.max(1.0)).sqrt();
+        Shift { error_px, centre: point(x[0], x[1]), larger: x[2], bend: x[3], worst_px }
     };
     Lateral { red: of(0), blue: of(1) }
 }

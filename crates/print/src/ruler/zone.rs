@@ -38,6 +38,12 @@ pub struct Sharpness {
     /// MTF50 in cycles per pixel, with its standard error by the scatter of the edges; `None` where the response never falls
     /// so low.
     pub mtf50: Option<Value>,
+    /// MTF10 in cycles per pixel, likewise.
+    pub mtf10: Option<Value>,
+    /// Response at the half-sampling frequency, likewise.
+    pub half_sampling: Value,
+    /// The greatest response up to there (see [`Response::peak`]), likewise.
+    pub peak: Value,
     /// Edges averaged.
     pub edges: usize,
     /// The mean of their middles, pixels: as near to the zone's spot as the sheet allows.
@@ -125,17 +131,32 @@ fn sharpness(frame: &Frame, near: &[(f64, (Point, Point))], across: bool) -> Res
         }
     }
     let response = Response::mean(&good).ok_or(why)?;
-    let each: Vec<f64> = good.iter().filter_map(Response::mtf50).collect();
+    let of = |f: &dyn Fn(&Response) -> Option<f64>| {
+        f(&response).map(|value| Value { value, error: error(&good.iter().filter_map(f).collect::<Vec<_>>()) })
+    };
+    let plain = |f: &dyn Fn(&Response) -> f64| of(&|r| Some(f(r))).unwrap_or_default();
+    Ok(Sharpness {
+        mtf50: of(&Response::mtf50),
+        mtf10: of(&Response::mtf10),
+        half_sampling: plain(&Response::at_half_sampling),
+        peak: plain(&Response::peak),
+        edges: good.len(),
+        at: at * (1.0 / good.len() as f64),
+        response,
+    })
+}
+
+/// Standard error of a mean by the scatter of its values. One value alone says nothing of it; a twentieth is what single edges
+/// of a noisy frame differ by.
+fn error(each: &[f64]) -> f64 {
     let n = each.len() as f64;
-    let mean = each.iter().sum::<f64>() / n;
-    // One edge alone says nothing of its scatter; a twentieth is what single edges of a noisy frame differ by.
+    let mean = each.iter().sum::<f64>() / n.max(1.0);
     let deviation = if each.len() < 2 {
         0.05 * mean
     } else {
         (each.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt()
     };
-    let mtf50 = response.mtf50().map(|value| Value { value, error: deviation / n.max(1.0).sqrt() });
-    Ok(Sharpness { response, mtf50, edges: good.len(), at: at * (1.0 / good.len() as f64) })
+    deviation / n.max(1.0).sqrt()
 }
 
 /// Luminance of the area about an edge, turned so that the edge runs down; `None` where it leaves the frame.

@@ -4,8 +4,9 @@ use super::sight::{self, Sight};
 use crate::job::FrameError;
 use crate::report::ColourFacts;
 use correct::colour::ColourFit;
+use pixels::ChartValues;
 use print::bed::Blank;
-use print::chart;
+use print::chart::{self, ChartReading};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -19,6 +20,25 @@ pub(super) fn fit(
     values: &Path,
     blanks: &[Arc<Blank>],
 ) -> Result<Result<ColourFit, String>, FrameError> {
+    let encoding = &sight.frame.encoding;
+    let fitted = |r: Read| {
+        ColourFit::from_chart(&r.reading, &r.values, &encoding.primaries, encoding.display_referred)
+            .map_err(|e| e.to_string())
+    };
+    Ok(read(sight, values, blanks)?.and_then(fitted))
+}
+
+/// A chart's patches laid against its values.
+pub(crate) struct Read {
+    pub reading: ChartReading,
+    pub values: ChartValues,
+}
+
+/// Reads the chart in a frame and lays it against the values in the file `values`; what keeps it from being used is a sentence.
+///
+/// # Errors
+/// The values cannot be read.
+pub(crate) fn read(sight: &Sight, values: &Path, blanks: &[Arc<Blank>]) -> Result<Result<Read, String>, FrameError> {
     let bytes = std::fs::read(values).map_err(|e| FrameError::reading(&e))?;
     let values = match codec::cgats::chart_values(&bytes) {
         Ok(v) => v,
@@ -29,12 +49,9 @@ pub(super) fn fit(
         // A chart shot under another light than the blank must not be divided by it.
         let light = sight::light(sight, blanks, &place.card().0, 0.0);
         let reading = place.read_frame(&sight.frame, Some(&light.bed));
-        let reading = chart::arrange(&reading, &values).map_err(|e| e.to_string())?;
-        let encoding = &sight.frame.encoding;
-        ColourFit::from_chart(&reading, &values, &encoding.primaries, encoding.display_referred)
-            .map_err(|e| e.to_string())
+        chart::arrange(&reading, &values).map_err(|e| e.to_string())
     };
-    Ok(read())
+    Ok(read().map(|reading| Read { reading, values }))
 }
 
 /// How colour was set.

@@ -8,7 +8,7 @@ use crate::recipe::RigChange;
 use crate::report::{self, CameraFacts, ExposureFacts, FocusFacts, LightFacts, PrintFacts, Report, VeilFacts};
 use correct::canvas::{Canvas, Warp};
 use geometry::{Point, point};
-use pixels::{Field, lab_from_xyz};
+use pixels::{Field, Primaries, lab_from_xyz};
 use print::find;
 use print::{Rim, bed, shadow, surface};
 
@@ -54,7 +54,7 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, rig: &[RigChange]) -> Measured
         evened_by_blank: seen.light.quality.is_none(),
         mixed_delta_e: Some(mixed(&seen.light.bed, sight, &polygon)),
         blank_change_stops: seen.light.level.as_ref().map(|l| l.slope_stops.max(l.misfit / std::f64::consts::LN_2)),
-        veil: (!found.back).then(|| (surface::veil(&window(sight, seen)), None)),
+        veil: veil_share(sight, seen).map(|share| (share, None)),
         curl_mm: Some(lift),
         f_number: sight.words.f_number,
         show_through: seen.light.texture.as_ref().map(spread),
@@ -87,16 +87,25 @@ fn window(sight: &Sight, seen: &Seen) -> surface::Window {
     surface::Window::new(size[0], size[1], |i, j| flat.at(left + i, top + j))
 }
 
-/// Greatest colour difference of the bed's light between the outline's points: CIEDE2000 without its lightness, each place
-/// brought to the same lightness.
+/// Greatest colour difference of the bed's light between the outline's points.
 fn mixed(bed: &Field, sight: &Sight, polygon: &[Point]) -> f64 {
-    let centre = bed.at(sight.frame.width as f64 / 2.0, sight.frame.height as f64 / 2.0).map(f64::from);
-    let primaries = &sight.frame.encoding.primaries;
-    let labs: Vec<[f64; 3]> = polygon
+    let places: Vec<(f64, f64)> = polygon.iter().step_by(8).map(|p| (p.x, p.y)).collect();
+    colour_difference(bed, &sight.frame.encoding.primaries, (sight.frame.width, sight.frame.height), &places)
+}
+
+/// Greatest colour difference of a bed's light between places of a frame of so many pixels: CIEDE2000 without its lightness, each
+/// place brought to the same lightness.
+pub(crate) fn colour_difference(
+    bed: &Field,
+    primaries: &Primaries,
+    size: (usize, usize),
+    places: &[(f64, f64)],
+) -> f64 {
+    let centre = bed.at(size.0 as f64 / 2.0, size.1 as f64 / 2.0).map(f64::from);
+    let labs: Vec<[f64; 3]> = places
         .iter()
-        .step_by(8)
-        .map(|p| {
-            let v = bed.at(p.x, p.y).map(f64::from);
+        .map(|&(x, y)| {
+            let v = bed.at(x, y).map(f64::from);
             // Relative to the centre, so that a cast common to all the bed is no mixture; 0.87 is the paper's own Y.
             let r: [f64; 3] = std::array::from_fn(|c| v[c] / centre[c].max(1e-9));
             let y = (r[0] + r[1] + r[2]) / 3.0;
@@ -104,12 +113,17 @@ fn mixed(bed: &Field, sight: &Sight, polygon: &[Point]) -> f64 {
         })
         .collect();
     let mut worst = 0.0f64;
-    for a in &labs {
-        for b in &labs {
+    for (i, a) in labs.iter().enumerate() {
+        for b in &labs[..i] {
             worst = worst.max(pixels::ciede2000([50.0, a[1], a[2]], [50.0, b[1], b[2]]));
         }
     }
     worst
+}
+
+/// Share of a found print's window under a reflection; `None` where it has no window.
+pub(crate) fn veil_share(sight: &Sight, seen: &Seen) -> Option<f64> {
+    (!seen.found.back).then(|| surface::veil(&window(sight, seen)))
 }
 
 /// Standard deviation over mean of the bed's own structure.

@@ -20,7 +20,7 @@ use std::sync::{Arc, Mutex, MutexGuard};
 const PROXY: f64 = 1500.0;
 
 /// A frame decoded and reduced.
-pub(super) struct Sight {
+pub(crate) struct Sight {
     pub frame: Frame,
     /// The sensor's own readings, of a raw file.
     pub mosaic: Option<Mosaic>,
@@ -128,7 +128,7 @@ fn focal_px(m: &Metadata, long_side: usize) -> Option<f64> {
 }
 
 /// The formats to look for.
-pub(super) fn formats(settings: &Settings) -> Vec<Format> {
+pub(crate) fn formats(settings: &Settings) -> Vec<Format> {
     let mut all = known();
     if !settings.formats.is_empty() {
         all.retain(|f| settings.formats.contains(&f.name));
@@ -175,7 +175,7 @@ pub(super) fn place(found: &Found) -> Place {
 
 /// Finds the print, at its place if the first look is sure of one, and with it the light on the bed: a blank brought to the
 /// bed around the print where one holds, else a fit to the bed that is seen.
-pub(super) fn see(
+pub(crate) fn see(
     sight: &Sight,
     blanks: &[Arc<Blank>],
     formats: &[Format],
@@ -210,7 +210,7 @@ pub(super) fn see(
 
 /// The light on the bed farther than `clear` pixels from what lies in `polygon` (frame pixels): the blank that fits the
 /// bed there best, brought to it, where one holds; else a fit to the bed that is seen.
-pub(super) fn light(sight: &Sight, blanks: &[Arc<Blank>], polygon: &[Point], clear: f64) -> Light {
+pub(crate) fn light(sight: &Sight, blanks: &[Arc<Blank>], polygon: &[Point], clear: f64) -> Light {
     let step = sight.step as f64;
     let bare = bare(sight, polygon, clear);
     let is_bed = |x: usize, y: usize| bare[y * sight.proxy.width() + x];

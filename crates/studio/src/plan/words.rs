@@ -7,7 +7,7 @@ use super::say::{Units, capital, f_stop, power, range, thousands, time};
 use crate::words::{count, degrees, percent, stops, stops_measured, two};
 
 /// Columns of a terminal as it opens.
-const WIDTH: usize = 80;
+pub(crate) const WIDTH: usize = 80;
 /// Columns of the labels.
 const LABEL: usize = 13;
 
@@ -49,7 +49,7 @@ fn heading(a: &Answer, units: Units) -> String {
 }
 
 /// A label beside sentences that each begin a line.
-fn block(label: &str, lines: &[String]) -> String {
+pub(crate) fn block(label: &str, lines: &[String]) -> String {
     let mut out = String::new();
     for (i, line) in lines.iter().enumerate() {
         for (j, part) in wrap(line, WIDTH - LABEL).iter().enumerate() {
@@ -64,7 +64,7 @@ fn block(label: &str, lines: &[String]) -> String {
 const UNITS: [&str; 14] = ["mm", "m", "in", "ft", "ppi", "lx", "s", "stop", "stops", "GB", "hours", "kg", "N", "%"];
 
 /// Words in lines of at most `width` characters; a number keeps its unit.
-fn wrap(text: &str, width: usize) -> Vec<String> {
+pub(crate) fn wrap(text: &str, width: usize) -> Vec<String> {
     let mut lines: Vec<String> = vec![];
     for word in glued(text) {
         match lines.last_mut() {

@@ -1,0 +1,47 @@
+//! Runs `fallside check`: words out, JSON out.
+
+use crate::cli::check::Check;
+use crate::say;
+use std::io::Write;
+use studio::check::{Request, check, read_plan, text, write_answer};
+use studio::finish::Exit;
+
+/// Checks, writes and says.
+pub fn run(options: &Check) -> Exit {
+    if let Some(folder) = &options.drift {
+        return crate::cli::drift::run(folder, &options.blank, options.json);
+    }
+    let plan = match options.plan.as_ref().map(|p| read_plan(p).map_err(|e| format!("{}: {e}", p.display()))) {
+        Some(Err(line)) => {
+            say(&line);
+            return Exit::NothingDone;
+        }
+        plan => plan.and_then(Result::ok),
+    };
+    let answer = check(&Request {
+        inputs: options.inputs.clone(),
+        rulers: options.ruler.clone(),
+        blanks: options.blank.clone(),
+        chart: options.chart.clone(),
+        chart_values: options.chart_values.clone(),
+        ambient: options.ambient.clone(),
+        plan,
+        bar_mm: options.bar_mm,
+        aim: options.aim.into(),
+    });
+    answer.problems.iter().for_each(|line| say(line));
+    if answer.exit == Exit::NothingDone {
+        return answer.exit;
+    }
+    let said =
+        if options.json { serde_json::to_string_pretty(&answer).unwrap_or_default() + "\n" } else { text(&answer) };
+    // A closed pipe is the reader's wish, not a fault.
+    let _ = write!(std::io::stdout(), "{said}");
+    if let Some(place) = &options.out
+        && let Err(e) = write_answer(place, &answer)
+    {
+        say(&e.to_string());
+        return Exit::WithProblems;
+    }
+    answer.exit
+}
