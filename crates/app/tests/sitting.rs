@@ -1,16 +1,15 @@
 //! A sitting that remembers, as a photographer meets it: a ruler among the frames, and `sitting.toml` beside them.
 
-use codec::{Info, Metadata, png};
+mod drawn;
+
+use drawn::shoot;
 use geometry::{Angle, point, ruler::Paper};
 use optics::Pose;
-use pixels::Samples;
 use scene::{Format, Picture, Print, Rig, Scene, Subject};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
-/// Seven pixels to the millimetre: the ruler's codes are read and a print is found.
-const SIZE: (usize, usize) = (1200, 800);
 /// First radial term of the drawn lens, half diagonals: 1.5 % at the corner, more than a macro lens bends.
 const K1: f64 = 0.015;
 
@@ -36,24 +35,6 @@ fn print(seed: u64) -> Scene {
 
 fn ruler() -> Scene {
     Scene::ruler(rig(), Paper::A4, Pose { centre: point(1.0, -2.0), rotation: Angle::deg(1.5) }, 3)
-}
-
-/// Draws a frame; `minute` is when it was taken, `f_number` what the camera wrote.
-fn shoot(folder: &Path, name: &str, scene: &Scene, minute: u32, f_number: f64) {
-    std::fs::create_dir_all(folder).unwrap();
-    let drawn = scene::render(scene, SIZE.0, SIZE.1).frame;
-    let Samples::U8(code) = &drawn.samples else { panic!("eight bits were asked for") };
-    let original = Metadata {
-        f_number: Some(f_number),
-        iso: Some(100),
-        focal_length_mm: Some(rig().camera.focal.to_mm()),
-        focal_length_35_mm: Some(rig().camera.focal_px() / 3000.0 * 36.0),
-        taken: Some(format!("2026:11:07 20:{minute:02}:00")),
-        ..Metadata::default()
-    };
-    let info = Info { icc: Some(codec::icc::srgb()), original: Some(original), ..Info::default() };
-    let (w, h) = SIZE;
-    png::write(&folder.join(name), w, h, &info, |rows| code[rows.start * w * 3..rows.end * w * 3].to_vec()).unwrap();
 }
 
 fn report(out: &Path, stem: &str) -> Value {

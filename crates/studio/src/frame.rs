@@ -8,6 +8,7 @@ pub(crate) mod observe;
 mod ruler;
 pub(crate) mod sight;
 
+use crate::finish::held;
 use crate::job::{Finished, FrameError, FrameJob, Look, Work};
 use crate::judge::judge;
 use crate::measured::Measured;
@@ -38,7 +39,7 @@ impl Work for Frames {
     fn look(&self, path: &Path) -> Result<Look, FrameError> {
         let sight = Sight::read(path, None)?;
         let look = look_at(&sight);
-        *sight::lock(&self.last) = Some((path.into(), sight));
+        *held(&self.last) = Some((path.into(), sight));
         Ok(look)
     }
 
@@ -51,7 +52,7 @@ impl Work for Frames {
         let fit = fit.as_deref();
         let look = fitted(fit).and_then(|f| f.look.as_ref());
         // Whoever comes first empties the slot, so that no frame waits in memory while others are finished.
-        let last = sight::lock(&self.last).take().filter(|(path, _)| *path == job.path && look.is_none());
+        let last = held(&self.last).take().filter(|(path, _)| *path == job.path && look.is_none());
         let sight = last.map_or_else(|| Sight::read(&job.path, look), |(_, sight)| Ok(sight))?;
         let mut report = Report::of(facts(job, &sight), job.recipe.clone());
         report.notes = sight.notes.clone();
@@ -154,13 +155,13 @@ impl Frames {
     /// A blank smoothed, and its frame's size.
     fn blank(&self, path: &Path, look: Option<&correct::colour::Look>) -> Result<Smooth, FrameError> {
         let key = (path.into(), look.is_some());
-        if let Some(known) = sight::lock(&self.blanks).get(&key) {
+        if let Some(known) = held(&self.blanks).get(&key) {
             return Ok(known.clone());
         }
         let blank = Sight::read(path, look)?;
         let size = (blank.frame.width, blank.frame.height);
         let smooth = (size, Arc::new(bed::from_blank(&blank.proxy, blank.step as f64)));
-        sight::lock(&self.blanks).insert(key, smooth.clone());
+        held(&self.blanks).insert(key, smooth.clone());
         Ok(smooth)
     }
 
@@ -170,13 +171,13 @@ impl Frames {
         let (Some(frame), Some(values)) = (job.chart.as_ref().map(|c| &c.path).or(own), &job.chart_values) else {
             return Ok(None);
         };
-        if let Some(f) = sight::lock(&self.charts).get(frame) {
+        if let Some(f) = held(&self.charts).get(frame) {
             return Ok(Some(f.clone()));
         }
         let sight = Sight::read(frame, None)?;
         let blanks = self.blanks(job, &sight, None)?;
         let fit = Arc::new(chart::fit(&sight, &values.path, &blanks)?);
-        sight::lock(&self.charts).insert(frame.clone(), fit.clone());
+        held(&self.charts).insert(frame.clone(), fit.clone());
         Ok(Some(fit))
     }
 }

@@ -13,7 +13,7 @@ use print::bed::{self, Blank};
 use print::find::{self, Found, Hints};
 use print::format::{Format, known};
 use std::path::Path;
-use std::sync::{Arc, Mutex, MutexGuard};
+use std::sync::Arc;
 
 /// Long side of the proxy that light and bed are measured on: paper structure of half a millimetre still shows, and a pass
 /// takes a few milliseconds.
@@ -32,11 +32,6 @@ pub(crate) struct Sight {
     pub focal_px: Option<f64>,
     pub encoding: String,
     pub notes: Vec<String>,
-}
-
-pub(super) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    // A panic elsewhere leaves plain data that is still whole.
-    mutex.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
 }
 
 impl Sight {

@@ -1,0 +1,77 @@
+//! `fallside take` and the commands on a project: a whole evening, its links as its truth says, found, described, undone.
+//!
+//! The evening lies in `FALLSIDE_TRUTH`, or in `../shared/truth` beside the repository; where it is not, this test says so.
+
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+fn fallside(words: &[&str], project: &Path) -> Value {
+    let o = Command::new(env!("CARGO_BIN_EXE_fallside"))
+        .args(words)
+        .arg("--in")
+        .arg(project)
+        .arg("--json")
+        .output()
+        .unwrap();
+    let told = String::from_utf8_lossy(&o.stderr).into_owned();
+    assert!(o.status.success(), "{words:?}: {told}");
+    // One value, or a line for each event, of which the last is the answer.
+    let text = String::from_utf8_lossy(&o.stdout).into_owned();
+    let last = text.lines().last().unwrap_or_default();
+    serde_json::from_str(&text)
+        .or_else(|_| serde_json::from_str(last))
+        .unwrap_or_else(|e| panic!("{words:?}: {e}: {text}"))
+}
+
+fn evening() -> Option<PathBuf> {
+    let beside = || Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../shared/truth");
+    let truth = std::env::var_os("FALLSIDE_TRUTH").map_or_else(beside, PathBuf::from).join("evening");
+    truth.is_dir().then_some(truth)
+}
+
+/// Frames of one print by its truth: the print's own name, and the stems of the files that show it.
+fn prints(truth: &Value) -> BTreeMap<String, Vec<String>> {
+    let mut all = BTreeMap::<String, Vec<String>>::new();
+    for frame in truth["frames"].as_array().unwrap() {
+        // A bed taken by mistake shows no print.
+        let Some(print) = frame["print"].as_str() else { continue };
+        let stem = Path::new(frame["card"].as_str().unwrap()).file_stem().unwrap().to_string_lossy().into_owned();
+        all.entry(print.to_owned()).or_default().push(stem);
+    }
+    all
+}
+
+#[test]
+fn an_evening_is_linked_as_its_truth_says() {
+    let Some(evening) = evening() else {
+        println!("take: no truth/evening here, so nothing was tested");
+        return;
+    };
+    let truth: Value = serde_json::from_slice(&std::fs::read(evening.join("sitting.json")).unwrap()).unwrap();
+    let project = tempfile::tempdir().unwrap();
+    fallside(&["take", evening.join("card").to_str().unwrap(), "--box", "Shoebox 3"], project.path());
+    let listed = fallside(&["list", "frames"], project.path());
+    let mut ours = BTreeMap::<String, Vec<String>>::new();
+    for frame in listed.as_array().or_else(|| listed["frames"].as_array()).unwrap_or_else(|| panic!("{listed:#}")) {
+        if let Some(print) =
+            frame["print"].as_str().map(str::to_owned).or(frame["print"].as_i64().map(|n| n.to_string()))
+        {
+            let name = frame["name"].as_str().or(frame["path"].as_str()).unwrap_or_else(|| panic!("{frame}"));
+            ours.entry(print).or_default().push(Path::new(name).file_stem().unwrap().to_string_lossy().into_owned());
+        }
+    }
+    let sets = |m: BTreeMap<String, Vec<String>>| {
+        let mut sets: Vec<Vec<String>> = m
+            .into_values()
+            .map(|mut v| {
+                v.sort();
+                v
+            })
+            .collect();
+        sets.sort();
+        sets
+    };
+    assert_eq!(sets(ours), sets(prints(&truth)));
+}
