@@ -14,7 +14,7 @@ const DC: &str = "http://purl.org/dc/elements/1.1/";
 const XMP: &str = "http://ns.adobe.com/xap/1.0/";
 const XMP_MM: &str = "http://ns.adobe.com/xap/1.0/mm/";
 const REF: &str = "http://ns.adobe.com/xap/1.0/sType/ResourceRef#";
-const PHOTOSHOP: &str = "http://ns.adobe.com/photoshop/1.0/";
+const DATED: &str = "http://ns.adobe.com/photoshop/1.0/";
 const IPTC_EXT: &str = "http://iptc.org/std/Iptc4xmpExt/2008-02-29/";
 /// Our own: a name, not an address. XMP asks that it end so that a property's name can follow.
 const OWN: &str = "urn:fallside:catalogue:1#";
@@ -77,15 +77,15 @@ pub fn write(c: &Sidecar) -> String {
     s.push_str("<x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\n");
     let _ = writeln!(s, "<rdf:RDF xmlns:rdf=\"{RDF}\">\n<rdf:Description rdf:about=\"\"");
     for (prefix, name) in [
-        ("dc", DC),
-        ("xmp", XMP),
-        ("xmpMM", XMP_MM),
-        ("stRef", REF),
-        ("photoshop", PHOTOSHOP),
-        ("Iptc4xmpExt", IPTC_EXT),
-        ("fallside", OWN),
+        ("dc:", DC),
+        ("xmp:", XMP),
+        ("xmpMM:", XMP_MM),
+        ("stRef:", REF),
+        ("photoshop:", DATED),
+        ("Iptc4xmpExt:", IPTC_EXT),
+        ("fallside:", OWN),
     ] {
-        let _ = writeln!(s, " xmlns:{prefix}=\"{name}\"");
+        let _ = writeln!(s, " xmlns:{}=\"{name}\"", prefix.trim_end_matches(':'));
     }
     s.push_str(">\n");
     alternative(&mut s, "dc:title", &c.title);
@@ -176,7 +176,7 @@ pub fn read(text: &str) -> Result<Sidecar, String> {
         rights: top.text(DC, "rights"),
         people: top.items(IPTC_EXT, "PersonInImage"),
         place: top.structure("LocationShown").map(|l| member(l, (IPTC_EXT, "LocationName"))).unwrap_or_default(),
-        exposed: top.text(PHOTOSHOP, "DateCreated"),
+        exposed: top.text(DATED, "DateCreated"),
         digitised: top.text(XMP, "CreateDate"),
         tool: top.text(XMP, "CreatorTool"),
         guid: top.text(IPTC_EXT, "DigImageGUID"),
