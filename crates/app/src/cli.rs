@@ -1,9 +1,9 @@
 //! Words on the command line, and the request they mean.
 
-pub mod archive;
 pub mod check;
 pub mod drift;
 pub mod plan;
+pub mod project;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -39,28 +39,28 @@ pub enum Command {
     #[command(long_about = RULER, after_long_help = RULER_EXAMPLE)]
     Ruler(Ruler),
     /// Take frames into a project: finish them and enter them in its catalogue
-    #[command(long_about = archive::TAKE, after_long_help = archive::TAKE_EXAMPLE, after_help = "More words, and an example: fallside take --help")]
-    Take(archive::Take),
+    #[command(long_about = project::TAKE, after_long_help = project::TAKE_EXAMPLE, after_help = "More words, and an example: fallside take --help")]
+    Take(project::Take),
     /// List prints, frames, boxes, edits, or the journal of a project
-    List(archive::List),
+    List(project::List),
     /// Find prints by words, fields and dates
-    #[command(long_about = archive::FIND, after_long_help = archive::FIND_EXAMPLE, after_help = "Fields, and examples: fallside find --help")]
-    Find(archive::Find),
+    #[command(long_about = project::FIND, after_long_help = project::FIND_EXAMPLE, after_help = "Fields, and examples: fallside find --help")]
+    Find(project::Find),
     /// Say when, where, who and what of prints; or show what is known
-    #[command(long_about = archive::DESCRIBE, after_long_help = archive::DESCRIBE_EXAMPLE, after_help = "Dates, and an example: fallside describe --help")]
-    Describe(archive::Describe),
+    #[command(long_about = project::DESCRIBE, after_long_help = project::DESCRIBE_EXAMPLE, after_help = "Dates, and an example: fallside describe --help")]
+    Describe(project::Describe),
     /// Put a frame with the print it shows: a back, a reshoot
-    Pair(archive::Pair),
+    Pair(project::Pair),
     /// Take a frame from its print, or make it a print of its own
-    Unpair(archive::Unpair),
+    Unpair(project::Unpair),
     /// Choose prints: wide, tight, and in sequence
-    Edit(archive::Edit),
+    Edit(project::Edit),
     /// Undo the last thing done in a project, or do it again
-    Undo(archive::Undo),
+    Undo(project::Undo),
     /// Copy a project's catalogue, while others work on
-    Backup(archive::Backup),
+    Backup(project::Backup),
     /// Make a project's catalogue anew from its masters, reports and sidecars
-    Rebuild(archive::Rebuild),
+    Rebuild(project::Rebuild),
     /// Pack originals and results into an archive (a bag, RFC 8493) that anyone can read and check
     #[command(long_about = PACK, after_long_help = PACK_EXAMPLE)]
     Pack(Pack),
@@ -348,7 +348,7 @@ impl Finish {
                 plain_mm: self.plain,
             },
             memory: self.memory.map(|mb| mb << 20),
-            archive: None,
+            project: None,
         }
     }
 }

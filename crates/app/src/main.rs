@@ -1,10 +1,10 @@
 //! The `fallside` command: arguments, progress and exit codes. It holds no rule of the craft.
 
-mod archive;
 mod check;
 mod cli;
 mod pack;
 mod plan;
+mod project;
 mod ruler;
 mod say;
 
@@ -32,16 +32,16 @@ fn main() -> ExitCode {
         Some(Command::Plan(options)) => plan::run(&options),
         Some(Command::Check(options)) => check::run(&options),
         Some(Command::Ruler(options)) => ruler::run(&options),
-        Some(Command::Take(options)) => archive::take(&options),
-        Some(Command::List(options)) => archive::list(&options),
-        Some(Command::Find(options)) => archive::find(&options),
-        Some(Command::Describe(options)) => archive::describe(&options),
-        Some(Command::Pair(options)) => archive::pair(&options),
-        Some(Command::Unpair(options)) => archive::unpair(&options),
-        Some(Command::Edit(options)) => archive::edit(&options),
-        Some(Command::Undo(options)) => archive::undo(&options),
-        Some(Command::Backup(options)) => archive::backup(&options),
-        Some(Command::Rebuild(options)) => archive::rebuild(&options),
+        Some(Command::Take(options)) => project::take(&options),
+        Some(Command::List(options)) => project::list(&options),
+        Some(Command::Find(options)) => project::find(&options),
+        Some(Command::Describe(options)) => project::describe(&options),
+        Some(Command::Pair(options)) => project::pair(&options),
+        Some(Command::Unpair(options)) => project::unpair(&options),
+        Some(Command::Edit(options)) => project::edit(&options),
+        Some(Command::Undo(options)) => project::undo(&options),
+        Some(Command::Backup(options)) => project::backup(&options),
+        Some(Command::Rebuild(options)) => project::rebuild(&options),
         Some(Command::Pack(options)) => pack::run(&options),
         Some(Command::Verify(options)) => pack::verify(&options),
         Some(Command::Demo(options)) => demo(&options),

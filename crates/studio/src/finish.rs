@@ -49,8 +49,8 @@ pub struct Request {
     pub ambient: Option<PathBuf>,
     /// The photographer's choices.
     pub settings: Settings,
-    /// Set for the archive of a project, which holds many boxes.
-    pub archive: Option<Archived>,
+    /// Set for a project, which holds many boxes.
+    pub project: Option<OfProject>,
     /// Most memory that frames in work may take, bytes; `None` for a quarter of the machine's.
     pub memory: Option<u64>,
 }
@@ -58,7 +58,7 @@ pub struct Request {
 /// How a project's frames are finished: results of all boxes in one folder, so each is named by its frame's name and hash; no
 /// page, since the project has its own; and what was finished before stands.
 #[derive(Clone, Debug, Default)]
-pub struct Archived {
+pub struct OfProject {
     /// The exposures, in order, instead of what `inputs` hold.
     pub sources: Vec<Source>,
     /// BLAKE3 of frames whose results stand, whatever recipe they would get now, as long as their role is the same: they

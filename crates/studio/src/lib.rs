@@ -5,7 +5,6 @@
 //!
 //! Out of scope: arguments, terminals, colours on screen (`app`), and every rule about pixels (the crates below).
 
-pub mod archive;
 pub mod check;
 pub mod demo;
 pub mod drift;
@@ -20,6 +19,7 @@ pub mod measured;
 pub mod pack;
 pub mod page;
 pub mod plan;
+pub mod project;
 pub mod recipe;
 pub mod report;
 pub mod ruler;

@@ -52,7 +52,7 @@ pub(super) fn plan(
     }
     let planned = |(i, frame): (usize, &Frame)| {
         let job = job(request, store, references, &sitting, i, frame, &given[i]);
-        let standing = request.archive.as_ref().is_some_and(|a| a.standing.contains(&job.blake3));
+        let standing = request.project.as_ref().is_some_and(|a| a.standing.contains(&job.blake3));
         let stands = |r: &Report| r.recipe_blake3 == job.recipe.key() || (standing && r.frame.role == job.role);
         let mut already = store.finished(&job.outputs, stands);
         if let Some(report) = &mut already {

@@ -21,8 +21,8 @@ pub(super) type Tell<'a> = &'a (dyn Fn(Event) + Sync);
 pub(super) type Ordered = (usize, Entry);
 
 pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
-    let found = match &request.archive {
-        Some(archive) => archived(&archive.sources),
+    let found = match &request.project {
+        Some(project) => known(&project.sources),
         None => gather(&request.inputs, &request.out),
     };
     found.says.iter().for_each(|s| tell(Event::Says(s.clone())));
@@ -52,7 +52,7 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         Err(line) => return refuse(tell, line),
     };
     // A project's folder holds the results of many sittings: there each is only what its own frames say.
-    let remembers = request.archive.is_none();
+    let remembers = request.project.is_none();
     let read = if remembers { Memory::read(&found.folders, &request.out) } else { Ok(Default::default()) };
     let (memory, says) = match read {
         Ok(read) => read,
@@ -75,7 +75,7 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
                 let _ = guarded(prepared);
             });
         }
-        look_at_all(found.sources, &store, request.archive.is_some(), work, tell)
+        look_at_all(found.sources, &store, request.project.is_some(), work, tell)
     });
     let (jobs, run) = plan(request, &store, &references, &memory, &frames, tell);
     let mut entries = finish_all(request, &jobs, failed, work, tell);
@@ -98,13 +98,13 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
 }
 
 /// Exposures that somebody else has gathered.
-fn archived(sources: &[Source]) -> Gathered {
+fn known(sources: &[Source]) -> Gathered {
     let folders = sources.iter().filter_map(|s| s.path.parent().map(Path::to_owned)).collect();
     Gathered { sources: sources.to_vec(), folders, ..Gathered::default() }
 }
 
 fn page(request: &Request, entries: &[Entry]) -> Result<Option<PathBuf>, FrameError> {
-    match request.archive {
+    match request.project {
         Some(_) => Ok(None),
         None => crate::page::write(&request.out, entries, request.settings.aim).map(Some),
     }

@@ -1,4 +1,4 @@
-//! The archive: a project folder with its catalogue, finished files and sidecars.
+//! A project: a folder with its catalogue, finished files and sidecars.
 //!
 //! ```text
 //! fallside.db    the catalogue            finished/   reports, masters, mounts, shares, previews
@@ -36,7 +36,7 @@ pub const ORIGINALS: &str = "originals";
 /// Folder of copies of the catalogue.
 pub const BACKUPS: &str = "backups";
 
-/// Why the archive could not do something.
+/// Why a project could not do something.
 #[derive(Debug, thiserror::Error)]
 pub enum Error {
     /// The catalogue could not.
@@ -53,7 +53,7 @@ pub enum Error {
     Refused(String),
 }
 
-/// A result of the archive.
+/// A result of a project's work.
 pub type Result<T> = std::result::Result<T, Error>;
 
 /// What is done to a project that only one program may do at a time.

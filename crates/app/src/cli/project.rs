@@ -3,8 +3,8 @@
 use super::AimWord;
 use clap::{Args, Subcommand, ValueEnum};
 use std::path::PathBuf;
-use studio::archive::Take as Request;
-use studio::archive::catalogue::Order;
+use studio::project::Take as Request;
+use studio::project::catalogue::Order;
 use studio::recipe::Settings;
 
 pub const TAKE: &str = "\

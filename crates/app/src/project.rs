@@ -1,16 +1,16 @@
 //! Runs the commands on a project: opens it, asks or changes, says it in words or JSON.
 
-use crate::cli::archive::{
+use crate::cli::project::{
     Backup, Describe, Edit, EditStep, Find, In, List, ListWord, Pair, Rebuild, Take, Undo, Unpair,
 };
 use crate::say;
 use crate::say::Speaker;
 use serde::Serialize;
 use std::io::Write;
-use studio::archive::catalogue::{self, Catalogue, Fact, Frame, Order, Print, PrintId, Row, named};
-use studio::archive::{self, Project, Result, TakeEvent};
 use studio::finish::{Event, Exit};
 use studio::frame::Frames;
+use studio::project::catalogue::{self, Catalogue, Fact, Frame, Order, Print, PrintId, Row, named};
+use studio::project::{self, Project, Result, TakeEvent};
 
 /// Says what went wrong and gives the exit code.
 fn ended(result: Result<Exit>) -> Exit {
@@ -58,7 +58,7 @@ fn run_take(options: &Take) -> Result<Exit> {
         }
         TakeEvent::Saved { frame, print, why } => speaker.tell(&saved(frame, print, why)),
     };
-    let taken = archive::take(&mut project, &options.request(), &Frames::default(), &hear)?;
+    let taken = project::take(&mut project, &options.request(), &Frames::default(), &hear)?;
     speaker.stop();
     taken.problems.iter().filter(|_| json).for_each(|p| say(p));
     let mut words = vec![studio::words::count(taken.frames.len(), "frame taken", "frames taken")];
@@ -196,7 +196,7 @@ fn show(at: &In, project: &Project, prints: &[PrintId]) -> Result<Exit> {
     let mut all: Vec<Print> = vec![];
     for id in prints {
         let Some(print) = project.catalogue().print(*id)? else {
-            return Err(archive::Error::Refused(format!("There is no print {id}.")));
+            return Err(project::Error::Refused(format!("There is no print {id}.")));
         };
         all.push(print);
     }
@@ -225,7 +225,7 @@ fn frame_of(project: &Project, word: &str) -> Result<Frame> {
         return Ok(frame);
     }
     let mut found = it.frames_named(word)?;
-    let refused = |text: String| Err(archive::Error::Refused(text));
+    let refused = |text: String| Err(project::Error::Refused(text));
     match found.len() {
         0 => refused(format!("There is no frame “{word}”. `fallside list frames` lists them.")),
         1 => Ok(found.remove(0)),
@@ -243,7 +243,7 @@ pub fn pair(options: &Pair) -> Exit {
         let print: PrintId = options.print.parse()?;
         let frame = frame_of(&project, &options.frame)?;
         if frame.print != Some(print) {
-            archive::pair(&mut project, frame.id, print)?;
+            project::pair(&mut project, frame.id, print)?;
         }
         if options.front {
             project.change(&format!("{} stands for {print}", frame.name), |w| {
@@ -261,10 +261,10 @@ pub fn unpair(options: &Unpair) -> Exit {
         let mut project = writer(&options.project)?;
         let frame = frame_of(&project, &options.frame)?;
         if options.own {
-            let print = archive::split(&mut project, frame.id)?;
+            let print = project::split(&mut project, frame.id)?;
             return show(&options.project, &project, &[print]);
         }
-        archive::pair_off(&mut project, frame.id)?;
+        project::pair_off(&mut project, frame.id)?;
         let frame = project.catalogue().frame(frame.id)?;
         Ok(answer(&options.project, &frame, || vec![format!("{} has no print now.", options.frame)]))
     };
@@ -281,7 +281,7 @@ fn run_edit(step: &EditStep) -> Result<Exit> {
     let (at, name) = match step {
         EditStep::Add { name, prints, at, kind, project } => {
             let prints = numbers(prints)?;
-            archive::edit(&mut writer(project)?, name, kind.map(|k| k.word()), &prints, at.map(place))?;
+            project::edit(&mut writer(project)?, name, kind.map(|k| k.word()), &prints, at.map(place))?;
             (project, name)
         }
         EditStep::Remove { name, prints, project } => {
@@ -334,7 +334,7 @@ pub fn undo(options: &Undo) -> Exit {
 /// `fallside rebuild`.
 pub fn rebuild(options: &Rebuild) -> Exit {
     let run = || {
-        let rebuilt = archive::rebuild(&options.project.folder)?;
+        let rebuilt = project::rebuild(&options.project.folder)?;
         rebuilt.problems.iter().for_each(|p| say(p));
         let value = serde_json::json!({
             "frames": rebuilt.frames, "prints": rebuilt.prints, "sidecars": rebuilt.sidecars,
@@ -360,7 +360,7 @@ pub fn backup(options: &Backup) -> Exit {
         let wrong = if options.check { project.catalogue().check()? } else { vec![] };
         wrong.iter().for_each(|line| say(line));
         if !wrong.is_empty() {
-            return Err(archive::Error::Refused(
+            return Err(project::Error::Refused(
                 "The catalogue is damaged; no backup was made over it. Put back an older one, or run fallside rebuild."
                     .into(),
             ));

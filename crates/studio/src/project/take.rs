@@ -7,7 +7,7 @@
 
 use super::link::{Placing, link};
 use super::{Error, FINISHED, ORIGINALS, Project, Result, Task, face};
-use crate::finish::{Archived, Entry, Event, Exit, Outcome, Request, Source, finish, gather, hash};
+use crate::finish::{Entry, Event, Exit, OfProject, Outcome, Request, Source, finish, gather, hash};
 use crate::job::{FrameError, Work};
 use crate::recipe::Settings;
 use crate::report::Report;
@@ -127,7 +127,7 @@ pub fn take(project: &mut Project, request: &Take, work: &dyn Work, tell: Tell) 
         chart_values: request.chart_values.clone(),
         ambient: None,
         settings: request.settings.clone(),
-        archive: Some(Archived { sources, standing }),
+        project: Some(OfProject { sources, standing }),
         memory: request.memory,
     };
     let desk = Mutex::new(Desk { project, placing, next: 0, waiting: BTreeMap::new(), frames: vec![], failed: None });
