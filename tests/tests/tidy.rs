@@ -81,11 +81,12 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("optics", &["geometry"]),
     ("pixels", &["geometry"]),
     ("catalogue", &[]),
+    ("publish", &["codec", "pixels", "geometry"]),
     ("codec", &["pixels"]),
     ("print", &["pixels", "geometry"]),
     ("correct", &["print", "pixels", "geometry"]),
     ("scene", &["optics", "pixels", "geometry"]),
-    ("studio", &["optics", "print", "correct", "codec", "scene", "catalogue", "pixels", "geometry"]),
+    ("studio", &["optics", "print", "correct", "codec", "scene", "catalogue", "publish", "pixels", "geometry"]),
     ("app", &["studio"]),
 ];
 

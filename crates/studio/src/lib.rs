@@ -19,6 +19,7 @@ pub mod measured;
 pub mod pack;
 pub mod page;
 pub mod plan;
+pub mod plates;
 pub mod project;
 pub mod recipe;
 pub mod report;

@@ -1,0 +1,105 @@
+//! A finished print, its true size and its words: what is handed on.
+
+use geometry::Quad;
+use std::path::PathBuf;
+
+/// A finished print: a picture of it on pure white, with its shadow.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plate {
+    /// Its own name, fit for a file and an address: `P0004`, or its frame's name.
+    pub name: String,
+    /// The mount: the print on pure white, 16-bit TIFF.
+    pub mount: PathBuf,
+    /// The share that was made with it, a JPEG, where there is one.
+    pub share: Option<PathBuf>,
+    /// Columns and rows of the mount.
+    pub size_px: [usize; 2],
+    /// Pixels of the mount for each millimetre of the print: exact, the same both ways.
+    pub px_per_mm: f64,
+    /// The print's corners on the mount, clockwise from the upright print's top left, pixels.
+    pub print_px: Quad,
+    /// The print format's generic name.
+    pub format: String,
+    /// Changes whenever the mount does: the hash of the recipe that made it.
+    pub stamp: String,
+    /// What is said of it.
+    pub words: Words,
+    /// The print's back, where it was photographed and is not blank.
+    pub back: Option<Box<Plate>>,
+}
+
+/// What is said of a print. Empty where nothing was said.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Words {
+    /// A short name.
+    pub title: String,
+    /// When it was exposed, EDTF level 1.
+    pub date: String,
+    /// Where.
+    pub place: String,
+    /// Who is in it.
+    pub people: Vec<String>,
+    /// What it shows.
+    pub subject: Vec<String>,
+    /// What is written on it, word for word.
+    pub inscription: String,
+    /// The film, as its owner calls it.
+    pub film: String,
+    /// Who may use it.
+    pub rights: String,
+    /// Who may see it.
+    pub privacy: Privacy,
+    /// Anything else.
+    pub note: String,
+}
+
+/// Who may see a print, the most open first.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Privacy {
+    /// Everyone, as far as anyone said.
+    #[default]
+    Open,
+    /// Ask first.
+    Ask,
+    /// Nobody else.
+    Private,
+}
+
+impl Plate {
+    /// Width and height of the print itself, millimetres.
+    pub fn print_mm(&self) -> [f64; 2] {
+        let [a, b, c, d] = self.print_px.0;
+        let side = |p: geometry::Point, q: geometry::Point| p.distance(q) / self.px_per_mm;
+        [(side(a, b) + side(d, c)) / 2.0, (side(a, d) + side(b, c)) / 2.0]
+    }
+
+    /// Width and height of the mount, millimetres.
+    pub fn mount_mm(&self) -> [f64; 2] {
+        self.size_px.map(|n| n as f64 / self.px_per_mm)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geometry::point;
+
+    #[test]
+    fn a_print_has_its_true_size() {
+        let corners = [point(100.0, 80.0), point(980.0, 80.0), point(980.0, 1150.0), point(100.0, 1150.0)];
+        let plate = Plate {
+            name: "P0001".into(),
+            mount: PathBuf::new(),
+            share: None,
+            size_px: [1080, 1270],
+            px_per_mm: 10.0,
+            print_px: Quad(corners),
+            format: "square-integral".into(),
+            stamp: String::new(),
+            words: Words::default(),
+            back: None,
+        };
+        assert_eq!(plate.print_mm(), [88.0, 107.0]);
+        assert_eq!(plate.mount_mm(), [108.0, 127.0]);
+    }
+}

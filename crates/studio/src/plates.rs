@@ -1,0 +1,192 @@
+//! Plates: which finished prints are handed on, with their words.
+//!
+//! A project gives those of an edit, in its order, or those a line finds; a folder of results, which has no words, gives all
+//! it holds. What has no mount is left out and told.
+
+use crate::finish::MARK;
+use crate::job::FrameError;
+use crate::project::{DATABASE, Error, Project, Result};
+use crate::report::{Report, Role};
+use catalogue::{Finished, Frame, Order, PrintId, Query};
+use geometry::Quad;
+use publish::{Plate, Privacy, Words};
+use std::path::{Path, PathBuf};
+
+/// Which prints.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Which {
+    /// All there are, by number or by name.
+    All,
+    /// Those of an edit, in its order.
+    Edit(String),
+    /// Those a line of search finds, by number.
+    Found(String),
+}
+
+/// What is handed on.
+#[derive(Debug)]
+pub struct Plates {
+    /// Finished prints, in order.
+    pub plates: Vec<Plate>,
+    /// Their numbers in the project; empty for a folder of results.
+    pub prints: Vec<PrintId>,
+    /// A line for each print that was asked for and has no mount.
+    pub missing: Vec<String>,
+}
+
+/// The plates of `folder`, a project or a folder of results.
+///
+/// # Errors
+/// It is neither; the edit is not there; the line is not understood; nothing is left to hand on.
+pub fn plates(folder: &Path, which: &Which) -> Result<Plates> {
+    let plates = if folder.join(DATABASE).exists() {
+        of_project(&Project::open_to_read(folder)?, which)?
+    } else if folder.join(MARK).is_dir() {
+        of_results(folder, which)?
+    } else {
+        return Err(FrameError::new(format!("{} is neither a project nor a folder of results.", folder.display()))
+            .with_remedy("Name the folder that `fallside take` or `fallside finish --out` wrote.")
+            .into());
+    };
+    if plates.plates.is_empty() {
+        let first = plates.missing.first().map(|m| format!(" {m}")).unwrap_or_default();
+        return Err(Error::Refused(format!("There is no finished print to hand on.{first}")));
+    }
+    Ok(plates)
+}
+
+fn of_project(project: &Project, which: &Which) -> Result<Plates> {
+    let catalogue = project.catalogue();
+    let prints = match which {
+        Which::All => catalogue.find(&Query::default(), Order::Number)?,
+        Which::Found(line) => catalogue.find(&Query::parse(line)?, Order::Number)?,
+        Which::Edit(name) => catalogue.edit(name)?.map(|e| e.prints).ok_or_else(|| no_edit(project, name))?,
+    };
+    let mut all = Plates { plates: vec![], prints: vec![], missing: vec![] };
+    for id in prints {
+        let Some(print) = catalogue.print(id)? else { continue };
+        let front = print.frames.iter().find(|f| Some(f.id) == print.front);
+        let Some(mut plate) = front.and_then(|f| of_frame(project, f, id.to_string())) else {
+            all.missing.push(format!("{id} has no mount: finish a front of it first."));
+            continue;
+        };
+        plate.words = words(&print.facts);
+        if !print.facts.format.is_empty() {
+            plate.format.clone_from(&print.facts.format);
+        }
+        let back = print.frames.iter().rfind(|f| f.role == Role::Back.word() && !is_blank(f));
+        plate.back = back.and_then(|f| of_frame(project, f, format!("{id}-back"))).map(Box::new);
+        all.plates.push(plate);
+        all.prints.push(id);
+    }
+    Ok(all)
+}
+
+fn no_edit(project: &Project, name: &str) -> Error {
+    let names: Vec<String> =
+        project.catalogue().edits().into_iter().flatten().map(|e| format!("“{}”", e.name)).collect();
+    let there = if names.is_empty() { "There is none yet.".into() } else { format!("There are {}.", names.join(", ")) };
+    Error::Refused(format!("There is no edit called “{name}”. {there}"))
+}
+
+fn is_blank(frame: &Frame) -> bool {
+    frame.result.as_ref().is_some_and(|r| r.marks == "blank")
+}
+
+fn of_frame(project: &Project, frame: &Frame, name: String) -> Option<Plate> {
+    let result: &Finished = frame.result.as_ref()?;
+    let report = read(&project.folder().join(&result.report))?;
+    // The report names files beside itself; the catalogue names them in the project.
+    let place = |p: &Option<String>| p.as_ref().map(|p| project.folder().join(p)).filter(|p| p.is_file());
+    plate(&report, name, place(&result.mount)?, place(&result.share))
+}
+
+fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
+    if *which != Which::All {
+        return Err(Error::Refused(format!(
+            "{} is a folder of results and has neither edits nor words. Take its frames into a project first: fallside take.",
+            folder.display()
+        )));
+    }
+    let mut reports: Vec<PathBuf> = vec![];
+    for entry in walk(folder)? {
+        if entry.to_string_lossy().ends_with(".report.json") {
+            reports.push(entry);
+        }
+    }
+    reports.sort();
+    let mut all = Plates { plates: vec![], prints: vec![], missing: vec![] };
+    for path in reports {
+        let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+        let name = name.trim_end_matches(".report.json").to_owned();
+        let Some(report) = read(&path) else {
+            all.missing.push(format!("{}: this report cannot be read.", path.display()));
+            continue;
+        };
+        let beside = path.parent().unwrap_or(folder);
+        let place = |p: &str| Some(beside.join(p)).filter(|p| p.is_file());
+        // Without a catalogue nothing ties a back to its front.
+        let front = report.frame.role == Role::Front;
+        let Some(canvas) = report.canvas.as_ref().filter(|_| front) else { continue };
+        let share = canvas.share.as_deref().and_then(place);
+        match place(&canvas.mount).and_then(|mount| plate(&report, name.clone(), mount, share)) {
+            Some(plate) => all.plates.push(plate),
+            None => all.missing.push(format!("{name}: its mount is not there any more: finish it again.")),
+        }
+    }
+    Ok(all)
+}
+
+/// Files of a folder of results and of the folders in it.
+fn walk(folder: &Path) -> Result<Vec<PathBuf>> {
+    let mut files = vec![];
+    let entries = std::fs::read_dir(folder).map_err(|e| FrameError::reading(&e))?;
+    for path in entries.flatten().map(|e| e.path()) {
+        if path.is_dir() && path.file_name().is_some_and(|n| n != MARK) {
+            files.extend(walk(&path)?);
+        } else if path.is_file() {
+            files.push(path);
+        }
+    }
+    Ok(files)
+}
+
+fn read(report: &Path) -> Option<Report> {
+    serde_json::from_slice(&std::fs::read(report).ok()?).ok()
+}
+
+fn plate(report: &Report, name: String, mount: PathBuf, share: Option<PathBuf>) -> Option<Plate> {
+    let canvas = report.canvas.as_ref()?;
+    Some(Plate {
+        name,
+        mount,
+        share,
+        size_px: [canvas.width_px, canvas.height_px],
+        px_per_mm: canvas.px_per_mm,
+        print_px: Quad(canvas.print_px.map(|[x, y]| geometry::point(x, y))),
+        format: report.print.as_ref().map(|p| p.format.clone()).unwrap_or_default(),
+        stamp: report.recipe_blake3.clone(),
+        words: Words::default(),
+        back: None,
+    })
+}
+
+fn words(facts: &catalogue::Facts) -> Words {
+    let facts = facts.clone();
+    Words {
+        title: facts.title,
+        date: facts.date,
+        place: facts.place,
+        people: facts.people,
+        subject: facts.subject,
+        inscription: facts.inscription,
+        film: facts.film,
+        rights: facts.rights,
+        privacy: match facts.privacy.as_str() {
+            "private" => Privacy::Private,
+            "ask" => Privacy::Ask,
+            _ => Privacy::Open,
+        },
+        note: facts.note,
+    }
+}
