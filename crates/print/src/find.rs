@@ -1,5 +1,6 @@
 //! Finds the print: a first look turned into hypotheses, the best of them refined, and how sure all that is.
 
+use crate::drawn::Drawn;
 use crate::format::Format;
 use crate::look::{Look, Turned};
 use crate::outline::{self, Outline, from_top_left};
@@ -18,6 +19,8 @@ pub struct Hints {
     pub focal_px: Option<f64>,
     /// The lens as a ruler frame of the rig told it, with the standard error of its k1 (in units of half the frame's diagonal).
     pub lens: Option<(geometry::Lens, f64)>,
+    /// The outline as a person drew it, which is then not looked for.
+    pub drawn: Option<Drawn>,
 }
 
 /// A print found.
@@ -137,11 +140,11 @@ fn rank(f: &Found) -> f64 {
 }
 
 /// A hypothesis with its corners in frame pixels.
-struct Candidate {
-    format: usize,
-    back: bool,
-    score: f32,
-    outer: Quad,
+pub(crate) struct Candidate {
+    pub format: usize,
+    pub back: bool,
+    pub score: f32,
+    pub outer: Quad,
 }
 
 fn candidates(look: &Look, formats: &[Format], hints: &Hints) -> Vec<Candidate> {
@@ -196,7 +199,7 @@ fn refine(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, c: &Can
 }
 
 /// What an outline measured for a candidate amounts to.
-fn judged(mut outline: Outline, frame: &Frame, formats: &[Format], hints: &Hints, c: &Candidate) -> Found {
+pub(crate) fn judged(mut outline: Outline, frame: &Frame, formats: &[Format], hints: &Hints, c: &Candidate) -> Found {
     let format = &formats[c.format];
     if c.back {
         outline.window.sides.iter_mut().for_each(|s| {

@@ -2,6 +2,7 @@
 
 pub mod bed;
 pub mod chart;
+pub mod drawn;
 pub mod edge;
 pub mod esfr;
 pub mod find;

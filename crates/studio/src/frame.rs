@@ -12,11 +12,12 @@ use crate::finish::held;
 use crate::job::{Finished, FrameError, FrameJob, Look, Work};
 use crate::judge::judge;
 use crate::measured::Measured;
-use crate::report::{FrameFacts, Previews, Report, Role};
+use crate::report::{FrameFacts, Previews, Report, Role, quad};
 use correct::canvas::{Canvas, Warp};
 use correct::colour::ColourFit;
 use correct::flatten::Flat;
 use print::bed::{self, Blank};
+use print::drawn::Drawn;
 use print::find::{Found, Hints};
 use sight::Sight;
 use std::collections::HashMap;
@@ -190,15 +191,18 @@ fn finish_print(
     fit: Option<&ColourFit>,
 ) -> Result<Report, FrameError> {
     let formats = sight::formats(&job.settings);
+    let by_hand = job.recipe.by_hand.clone().unwrap_or_default();
     let hints = Hints {
         focal_px: sight.focal_px,
         px_per_mm: job.recipe.sitting_px_per_mm,
         lens: job.recipe.lens.as_ref().map(|l| l.lens()),
+        drawn: by_hand.outline_px.map(|c| Drawn { corners: quad(c), back: job.role == Role::Back }),
     };
-    let Some(seen) = sight::see(sight, blanks, &formats, &hints, job.look.place.as_ref()) else {
+    let Some(mut seen) = sight::see(sight, blanks, &formats, &hints, job.look.place.as_ref()) else {
         let measured = Measured { prints: 0, ..Measured::default() };
         return Ok(report.judged(judge(&measured, job.settings.aim)));
     };
+    seen.found = seen.found.turned(usize::from(by_hand.turn.unwrap_or(0)));
     // Much of the shadow's measuring is one core's work: the rest is measured beside it.
     let (made, measured) =
         rayon::join(|| make::make(job, sight, &seen), || measure::measure(sight, &seen, &job.recipe.rig));

@@ -4,7 +4,7 @@
 //! Paths are not part of it: a frame is its bytes, wherever it lies.
 
 use crate::finding::Aim;
-use crate::report::Role;
+use crate::report::{Corners, Role};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -31,10 +31,39 @@ pub struct Recipe {
     /// In what this frame's rig differs from the sitting's.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub rig: Vec<RigChange>,
+    /// What a person said of this frame alone.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by_hand: Option<ByHand>,
     /// The photographer's choices.
     pub settings: Settings,
     /// Hashes of all that went in.
     pub inputs: Inputs,
+}
+
+/// What a person said of one frame. Nothing said means: as it was found.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ByHand {
+    /// Corners in frame pixels, clockwise from the upright print's top left, before any turn.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub outline_px: Option<Corners>,
+    /// The format's generic name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub format: Option<String>,
+    /// Quarter turns clockwise.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub turn: Option<u8>,
+    /// The shadow kept: 0 none, 1 as shot, 2 twice as deep.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shadow: Option<f64>,
+}
+
+impl ByHand {
+    /// The settings with what was said in the place of what they say.
+    pub fn over(&self, mut settings: Settings) -> Settings {
+        settings.shadow = self.shadow.unwrap_or(settings.shadow);
+        settings.formats = self.format.clone().map_or(settings.formats, |f| vec![f]);
+        settings
+    }
 }
 
 /// A lens: Brown-Conrady about its principal point, in units of half the frame's diagonal, undistorted to distorted.
@@ -199,6 +228,7 @@ impl Recipe {
             sitting_px_per_mm: None,
             lens: None,
             rig: vec![],
+            by_hand: None,
             settings,
             inputs,
         }

@@ -178,7 +178,7 @@ fn give_roles(frames: &mut [Frame], told: &BTreeMap<PathBuf, Role>) {
 
 /// Share of a print's window under a reflection; `None` where no print with a window is found.
 pub(super) fn veil(sight: &Sight, blanks: &[Arc<Blank>], place: Option<&Place>) -> Option<f64> {
-    let hints = Hints { focal_px: sight.focal_px, px_per_mm: None, lens: None };
+    let hints = Hints { focal_px: sight.focal_px, ..Hints::default() };
     let seen = sight::see(sight, blanks, &sight::formats(&Default::default()), &hints, place)?;
     measure::veil_share(sight, &seen)
 }

@@ -138,13 +138,15 @@ fn spread(texture: &Field) -> f64 {
 pub(super) fn write_down(report: &mut Report, sight: &Sight, seen: &Seen, made: &Made, m: &Measured) {
     let found = &seen.found;
     let (corners, upright) = found.corners();
+    let turned = report.recipe.by_hand.as_ref().is_some_and(|b| b.turn.is_some());
+    let upright_known = turned || (found.format.has_foot() && !found.back);
     report.print = Some(PrintFacts {
         format: found.format.name.clone(),
         confidence: round(found.confidence, 1e3),
         outline_px: report::corners(&corners),
         window_px: found.window().map(|q| report::corners(&q)),
         upright_corner: upright,
-        upright_known: found.format.has_foot() && !found.back,
+        upright_known,
         size_mm: [found.format.outer.0, found.format.outer.1],
         curl_mm: m.curl_mm.map(|v| round(v, 1e2)),
         outline_sigma_mm: m.outline_sigma_mm.map(|v| round(v, 1e3)),
@@ -187,7 +189,7 @@ pub(super) fn write_down(report: &mut Report, sight: &Sight, seen: &Seen, made: 
     });
     report.focus =
         m.edge_px.map(|e| FocusFacts { edge_px: round(e, 1e2), edge_mm: round(e / found.pose.px_per_mm(), 1e3) });
-    if !found.format.has_foot() || found.back {
+    if !upright_known {
         report.notes.push("Nothing on this print says which way is up: the turn is unknown.".into());
     }
     if sight.focal_px.is_none() {

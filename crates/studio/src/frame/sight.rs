@@ -3,11 +3,11 @@
 use super::{Light, Seen};
 use crate::job::{FrameError, Place};
 use crate::recipe::Settings;
-use crate::report::CameraWords;
+use crate::report::{CameraWords, quad};
 use codec::raw::Mosaic;
 use codec::{Format as File, Limits, Metadata};
 use correct::colour::Look;
-use geometry::{Point, Quad, point};
+use geometry::Point;
 use pixels::{Field, Frame, Picture};
 use print::bed::{self, Blank};
 use print::find::{self, Found, Hints};
@@ -179,11 +179,10 @@ pub(crate) fn see(
 ) -> Option<Seen> {
     let step = sight.step as f64;
     let first = blanks.first().map_or_else(|| bed::guess(&sight.proxy, step).0, |b| b.light.clone());
-    let again = place.and_then(|p| {
-        let corners = Quad(p.corners.map(|[x, y]| point(x, y)));
-        let place = find::Place { format: p.format.clone(), back: p.back, score: p.score, corners };
+    let again = |p: &Place| {
+        let place = find::Place { format: p.format.clone(), back: p.back, score: p.score, corners: quad(p.corners) };
         find::find_again(&sight.frame, &first, formats, hints, &place)
-    });
+    };
     let look = |hints: &Hints| find::find(&sight.frame, &sight.proxy, sight.step, &first, formats, hints);
     let search = || match (look(&Hints { px_per_mm: None, ..*hints }), hints.px_per_mm) {
         (Some(f), Some(s)) if f.confidence < 0.8 || (f.pose.px_per_mm() / s - 1.0).abs() > 0.03 => {
@@ -192,7 +191,10 @@ pub(crate) fn see(
         (None, Some(_)) => look(hints),
         (found, _) => found,
     };
-    let found = again.or_else(search)?;
+    let found = match &hints.drawn {
+        Some(by_hand) => print::drawn::drawn(&sight.frame, &first, formats, hints, by_hand),
+        None => place.and_then(again).or_else(search),
+    }?;
     // A millimetre clear of the print: the contact shadow and the outline's own error.
     let light = light(sight, blanks, &found.polygon(), found.pose.px_per_mm());
     let developed = sight.mosaic.as_ref().map(|m| m.develop(m.as_shot, Some(&light.bed)));
