@@ -75,6 +75,7 @@ impl Speaker {
                 self.bar.set_position(0);
                 self.lock().begun = Some(Instant::now());
             }
+            Event::Judged { .. } => {}
             Event::Done { entry, done, of, report } => self.done(entry, done, of, report.as_deref()),
         }
     }

@@ -110,7 +110,12 @@ mod tests {
                 data[3 * (y * w + x)..][..3].fill(v);
             }
         }
-        let frame = Frame { width: w, height: h, samples: Samples::U8(data), encoding: Encoding::new(pixels::Tone::srgb(), pixels::Primaries::srgb()) };
+        let frame = Frame {
+            width: w,
+            height: h,
+            samples: Samples::U8(data),
+            encoding: Encoding::new(pixels::Tone::srgb(), pixels::Primaries::srgb()),
+        };
         let level = frame.reduce(1).get(5, 5)[0];
         let bed = Field { grid: Picture([0; 3].map(|_| Plane::filled(1, 1, level))), step: w as f64 };
         (frame, bed)

@@ -135,6 +135,13 @@ pub enum Event<'a> {
         /// All frames.
         of: usize,
     },
+    /// A frame's verdict is known; its pictures are being made.
+    Judged {
+        /// The original.
+        path: &'a std::path::Path,
+        /// Its report so far.
+        report: &'a Report,
+    },
     /// One frame more is done.
     Done {
         /// It.

@@ -9,7 +9,7 @@ mod ruler;
 pub(crate) mod sight;
 
 use crate::finish::held;
-use crate::job::{Finished, FrameError, FrameJob, Look, Work};
+use crate::job::{Finished, FrameError, FrameJob, Judged, Look, Work};
 use crate::judge::judge;
 use crate::measured::Measured;
 use crate::report::{FrameFacts, Previews, Report, Role, quad};
@@ -48,7 +48,7 @@ impl Work for Frames {
         let _ = self.blank(blank, None);
     }
 
-    fn finish(&self, job: &FrameJob) -> Result<Finished, FrameError> {
+    fn finish(&self, job: &FrameJob, judged: &Judged) -> Result<Finished, FrameError> {
         let fit = self.chart(job)?;
         let fit = fit.as_deref();
         let look = fitted(fit).and_then(|f| f.look.as_ref());
@@ -62,8 +62,10 @@ impl Work for Frames {
             report.notes.push(format!("The chart was not used: {why}."));
         }
         // The preview of the frame is small work on one core: it is made beside the rest.
-        let (previewed, report) =
-            rayon::join(|| make::before(&sight, &job.outputs), || self.finish_role(job, &sight, report, fitted(fit)));
+        let (previewed, report) = rayon::join(
+            || make::before(&sight, &job.outputs),
+            || self.finish_role(job, &sight, report, fitted(fit), judged),
+        );
         previewed?;
         Ok(Finished { report: report? })
     }
@@ -134,11 +136,14 @@ impl Frames {
         sight: &Sight,
         mut report: Report,
         fit: Option<&ColourFit>,
+        judged: &Judged,
     ) -> Result<Report, FrameError> {
         match job.role {
             Role::Chart => report.colour = fit.map(chart::facts),
             Role::Ruler => ruler::write_down(&mut report, &job.look),
-            role if role.holds_print() => return finish_print(job, sight, &self.blanks(job, sight, fit)?, report, fit),
+            role if role.holds_print() => {
+                return finish_print(job, sight, &self.blanks(job, sight, fit)?, report, fit, judged);
+            }
             // An empty bed that is a surprise is judged by the run, which knows what came before and after.
             _ => {}
         }
@@ -189,6 +194,7 @@ fn finish_print(
     blanks: &[Arc<Blank>],
     mut report: Report,
     fit: Option<&ColourFit>,
+    judged: &Judged,
 ) -> Result<Report, FrameError> {
     let formats = sight::formats(&job.settings);
     let by_hand = job.recipe.by_hand.clone().unwrap_or_default();
@@ -200,15 +206,22 @@ fn finish_print(
     };
     let Some(mut seen) = sight::see(sight, blanks, &formats, &hints, job.look.place.as_ref()) else {
         let measured = Measured { prints: 0, ..Measured::default() };
-        return Ok(report.judged(judge(&measured, job.settings.aim)));
+        let report = report.judged(judge(&measured, job.settings.aim));
+        judged(&report);
+        return Ok(report);
     };
     seen.found = seen.found.turned(usize::from(by_hand.turn.unwrap_or(0)));
     // Much of the shadow's measuring is one core's work: the rest is measured beside it.
-    let (made, measured) =
-        rayon::join(|| make::make(job, sight, &seen), || measure::measure(sight, &seen, &job.recipe.rig));
+    let measure = || {
+        let measured = measure::measure(sight, &seen, &job.recipe.rig);
+        let findings = judge(&measured, job.settings.aim);
+        judged(&report.clone().judged(findings.clone()));
+        (measured, findings)
+    };
+    let (made, (measured, findings)) = rayon::join(|| make::make(job, sight, &seen), measure);
     make::write(job, sight, &made, fit, &mut report)?;
     measure::write_down(&mut report, sight, &seen, &made, &measured);
-    Ok(report.judged(judge(&measured, job.settings.aim)))
+    Ok(report.judged(findings))
 }
 
 /// A chart's fit, or a sentence on why it could not be made.

@@ -17,12 +17,16 @@ pub trait Work: Sync {
     /// Reads a blank that frames will be evened by, so that it is at hand; what is wrong with it is told by whoever needs it.
     fn prepare(&self, _blank: &Path) {}
 
-    /// Everything from the file to its finished pictures, which go to the `part` paths of `job.outputs`.
+    /// Everything from the file to its finished pictures, which go to the `part` paths of `job.outputs`. `judged` hears the
+    /// verdict as soon as it is known, before the pictures are made.
     ///
     /// # Errors
     /// The file cannot be read, or a result cannot be written.
-    fn finish(&self, job: &FrameJob) -> Result<Finished, FrameError>;
+    fn finish(&self, job: &FrameJob, judged: &Judged) -> Result<Finished, FrameError>;
 }
+
+/// Whoever hears a verdict: a report with its findings, which names no picture yet.
+pub type Judged<'a> = dyn Fn(&Report) + Sync + 'a;
 
 /// What a first look tells about a frame.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]

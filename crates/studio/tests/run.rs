@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use studio::finding::{Aim, Code, Verdict};
 use studio::finish::{Answer, Event, Exit, Outcome, Request, finish};
-use studio::job::{Finished, FrameError, FrameJob, Look, Output, Work};
+use studio::job::{Finished, FrameError, FrameJob, Judged, Look, Output, Work};
 use studio::judge::judge;
 use studio::measured::{Measured, Side};
 use studio::report::{Canvas, FrameFacts, Previews, PrintFacts, Report, Role};
@@ -50,7 +50,7 @@ impl Work for Stage {
         })
     }
 
-    fn finish(&self, job: &FrameJob) -> Result<Finished, FrameError> {
+    fn finish(&self, job: &FrameJob, _judged: &Judged) -> Result<Finished, FrameError> {
         self.finished.lock().unwrap().push(name(&job.path));
         self.jobs.lock().unwrap().insert(name(&job.path), job.clone());
         let text = story(&job.path)?;

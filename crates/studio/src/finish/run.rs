@@ -174,7 +174,7 @@ fn finish_all(request: &Request, jobs: &[Planned], failed: Vec<Ordered>, work: &
             return add(planned.order, entry(Outcome::Failed("Not begun: the run had to stop.".into())), None);
         }
         let held = budget.take(bytes_for(&planned.job.look));
-        let finished = finish_one(planned, work, request.settings.aim);
+        let finished = finish_one(planned, work, request.settings.aim, tell);
         drop(held);
         match finished {
             Ok(report) => add(planned.order, entry(Outcome::Finished(Box::new(report))), Some(place)),
@@ -190,8 +190,9 @@ fn finish_all(request: &Request, jobs: &[Planned], failed: Vec<Ordered>, work: &
     done.into_inner().unwrap_or_else(PoisonError::into_inner)
 }
 
-fn finish_one(planned: &Planned, work: &dyn Work, aim: Aim) -> Result<Report, FrameError> {
-    let mut report = guarded(|| work.finish(&planned.job))?.report;
+fn finish_one(planned: &Planned, work: &dyn Work, aim: Aim, tell: Tell) -> Result<Report, FrameError> {
+    let judged = |report: &Report| tell(Event::Judged { path: &planned.job.path, report });
+    let mut report = guarded(|| work.finish(&planned.job, &judged))?.report;
     if planned.job.role == Role::Blank && !planned.empty_is_meant {
         let mut findings = std::mem::take(&mut report.findings);
         findings.extend(judge(&Measured::default(), aim));
