@@ -1,6 +1,7 @@
 //! Words on the command line, and the request they mean.
 
 pub mod check;
+pub mod desk;
 pub mod drift;
 pub mod plan;
 pub mod project;
@@ -64,6 +65,15 @@ pub enum Command {
     /// Pack originals and results into an archive (a bag, RFC 8493) that anyone can read and check
     #[command(long_about = PACK, after_long_help = PACK_EXAMPLE)]
     Pack(Pack),
+    /// Open the desk: the page on this machine where prints are judged, chosen and described
+    #[command(long_about = desk::DESK, after_long_help = desk::DESK_EXAMPLE, after_help = "More words, and an example: fallside desk --help")]
+    Desk(desk::Desk),
+    /// Watch a folder: a verdict for each frame before the next print is down
+    #[command(long_about = desk::STAND, after_long_help = desk::STAND_EXAMPLE, after_help = "More words, and an example: fallside stand --help")]
+    Stand(desk::Stand),
+    /// Say what a frame's outline, format, turn or shadow is, and finish it again so
+    #[command(after_help = desk::MEND_EXAMPLE)]
+    Mend(desk::Mend),
     /// Read an archive again, whole, and tell every damage; compare copies
     #[command(long_about = VERIFY, after_long_help = VERIFY_EXAMPLE)]
     Verify(Verify),

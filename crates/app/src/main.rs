@@ -2,11 +2,13 @@
 
 mod check;
 mod cli;
+mod desk;
 mod pack;
 mod plan;
 mod project;
 mod ruler;
 mod say;
+mod web;
 
 use clap::Parser;
 use cli::{Cli, Command};
@@ -42,6 +44,9 @@ fn main() -> ExitCode {
         Some(Command::Undo(options)) => project::undo(&options),
         Some(Command::Backup(options)) => project::backup(&options),
         Some(Command::Rebuild(options)) => project::rebuild(&options),
+        Some(Command::Desk(options)) => desk::run(&options),
+        Some(Command::Stand(options)) => desk::stand(&options),
+        Some(Command::Mend(options)) => desk::mend(&options),
         Some(Command::Pack(options)) => pack::run(&options),
         Some(Command::Verify(options)) => pack::verify(&options),
         Some(Command::Demo(options)) => demo(&options),

@@ -4,7 +4,7 @@
 //! that makes it. To undo an entry is to put back, last first, the columns it changed; to redo it, to change them again.
 
 use crate::error::{Error, Result};
-use crate::kinds::Entry;
+use crate::kinds::{Entry, PrintId};
 use crate::schema::columns;
 use crate::store::Catalogue;
 use rusqlite::{Connection, OptionalExtension, Row, params, params_from_iter, types::Value};
@@ -59,6 +59,22 @@ impl Catalogue {
     pub fn history(&self, most: usize) -> Result<Vec<Entry>> {
         let mut query = self.db.prepare_cached("SELECT id, at, says, state FROM entry ORDER BY id DESC LIMIT ?1")?;
         let entries = query.query_map([most as i64], entry_of)?.collect::<rusqlite::Result<_>>()?;
+        Ok(entries)
+    }
+
+    /// What was done to a print, its frames and its places in edits, the latest first.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn history_of(&self, print: PrintId, most: usize) -> Result<Vec<Entry>> {
+        let mut query = self.db.prepare_cached(
+            "SELECT id, at, says, state FROM entry WHERE state = 'done' AND id IN (
+                 SELECT entry FROM change WHERE (what = 'print' AND row = ?1)
+                    OR (what = 'frame' AND row IN (SELECT id FROM frame WHERE print = ?1))
+                    OR (what IN ('chosen', 'handed') AND json_extract(COALESCE(after, before), '$.print') = ?1))
+             ORDER BY id DESC LIMIT ?2",
+        )?;
+        let entries = query.query_map(params![print.0, most as i64], entry_of)?.collect::<rusqlite::Result<_>>()?;
         Ok(entries)
     }
 

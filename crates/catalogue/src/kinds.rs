@@ -128,10 +128,18 @@ pub struct Row {
     pub canvas_px: Option<[i64; 2]>,
     /// Pixels of the canvas for each millimetre.
     pub px_per_mm: Option<f64>,
+    /// Outer size of the print, upright.
+    pub size_mm: Option<[f64; 2]>,
+    /// Hash of the recipe that made the front's pictures.
+    pub stamp: Option<String>,
     /// How many frames it has.
     pub frames: i64,
     /// `none`, `blank`, or `back`.
     pub back: String,
+    /// The latest back.
+    pub back_frame: Option<FrameId>,
+    /// Hash of the recipe that made its pictures.
+    pub back_stamp: Option<String>,
     /// Names of the edits it is in.
     pub edits: Vec<String>,
 }
@@ -159,6 +167,17 @@ pub struct Print {
     pub hand_offs: Vec<HandOff>,
     /// When it was added.
     pub added: String,
+}
+
+/// How many prints there are of each kind.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
+pub struct Tally {
+    /// All.
+    pub prints: i64,
+    /// By the verdict on the front.
+    pub verdicts: Vec<(String, i64)>,
+    /// By format.
+    pub formats: Vec<(String, i64)>,
 }
 
 /// A print's place in an edit.

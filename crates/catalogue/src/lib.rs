@@ -37,7 +37,7 @@ pub use error::{Error, Result};
 pub use fact::{FACTS, Fact, FactLine, Kind, PRIVACY, list};
 pub use kinds::{
     Edit, Entry, Facts, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, NewFrame, Print, PrintId, Row,
-    Sitting,
+    Sitting, Tally,
 };
 pub use lock::{Hold, HoldError};
 pub use query::{Asks, FIELDS, Field, Part, Query};

@@ -4,7 +4,7 @@ use crate::edtf::day_text;
 use crate::error::Result;
 use crate::fact::Fact;
 use crate::kinds::{
-    Edit, Facts, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, Print, PrintId, Row, Sitting,
+    Edit, Facts, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, Print, PrintId, Row, Sitting, Tally,
 };
 use crate::store::Catalogue;
 use rusqlite::{OptionalExtension, Params, Row as Sql, params};
@@ -91,8 +91,12 @@ impl Catalogue {
             "SELECT p.id, p.title, p.format, p.exposed, p.exposed_from, p.place, COALESCE(b.name, ''),
                     COALESCE(s.name, ''), r.verdict, COALESCE(r.says, ''), p.front, r.after, r.canvas_width_px,
                     r.canvas_height_px, r.px_per_mm, (SELECT COUNT(*) FROM frame k WHERE k.print = p.id), {BACK},
-                    (SELECT group_concat(e.name, char(10)) FROM chosen c JOIN edit e ON e.id = c.edit WHERE c.print = p.id)
-             FROM {FROM_PRINT} WHERE p.id = ?1"
+                    (SELECT group_concat(e.name, char(10)) FROM chosen c JOIN edit e ON e.id = c.edit WHERE c.print = p.id),
+                    r.width_mm, r.height_mm, r.recipe, t.id, u.recipe
+             FROM {FROM_PRINT}
+                  LEFT JOIN frame t ON t.id = (SELECT MAX(k.id) FROM frame k WHERE k.print = p.id AND k.role = 'back')
+                  LEFT JOIN result u ON u.frame = t.id
+             WHERE p.id = ?1"
         );
         let mut query = self.db.prepare_cached(&text)?;
         let read = |r: &Sql| {
@@ -114,6 +118,10 @@ impl Catalogue {
                 frames: r.get(15)?,
                 back: r.get(16)?,
                 edits: r.get::<_, Option<String>>(17)?.iter().flat_map(|t| t.lines()).map(str::to_owned).collect(),
+                size_mm: pair(r.get(18)?, r.get(19)?),
+                stamp: r.get(20)?,
+                back_frame: r.get::<_, Option<i64>>(21)?.map(FrameId),
+                back_stamp: r.get(22)?,
             })
         };
         let mut rows = Vec::with_capacity(ids.len());
@@ -121,6 +129,21 @@ impl Catalogue {
             rows.extend(query.query_row([id.0], read).optional()?);
         }
         Ok(rows)
+    }
+
+    /// How many prints there are of each kind.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn tally(&self) -> Result<Tally> {
+        let by = |what: &str| -> Result<Vec<(String, i64)>> {
+            let text = format!("SELECT {what}, COUNT(*) FROM {FROM_PRINT} GROUP BY 1 HAVING {what} <> '' ORDER BY 1");
+            let mut query = self.db.prepare_cached(&text)?;
+            let rows = query.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?;
+            Ok(rows.collect::<rusqlite::Result<_>>()?)
+        };
+        let prints = self.db.query_row("SELECT COUNT(*) FROM print", [], |r| r.get(0))?;
+        Ok(Tally { prints, verdicts: by("r.verdict")?, formats: by("p.format")? })
     }
 
     /// A frame by its number.
@@ -165,6 +188,19 @@ impl Catalogue {
     /// The catalogue cannot be read.
     pub fn frames_of_sitting(&self, sitting: Option<i64>) -> Result<Vec<Frame>> {
         self.frames("WHERE sitting IS ?1 ORDER BY id", [sitting])
+    }
+
+    /// Frames of which a person said something, and frames finished by what a person said.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn frames_by_hand(&self) -> Result<Vec<Frame>> {
+        self.frames(
+            "WHERE id IN (SELECT r.frame FROM result r LEFT JOIN recipe k ON k.hash = r.recipe
+                          WHERE instr(k.json, '\"by_hand\"') > 0)
+                OR (said <> '' AND id IN (SELECT frame FROM result)) ORDER BY id",
+            [],
+        )
     }
 
     /// Fronts and backs that have no print: loose ones.

@@ -24,6 +24,10 @@ pub enum Order {
     Format,
     /// Reshoot first, then look, then keep.
     Verdict,
+    /// By place, those without one last.
+    Place,
+    /// By when the chosen front was taken.
+    Taken,
 }
 
 /// What a search found.
@@ -61,6 +65,8 @@ impl Catalogue {
             Order::Date => "p.exposed_from IS NULL, p.exposed_from, p.exposed_to, p.id",
             Order::Box => "b.name IS NULL, b.name, s.name IS NULL, length(s.name), s.name, p.id",
             Order::Format => "p.format = '', p.format, p.id",
+            Order::Place => "p.place = '', p.place COLLATE NOCASE, p.id",
+            Order::Taken => "f.taken IS NULL, f.taken, p.id",
             Order::Verdict => {
                 "CASE r.verdict WHEN 'reshoot' THEN 0 WHEN 'look' THEN 1 WHEN 'keep' THEN 2 ELSE 3 END, p.id"
             }

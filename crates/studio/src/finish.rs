@@ -23,12 +23,13 @@ use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 pub use gather::{Gathered, Source, gather};
+pub(crate) use gather::{is_picture, pair_twins};
 pub(crate) use names::{clean, with_hash};
 pub(crate) use pool::{guarded, in_parallel, lock as held};
 pub use roles::seconds_of;
 pub(crate) use roles::{Seen, in_time, roles as roles_of};
 pub use state::reports_in;
-pub(crate) use state::{MARK, hash, read_report, write_beside};
+pub(crate) use state::{MARK, hash, outputs, read_report, write_beside};
 
 /// What to finish, and how.
 #[derive(Clone, Debug, Default)]
@@ -185,6 +186,18 @@ impl Answer {
         };
         [Verdict::Keep, Verdict::Look, Verdict::Reshoot].map(of)
     }
+}
+
+/// Finishes one frame again, its files beside and renamed.
+pub(crate) fn finished_again(job: &crate::job::FrameJob, work: &dyn Work) -> Result<Report, crate::job::FrameError> {
+    let finished = guarded(|| work.finish(job, &|_| {})).and_then(|done| {
+        state::settle(&job.outputs, &done.report)?;
+        Ok(done.report)
+    });
+    if finished.is_err() {
+        state::clear(&job.outputs);
+    }
+    finished
 }
 
 /// Finishes what `request` names with `work`, telling `tell` as it goes.

@@ -2,7 +2,7 @@
 
 pub(crate) mod chart;
 mod ground;
-mod make;
+pub(crate) mod make;
 pub(crate) mod measure;
 pub(crate) mod observe;
 mod ruler;

@@ -7,6 +7,7 @@
 
 pub mod check;
 pub mod demo;
+pub mod desk;
 pub mod drift;
 pub mod finding;
 pub mod finish;

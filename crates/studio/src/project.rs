@@ -3,6 +3,7 @@
 //! ```text
 //! fallside.db    the catalogue            finished/   reports, masters, mounts, shares, previews
 //! originals/     frames copied in         backups/    copies of the catalogue
+//! charts/        values of colour charts
 //! ```
 //!
 //! The folder can be moved: everything inside is known by its place in it. Originals that were not copied in are known by
@@ -12,6 +13,7 @@
 mod describe;
 mod face;
 mod link;
+mod mend;
 mod rebuild;
 mod sidecar;
 mod take;
@@ -19,6 +21,7 @@ mod take;
 pub use catalogue;
 pub use describe::{edit, pair, pair_off, split};
 pub use link::{Choice, better_front};
+pub use mend::{catch_up, mend, said};
 pub use rebuild::{Rebuilt, rebuild};
 pub use take::{Take, TakeEvent, Taken, take};
 
@@ -33,6 +36,8 @@ pub const DATABASE: &str = "fallside.db";
 pub const FINISHED: &str = "finished";
 /// Folder of originals that were copied in.
 pub const ORIGINALS: &str = "originals";
+/// Folder of the values of charts, each by its hash: small files that finishing again needs.
+pub const CHARTS: &str = "charts";
 /// Folder of copies of the catalogue.
 pub const BACKUPS: &str = "backups";
 

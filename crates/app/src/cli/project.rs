@@ -152,6 +152,10 @@ pub enum OrderWord {
     Format,
     /// Reshoot first
     Verdict,
+    /// By place
+    Place,
+    /// By when they were photographed
+    Taken,
 }
 
 impl From<OrderWord> for Order {
@@ -162,6 +166,8 @@ impl From<OrderWord> for Order {
             OrderWord::Box => Self::Box,
             OrderWord::Format => Self::Format,
             OrderWord::Verdict => Self::Verdict,
+            OrderWord::Place => Self::Place,
+            OrderWord::Taken => Self::Taken,
         }
     }
 }

@@ -54,6 +54,12 @@ pub fn gather(inputs: &[PathBuf], out: &Path) -> Gathered {
     found
 }
 
+/// True for a file that may hold a frame, by its name.
+pub(crate) fn is_picture(path: &Path) -> bool {
+    let hidden = path.file_name().is_none_or(|n| n.to_string_lossy().starts_with('.'));
+    !hidden && rank(path).is_some()
+}
+
 fn line(path: &Path, error: &std::io::Error) -> String {
     format!("{}: {}", path.display(), crate::job::FrameError::reading(error))
 }
@@ -115,7 +121,7 @@ fn rank(path: &Path) -> Option<usize> {
 }
 
 /// Files of one folder as exposures: the same name with another ending is the same exposure.
-fn pair_twins(mut files: Vec<PathBuf>) -> Vec<Source> {
+pub(crate) fn pair_twins(mut files: Vec<PathBuf>) -> Vec<Source> {
     files.sort_by(|a, b| natural(a, b));
     let mut groups: BTreeMap<String, Vec<PathBuf>> = BTreeMap::new();
     let mut order = vec![];

@@ -83,6 +83,11 @@ impl Store {
     }
 }
 
+/// Where a frame's results go in a result folder.
+pub(crate) fn outputs(out: &Path, stem: &str, srgb_png: bool) -> Outputs {
+    Store { out: out.to_owned() }.outputs(stem, srgb_png)
+}
+
 #[derive(Serialize, Deserialize)]
 struct Looks {
     pipeline: u32,

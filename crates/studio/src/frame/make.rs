@@ -168,7 +168,7 @@ fn info(job: &FrameJob, sight: &Sight, px_per_mm: f64, what: &str, icc: Vec<u8>)
 }
 
 /// Turns linear light of some primaries into linear sRGB.
-fn in_srgb(from: &Primaries, light: &mut [f32]) {
+pub(crate) fn in_srgb(from: &Primaries, light: &mut [f32]) {
     let Some(srgb) = Primaries::srgb().rgb_from_xyz().filter(|_| *from != Primaries::srgb()) else { return };
     let m = pixels::matrix::product(&srgb, &from.0);
     light.par_chunks_exact_mut(3).for_each(|px| {
@@ -177,7 +177,8 @@ fn in_srgb(from: &Primaries, light: &mut [f32]) {
     });
 }
 
-fn eight(light: &[f32], width: usize, encoder: &Encoder) -> Vec<u8> {
+/// Linear light as 8-bit sRGB, dithered; white is white.
+pub(crate) fn eight(light: &[f32], width: usize, encoder: &Encoder) -> Vec<u8> {
     let mut out = vec![0; light.len()];
     let rows = out.par_chunks_mut(3 * width).zip(light.par_chunks(3 * width));
     rows.enumerate().for_each(|(y, (out, light))| {

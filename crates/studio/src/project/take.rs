@@ -118,6 +118,7 @@ pub fn take(project: &mut Project, request: &Take, work: &dyn Work, tell: Tell) 
         .flat_map(|(i, s)| std::iter::once(&s.path).chain(&s.twins).map(move |p| (p.clone(), i)))
         .collect();
     let sources = context.into_iter().chain(new.iter().cloned()).collect();
+    keep_values(project, request.chart_values.as_deref())?;
     let run = Request {
         inputs: request.inputs.clone(),
         out: finished,
@@ -258,6 +259,16 @@ fn copy(folder: &Path, from: &Path, blake3: &str) -> Result<PathBuf> {
     }
     std::fs::rename(&part, &place).map_err(|e| FrameError::writing(&place, &e))?;
     Ok(place)
+}
+
+/// Keeps the values of a chart with the project, so that a frame can be finished again without the card they came on.
+fn keep_values(project: &Project, values: Option<&Path>) -> Result<()> {
+    let Some((values, blake3)) = values.and_then(|v| Some((v, hash(v).ok()?))) else { return Ok(()) };
+    let place = super::mend::chart_values(project, &blake3);
+    let folder = project.folder().join(super::CHARTS);
+    std::fs::create_dir_all(&folder).map_err(|e| FrameError::writing(&folder, &e))?;
+    let bytes = std::fs::read(values).map_err(|e| FrameError::reading(&e))?;
+    Ok(crate::finish::write_beside(&place, &bytes)?)
 }
 
 /// Known frames of the latest sitting to look at beside the new ones, and the hashes of all that stand.

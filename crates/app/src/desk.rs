@@ -1,0 +1,174 @@
+//! Runs the desk, the stand in a terminal, and mend.
+
+use crate::cli::desk::{Desk as Options, Mend as MendOptions, Stand as StandOptions};
+use crate::{say, web};
+use std::io::Write;
+use std::path::Path;
+use studio::desk::{Desk, Event, Last, Mend, Watch};
+use studio::finish::Exit;
+use studio::project::catalogue::Order;
+use studio::project::{self, Error, Project, Result};
+
+fn ended(result: Result<Exit>) -> Exit {
+    result.unwrap_or_else(|e| {
+        say(&e.to_string());
+        Exit::NothingDone
+    })
+}
+
+/// `fallside desk`.
+pub fn run(options: &Options) -> Exit {
+    ended(run_desk(options))
+}
+
+fn run_desk(options: &Options) -> Result<Exit> {
+    if options.demo {
+        demo(&options.folder)?;
+    }
+    let news = web::News::new();
+    let ear = news.clone();
+    let desk = Desk::open(&options.folder, Box::new(move |event| ear.tell(event)))?;
+    if let Some(why) = desk.reads_only() {
+        say(&format!("{why} Until then this desk only reads."));
+    }
+    let open = |address: &str| {
+        // A closed pipe is the reader's wish, not a fault.
+        let _ = writeln!(std::io::stdout(), "{address}");
+        say("The desk is open on this machine alone. Close it with Ctrl+C.");
+        if !options.quiet {
+            browse(address);
+        }
+    };
+    web::serve(desk, &news, options.port, open).map_err(Error::Refused)?;
+    Ok(Exit::AllDone)
+}
+
+/// Shows an address in the system's browser, where it has one; the address was written all the same.
+fn browse(address: &str) {
+    let (program, first): (&str, &[&str]) = match std::env::consts::OS {
+        "macos" => ("open", &[]),
+        "windows" => ("cmd", &["/C", "start", ""]),
+        _ => ("xdg-open", &[]),
+    };
+    let quiet = std::process::Stdio::null;
+    let _ = std::process::Command::new(program)
+        .args(first)
+        .arg(address)
+        .stdin(quiet())
+        .stdout(quiet())
+        .stderr(quiet())
+        .spawn();
+}
+
+/// Fills an empty project with the demonstration box.
+fn demo(folder: &Path) -> Result<()> {
+    let mut project = Project::open_or_begin(folder)?;
+    if !project.catalogue().search("", Order::Number, 0, 1)?.ids.is_empty() {
+        return Ok(());
+    }
+    let drawn = studio::demo::draw(&folder.join("demo"), None, &|line| say(&line))?;
+    let request = project::Take {
+        inputs: drawn.inputs,
+        chart_values: drawn.chart_values,
+        box_name: "The box that never was".into(),
+        sleeve: "1".into(),
+        ..project::Take::default()
+    };
+    let speaker = say::Speaker::new(false);
+    project::take(&mut project, &request, &studio::frame::Frames::default(), &|event| match event {
+        project::TakeEvent::Finishing(studio::finish::Event::Done { entry, done, of, .. }) => {
+            speaker.progress(entry, done, of);
+        }
+        project::TakeEvent::Finishing(event) => speaker.hear(event),
+        project::TakeEvent::Saved { .. } => {}
+    })?;
+    speaker.stop();
+    Ok(())
+}
+
+/// `fallside stand`.
+pub fn stand(options: &StandOptions) -> Exit {
+    ended(run_stand(options))
+}
+
+fn run_stand(options: &StandOptions) -> Result<Exit> {
+    let (send, heard) = std::sync::mpsc::channel::<Event>();
+    let send = std::sync::Mutex::new(send);
+    let desk = Desk::open(
+        &options.project.folder,
+        Box::new(move |event| {
+            // Nobody listens any more: the stand is being closed.
+            let _ = send.lock().map(|s| s.send(event.clone()));
+        }),
+    )?;
+    desk.watch(Watch {
+        folder: Some(options.watched.clone()),
+        box_name: options.box_name.clone(),
+        sleeve: options.sleeve.clone(),
+        of: options.of,
+        backs: options.backs,
+        sound: false,
+    })?;
+    say(&format!("Watching {}. End with Ctrl+C.", options.watched.display()));
+    for event in heard {
+        match event {
+            Event::Trouble { says } => say(&says),
+            Event::Settled(last) => tell(&desk, &last, options.project.json),
+            Event::Changed | Event::Verdict(_) | Event::Working { .. } => {}
+        }
+    }
+    Ok(Exit::AllDone)
+}
+
+/// Says a verdict, once its print has its number.
+fn tell(desk: &Desk, last: &Last, json: bool) {
+    let stand = desk.stand();
+    let line = if json {
+        serde_json::json!({ "verdict": last, "stand": stand }).to_string()
+    } else {
+        let left = stand.left.map(|l| format!("{} left, about {:.0} minutes", l.prints, l.minutes.ceil()));
+        let parts = [
+            format!("{}  {:<7}  {}", last.name, last.verdict, last.label.as_deref().unwrap_or(&last.role)),
+            last.sentence.clone(),
+            last.remedy.clone().unwrap_or_default(),
+            stand.owed.unwrap_or_default(),
+            left.unwrap_or_default(),
+        ];
+        parts.into_iter().filter(|p| !p.is_empty()).collect::<Vec<_>>().join("  ")
+    };
+    let _ = writeln!(std::io::stdout(), "{line}");
+}
+
+/// `fallside mend`.
+pub fn mend(options: &MendOptions) -> Exit {
+    ended(run_mend(options))
+}
+
+fn run_mend(options: &MendOptions) -> Result<Exit> {
+    let desk = Desk::open(&options.project.folder, Box::new(|_| {}))?;
+    let frame = {
+        let reader = Project::open_to_read(&options.project.folder)?;
+        let named = reader.catalogue().frames_named(&options.frame)?;
+        match named.as_slice() {
+            [one] => one.id.0,
+            [] => return Err(Error::Refused(format!("There is no frame called {}.", options.frame))),
+            many => return Err(Error::Refused(format!("{} frames are called {}.", many.len(), options.frame))),
+        }
+    };
+    let corner = |i: usize| [options.outline[2 * i], options.outline[2 * i + 1]];
+    let wish = Mend {
+        outline: (options.outline.len() == 8).then(|| std::array::from_fn(corner)),
+        format: options.format.clone(),
+        turn: options.turn,
+        shadow: options.shadow,
+    };
+    let (did, frame) = desk.mend(frame, &wish)?;
+    match options.project.json {
+        true => {
+            let text = serde_json::to_string_pretty(&serde_json::json!({ "did": did, "frame": frame }));
+            let _ = writeln!(std::io::stdout(), "{}", text.unwrap_or_default());
+        }
+        false => say(&format!("{}.", did.did)),
+    }
+    Ok(Exit::AllDone)
+}

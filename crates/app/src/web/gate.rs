@@ -1,0 +1,124 @@
+//! Who may come in: this machine's own page, with the run's token.
+
+use super::answer::refused;
+use axum::extract::{Request, State};
+use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Response};
+
+/// What the page may do: its own scripts, styles, pictures and letters, and nobody else's (Content Security Policy Level 3).
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; \
+    connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+/// The cookie's name.
+const COOKIE: &str = "fallside";
+/// The header that the page sends with every change, which no other site can send here unasked (Fetch, CORS-safelisted headers).
+const MARK: &str = "x-fallside";
+
+/// The run's secret and the port it is served at.
+#[derive(Clone, Debug)]
+pub struct Gate {
+    pub token: String,
+    pub port: u16,
+}
+
+impl Gate {
+    /// A gate with a new token of 128 random bits.
+    pub fn new(port: u16) -> Result<Self, String> {
+        let mut bytes = [0u8; 16];
+        getrandom::fill(&mut bytes).map_err(|e| format!("This machine gives no random numbers for a token: {e}."))?;
+        Ok(Self { token: bytes.iter().map(|b| format!("{b:02x}")).collect(), port })
+    }
+
+    /// The address to open.
+    pub fn address(&self) -> String {
+        format!("http://127.0.0.1:{}/?t={}", self.port, self.token)
+    }
+
+    fn names_us(&self, host: Option<&str>) -> bool {
+        ["127.0.0.1", "localhost"].iter().any(|h| host == Some(&format!("{h}:{}", self.port)))
+    }
+
+    fn is_ours(&self, origin: &str) -> bool {
+        origin.strip_prefix("http://").is_some_and(|host| self.names_us(Some(host)))
+    }
+
+    fn knows(&self, headers: &HeaderMap) -> bool {
+        let cookies = headers.get_all(header::COOKIE).iter().filter_map(|c| c.to_str().ok());
+        let mut pairs = cookies.flat_map(|c| c.split(';')).filter_map(|c| c.trim().split_once('='));
+        pairs.any(|(name, value)| name == COOKIE && same(value, &self.token))
+    }
+}
+
+/// Equality in a time that does not tell where the first difference is.
+fn same(a: &str, b: &str) -> bool {
+    a.len() == b.len() && a.bytes().zip(b.bytes()).fold(0, |d, (a, b)| d | (a ^ b)) == 0
+}
+
+/// Lets a request in or not.
+pub async fn gate(State(gate): State<Gate>, request: Request, next: Next) -> Response {
+    let mut response = match admitted(&gate, &request) {
+        Ok(None) => next.run(request).await,
+        Ok(Some(response)) | Err(response) => response,
+    };
+    let headers = response.headers_mut();
+    for (name, value) in [
+        ("content-security-policy", POLICY),
+        ("x-content-type-options", "nosniff"),
+        ("referrer-policy", "no-referrer"),
+        ("cross-origin-resource-policy", "same-origin"),
+        ("cross-origin-opener-policy", "same-origin"),
+    ] {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
+    headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
+    response
+}
+
+/// `None` to go on, or what to answer at once.
+fn admitted(gate: &Gate, request: &Request) -> Result<Option<Response>, Response> {
+    let headers = request.headers();
+    let text = |name: header::HeaderName| headers.get(name).and_then(|v| v.to_str().ok());
+    let away = |says: &str, remedy: &str| Err(refused(StatusCode::FORBIDDEN, says, remedy));
+    if !gate.names_us(text(header::HOST)) {
+        return away("This desk is served to this machine alone.", "Open the address that `fallside desk` wrote.");
+    }
+    if headers.contains_key(header::ORIGIN) && !text(header::ORIGIN).is_some_and(|o| gate.is_ours(o)) {
+        return away("Another site asked for this.", "Close that site's page.");
+    }
+    let given = request.uri().query().unwrap_or_default().split('&').find_map(|p| p.strip_prefix("t="));
+    if given.is_some_and(|t| same(t, &gate.token)) && request.method() == Method::GET {
+        let cookie = format!("{COOKIE}={}; HttpOnly; SameSite=Strict; Path=/", gate.token);
+        return Ok(Some(
+            (StatusCode::SEE_OTHER, [(header::LOCATION, "/".to_owned()), (header::SET_COOKIE, cookie)]).into_response(),
+        ));
+    }
+    if !gate.knows(headers) {
+        return away("This page was not opened from this desk.", "Open the address that `fallside desk` wrote.");
+    }
+    let changes = request.method() != Method::GET && request.method() != Method::HEAD;
+    if changes && headers.get(MARK).is_none_or(|v| v != "1") {
+        return away("This did not come from the desk's page.", "Do it on the page.");
+    }
+    Ok(None)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_this_machine_is_named() {
+        let gate = Gate::new(4870).unwrap();
+        assert_eq!(gate.token.len(), 32);
+        assert_ne!(gate.token, Gate::new(4870).unwrap().token);
+        assert!(gate.names_us(Some("127.0.0.1:4870")) && gate.names_us(Some("localhost:4870")));
+        for host in
+            [None, Some("127.0.0.1"), Some("127.0.0.1:80"), Some("desk.example:4870"), Some("localhost:4870.example")]
+        {
+            assert!(!gate.names_us(host), "{host:?}");
+        }
+        assert!(
+            gate.is_ours("http://localhost:4870") && !gate.is_ours("null") && !gate.is_ours("https://localhost:4870")
+        );
+    }
+}

@@ -1,0 +1,321 @@
+//! The desk's routes: each asks the desk one thing and carries its answer.
+
+use super::News;
+use super::answer::{answer, missing, refused, trouble};
+use super::gate::{Gate, gate};
+use super::page;
+use axum::extract::{DefaultBodyLimit, Path, Query, State};
+use axum::http::{StatusCode, header};
+use axum::response::sse::{Event, KeepAlive, Sse};
+use axum::response::{IntoResponse, Response};
+use axum::routing::{get, post};
+use axum::{Json, Router};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::net::{Ipv4Addr, SocketAddr};
+use std::path::PathBuf;
+use std::sync::Arc;
+use studio::desk::{Desk, EditWish, Mend, Order, Watch};
+use studio::project::{Error, Take};
+use tokio_stream::StreamExt;
+use tokio_stream::wrappers::BroadcastStream;
+
+/// Most bytes of a wish: ten thousand prints' numbers are a tenth of it.
+const WISH: usize = 1 << 20;
+
+#[derive(Clone)]
+struct At {
+    desk: Arc<Desk>,
+    news: News,
+}
+
+/// Serves the desk until Ctrl+C. `open` hears the address once it can be opened.
+///
+/// # Errors
+/// The port is taken, or this machine gives none.
+pub fn serve(desk: Arc<Desk>, news: &News, port: u16, open: impl FnOnce(&str)) -> Result<(), String> {
+    let runtime = tokio::runtime::Runtime::new().map_err(|e| format!("The desk cannot be served: {e}."))?;
+    runtime.block_on(async {
+        let place = SocketAddr::from((Ipv4Addr::LOCALHOST, port));
+        let listener = tokio::net::TcpListener::bind(place)
+            .await
+            .map_err(|e| format!("Port {port} of this machine cannot be used: {e}. Leave --port away for a free one."))?;
+        let port = listener.local_addr().map_err(|e| format!("The desk cannot be served: {e}."))?.port();
+        let keeper = Gate::new(port)?;
+        let address = keeper.address();
+        let app = routes(At { desk, news: news.clone() })
+            .layer(DefaultBodyLimit::max(WISH))
+            .layer(axum::middleware::from_fn_with_state(keeper, gate));
+        open(&address);
+        let closed = async {
+            let _ = tokio::signal::ctrl_c().await;
+        };
+        // Pages listen without end: the desk does not wait for them.
+        tokio::select! {
+            served = axum::serve(listener, app) => served.map_err(|e| format!("The desk cannot be served any more: {e}.")),
+            () = closed => Ok(()),
+        }
+    })
+}
+
+fn routes(at: At) -> Router {
+    Router::new()
+        .route("/api/desk", get(|State(at): State<At>| ask(at, |d| answer(d.state()))))
+        .route("/api/prints", get(prints))
+        .route("/api/print/{id}", get(print))
+        .route("/api/offers", get(offers))
+        .route("/api/describe", post(describe))
+        .route("/api/edit", post(edit))
+        .route(
+            "/api/join",
+            post(|State(at): State<At>, Json(w): Json<Join>| ask(at, move |d| answer(d.join(w.frame, w.print)))),
+        )
+        .route(
+            "/api/front",
+            post(|State(at): State<At>, Json(w): Json<Front>| ask(at, move |d| answer(d.front(w.print, w.frame)))),
+        )
+        .route(
+            "/api/role",
+            post(|State(at): State<At>, Json(w): Json<Role>| ask(at, move |d| answer(d.role(w.frame, &w.role)))),
+        )
+        .route("/api/refinish", post(refinish))
+        .route("/api/undo", post(|State(at): State<At>| ask(at, |d| answer(d.undo()))))
+        .route("/api/redo", post(|State(at): State<At>| ask(at, |d| answer(d.redo()))))
+        .route("/api/stand", get(|State(at): State<At>| ask(at, |d| answer(Ok(d.stand())))).post(stand))
+        .route("/api/take", post(take))
+        .route("/api/plan", post(plan))
+        .route("/picture/{frame}/{kind}", get(picture))
+        .route("/events", get(events))
+        .route("/assets/{*name}", get(page::asset))
+        .route("/", get(page::room))
+        .route("/table", get(page::room))
+        .route("/print/{id}", get(page::room))
+        .route("/stand", get(page::room))
+        .route("/rig", get(page::room))
+        .fallback(|| async { missing("There is nothing at this address.") })
+        .with_state(at)
+}
+
+/// Asks the desk away from the threads that carry requests: it may have to read or finish pictures.
+async fn ask(at: At, what: impl FnOnce(&Arc<Desk>) -> Response + Send + 'static) -> Response {
+    let asked = tokio::task::spawn_blocking(move || what(&at.desk)).await;
+    asked.unwrap_or_else(|_| {
+        let says = "Fallside stopped on this, which is its own fault.";
+        refused(StatusCode::INTERNAL_SERVER_ERROR, says, "Nothing is lost. Do something else first, and report it.")
+    })
+}
+
+#[derive(Deserialize)]
+struct Found {
+    #[serde(default)]
+    q: String,
+    #[serde(default)]
+    order: String,
+    #[serde(default)]
+    from: usize,
+    #[serde(default = "usual")]
+    count: usize,
+}
+
+/// Rows in one answer, unless said.
+fn usual() -> usize {
+    300
+}
+
+async fn prints(State(at): State<At>, Query(f): Query<Found>) -> Response {
+    ask(at, move |d| answer(d.prints(&f.q, &Order::of(&f.order), f.from, f.count))).await
+}
+
+async fn print(State(at): State<At>, Path(id): Path<i64>) -> Response {
+    ask(at, move |d| match d.print(id) {
+        Ok(None) => missing(&format!("There is no print {id}.")),
+        other => answer(other),
+    })
+    .await
+}
+
+#[derive(Deserialize)]
+struct Offer {
+    fact: String,
+    #[serde(default)]
+    start: String,
+}
+
+async fn offers(State(at): State<At>, Query(o): Query<Offer>) -> Response {
+    ask(at, move |d| answer(d.offers(&o.fact, &o.start))).await
+}
+
+#[derive(Deserialize)]
+struct Describe {
+    ids: Vec<i64>,
+    facts: BTreeMap<String, String>,
+}
+
+async fn describe(State(at): State<At>, Json(w): Json<Describe>) -> Response {
+    ask(at, move |d| answer(d.describe(&w.ids, &w.facts))).await
+}
+
+#[derive(Deserialize)]
+struct Edit {
+    #[serde(rename = "do")]
+    what: String,
+    name: String,
+    #[serde(default)]
+    ids: Vec<i64>,
+    at: Option<usize>,
+    to: Option<String>,
+}
+
+async fn edit(State(at): State<At>, Json(w): Json<Edit>) -> Response {
+    let wish = match (w.what.as_str(), w.to) {
+        ("put", _) => EditWish::Put(w.at),
+        ("take", _) => EditWish::Take,
+        ("move", _) => EditWish::Move(w.at.unwrap_or(usize::MAX - 1)),
+        ("order", _) => EditWish::Order,
+        ("make", _) => EditWish::Make,
+        ("rename", Some(to)) => EditWish::Rename(to),
+        ("drop", _) => EditWish::Drop,
+        _ => return refused(StatusCode::BAD_REQUEST, "Nothing is known to be done so to an edit.", ""),
+    };
+    ask(at, move |d| answer(d.edit(&w.name, &wish, &w.ids))).await
+}
+
+#[derive(Deserialize)]
+struct Join {
+    frame: i64,
+    print: Option<i64>,
+}
+
+#[derive(Deserialize)]
+struct Front {
+    print: i64,
+    frame: i64,
+}
+
+#[derive(Deserialize)]
+struct Role {
+    frame: i64,
+    role: String,
+}
+
+#[derive(Deserialize)]
+struct Refinish {
+    frame: i64,
+    outline: Option<[[f64; 2]; 4]>,
+    format: Option<String>,
+    turn: Option<u8>,
+    shadow: Option<f64>,
+}
+
+async fn refinish(State(at): State<At>, Json(w): Json<Refinish>) -> Response {
+    let wish = Mend { outline: w.outline, format: w.format, turn: w.turn, shadow: w.shadow };
+    ask(at, move |d| match d.mend(w.frame, &wish) {
+        Ok((did, frame)) => Json(serde_json::json!({
+            "did": did.did, "undo": did.undo, "redo": did.redo, "frame": frame,
+        }))
+        .into_response(),
+        Err(e) => trouble(&e),
+    })
+    .await
+}
+
+#[derive(Deserialize)]
+struct Sleeve {
+    folder: Option<PathBuf>,
+    #[serde(rename = "box")]
+    box_name: Option<String>,
+    sleeve: Option<String>,
+    of: Option<usize>,
+    #[serde(default)]
+    backs: bool,
+    #[serde(default = "yes")]
+    sound: bool,
+}
+
+fn yes() -> bool {
+    true
+}
+
+async fn stand(State(at): State<At>, Json(w): Json<Sleeve>) -> Response {
+    let watch = Watch {
+        folder: w.folder,
+        box_name: w.box_name.unwrap_or_default(),
+        sleeve: w.sleeve.unwrap_or_default(),
+        of: w.of,
+        backs: w.backs,
+        sound: w.sound,
+    };
+    ask(at, move |d| answer(d.watch(watch))).await
+}
+
+#[derive(Deserialize)]
+struct TakeIn {
+    folder: PathBuf,
+    #[serde(rename = "box")]
+    box_name: Option<String>,
+    sleeve: Option<String>,
+    #[serde(default)]
+    copy: bool,
+}
+
+async fn take(State(at): State<At>, Json(w): Json<TakeIn>) -> Response {
+    let request = Take {
+        inputs: vec![w.folder],
+        copy: w.copy,
+        box_name: w.box_name.unwrap_or_default(),
+        sleeve: w.sleeve.unwrap_or_default(),
+        ..Take::default()
+    };
+    ask(at, move |d| answer(d.take(request))).await
+}
+
+async fn plan(State(at): State<At>, Json(words): Json<BTreeMap<String, String>>) -> Response {
+    ask(at, move |_| Json(crate::plan::asked(&words)).into_response()).await
+}
+
+#[derive(Deserialize)]
+struct Size {
+    #[serde(default = "small")]
+    w: usize,
+}
+
+/// The width of a picture, unless said.
+fn small() -> usize {
+    320
+}
+
+async fn picture(State(at): State<At>, Path((frame, kind)): Path<(i64, String)>, Query(s): Query<Size>) -> Response {
+    let mount = match kind.as_str() {
+        "mount" => true,
+        "frame" => false,
+        _ => return missing("There is no such picture."),
+    };
+    ask(at, move |d| {
+        let sight = match d.sight(frame, mount) {
+            Ok(Some(sight)) => sight,
+            Ok(None) => return missing("There is no such picture."),
+            Err(e) => return trouble(&e),
+        };
+        match sight.jpeg(s.w, d.reads_only().is_none()) {
+            // The address carries a hash of what is shown.
+            Ok(bytes) => {
+                let kept = [
+                    (header::CONTENT_TYPE, "image/jpeg"),
+                    (header::CACHE_CONTROL, "private, max-age=31536000, immutable"),
+                ];
+                (kept, bytes).into_response()
+            }
+            Err(e) => trouble(&Error::File(e)),
+        }
+    })
+    .await
+}
+
+async fn events(State(at): State<At>) -> Response {
+    let told = BroadcastStream::new(at.news.listen()).map(|event| {
+        // A page that lagged behind looks at everything again.
+        let text = event.unwrap_or_else(|_| r#"{"kind":"changed"}"#.to_owned());
+        Ok::<_, std::convert::Infallible>(Event::default().data(text))
+    });
+    Sse::new(told).keep_alive(KeepAlive::default()).into_response()
+}

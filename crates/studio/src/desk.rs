@@ -1,0 +1,88 @@
+//! The desk: a project as its page sees it, and everything that a hand on the page can do.
+//!
+//! Plain answers and plain wishes; `app` carries them over HTTP. Reading never waits for finishing: frames are taken in through
+//! a connection of their own. One desk at a time may change a project; a second one says so and only reads.
+
+mod act;
+mod picture;
+mod read;
+mod stand;
+mod wire;
+
+pub use act::{EditWish, Mend};
+pub use picture::{Sight, WIDTHS};
+pub use read::Order;
+pub use stand::Watch;
+pub use wire::{Did, Ear, Event, Last, Print, Prints, Row, Stand, State};
+
+use crate::frame::Frames;
+use crate::project::{Error, Project, Result, Task, catalogue::Hold};
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+/// A project open on the desk.
+pub struct Desk {
+    folder: PathBuf,
+    project: Mutex<Project>,
+    /// Why nothing can be changed, where nothing can.
+    reads_only: Option<String>,
+    /// Held as long as this desk is open.
+    _hold: Option<Hold>,
+    /// One at a time writes finished files.
+    finishing: Mutex<()>,
+    frames: Frames,
+    ear: Box<Ear>,
+    stand: Mutex<stand::Sitting>,
+}
+
+impl Desk {
+    /// Opens the project in `folder` (which is begun where there is none); `ear` hears what happens. Where another desk has it
+    /// open, this one only reads, and says why.
+    ///
+    /// # Errors
+    /// The project cannot be opened.
+    pub fn open(folder: &Path, ear: Box<Ear>) -> Result<Arc<Self>> {
+        let writer = Project::open_or_begin(folder);
+        let held = writer.and_then(|p| p.hold(Task::Desk).map(|h| (p, h)));
+        let (project, hold, reads_only) = match held {
+            Ok((project, hold)) => (project, Some(hold), None),
+            Err(Error::Held(why)) => (Project::open_to_read(folder)?, None, Some(why)),
+            Err(other) => return Err(other),
+        };
+        Ok(Arc::new(Self {
+            folder: folder.to_owned(),
+            project: Mutex::new(project),
+            reads_only,
+            _hold: hold,
+            finishing: Mutex::new(()),
+            frames: Frames::default(),
+            ear,
+            stand: Mutex::default(),
+        }))
+    }
+
+    /// Why nothing can be changed here, where nothing can.
+    pub fn reads_only(&self) -> Option<&str> {
+        self.reads_only.as_deref()
+    }
+
+    fn project(&self) -> MutexGuard<'_, Project> {
+        held(&self.project)
+    }
+
+    /// Refuses where this desk only reads.
+    fn may_write(&self) -> Result<()> {
+        match &self.reads_only {
+            Some(why) => Err(Error::Held(why.clone())),
+            None => Ok(()),
+        }
+    }
+
+    fn tell(&self, event: &Event) {
+        (self.ear)(event);
+    }
+}
+
+fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}

@@ -1,0 +1,101 @@
+//! Pictures for the page, in the sizes it asks for: reduced in linear light, in sRGB, kept beside the project.
+
+use super::read::short;
+use crate::finish::MARK;
+use crate::frame::make::{eight, in_srgb};
+use crate::job::FrameError;
+use crate::project::Project;
+use crate::project::catalogue::Frame;
+use codec::{Info, Limits, icc, jpeg};
+use correct::mount::Encoder;
+use pixels::colour::srgb_encode;
+use pixels::resize::{self, Reducer};
+use rayon::prelude::*;
+use std::path::{Path, PathBuf};
+
+/// Widths that are made, pixels.
+pub const WIDTHS: [usize; 4] = [320, 640, 1280, 2560];
+/// Longer side of the pictures that finishing makes for pages.
+const PREVIEW: usize = 1200;
+/// Rows reduced side by side.
+const ROWS: usize = 64;
+/// Folder of pictures made for the page, in the project's own folder of what can be made again.
+const FOLDER: &str = "pictures";
+
+/// What a picture is made from, and where it is kept.
+#[derive(Clone, Debug)]
+pub struct Sight {
+    /// Files to make it from, the smallest first, with their longer sides where these are known.
+    sources: Vec<(PathBuf, usize)>,
+    /// Its name among the pictures, without its width.
+    name: String,
+    folder: PathBuf,
+}
+
+impl Sight {
+    /// What there is of a frame: of its mount, or of the frame as it was shot.
+    pub(super) fn of(project: &Project, frame: &Frame, mount: bool) -> Option<Self> {
+        let result = frame.result.as_ref()?;
+        let place = |p: &Option<String>| p.as_deref().and_then(|p| project.inside(p));
+        let sources = if mount {
+            let share = place(&result.share).map(|p| (p, 1600));
+            let preview = place(&result.after).map(|p| (p, PREVIEW));
+            [preview, share, place(&result.mount).map(|p| (p, usize::MAX))]
+        } else {
+            let original = Some(project.original(frame)).filter(|p| p.is_file()).map(|p| (p, usize::MAX));
+            [place(&result.before).map(|p| (p, PREVIEW)), original, None]
+        };
+        let sources: Vec<_> = sources.into_iter().flatten().collect();
+        let kind = if mount { "mount" } else { "frame" };
+        let stamp = if mount { short(&result.recipe) } else { short(&frame.blake3) };
+        let folder = project.folder().join(MARK).join(FOLDER);
+        (!sources.is_empty()).then(|| Self { sources, name: format!("{}-{stamp}-{kind}", frame.id.0), folder })
+    }
+
+    /// The picture as a JPEG, at most `width` pixels on its longer side; kept for the next time if `keep`.
+    ///
+    /// # Errors
+    /// It cannot be read or made.
+    pub fn jpeg(&self, width: usize, keep: bool) -> Result<Vec<u8>, FrameError> {
+        let width = WIDTHS.into_iter().find(|w| *w >= width).unwrap_or(WIDTHS[3]);
+        let place = self.folder.join(format!("{}-{width}.jpg", self.name));
+        if let Ok(bytes) = std::fs::read(&place) {
+            return Ok(bytes);
+        }
+        // A preview is as good as a picture a fifteenth wider.
+        let enough = |side: usize| side as f64 >= 0.93 * width as f64;
+        let (source, side) = self.sources.iter().find(|s| enough(s.1)).unwrap_or(&self.sources[self.sources.len() - 1]);
+        if *side <= width {
+            return std::fs::read(source).map_err(|e| FrameError::reading(&e));
+        }
+        let made = if keep { std::fs::create_dir_all(&self.folder).is_ok() } else { false };
+        if made && reduce(source, width, &place).is_ok() {
+            return std::fs::read(&place).map_err(|e| FrameError::reading(&e));
+        }
+        // Where nothing can be kept the picture is made all the same.
+        let aside = tempfile::tempdir().map_err(|e| FrameError::writing(&self.folder, &e))?;
+        let place = aside.path().join("picture.jpg");
+        reduce(source, width, &place)?;
+        std::fs::read(&place).map_err(|e| FrameError::reading(&e))
+    }
+}
+
+/// Writes a file's picture, reduced.
+fn reduce(source: &Path, width: usize, place: &Path) -> Result<(), FrameError> {
+    let frame = codec::read(source, &Limits::default())?.frame;
+    let from = (frame.width, frame.height);
+    let size = Reducer::fit(from, width);
+    let mut reducer = Reducer::new(from, size);
+    let row = |y: usize| -> Vec<f32> {
+        resize::across(&(0..frame.width).flat_map(|x| frame.linear(x, y)).collect::<Vec<_>>(), size.0)
+    };
+    for top in (0..frame.height).step_by(ROWS) {
+        let rows: Vec<Vec<f32>> = (top..(top + ROWS).min(frame.height)).into_par_iter().map(row).collect();
+        rows.iter().for_each(|row| reducer.feed_across(row));
+    }
+    let (size, mut light) = reducer.finish();
+    in_srgb(&frame.encoding.primaries, &mut light);
+    let rgb = eight(&light, size.0, &Encoder::new(srgb_encode));
+    let info = Info { icc: Some(icc::srgb()), ..Info::default() };
+    Ok(jpeg::write(place, size.0, size.1, &rgb, 86, jpeg::Subsampling::Full, &info)?)
+}

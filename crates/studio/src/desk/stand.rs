@@ -1,0 +1,361 @@
+//! The stand: a folder is watched, and each frame that arrives in it is judged before the next print is down.
+//!
+//! The folder is looked through ten times a second: unlike the system's own notices that also sees folders on a network or a
+//! card. A file is taken when it is whole; half-written ones are waited for.
+
+use super::wire::{Again, Did, Event, Last, Left, Stand};
+use super::{Desk, held, read::short};
+use crate::finding::Verdict;
+use crate::finish::{Event as Finishing, Source, is_picture, pair_twins};
+use crate::project::catalogue::{Frame, PrintId};
+use crate::project::{Error, Result, Take, TakeEvent};
+use crate::report::Report;
+use std::collections::{BTreeMap, BTreeSet};
+use std::io::{Read, Seek, SeekFrom};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::{Duration, Instant, SystemTime};
+
+/// Time between two looks into the folder: a seventh of what a verdict may take.
+const LOOK: Duration = Duration::from_millis(100);
+/// How long a file that does not end as its kind does must have stayed as it is: some cameras write something after the end.
+const STILL: Duration = Duration::from_secs(1);
+/// Most intervals that the pace is the median of: the last few minutes.
+const PACE: usize = 12;
+/// A pause this long is a pause, and no part of the pace, seconds.
+const PAUSE: f64 = 180.0;
+
+/// What to watch.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Watch {
+    /// The folder; `None` to stop.
+    pub folder: Option<PathBuf>,
+    /// The box that the prints come from.
+    pub box_name: String,
+    /// Their sleeve.
+    pub sleeve: String,
+    /// How many prints it holds, where somebody counted.
+    pub of: Option<usize>,
+    /// True where every print's back is photographed too.
+    pub backs: bool,
+    /// True where verdicts sound.
+    pub sound: bool,
+}
+
+/// What the stand remembers of a sleeve.
+#[derive(Debug, Default)]
+pub(super) struct Sitting {
+    watch: Watch,
+    /// Counts up with every wish: a watcher of an earlier one ends.
+    turn: u64,
+    last: Option<Last>,
+    /// Prints that came, and when the newest did.
+    prints: BTreeSet<i64>,
+    came: Vec<Instant>,
+    reshoot: Vec<(i64, Again)>,
+    owed: Option<i64>,
+}
+
+impl Desk {
+    /// The stand as it is.
+    pub fn stand(&self) -> Stand {
+        held(&self.stand).told()
+    }
+
+    /// Watches a folder, or stops.
+    ///
+    /// # Errors
+    /// The folder is not there or may not be read, or this desk only reads.
+    pub fn watch(self: &Arc<Self>, watch: Watch) -> Result<Did> {
+        self.may_write()?;
+        let did = match &watch.folder {
+            Some(folder) => {
+                std::fs::read_dir(folder).map_err(|e| {
+                    Error::Refused(format!("{} cannot be watched: {e}. Write a folder's whole path.", folder.display()))
+                })?;
+                format!("Watching {}", folder.display())
+            }
+            None => "Stopped watching".into(),
+        };
+        let known = self.known_paths()?;
+        let turn = {
+            let mut sitting = held(&self.stand);
+            let same = sitting.watch.folder == watch.folder
+                && (&sitting.watch.box_name, &sitting.watch.sleeve) == (&watch.box_name, &watch.sleeve);
+            let turn = sitting.turn + 1;
+            // Another sleeve is counted anew; the same one goes on.
+            if !same {
+                *sitting = Sitting::default();
+            }
+            (sitting.turn, sitting.watch) = (turn, watch.clone());
+            turn
+        };
+        if let Some(folder) = watch.folder {
+            let desk = Arc::clone(self);
+            std::thread::spawn(move || desk.watching(turn, &folder, known));
+        }
+        self.tell(&Event::Changed);
+        let (undo, redo) = self.project().catalogue().can_undo_redo()?;
+        Ok(Did { did, undo, redo })
+    }
+
+    /// Where the project's frames lie: those are not taken again.
+    fn known_paths(&self) -> Result<BTreeSet<PathBuf>> {
+        let project = self.project();
+        let frames = project.catalogue().all_frames()?;
+        let twins = |f: &Frame| f.twins.iter().map(PathBuf::from).collect::<Vec<_>>();
+        Ok(frames.iter().flat_map(|f| twins(f).into_iter().chain([project.original(f)])).collect())
+    }
+
+    fn watching(&self, turn: u64, folder: &Path, known: BTreeSet<PathBuf>) {
+        let real = |p: &Path| p.canonicalize().unwrap_or_else(|_| p.to_owned());
+        let known: BTreeSet<PathBuf> = known.iter().map(|p| real(p)).collect();
+        let mut seen = Seen { taken: known, waiting: BTreeMap::new() };
+        let folder = real(folder);
+        let mut gone = false;
+        while held(&self.stand).turn == turn {
+            match seen.ready(&folder) {
+                Ok(ready) => {
+                    gone = false;
+                    if !ready.is_empty() {
+                        self.arrived(ready);
+                    }
+                }
+                // Told once: a card that was pulled out comes back, or does not.
+                Err(e) if !std::mem::replace(&mut gone, true) => {
+                    let says = format!("{} cannot be read any more: {e}. Connect it again.", folder.display());
+                    self.tell(&Event::Trouble { says });
+                }
+                Err(_) => {}
+            }
+            std::thread::sleep(LOOK);
+        }
+    }
+
+    /// Takes in what has arrived.
+    fn arrived(&self, files: Vec<PathBuf>) {
+        let request = {
+            let sitting = held(&self.stand);
+            Take {
+                inputs: files,
+                box_name: sitting.watch.box_name.clone(),
+                sleeve: sitting.watch.sleeve.clone(),
+                ..Take::default()
+            }
+        };
+        let hear = |event: &TakeEvent| match event {
+            TakeEvent::Finishing(Finishing::Judged { path, report }) if request.inputs.iter().any(|i| i == path) => {
+                held(&self.stand).last = Some(judged(path, report));
+                self.tell_verdict();
+            }
+            TakeEvent::Saved { frame, print, .. } => {
+                let (told, last) = held(&self.stand).saved(frame, *print);
+                if !told {
+                    self.tell_verdict();
+                }
+                self.tell(&Event::Settled(Box::new(last)));
+            }
+            TakeEvent::Finishing(_) => {}
+        };
+        let problems = match self.take_with(&request, &hear) {
+            Ok(taken) => taken.problems,
+            Err(e) => vec![e.to_string()],
+        };
+        problems.into_iter().for_each(|says| self.tell(&Event::Trouble { says }));
+    }
+
+    fn tell_verdict(&self) {
+        self.tell(&Event::Verdict(Box::new(self.stand())));
+    }
+}
+
+/// A verdict before anything was made or entered.
+fn judged(path: &Path, report: &Report) -> Last {
+    let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let worst = report.findings.first();
+    Last {
+        frame: None,
+        print: None,
+        label: None,
+        name,
+        verdict: report.verdict.word().into(),
+        sentence: worst.map_or_else(|| FINE.to_owned(), |f| f.says.clone()),
+        remedy: worst.map(|f| f.action.clone()).filter(|a| !a.is_empty()),
+        picture: None,
+        role: report.frame.role.word().into(),
+    }
+}
+
+/// What is said of a frame without a finding.
+const FINE: &str = "Nothing stands in its way.";
+
+impl Sitting {
+    /// Notes a frame that is saved: whether its verdict was told before, and the verdict.
+    fn saved(&mut self, frame: &Frame, print: Option<PrintId>) -> (bool, Last) {
+        let result = frame.result.clone().unwrap_or_default();
+        let shows = ["front", "back", "counter"].contains(&frame.role.as_str());
+        let verdict = if result.verdict.is_empty() { Verdict::Keep.word().into() } else { result.verdict.clone() };
+        let says = |fine: &str| if result.says.is_empty() { fine.to_owned() } else { result.says.clone() };
+        let told = self.last.as_ref().is_some_and(|l| l.name == frame.name && l.frame.is_none());
+        let worst = result.findings.first();
+        let last = Last {
+            frame: Some(frame.id.0),
+            print: print.map(|p| p.0),
+            label: print.map(|p| p.to_string()),
+            name: frame.name.clone(),
+            sentence: says(if shows { FINE } else { "A frame for the others to lean on." }),
+            remedy: worst.map(|f| f.remedy.clone()).filter(|r| !r.is_empty()),
+            picture: result.after.as_ref().map(|_| short(&result.recipe)),
+            role: frame.role.clone(),
+            verdict: verdict.clone(),
+        };
+        if let Some(print) = print.map(|p| p.0) {
+            self.count(print, frame, &verdict, &last);
+        }
+        // A frame that came since has the word now.
+        if told || self.last.as_ref().is_none_or(|l| l.frame.is_some()) {
+            self.last = Some(last.clone());
+        }
+        (told, last)
+    }
+
+    fn count(&mut self, print: i64, frame: &Frame, verdict: &str, last: &Last) {
+        if frame.role == "back" {
+            self.owed = self.owed.filter(|p| *p != print);
+        } else {
+            self.reshoot.retain(|r| r.0 != print);
+            if verdict == Verdict::Reshoot.word() {
+                let label = last.label.clone().unwrap_or_default();
+                let again = Again { label, name: frame.name.clone(), sentence: last.sentence.clone() };
+                self.reshoot.push((print, again));
+            }
+            // A print that must be shot again stays as it lies; its back comes after that.
+            let has_back = self.prints.contains(&print) && self.owed != Some(print);
+            self.owed = (self.watch.backs && verdict != Verdict::Reshoot.word() && !has_back).then_some(print);
+        }
+        if self.prints.insert(print) {
+            self.came.push(Instant::now());
+        }
+    }
+
+    fn told(&self) -> Stand {
+        let said = |t: &str| Some(t.to_owned()).filter(|t| !t.is_empty());
+        let pace_s = self.pace();
+        let count = self.prints.len();
+        let left = self.watch.of.map(|of| of.saturating_sub(count));
+        Stand {
+            folder: self.watch.folder.as_ref().map(|f| f.to_string_lossy().into_owned()),
+            last: self.last.clone(),
+            count,
+            pace_s,
+            left: left.zip(pace_s).map(|(n, s)| Left { prints: n, minutes: n as f64 * s / 60.0 }),
+            reshoot: self.reshoot.iter().map(|r| r.1.clone()).collect(),
+            owed: self.owed.map(|p| format!("Turn {} over: its back is owed.", PrintId(p))),
+            box_name: said(&self.watch.box_name),
+            sleeve: said(&self.watch.sleeve),
+            sound: self.watch.sound,
+        }
+    }
+
+    /// Seconds from print to print: the median of the last, without pauses.
+    fn pace(&self) -> Option<f64> {
+        let apart = self.came.windows(2).map(|w| (w[1] - w[0]).as_secs_f64()).filter(|s| *s < PAUSE);
+        let mut last: Vec<f64> = apart.collect::<Vec<_>>().into_iter().rev().take(PACE).collect();
+        last.sort_by(f64::total_cmp);
+        last.get(last.len() / 2).copied()
+    }
+}
+
+/// Files seen in the folder.
+struct Seen {
+    taken: BTreeSet<PathBuf>,
+    waiting: BTreeMap<PathBuf, (u64, Option<SystemTime>, Instant)>,
+}
+
+impl Seen {
+    /// Files that are whole now and were not taken, in the order they came.
+    fn ready(&mut self, folder: &Path) -> std::io::Result<Vec<PathBuf>> {
+        let mut ready: Vec<(Option<SystemTime>, PathBuf)> = vec![];
+        for entry in std::fs::read_dir(folder)?.flatten() {
+            let path = entry.path();
+            if self.taken.contains(&path) || !is_picture(&path) {
+                continue;
+            }
+            let Ok(about) = entry.metadata() else { continue };
+            let now = (about.len(), about.modified().ok());
+            let since = match self.waiting.get(&path) {
+                Some((len, at, since)) if (*len, *at) == now => *since,
+                _ => {
+                    self.waiting.insert(path, (now.0, now.1, Instant::now()));
+                    continue;
+                }
+            };
+            if now.0 > 0 && (ends_well(&path) || since.elapsed() >= STILL) {
+                ready.push((now.1, path));
+            }
+        }
+        // An exposure in two files is waited for until both are whole.
+        let half = |path: &Path| {
+            self.waiting.keys().any(|w| w.file_stem() == path.file_stem() && !ready.iter().any(|r| r.1 == *w))
+        };
+        let mut whole: Vec<_> = ready.iter().filter(|r| !half(&r.1)).cloned().collect();
+        // By time and name: the clock of a disk may tick in seconds.
+        whole.sort();
+        for (_, path) in &whole {
+            self.waiting.remove(path);
+            self.taken.insert(path.clone());
+        }
+        let order: BTreeMap<PathBuf, usize> = whole.iter().enumerate().map(|(i, w)| (w.1.clone(), i)).collect();
+        let mut best: Vec<Source> = pair_twins(whole.into_iter().map(|w| w.1).collect());
+        best.sort_by_key(|s| order.get(&s.path).copied());
+        Ok(best.into_iter().map(|s| s.path).collect())
+    }
+}
+
+/// True where a JPEG ends with its end marker (ISO/IEC 10918-1, B.1.1.3). Other kinds of file do not say where they end.
+fn ends_well(path: &Path) -> bool {
+    let last = || -> std::io::Result<bool> {
+        let mut file = std::fs::File::open(path)?;
+        let mut two = [0; 2];
+        file.read_exact(&mut two)?;
+        let jpeg = two == [0xFF, 0xD8];
+        file.seek(SeekFrom::End(-2))?;
+        file.read_exact(&mut two)?;
+        Ok(jpeg && two == [0xFF, 0xD9])
+    };
+    last().unwrap_or(false)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_half_written_file_is_waited_for() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("F1.jpg");
+        let mut seen = Seen { taken: BTreeSet::new(), waiting: BTreeMap::new() };
+        let ready = |seen: &mut Seen| seen.ready(folder.path()).unwrap();
+        std::fs::write(&path, [0xFF, 0xD8, 1, 2]).unwrap();
+        assert!(ready(&mut seen).is_empty());
+        assert!(ready(&mut seen).is_empty(), "still, and not at its end");
+        std::fs::write(&path, [0xFF, 0xD8, 1, 2, 0xFF, 0xD9]).unwrap();
+        assert!(ready(&mut seen).is_empty(), "it has just changed");
+        assert_eq!(ready(&mut seen), [path]);
+        assert!(ready(&mut seen).is_empty(), "once");
+        // Another kind is taken when it has been still for a second.
+        std::fs::write(folder.path().join("F2.dng"), [1, 2, 3]).unwrap();
+        assert!(ready(&mut seen).is_empty());
+        std::thread::sleep(STILL);
+        assert_eq!(ready(&mut seen).len(), 1);
+    }
+
+    #[test]
+    fn pace_is_a_median_without_pauses() {
+        let now = Instant::now();
+        let at = |s: u64| now + Duration::from_secs(s);
+        let came = vec![at(0), at(20), at(41), at(1000), at(1022), at(1050)];
+        let sitting = Sitting { came, watch: Watch { of: Some(10), ..Watch::default() }, ..Sitting::default() };
+        assert_eq!(sitting.pace(), Some(22.0));
+    }
+}
