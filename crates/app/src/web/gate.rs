@@ -56,9 +56,9 @@ fn same(a: &str, b: &str) -> bool {
 
 /// Lets a request in or not.
 pub async fn gate(State(gate): State<Gate>, request: Request, next: Next) -> Response {
-    let mut response = match admitted(&gate, &request) {
-        Ok(None) => next.run(request).await,
-        Ok(Some(response)) | Err(response) => response,
+    let mut response = match turned_away(&gate, &request) {
+        Some(response) => response,
+        None => next.run(request).await,
     };
     let headers = response.headers_mut();
     for (name, value) in [
@@ -74,11 +74,11 @@ pub async fn gate(State(gate): State<Gate>, request: Request, next: Next) -> Res
     response
 }
 
-/// `None` to go on, or what to answer at once.
-fn admitted(gate: &Gate, request: &Request) -> Result<Option<Response>, Response> {
+/// What to answer at once; `None` to let the request in.
+fn turned_away(gate: &Gate, request: &Request) -> Option<Response> {
     let headers = request.headers();
     let text = |name: header::HeaderName| headers.get(name).and_then(|v| v.to_str().ok());
-    let away = |says: &str, remedy: &str| Err(refused(StatusCode::FORBIDDEN, says, remedy));
+    let away = |says: &str, remedy: &str| Some(refused(StatusCode::FORBIDDEN, says, remedy));
     if !gate.names_us(text(header::HOST)) {
         return away("This desk is served to this machine alone.", "Open the address that `fallside desk` wrote.");
     }
@@ -88,9 +88,9 @@ fn admitted(gate: &Gate, request: &Request) -> Result<Option<Response>, Response
     let given = request.uri().query().unwrap_or_default().split('&').find_map(|p| p.strip_prefix("t="));
     if given.is_some_and(|t| same(t, &gate.token)) && request.method() == Method::GET {
         let cookie = format!("{COOKIE}={}; HttpOnly; SameSite=Strict; Path=/", gate.token);
-        return Ok(Some(
+        return Some(
             (StatusCode::SEE_OTHER, [(header::LOCATION, "/".to_owned()), (header::SET_COOKIE, cookie)]).into_response(),
-        ));
+        );
     }
     if !gate.knows(headers) {
         return away("This page was not opened from this desk.", "Open the address that `fallside desk` wrote.");
@@ -99,7 +99,7 @@ fn admitted(gate: &Gate, request: &Request) -> Result<Option<Response>, Response
     if changes && headers.get(MARK).is_none_or(|v| v != "1") {
         return away("This did not come from the desk's page.", "Do it on the page.");
     }
-    Ok(None)
+    None
 }
 
 #[cfg(test)]
