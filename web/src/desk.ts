@@ -1,0 +1,86 @@
+// What every room knows: the desk's counts, what was done last, and how to do and undo.
+import { held } from "./hold";
+import { type Desk, type Did, type Event, type Verdict, Trouble, get, listen, post } from "./wire";
+
+export const desk = held<Desk | null>(null);
+/** The line at the foot: what was done, or what stands in the way. */
+export const said = held<{ text: string; remedy?: string; trouble: boolean }>({ text: "", trouble: false });
+/** Counts up whenever the catalogue changed. */
+export const changes = held(0);
+export const working = held<{ name: string; done: number; of: number } | null>(null);
+/** The verdict that arrived last, counted so that two alike are still two. */
+export const arrived = held<{ verdict: Verdict | null; count: number }>({ verdict: null, count: 0 });
+/** Whose words take the place of prints: where the page is. */
+export const place = held(location.pathname);
+
+export function go(path: string): void {
+  if (path !== location.pathname) history.pushState(null, "", path);
+  place.set(path);
+}
+
+export function back(): void {
+  go("/table");
+}
+
+export async function look(): Promise<void> {
+  try {
+    desk.set(await get<Desk>("/api/desk"));
+  } catch (error) {
+    tell(error);
+  }
+}
+
+/** Says a trouble at the foot. */
+export function tell(error: unknown): void {
+  if (error instanceof Trouble) said.set({ text: error.says, remedy: error.remedy, trouble: true });
+  else if (!(error instanceof DOMException && error.name === "AbortError")) throw error;
+}
+
+export function say(text: string): void {
+  said.set({ text, trouble: false });
+}
+
+/** Does something to the catalogue and says what was done. Null where it could not be. */
+export async function act<T extends Partial<Did> = Did>(path: string, body: unknown): Promise<T | null> {
+  try {
+    const done = await post<T>(path, body);
+    if (done.did) say(done.did);
+    const now = desk.get();
+    if (now) desk.set({ ...now, undo: done.undo ?? null, redo: done.redo ?? null });
+    changed();
+    return done;
+  } catch (error) {
+    tell(error);
+    return null;
+  }
+}
+
+export async function undo(which: "undo" | "redo" = "undo"): Promise<void> {
+  const now = desk.get();
+  if (now && !now[which]) return say(which === "undo" ? "Nothing to undo." : "Nothing to do again.");
+  await act(`/api/${which}`, {});
+}
+
+let waiting = 0;
+
+/** Several changes in a row are looked at once: 80 ms is under what an eye calls late. */
+export function changed(): void {
+  clearTimeout(waiting);
+  waiting = window.setTimeout(() => {
+    void look();
+    changes.set(changes.get() + 1);
+  }, 80);
+}
+
+function hear(event: Event): void {
+  if (event.kind === "changed") changed();
+  else if (event.kind === "working") working.set(event.done < event.of ? event : null);
+  else if (event.kind === "trouble") said.set({ text: event.says, trouble: true });
+  else arrived.set({ verdict: event.last?.verdict ?? null, count: arrived.get().count + 1 });
+}
+
+export function open(): void {
+  addEventListener("popstate", () => place.set(location.pathname));
+  listen(hear);
+  void look();
+}

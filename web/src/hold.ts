@@ -1,0 +1,28 @@
+// A value that several parts of the page look at together.
+import { useEffect, useState } from "preact/hooks";
+
+export interface Held<T> { get(): T; set(value: T): void; watch(look: (value: T) => void): () => void }
+
+export function held<T>(first: T): Held<T> {
+  let value = first;
+  const watchers = new Set<(value: T) => void>();
+  return {
+    get: () => value,
+    set(next) {
+      if (Object.is(next, value)) return;
+      value = next;
+      for (const look of [...watchers]) look(next);
+    },
+    watch(look) {
+      watchers.add(look);
+      return () => void watchers.delete(look);
+    },
+  };
+}
+
+/** The value, and a new drawing whenever it changes. */
+export function useHeld<T>(of: Held<T>): T {
+  const [, draw] = useState({});
+  useEffect(() => of.watch(() => draw({})), [of]);
+  return of.get();
+}

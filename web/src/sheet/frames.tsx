@@ -1,0 +1,53 @@
+// All frames of a print: which is the front and why, and how a frame is joined or set apart.
+import { act, tell } from "../desk";
+import { capital } from "../measures";
+import { type Frame, type Print, type Prints, Trouble, get } from "../wire";
+
+const ROLES = ["front", "back", "counter", "blank", "chart", "ruler", "ambient"];
+
+/** Joins a frame to the print with a label. */
+async function join(frame: number, label: string): Promise<void> {
+  const found = await get<Prints>(`/api/prints?${new URLSearchParams({ q: label, order: "number", from: "0", count: "50" })}`).catch(tell);
+  const row = found?.rows.find((r) => r.label === label);
+  if (row) await act("/api/join", { frame, print: row.id });
+  else if (found) tell(new Trouble(`There is no print ${label}.`, "Write the number that stands under it on the table."));
+}
+
+export function Frames({ print, seen, see }: { print: Print; seen: Frame | null; see: (id: number) => void }) {
+  return (
+    <div class="frames">
+      <h3>Frames</h3>
+      <ul>
+        {print.frames.map((frame) => (
+          <li key={frame.id}>
+            <button type="button" aria-pressed={frame.id === seen?.id} onClick={() => see(frame.id)}>
+              {capital(frame.role)} <span class="second">{frame.name}</span>
+            </button>
+            <span class="second">{[frame.chosen && "chosen", frame.why, frame.verdict].filter(Boolean).join(", ")}</span>
+          </li>
+        ))}
+      </ul>
+      {seen && (
+        <div class="mend">
+          {seen.role !== "back" && !seen.chosen && <button type="button" onClick={() => void act("/api/front", { print: print.id, frame: seen.id })}>Make it the front</button>}
+          <button type="button" onClick={() => void act("/api/join", { frame: seen.id, print: null })}>Set apart <kbd>U</kbd></button>
+          <form
+            onSubmit={(e) => {
+              e.preventDefault();
+              const label = String(new FormData(e.currentTarget).get("label")).trim();
+              if (label) void join(seen.id, label);
+              e.currentTarget.reset();
+            }}
+          >
+            <label for="join">Join to print</label> <input id="join" name="label" size={5} inputMode="numeric" autocomplete="off" /> <button type="submit">Join</button>
+          </form>
+          <label>It is a
+            <select value={seen.role} onChange={(e) => void act("/api/role", { frame: seen.id, role: e.currentTarget.value })}>
+              {[...new Set([...ROLES, seen.role])].map((role) => <option key={role} value={role}>{role}</option>)}
+            </select>
+          </label>
+        </div>
+      )}
+    </div>
+  );
+}

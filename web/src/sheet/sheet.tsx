@@ -1,0 +1,150 @@
+// The sheet: one print. Its frame beside its mount, what was found, its words under it as on the back of a photograph.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { act, back, changes, desk, go, say, tell } from "../desk";
+import { useKeys } from "../hand";
+import { useHeld } from "../hold";
+import { VerdictWord } from "../marks";
+import { capital, formatName } from "../measures";
+import { left } from "../table/table";
+import { TITLES, move, rounds, type Move } from "../table/edits";
+import { type Corners, type Frame, type Print, get } from "../wire";
+import { Field } from "../words/field";
+import { Findings } from "./findings";
+import { Frames } from "./frames";
+import { Mount } from "./mount";
+import { Outline } from "./outline";
+import { Calibrate, trueScale } from "./true-size";
+import { Story } from "./story";
+
+export interface Mend { outline?: Corners; format?: string; turn?: number; shadow?: number }
+
+export function Sheet({ id }: { id: number }) {
+  const [print, setPrint] = useState<Print | null>(null), [seen, see] = useState<number | null>(null);
+  const [busy, work] = useState(false), [large, setLarge] = useState(false), [calibrating, calibrate] = useState(false);
+  const change = useHeld(changes), known = useHeld(desk), scale = useHeld(trueScale);
+  const whole = useRef<HTMLDivElement>(null);
+  useEffect(() => void get<Print>(`/api/print/${id}`).then(setPrint, tell), [id, change]);
+  useEffect(() => whole.current?.focus(), [print === null]);
+
+  const frame = print?.frames.find((f) => f.id === seen) ?? print?.frames.find((f) => f.chosen) ?? print?.frames[0] ?? null;
+
+  async function mend(what: Mend): Promise<void> {
+    if (!frame) return;
+    work(true);
+    const asked = { frame: frame.id, outline: null, format: null, turn: null, shadow: null, ...what };
+    const done = await act<{ did: string; frame: Frame }>("/api/refinish", asked);
+    work(false);
+    if (done?.frame) setPrint((now) => now && { ...now, frames: now.frames.map((f) => (f.id === done.frame.id ? done.frame : f)) });
+  }
+
+  function turnOver(): void {
+    const other = print?.frames.find((f) => (f.role === "back") !== (frame?.role === "back") && (f.role === "back" || f.chosen));
+    if (other) see(other.id);
+    else say(`Print ${print?.label ?? id} has no other side here.`);
+  }
+
+  function neighbour(step: number): void {
+    const ids = left.rows.map((row) => row?.id);
+    const next = ids[ids.indexOf(id) + step];
+    if (ids.includes(id) && next !== undefined) {
+      left.at += step;
+      go(`/print/${next}`);
+    }
+  }
+  const quarter = (step: number): void => void mend({ turn: ((frame?.turn ?? 0) + step + 4) % 4 });
+  const edit = (which: Move): void => void (print && move(which, [{ ...print, frames: print.frames.length }], known?.edits ?? []));
+  const actual = (): void => (scale ? setLarge(!large) : calibrate(true));
+  const room = "Sheet";
+  useKeys([
+    { room, keys: ["Escape"], says: "back to the table", do: () => leave() },
+    { room, keys: ["ArrowLeft", "ArrowRight"], says: "the print before, the print after", do: (e) => neighbour(e.key === "ArrowRight" ? 1 : -1) },
+    { room, keys: ["Space"], says: "turn the print over", do: turnOver },
+    { room, keys: ["[", "]"], says: "turn it a quarter left, right", do: (e) => quarter(e.key === "]" ? 1 : -1) },
+    { room, keys: ["c"], says: "go to a corner of the outline; arrows move it, with Alt finely", do: () => document.querySelector<HTMLElement>(".corner")?.focus() },
+    { room, keys: ["d"], says: "shadow depth", do: () => document.querySelector<HTMLElement>("#depth")?.focus() },
+    { room, keys: ["w"], says: "write its words", do: () => document.querySelector<HTMLElement>(".facts input")?.focus() },
+    { room, keys: ["t"], says: "true size on this screen", do: actual },
+    { room, keys: ["u"], says: "set the frame shown apart, as a print of its own", do: () => void (frame && act("/api/join", { frame: frame.id, print: null })) },
+    { room, keys: ["j"], says: "join the frame shown to another print", do: () => document.querySelector<HTMLElement>("#join")?.focus() },
+    { room, keys: ["+", "="], says: "take it into the next edit", do: () => edit("in") },
+    { room, keys: ["-"], says: "take it back out", do: () => edit("out") },
+  ]);
+
+  function leave(): void {
+    const at = document.activeElement;
+    if (at instanceof HTMLElement && at !== whole.current && at.matches("input,select,.corner")) whole.current?.focus();
+    else back();
+  }
+
+  if (!print) return <div class="sheet" ref={whole} tabIndex={-1}><p class="second">Fetching print {id}.</p></div>;
+  const inEdits = rounds(known?.edits ?? []).filter((r) => print.edits.includes(r.name));
+  return (
+    <div class="sheet" ref={whole} tabIndex={-1}>
+      <header class="title">
+        <h2><span class="no">{print.label}</span> {print.facts["title"] ?? print.title ?? ""}</h2>
+        <VerdictWord verdict={frame?.verdict ?? print.verdict} />
+        <p class="second">
+          {capital(formatName(frame?.format ?? print.format))}
+          {print.size_mm && `, ${print.size_mm[0]} × ${print.size_mm[1]} mm`}
+          {print.box && `. ${print.box}`}{print.sleeve && `, sleeve ${print.sleeve}`}.
+          {" "}{inEdits.length ? `In the ${inEdits.map((r) => TITLES[r.kind].toLowerCase()).join(", ")}.` : "In no edit."}
+        </p>
+        <div class="tools">
+          <button type="button" onClick={back}>Table <kbd>Escape</kbd></button>
+          <button type="button" onClick={turnOver}>Turn over <kbd>Space</kbd></button>
+          <button type="button" onClick={() => edit("in")}>Into the next edit <kbd>+</kbd></button>
+          <button type="button" onClick={() => edit("out")}>Back out <kbd>−</kbd></button>
+        </div>
+      </header>
+      {frame && (
+        <div class={busy ? "pair busy" : "pair"}>
+          <Outline key={`${frame.id}`} frame={frame} busy={busy} mend={(outline) => void mend({ outline })} />
+          <Mount frame={frame} large={large} scale={scale} />
+        </div>
+      )}
+      {frame && (
+        <div class="set-line" role="toolbar" aria-label="How it is finished">
+          <label>Format
+            <select value={frame.format ?? ""} onChange={(e) => void mend({ format: e.currentTarget.value })}>
+              {frame.format === null && <option value="">not known</option>}
+              {[...new Set([...(known?.formats.map((f) => f.name) ?? []), ...(frame.format ? [frame.format] : [])])].map((name) => <option key={name} value={name}>{formatName(name)}</option>)}
+            </select>
+          </label>
+          <Depth frame={frame} mend={(shadow) => void mend({ shadow })} />
+          <button type="button" onClick={() => quarter(-1)}>Turn left <kbd>[</kbd></button>
+          <button type="button" onClick={() => quarter(1)}>Turn right <kbd>]</kbd></button>
+          <button type="button" aria-pressed={large} onClick={actual}>True size <kbd>T</kbd></button>
+          {scale > 0 && <button type="button" onClick={() => calibrate(true)}>Measure the screen again</button>}
+        </div>
+      )}
+      <div class="under">
+        <section class="found"><h3>Found</h3>{frame ? <Findings frame={frame} /> : <p class="second">This print has no frame.</p>}
+          <Frames print={print} seen={frame} see={see} />
+        </section>
+        <section class="facts">
+          <h3>Words</h3>
+          {known?.facts.map((fact) => (
+            <Field key={fact.word} fact={fact} value={print.facts[fact.word] ?? ""} keep={(value) => {
+              if (value !== (print.facts[fact.word] ?? "")) void act("/api/describe", { ids: [id], facts: { [fact.word]: value } });
+            }} />
+          ))}
+        </section>
+        <Story print={print} />
+      </div>
+      {calibrating && <Calibrate close={(measured) => { calibrate(false); if (measured) setLarge(true); }} />}
+    </div>
+  );
+}
+
+function Depth({ frame, mend }: { frame: Frame; mend: (shadow: number) => void }) {
+  const [depth, set] = useState(frame.shadow ?? 1);
+  useEffect(() => set(frame.shadow ?? 1), [frame.shadow, frame.id]);
+  const says = depth === 0 ? "none" : depth === 1 ? "as shot" : `${depth.toFixed(1)} of as shot`;
+  return (
+    <label>Shadow
+      <input id="depth" type="range" min={0} max={2} step={0.1} value={depth} aria-valuetext={says}
+        onInput={(e) => set(Number(e.currentTarget.value))} onChange={(e) => mend(Number(e.currentTarget.value))} />
+      <span class="value">{says}</span>
+    </label>
+  );
+}

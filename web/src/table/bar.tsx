@@ -1,0 +1,66 @@
+// The one line: search as you type, what it found, and how the prints lie.
+import { useEffect, useRef } from "preact/hooks";
+import { desk } from "../desk";
+import { useHeld } from "../hold";
+import { thousands, formatName } from "../measures";
+import { left } from "./table";
+
+const ORDERS = [
+  ["number", "number"], ["box", "box"], ["exposed", "date exposed"], ["taken", "date taken"],
+  ["place", "place"], ["format", "format"], ["verdict", "verdict"],
+] as const;
+
+const quoted = (text: string): string => (/^[\w-]+$/.test(text) ? text : `"${text}"`);
+
+export function Bar(props: { found: { total: number; says: string | null } | null; onTake: () => void; near: (step: number) => void; leave: () => void }) {
+  const known = useHeld(desk), line = useHeld(left.line), order = useHeld(left.order), sheet = useHeld(left.sheet);
+  const input = useRef<HTMLInputElement>(null);
+  useEffect(() => {
+    if (input.current && input.current.value !== line) input.current.value = line;
+  }, [line]);
+  const narrow = (word: string): void => {
+    if (word) left.line.set([left.line.get().trim(), word].filter(Boolean).join(" "));
+  };
+  const { found } = props;
+  return (
+    <form class="bar" role="search" onSubmit={(e) => { e.preventDefault(); props.leave(); }}>
+      <label for="line">Search</label>
+      <input
+        id="line" ref={input} type="search" autocomplete="off" spellcheck={false} defaultValue={line} aria-describedby="found"
+        placeholder="a word, or place:harbour verdict:look"
+        onInput={(e) => left.line.set(e.currentTarget.value)}
+        onKeyDown={(e) => { if (e.key === "ArrowDown") { e.preventDefault(); props.leave(); } }}
+      />
+      <output id="found" for="line" class={found?.says ? "trouble" : undefined}>
+        {found?.says ?? (found ? `${thousands(found.total)} ${found.total === 1 ? "print" : "prints"}` : "")}
+      </output>
+      <span class="set">
+        <label for="only">Only</label>
+        <select id="only" value="" onChange={(e) => { narrow(e.currentTarget.value); e.currentTarget.value = ""; }}>
+          <option value="">all</option>
+          <optgroup label="Box">
+            {known?.boxes.map((b) => <option key={b.box} value={`box:${quoted(b.box)}`}>{b.box}, {thousands(b.count)}</option>)}
+          </optgroup>
+          <optgroup label="Format">
+            {known?.formats.map((f) => <option key={f.name} value={`format:${quoted(f.name)}`}>{formatName(f.name)}, {thousands(f.count)}</option>)}
+          </optgroup>
+          <optgroup label="Verdict">
+            {(["keep", "look", "reshoot"] as const).map((v) => <option key={v} value={`verdict:${v}`}>{v}, {thousands(known?.verdicts[v] ?? 0)}</option>)}
+          </optgroup>
+        </select>
+      </span>
+      <span class="set">
+        <label for="order">By</label>
+        <select id="order" value={sheet ? "edit" : order} disabled={sheet !== null} onChange={(e) => left.order.set(e.currentTarget.value)}>
+          {sheet && <option value="edit">its own order</option>}
+          {ORDERS.map(([value, says]) => <option key={value} value={value}>{says}</option>)}
+        </select>
+      </span>
+      <span class="set near">
+        <button type="button" aria-label="Farther" title="Farther: F" onClick={() => props.near(-1)}>−</button>
+        <button type="button" aria-label="Nearer" title="Nearer: N" onClick={() => props.near(1)}>+</button>
+      </span>
+      <button type="button" onClick={props.onTake}>Take in</button>
+    </form>
+  );
+}

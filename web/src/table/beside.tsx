@@ -1,0 +1,97 @@
+// Two or more prints side by side, large, at their true sizes to each other.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { changes, desk, tell } from "../desk";
+import { Dialog } from "../dialog";
+import { useKeys } from "../hand";
+import { useHeld } from "../hold";
+import { VerdictWord } from "../marks";
+import { type Print, type Row, get, picture } from "../wire";
+import type { Move } from "./edits";
+import { canvas, spoken } from "./surface";
+
+/** Between two prints, px. */
+const GAP = 24;
+/** Under each for its words, px. */
+const WORDS = 92;
+
+/** The largest scale at which all fit, in as many rows as serve them best. */
+export function fit(sizes: readonly [number, number][], width: number, height: number): { scale: number; columns: number } {
+  const w = Math.max(...sizes.map((s) => s[0])), h = Math.max(...sizes.map((s) => s[1]));
+  let best = { scale: 0, columns: 1 };
+  for (let columns = 1; columns <= sizes.length; columns++) {
+    const rows = Math.ceil(sizes.length / columns);
+    const scale = Math.min((width - GAP * (columns - 1)) / (columns * w), (height - GAP * (rows - 1) - WORDS * rows) / (rows * h));
+    if (scale > best.scale) best = { scale, columns };
+  }
+  return best;
+}
+
+export function Beside(props: { rows: Row[]; edit: (which: Move, rows: readonly Row[], edits: never[] | NonNullable<ReturnType<typeof desk.get>>["edits"]) => Promise<void>; close: () => void }) {
+  const [rows, setRows] = useState(props.rows);
+  const [at, walk] = useState(0), [over, turn] = useState<Record<number, { frame: number; picture: string | null }>>({});
+  const space = useRef<HTMLDivElement>(null);
+  const [room, setRoom] = useState({ w: 0, h: 0 });
+  const change = useHeld(changes);
+  useEffect(() => {
+    const see = new ResizeObserver(() => setRoom({ w: space.current?.clientWidth ?? 0, h: space.current?.clientHeight ?? 0 }));
+    see.observe(space.current!);
+    return () => see.disconnect();
+  }, []);
+  useEffect(() => {
+    if (!change) return;
+    void Promise.all(rows.map((row) => get<Print>(`/api/print/${row.id}`))).then((now) => setRows(rows.map((row, i) => ({ ...row, ...now[i]!, frames: row.frames }))), tell);
+  }, [change]);
+  useEffect(() => space.current?.querySelectorAll<HTMLElement>("[data-at]")[at]?.focus(), [at, room.w]);
+
+  async function flip(): Promise<void> {
+    const row = rows[at]!;
+    if (over[row.id]) return turn(({ [row.id]: _, ...rest }) => rest);
+    const print = await get<Print>(`/api/print/${row.id}`).catch(tell);
+    const back = print?.frames.find((frame) => frame.role === "back");
+    if (back) turn({ ...over, [row.id]: { frame: back.id, picture: back.picture } });
+  }
+  const edit = (which: Move): void => void props.edit(which, [rows[at]!], desk.get()?.edits ?? []);
+  useKeys([
+    { room: "*Side by side", keys: ["ArrowLeft", "ArrowUp"], says: "the print before", do: () => walk(Math.max(0, at - 1)) },
+    { room: "*Side by side", keys: ["ArrowRight", "ArrowDown"], says: "the print after", do: () => walk(Math.min(rows.length - 1, at + 1)) },
+    { room: "*Side by side", keys: ["Space"], says: "turn it over", do: () => void flip() },
+    { room: "*Side by side", keys: ["+", "="], says: "into the next edit", do: () => edit("in") },
+    { room: "*Side by side", keys: ["-"], says: "back out", do: () => edit("out") },
+    { room: "*Side by side", keys: ["."], says: "put it away from beside the others", do: () => {
+      if (rows.length < 2) return;
+      setRows(rows.filter((_, i) => i !== at));
+      walk(Math.max(0, at - 1));
+    } },
+    { room: "*Side by side", keys: ["Escape"], says: "back to the table", do: props.close },
+  ]);
+  const { scale, columns } = fit(rows.map(canvas), room.w, room.h);
+  return (
+    <Dialog title={rows.length === 1 ? `Print ${rows[0]!.label}, large` : `${rows.length} prints side by side`} name="beside" close={props.close}>
+      <div class="space" ref={space}>
+        <div class="row" style={{ gridTemplateColumns: `repeat(${columns}, auto)` }}>
+          {rows.map((row, i) => {
+            const [w, h] = canvas(row).map((mm) => mm * scale) as [number, number];
+            const side = over[row.id] ?? (row.frame == null ? null : { frame: row.frame, picture: row.picture });
+            return (
+              <figure key={row.id} data-at tabIndex={i === at ? 0 : -1} class={i === at ? "at" : undefined} aria-label={spoken(row)} role="group" onFocus={() => walk(i)} onClick={() => walk(i)}>
+                <div class="mount" style={{ width: `${w}px`, height: `${h}px` }}>
+                  {side && scale > 0 && <img src={picture(side.frame, side.picture ? "mount" : "frame", w, side.picture)} alt="" />}
+                </div>
+                <figcaption>
+                  <b class="no">{row.label}</b> <span class="title">{row.title ?? row.place}</span>
+                  <span class="state"><VerdictWord verdict={row.verdict} /> {row.edits.at(-1) && <span>{row.edits.at(-1)}</span>}</span>
+                </figcaption>
+              </figure>
+            );
+          })}
+        </div>
+      </div>
+      <div class="handline" role="toolbar" aria-label="What to do with this print">
+        <strong>Print {rows[at]?.label}</strong>
+        <button type="button" onClick={() => void flip()} disabled={!rows[at]?.back}>Turn over <kbd>Space</kbd></button>
+        <button type="button" onClick={() => edit("in")}>Into the next edit <kbd>+</kbd></button>
+        <button type="button" onClick={() => edit("out")}>Back out <kbd>−</kbd></button>
+      </div>
+    </Dialog>
+  );
+}

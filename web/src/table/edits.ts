@@ -1,0 +1,41 @@
+// Moving prints from edit to edit: in by one, out by one.
+import { act, say } from "../desk";
+import type { Edit, Row } from "../wire";
+
+export type Move = "in" | "out";
+const ROUNDS = ["wide", "tight", "sequence"] as const;
+export type Round = (typeof ROUNDS)[number];
+
+export const TITLES: Record<Round, string> = { wide: "Wide edit", tight: "Tight edit", sequence: "Sequence" };
+
+/** The three rounds as they are named in this project, those not begun yet by their kind. */
+export function rounds(edits: readonly Edit[]): { kind: Round; name: string; count: number }[] {
+  return ROUNDS.map((kind) => {
+    const edit = edits.find((e) => e.kind === kind);
+    return { kind, name: edit?.name ?? kind, count: edit?.count ?? 0 };
+  });
+}
+
+/** The sheet after this one: the table, wide, tight, sequence, the user's own, and round. */
+export function nextOf(sheet: string | null, edits: readonly Edit[]): string | null {
+  const names = [null, ...rounds(edits).map((r) => r.name), ...edits.filter((e) => e.kind === "own").map((e) => e.name)];
+  return names[(names.indexOf(sheet) + 1) % names.length] ?? null;
+}
+
+/** Takes each print one round on, or one back. Prints that move together go in one step, so that one undo brings them back. */
+export async function move(which: Move, rows: readonly Row[], edits: readonly Edit[]): Promise<void> {
+  const names = rounds(edits);
+  const groups = new Map<number, number[]>();
+  for (const row of rows) {
+    const has = names.findLastIndex((round) => row.edits.includes(round.name));
+    const to = which === "in" ? has + 1 : has;
+    if (to >= 0 && to < names.length) groups.set(to, [...(groups.get(to) ?? []), row.id]);
+  }
+  if (groups.size === 0 && rows.length) {
+    say(which === "in" ? "It is in the sequence already, the last of the edits." : "It is in no edit.");
+  }
+  for (const [to, ids] of groups) {
+    const { name, kind } = names[to]!;
+    await act("/api/edit", { do: which === "in" ? "put" : "take", name, kind, ids, at: null });
+  }
+}

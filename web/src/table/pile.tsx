@@ -1,0 +1,46 @@
+// Three sheets of paper, their edges showing which one lies on top; a print dropped on an edge is put on that sheet.
+import { useState } from "preact/hooks";
+import { act, desk } from "../desk";
+import { useHeld } from "../hold";
+import { thousands } from "../measures";
+import { TITLES, rounds } from "./edits";
+
+export function Pile({ sheet, choose }: { sheet: string | null; choose: (name: string | null) => void }) {
+  const known = useHeld(desk);
+  const [naming, name] = useState(false);
+  const three = rounds(known?.edits ?? []).map((r) => ({ ...r, title: TITLES[r.kind] as string }));
+  const own = (known?.edits ?? []).filter((e) => e.kind === "own").map((e) => ({ ...e, title: e.name }));
+  return (
+    <nav class="pile" aria-label="Sheets of paper">
+      <button type="button" class="all" aria-pressed={sheet === null} onClick={() => choose(null)}>
+        All prints <span>{thousands(known?.prints ?? 0)}</span>
+      </button>
+      <span class="sheets">
+        {[...three, ...own].map((edit) => (
+          <button
+            key={edit.name} type="button" class={`paper ${edit.kind}`} data-sheet={edit.name} aria-pressed={sheet === edit.name}
+            onClick={() => choose(edit.name)}
+          >
+            {edit.title} <span>{thousands(edit.count)}</span>
+            {sheet === edit.name && <em>on top</em>}
+          </button>
+        ))}
+      </span>
+      {naming ? (
+        <form
+          class="new"
+          onSubmit={(e) => {
+            e.preventDefault();
+            const wanted = (new FormData(e.currentTarget).get("name") as string).trim();
+            if (wanted) void act("/api/edit", { do: "make", name: wanted, kind: "own", ids: [], at: null });
+            name(false);
+          }}
+        >
+          <label>Its name <input name="name" autocomplete="off" ref={(el) => el?.focus()} onKeyDown={(e) => { if (e.key === "Escape") { e.stopPropagation(); name(false); } }} /></label>
+        </form>
+      ) : (
+        <button type="button" class="plain" onClick={() => name(true)}>New sheet</button>
+      )}
+    </nav>
+  );
+}

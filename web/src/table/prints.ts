@@ -1,0 +1,48 @@
+// The rows of a search, page by page: the first at once, the rest behind it, and what is thrown away when the line changes.
+import { type Prints, type Row, get } from "../wire";
+
+/** Rows of the first page: more than fills any screen. Then larger bites. */
+const FIRST = 200;
+const BITE = 1000;
+
+export interface Asked { line: string; order: string }
+
+export class Fetching {
+  rows: (Row | undefined)[] = [];
+  total = 0;
+  says: string | null = null;
+  private stop = new AbortController();
+
+  constructor(private readonly told: (whole: boolean) => void, private readonly trouble: (error: unknown) => void) {}
+
+  /** Asks anew. What lies there stays until the first page of the answer is in. */
+  async ask(asked: Asked): Promise<void> {
+    this.stop.abort();
+    const { signal } = (this.stop = new AbortController());
+    try {
+      const first = await page(asked, 0, FIRST, signal);
+      this.rows = first.rows.slice();
+      this.rows.length = first.total;
+      this.total = first.total;
+      this.says = first.says;
+      this.told(first.rows.length >= first.total);
+      for (let from = first.rows.length; from < first.total; from += BITE) {
+        const next = await page(asked, from, BITE, signal);
+        next.rows.forEach((row, i) => (this.rows[from + i] = row));
+        if (next.rows.length === 0) break;
+        this.told(from + BITE >= first.total);
+      }
+    } catch (error) {
+      if (!signal.aborted) this.trouble(error);
+    }
+  }
+
+  close(): void {
+    this.stop.abort();
+  }
+}
+
+function page({ line, order }: Asked, from: number, count: number, signal: AbortSignal): Promise<Prints> {
+  const query = new URLSearchParams({ q: line, order, from: String(from), count: String(count) });
+  return get<Prints>(`/api/prints?${query}`, signal);
+}

@@ -1,0 +1,197 @@
+// The table: prints, one line to search, three sheets of paper. Nothing else until asked.
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
+import { act, changes, desk, go, tell } from "../desk";
+import { type Key, useKeys } from "../hand";
+import { held, useHeld } from "../hold";
+import { type Print, type Row, Trouble, get } from "../wire";
+import { count, formatName } from "../measures";
+import { Describe } from "../words/describe";
+import { Bar } from "./bar";
+import { Beside } from "./beside";
+import { type Move, move, nextOf } from "./edits";
+import { HandLine } from "./handline";
+import { Pile } from "./pile";
+import { Fetching } from "./prints";
+import { Surface } from "./surface";
+import { TakeIn } from "./takein";
+
+/** How the table was left, while the page is open: coming back from a print finds it so. */
+export const left = { line: held(""), order: held("number"), sheet: held<string | null>(null), scale: held(1.35), at: 0, top: 0, rows: [] as (Row | undefined)[] };
+
+/** Steps of nearer and farther, px per mm. */
+const SCALES = [0.55, 0.8, 1.1, 1.35, 1.7, 2.2, 3];
+
+export const calm = (): boolean => matchMedia("(prefers-reduced-motion: reduce)").matches;
+
+/** What a new group is called, by what the table is ordered by. */
+function heading(order: string): (row: Row) => string | null {
+  switch (order) {
+    case "box": return (row) => [row.box ?? "No box", row.sleeve && `sleeve ${row.sleeve}`].filter(Boolean).join(", ");
+    case "format": return (row) => formatName(row.format);
+    case "verdict": return (row) => row.verdict ?? "not judged";
+    case "place": return (row) => row.place ?? "No place";
+    case "exposed": return (row) => row.exposed?.slice(0, 4) ?? "No date";
+    default: return () => null;
+  }
+}
+
+export function Table() {
+  const scroll = useRef<HTMLDivElement>(null), surface = useRef<Surface>(), fetching = useRef<Fetching>();
+  const line = useHeld(left.line), order = useHeld(left.order), sheet = useHeld(left.sheet), scale = useHeld(left.scale);
+  const change = useHeld(changes), known = useHeld(desk);
+  const [found, setFound] = useState<{ total: number; says: string | null } | null>(null);
+  const [at, setAt] = useState<Row>(), [hand, setHand] = useState<readonly number[]>([]);
+  const [open, setOpen] = useState<"" | "beside" | "words" | "take">("");
+  const asked = sheet ? `edit:${sheet}` : order;
+  const kind = known?.edits.find((edit) => edit.name === sheet)?.kind;
+
+  useEffect(() => {
+    const table = new Surface(scroll.current!, {
+      at: setAt,
+      hand: setHand,
+      open: (row) => leave(`/print/${row.id}`),
+      drop: (name, ids) => void act("/api/edit", { do: "put", name, kind: null, ids, at: null }),
+      move: (ids, to) => void reorder(ids, to),
+    });
+    table.scale = left.scale.get();
+    surface.current = table;
+    return () => table.close();
+  }, []);
+
+  const first = useRef(true), last = useRef("");
+  useEffect(() => {
+    const fresh = last.current !== `${line}\n${asked}` && !first.current;
+    last.current = `${line}\n${asked}`;
+    let pages = 0;
+    const ask = new Fetching(() => {
+      const table = surface.current!;
+      table.ordered = sheet !== null;
+      setFound({ total: ask.total, says: ask.says });
+      left.rows = ask.rows;
+      table.set(ask.rows, heading(asked), fresh && pages === 0);
+      if (pages++ === 0 && first.current) restore(table);
+    }, tell);
+    fetching.current = ask;
+    void ask.ask({ line, order: asked });
+    return () => ask.close();
+  }, [line, asked, change]);
+  useEffect(() => surface.current?.setScale(scale), [scale]);
+  useEffect(() => () => void (left.top = scroll.current?.scrollTop ?? 0), []);
+
+  function restore(table: Surface): void {
+    first.current = false;
+    if (left.at) table.walkTo(left.at, false);
+    if (left.top) table.scroll.scrollTop = left.top;
+    // The keys work at once: the prints have the focus unless something else was given it.
+    if (document.activeElement === document.body || document.activeElement?.id === "room") table.focus();
+  }
+
+  function leave(path: string): void {
+    left.at = surface.current?.at ?? 0;
+    left.top = scroll.current?.scrollTop ?? 0;
+    go(path);
+  }
+
+  async function reorder(ids: number[], to: number): Promise<void> {
+    if (sheet) await act("/api/edit", { do: "move", name: sheet, kind: null, ids, at: Math.max(0, to) });
+  }
+
+  async function edit(which: Move): Promise<void> {
+    const rows = surface.current?.acting() ?? [];
+    await move(which, rows, known?.edits ?? []);
+  }
+
+  async function turn(): Promise<void> {
+    const table = surface.current!, row = table.rows[table.at];
+    if (!row || !row.back) return tell(new Trouble(`Print ${row?.label ?? ""} has no back here.`, "Take one at the stand, or join a frame to it on its sheet."));
+    if (row.back_frame != null) return table.turn({ frame: row.back_frame, picture: row.back_picture ?? null }, calm());
+    const print = await get<Print>(`/api/print/${row.id}`).catch(tell);
+    const back = print?.frames.find((frame) => frame.role === "back");
+    if (back) table.turn({ frame: back.id, picture: back.picture }, calm());
+  }
+
+  function nudge(step: number): boolean | void {
+    const table = surface.current!;
+    if (!sheet) return false;
+    const rows = table.acting();
+    const place = table.rows.findIndex((row) => row?.id === rows[0]?.id);
+    if (rows.length) void reorder(rows.map((row) => row.id), Math.min(place + step, table.rows.length - rows.length));
+  }
+
+  const onTable = (step: (table: Surface) => void) => () => {
+    const table = surface.current;
+    if (!table || !table.rows.length) return false;
+    step(table);
+    return undefined;
+  };
+  const near = (step: number): void => left.scale.set(SCALES[Math.max(0, Math.min(SCALES.length - 1, SCALES.indexOf(scale) + step))]!);
+  const room = "Table";
+  const keys: Key[] = [
+    { room, keys: ["ArrowLeft", "ArrowRight"], says: "walk from print to print", do: (e) => onTable((t) => t.walk(e.key === "ArrowRight" ? 1 : -1))() },
+    { room, keys: ["ArrowUp", "ArrowDown"], says: "walk from row to row", do: (e) => onTable((t) => t.walkRows(e.key === "ArrowDown" ? 1 : -1))() },
+    { room, keys: ["PageUp", "PageDown"], says: "walk a tableful", do: (e) => onTable((t) => t.walkRows(e.key === "PageDown" ? t.page() : -t.page()))() },
+    { room, keys: ["Home", "End"], says: "the first print, the last", do: (e) => onTable((t) => t.walkTo(e.key === "Home" ? 0 : t.rows.length - 1))() },
+    { room, keys: ["/"], says: "search", do: () => void document.querySelector<HTMLInputElement>("#line")?.select() },
+    { room, keys: ["Enter"], says: "open the print", do: onTable((t) => t.rows[t.at] && leave(`/print/${t.rows[t.at]!.id}`)) },
+    { room, keys: ["Space"], says: "turn the print over", do: () => void turn() },
+    { room, keys: ["."], says: "take the print in hand, or lay it down", do: onTable((t) => t.hold()) },
+    { room, keys: ["Shift+ArrowLeft", "Shift+ArrowRight"], says: "take its neighbours in hand too", do: (e) => onTable((t) => t.holdTo(t.at + (e.key === "ArrowRight" ? 1 : -1)))() },
+    { room, keys: ["Ctrl+a"], says: "take all in hand", do: onTable((t) => t.holdAll()) },
+    { room, keys: ["+", "="], says: "take it into the next edit", do: () => void edit("in") },
+    { room, keys: ["-"], says: "take it back out", do: () => void edit("out") },
+    { room, keys: ["Alt+ArrowLeft", "Alt+ArrowRight"], says: "move it earlier or later in an edit", do: (e) => nudge(e.key === "ArrowRight" ? 1 : -1) },
+    { room, keys: ["s"], says: "lay the prints in hand side by side", do: () => setOpen("beside") },
+    { room, keys: ["w"], says: "write words for them", do: () => setOpen("words") },
+    { room, keys: ["e"], says: "the next sheet of paper on top", do: () => nextSheet() },
+    { room, keys: ["n", "f"], says: "nearer, farther", do: (e) => near(e.key === "n" ? 1 : -1) },
+    { room, keys: ["Escape"], says: "lay all down; then clear the search", do: () => escape() },
+  ];
+  useKeys(keys);
+
+  function escape(): void {
+    const table = surface.current!;
+    if (document.activeElement instanceof HTMLInputElement || !table.hand.size) left.line.set("");
+    else table.layDown();
+    table.focus();
+  }
+
+  function nextSheet(): void {
+    left.sheet.set(nextOf(sheet, known?.edits ?? []));
+    requestAnimationFrame(() => surface.current?.focus());
+  }
+
+  const acting = useMemo(() => surface.current?.acting() ?? [], [at, hand, found]);
+  const empty = found?.total === 0;
+  return (
+    <div class="table">
+      <Bar found={found} onTake={() => setOpen("take")} near={near} leave={() => surface.current?.focus()} />
+      <Pile sheet={sheet} choose={(name) => left.sheet.set(name)} />
+      <div class={sheet ? "lie on-sheet" : "lie"} ref={scroll} />
+      {empty && <Empty line={line} sheet={sheet} says={found?.says ?? null} take={() => setOpen("take")} />}
+      <HandLine
+        rows={acting} held={hand.length} kind={kind ?? null}
+        turn={() => void turn()} open={() => at && leave(`/print/${at.id}`)} hold={() => surface.current?.hold()}
+        edit={(which) => void edit(which)} beside={() => setOpen("beside")} words={() => setOpen("words")} nudge={nudge} down={() => surface.current?.layDown()}
+      />
+      {open === "beside" && <Beside rows={acting} edit={move} close={() => setOpen("")} />}
+      {open === "words" && acting.length > 0 && <Describe ids={acting.map((row) => row.id)} label={named(acting)} close={() => setOpen("")} />}
+      {open === "take" && <TakeIn close={() => setOpen("")} />}
+    </div>
+  );
+}
+
+function named(rows: Row[]): string {
+  return rows.length === 1 ? `Print ${rows[0]!.label}` : count(rows.length, "print", "prints");
+}
+
+function Empty(props: { line: string; sheet: string | null; says: string | null; take: () => void }) {
+  const { line, sheet } = props;
+  if (props.says) return null;
+  return (
+    <div class="empty">
+      {line ? <p>No print answers to “{line}”{sheet ? ` in the ${sheet} edit` : ""}.</p>
+        : sheet ? <p>Nothing lies on this sheet yet. Walk to a print on the table and press <kbd>+</kbd>, or drag it here.</p>
+          : <><p>No prints yet.</p><button type="button" onClick={props.take}>Take in a folder of frames</button></>}
+    </div>
+  );
+}

@@ -1,0 +1,15 @@
+// One bundle, its assets as files of their own: the Content-Security-Policy allows nothing inline.
+import { defineConfig } from "vite";
+
+export default defineConfig({
+  esbuild: { jsx: "automatic", jsxImportSource: "preact" },
+  build: {
+    target: "es2022",
+    assetsInlineLimit: 0,
+    modulePreload: false,
+    cssCodeSplit: false,
+    // Names without a hash in the middle of a word: the server embeds whatever lies in `dist`.
+    rollupOptions: { output: { entryFileNames: "assets/desk-[hash].js", assetFileNames: "assets/[name]-[hash][extname]" } },
+  },
+  server: { proxy: Object.fromEntries(["/api", "/picture", "/events"].map((path) => [path, "http://127.0.0.1:4870"])) },
+});
