@@ -117,7 +117,7 @@ export function Sheet({ id }: { id: number }) {
           {scale > 0 && <button type="button" onClick={() => calibrate(true)}>Measure the screen again</button>}
         </div>
       )}
-      <div class="under">
+      <div class="below">
         <section class="found"><h3>Found</h3>{frame ? <Findings frame={frame} /> : <p class="second">This print has no frame.</p>}
           <Frames print={print} seen={frame} see={see} />
         </section>

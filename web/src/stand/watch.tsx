@@ -1,0 +1,37 @@
+// What the stand watches: a folder, and the sleeve whose prints are coming.
+import { useState } from "preact/hooks";
+import { changed, desk, tell } from "../desk";
+import { type Stand, post } from "../wire";
+
+export function Watch({ state, begun, close }: { state: Stand; begun: () => void; close: (() => void) | null }) {
+  const [busy, work] = useState(false);
+  const boxes = desk.get()?.boxes ?? [];
+  return (
+    <div class="watch">
+      <h2>The stand</h2>
+      <p>Name the folder that the camera's pictures arrive in. Each new frame is judged as soon as its last byte is written.</p>
+      <form
+        class="fields"
+        onSubmit={(e) => {
+          e.preventDefault();
+          const form = new FormData(e.currentTarget), text = (name: string): string => String(form.get(name) ?? "").trim();
+          work(true);
+          const asked = { folder: text("folder"), box: text("box") || null, sleeve: text("sleeve") || null, of: Number(text("of")) || null, backs: form.has("backs"), sound: true };
+          post("/api/stand", asked).then(() => { changed(); begun(); }, tell).finally(() => work(false));
+        }}
+      >
+        <label>Folder <input name="folder" required autocomplete="off" spellcheck={false} defaultValue={state.folder ?? ""} ref={(el) => { if (!state.folder) el?.focus(); }} /></label>
+        <label>Box <input name="box" list="stand-boxes" autocomplete="off" defaultValue={state.box ?? ""} /></label>
+        <datalist id="stand-boxes">{boxes.map((b) => <option key={b.box} value={b.box} />)}</datalist>
+        <label>Sleeve <input name="sleeve" autocomplete="off" defaultValue={state.sleeve ?? ""} /></label>
+        <label>Prints in it <input name="of" inputMode="numeric" autocomplete="off" /></label>
+        <label class="tick"><input type="checkbox" name="backs" /> Every print's back is taken too</label>
+        <p>
+          <button type="submit" class="main" disabled={busy}>Watch it</button>
+          {close && <button type="button" onClick={close}>Back</button>}
+        </p>
+      </form>
+      <p class="second">A camera over prints and fingers: strap it, and weigh the base. Keep hands and prints away while anything above them moves. The maker's leaflet decides.</p>
+    </div>
+  );
+}
