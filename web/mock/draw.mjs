@@ -106,14 +106,19 @@ function printAt(format, seed, role) {
 /** How far a place lies outside a rectangle, mm. */
 const outside = (x, y, w, h) => Math.hypot(Math.max(0, -x, x - w), Math.max(0, -y, y - h));
 
+/** How dark the shadow is: the print moved to the lower right, its edge softened by an error-like curve. */
+function shade(x, y, w, h) {
+  const rise = (v) => 1 / (1 + Math.exp(-v / 0.42));
+  return 0.46 * rise(x - 1.1) * rise(y - 1.3) * rise(w + 1.1 - x) * rise(h + 1.3 - y);
+}
+
 /** The print on white with its shadow, falling lower right. */
 export function mount(format, seed, role, width, shadow = 1) {
   const [w, h] = format.size, cw = w + 18, ch = h + 18, face = printAt(format, seed, role);
   return png(width, Math.round((width * ch) / cw), (u, v) => {
     const x = u * cw - 9, y = v * ch - 9;
     if (outside(x, y, w, h) === 0) return face(x, y);
-    const dark = 0.42 * shadow * Math.exp(-((outside(x - 0.9, y - 1.1, w, h) / 1.5) ** 2));
-    const level = 255 * (1 - dark * (x < 0 || y < 0 ? 0.25 : 1));
+    const level = 255 * (1 - shadow * shade(x, y, w, h));
     return [level, level, level];
   });
 }
@@ -127,8 +132,7 @@ export function frame(format, seed, role, place, width) {
     const x = c * dx + q * dy + w / 2, y = -q * dx + c * dy + h / 2;
     const light = 1.02 - 0.1 * u - 0.07 * v;
     if (outside(x, y, w, h) === 0) { const p = face(x, y); return [p[0] * light * 0.93, p[1] * light * 0.93, p[2] * light * 0.92]; }
-    const dark = 0.4 * Math.exp(-((outside(x - 0.9, y - 1.1, w, h) / 1.5) ** 2));
-    const bed = 224 * light * (1 - dark);
+    const bed = 224 * light * (1 - shade(x, y, w, h));
     return [bed, bed * 0.99, bed * 0.965];
   });
 }

@@ -2,29 +2,28 @@
 import { useEffect, useState } from "preact/hooks";
 import { desk, go, place, said, undo, working } from "./desk";
 import { Dialog } from "./dialog";
-import { type Key, allKeys, useKeys, written } from "./hand";
+import { openRooms, useKeys } from "./hand";
 import { useHeld } from "./hold";
+import { KEYS, type Room, written } from "./keys";
 import { Rig } from "./rig/rig";
 import { Sheet } from "./sheet/sheet";
 import { Stand } from "./stand/stand";
 import { Table } from "./table/table";
 
 const ROOMS = [
-  { path: "/table", name: "Table", key: "1" },
-  { path: "/stand", name: "Stand", key: "2" },
-  { path: "/rig", name: "Rig", key: "3" },
+  { path: "/table", name: "Table" },
+  { path: "/stand", name: "Stand" },
+  { path: "/rig", name: "Rig" },
 ];
 
 export function App() {
   const at = useHeld(place);
   const known = useHeld(desk);
   const [listed, list] = useState(false);
-  useKeys([
-    { room: "Everywhere", keys: ["?"], says: "this list of keys", do: () => list(true) },
-    { room: "Everywhere", keys: ["Ctrl+z"], says: "undo, and say what was undone", do: () => void undo() },
-    { room: "Everywhere", keys: ["Ctrl+Shift+z", "Ctrl+y"], says: "do it again", do: () => void undo("redo") },
-    ...ROOMS.map((room): Key => ({ room: "Everywhere", keys: [room.key], says: `go to the ${room.name.toLowerCase()}`, do: () => go(room.path) })),
-  ]);
+  useKeys("Everywhere", {
+    list: () => list(true), undo: () => void undo(), redo: () => void undo("redo"),
+    table: () => go("/table"), stand: () => go("/stand"), rig: () => go("/rig"),
+  });
   const print = /^\/print\/(\d+)$/.exec(at);
   const room = at === "/" ? "/table" : at;
   useEffect(() => {
@@ -70,7 +69,7 @@ export function App() {
 function Foot() {
   const last = useHeld(said), busy = useHeld(working);
   return (
-    <footer class={last.text || busy ? "foot" : "foot empty"}>
+    <footer class="foot">
       <p role="status" class={last.trouble ? "trouble" : undefined}>
         {last.text} {last.remedy}
       </p>
@@ -84,18 +83,18 @@ function Foot() {
 }
 
 function Keys({ close }: { close: () => void }) {
-  const [keys] = useState(allKeys);
-  const rooms = [...new Set(keys.map((key) => key.room.replace("*", "")))];
+  // The room one is in comes first.
+  const [order] = useState(() => [...new Set<Room>([...openRooms(), ...(Object.keys(KEYS) as Room[])])]);
   return (
     <Dialog title="Keys" name="keys" close={close}>
-      {rooms.map((room) => (
+      {order.map((room) => (
         <section key={room}>
           <h3>{room}</h3>
           <dl>
-            {keys.filter((key) => key.room.replace("*", "") === room && key.says).map((key) => (
-              <div key={key.says}>
-                <dt>{key.keys.map((k) => <kbd key={k}>{written(k)}</kbd>)}</dt>
-                <dd>{key.says}</dd>
+            {Object.values<readonly string[]>(KEYS[room]).map(([says, ...keys]) => (
+              <div key={says}>
+                <dt>{keys.map((k) => <kbd key={k}>{written(k)}</kbd>)}</dt>
+                <dd>{says}</dd>
               </div>
             ))}
           </dl>

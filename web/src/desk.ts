@@ -40,10 +40,15 @@ export function say(text: string): void {
   said.set({ text, trouble: false });
 }
 
+let queue: Promise<unknown> = Promise.resolve();
+
 /** Does something to the catalogue and says what was done. Null where it could not be. */
 export async function act<T extends Partial<Did> = Did>(path: string, body: unknown): Promise<T | null> {
+  // One after another, as the hand did them.
+  const mine = queue.then(() => post<T>(path, body));
+  queue = mine.catch(() => null);
   try {
-    const done = await post<T>(path, body);
+    const done = await mine;
     if (done.did) say(done.did);
     const now = desk.get();
     if (now) desk.set({ ...now, undo: done.undo ?? null, redo: done.redo ?? null });
@@ -51,6 +56,7 @@ export async function act<T extends Partial<Did> = Did>(path: string, body: unkn
     return done;
   } catch (error) {
     tell(error);
+    changed();
     return null;
   }
 }

@@ -5,9 +5,14 @@ import { useEffect, useRef } from "preact/hooks";
 export function Dialog(props: { title: string; name?: string; close: () => void; children: ComponentChildren }) {
   const sheet = useRef<HTMLDialogElement>(null);
   useEffect(() => {
-    const before = document.activeElement;
-    sheet.current?.showModal();
-    return () => void (before instanceof HTMLElement && before.isConnected && before.focus());
+    const dialog = sheet.current!, before = document.activeElement;
+    dialog.showModal();
+    return () => {
+      dialog.close();
+      // What had the focus may have been laid anew meanwhile: then whatever the Tab key would come to first in the room.
+      const to = before instanceof HTMLElement && before.isConnected && before !== document.body ? before : document.querySelector<HTMLElement>("#room .print[tabindex='0'], #room [tabindex='-1']");
+      to?.focus({ preventScroll: true });
+    };
   }, []);
   return (
     <dialog

@@ -1,36 +1,30 @@
-// Keys: each room lays out what its keys do; one listener hears them, and `?` lists them.
+// Keys: each room binds what its keys do; one listener hears them, the innermost room first.
 import { useEffect, useRef } from "preact/hooks";
-import { held } from "./hold";
+import { KEYS, type Room } from "./keys";
 
-export interface Key {
-  /** As `KeyboardEvent.key`, with `Ctrl+`, `Alt+`, `Shift+` before it where they matter; Ctrl stands for Cmd too. */
-  keys: string[];
-  /** As the list names it. */
-  says: string;
-  /** Where it is listed. */
-  room: string;
-  /** False lets the key go on to whoever waits for it. */
-  do: (event: KeyboardEvent) => boolean | void;
-}
+/** What a command does; false lets the key go on to whoever waits for it. */
+type Act = (event: KeyboardEvent) => boolean | void;
+type Acts<R extends Room> = Record<keyof (typeof KEYS)[R], Act>;
+interface Bound { name: Room; acts: Record<string, Act> }
 
-const rooms = held<readonly { current: Key[] }[]>([]);
+const rooms: { current: Bound }[] = [];
+/** Rooms laid over another as a dialog. */
+const OVER: readonly Room[] = ["Side by side"];
 
-/** Every key that works now, the innermost room first. */
-export function allKeys(): Key[] {
-  return [...rooms.get()].reverse().flatMap((room) => room.current);
-}
-
-/** The keys of a room, as long as it is open. */
-export function useKeys(keys: Key[]): void {
-  const mine = useRef(keys);
-  mine.current = keys;
+/** Binds the keys of a room, as long as it is open. */
+export function useKeys<R extends Room>(name: R, acts: Acts<R>): void {
+  const mine = useRef<Bound>({ name, acts });
+  mine.current = { name, acts };
   useEffect(() => {
-    rooms.set([...rooms.get(), mine]);
-    return () => rooms.set(rooms.get().filter((room) => room !== mine));
+    rooms.push(mine);
+    return () => void rooms.splice(rooms.indexOf(mine), 1);
   }, []);
 }
 
-/** A key press by the name that `Key.keys` uses. */
+/** The rooms open now, the innermost first. */
+export const openRooms = (): Room[] => rooms.map((room) => room.current.name).reverse();
+
+/** A key press by the name that `KEYS` uses. */
 export function nameOf(event: KeyboardEvent): string {
   const ctrl = event.ctrlKey || event.metaKey ? "Ctrl+" : "";
   const alt = event.altKey ? "Alt+" : "";
@@ -41,22 +35,24 @@ export function nameOf(event: KeyboardEvent): string {
   return ctrl + alt + shift + key;
 }
 
-const writes = (target: EventTarget | null): boolean =>
-  target instanceof HTMLElement && target.matches("input:not([type=range],[type=checkbox],[type=radio]),textarea,select");
-const presses = (target: EventTarget | null): boolean =>
-  target instanceof HTMLElement && target.closest("button,a,summary,input,[role=slider]") !== null;
+const is = (target: EventTarget | null, what: string): boolean => target instanceof Element && target.closest(what) !== null;
+
+/** Whether the thing that has the focus wants the key for itself. */
+function wanted(target: EventTarget | null, name: string): boolean {
+  // While someone writes or chooses, only Escape is ours.
+  if (is(target, "input:not([type=range],[type=checkbox]),textarea,select")) return name !== "Escape";
+  if (is(target, "input[type=range],[role=slider]") && /Arrow|Page|Home|End/.test(name)) return true;
+  return (name === "Enter" || name === "Space") && is(target, "button,a,summary,input");
+}
 
 function hear(event: KeyboardEvent): void {
-  if (event.defaultPrevented || event.isComposing) return;
   const name = nameOf(event);
-  // While someone writes, only Escape is ours; while a button has the focus, Enter and Space are its own.
-  if (writes(event.target) && name !== "Escape") return;
-  if ((name === "Enter" || name === "Space") && presses(event.target)) return;
-  const inDialog = document.querySelector("dialog[open]") !== null;
-  for (const room of [...rooms.get()].reverse()) {
-    if (inDialog && !(room.current[0]?.room ?? "").startsWith("*") && name !== "Ctrl+z") continue;
-    for (const key of room.current) {
-      if (key.keys.includes(name) && key.do(event) !== false) {
+  if (event.defaultPrevented || event.isComposing || wanted(event.target, name)) return;
+  const over = document.querySelector("dialog[open]") !== null;
+  for (const { current } of [...rooms].reverse()) {
+    if (over && !OVER.includes(current.name) && name !== "Ctrl+z") continue;
+    for (const [command, [, ...keys]] of Object.entries<readonly string[]>(KEYS[current.name])) {
+      if (keys.includes(name) && current.acts[command]?.(event) !== false) {
         event.preventDefault();
         return;
       }
@@ -65,13 +61,3 @@ function hear(event: KeyboardEvent): void {
 }
 
 addEventListener("keydown", hear);
-
-/** A key as a person reads it. */
-export function written(key: string): string {
-  const mac = /Mac|iP(hone|ad)/.test(navigator.platform);
-  return key
-    .split(/\+(?=.)/)
-    .map((part) => ({ Ctrl: mac ? "Cmd" : "Ctrl", ArrowLeft: "←", ArrowRight: "→", ArrowUp: "↑", ArrowDown: "↓" })[part] ?? part)
-    .map((part) => (part.length === 1 && /[a-z]/.test(part) ? part.toUpperCase() : part))
-    .join(" ");
-}

@@ -65,7 +65,10 @@ export class Trouble extends Error {
 }
 
 async function answer<T>(response: Response): Promise<T> {
-  const body: unknown = await response.json().catch(() => null);
+  const body: unknown = await response.json().catch((error: unknown) => {
+    if (error instanceof SyntaxError) return null;
+    throw error;
+  });
   if (response.ok) return body as T;
   const { says, do: remedy } = (body ?? {}) as { says?: string; do?: string };
   throw new Trouble(says ?? `The desk answered ${response.status}.`, remedy ?? "");

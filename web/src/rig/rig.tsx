@@ -47,20 +47,19 @@ export function Rig() {
     words.set({ ...words.get(), "light-from": side, elevation: `${next.elevation.toFixed(1)}deg`, "light-distance": `${Math.round(next.distance)}mm` });
   }
   const say = (word: string) => (e: { currentTarget: HTMLInputElement | HTMLSelectElement }): void => words.set({ ...words.get(), [word]: e.currentTarget.value.trim() });
-  const room = "Rig";
-  useKeys([
-    { room, keys: ["l"], says: "go to the light; arrows move it, with Alt finely", do: () => document.querySelector<SVGElement>(".side .lamp")?.focus() },
-    { room, keys: ["r"], says: "go to the light from above; left and right take it round", do: () => document.querySelectorAll<SVGElement>(".lamp")[1]?.focus() },
-    { room, keys: ["Escape"], says: "back to the table", do: () => go("/table") },
-  ]);
+  useKeys("Rig", {
+    light: () => document.querySelector<SVGElement>(".side .lamp")?.focus(),
+    round: () => document.querySelectorAll<SVGElement>(".lamp")[1]?.focus(),
+    back: () => go("/table"),
+  });
   const formats = [...new Set([said["format"]!, ...(known?.formats.map((f) => f.name) ?? [])])];
   return (
     <div class="rig" ref={whole} tabIndex={-1}>
       <div class="drawings">
         {plan && light ? (
           <>
-            <figure class="wide"><Side plan={plan} light={light} extent={extent} place={move} /><figcaption>From the side. Drag the light, or <kbd>L</kbd> and arrows.</figcaption></figure>
-            <figure><Top plan={plan} light={light} extent={extent} place={move} /><figcaption>From above. Drag it round, or <kbd>R</kbd> and arrows.</figcaption></figure>
+            <figure class="wide"><Side plan={plan} light={light} extent={extent} place={move} /><figcaption>From the side. Drag the light<span class="by-key">, or <kbd>L</kbd> and arrows</span>.</figcaption></figure>
+            <figure><Top plan={plan} light={light} extent={extent} place={move} /><figcaption>From above. Drag it round<span class="by-key">, or <kbd>R</kbd> and arrows</span>.</figcaption></figure>
             <figure><Close plan={plan} light={light} check={planned?.check ?? null} /><figcaption>On the print.</figcaption></figure>
           </>
         ) : <p class="second">Planning.</p>}

@@ -1,6 +1,6 @@
 // Side view, top view and the print close up, all to scale; what was planned is written at the place where it happens.
 import type { ComponentChildren } from "preact";
-import { useRef } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { degrees, length, stops } from "../measures";
 import { type Check, type Plan, SIDES } from "./plan";
 
@@ -12,6 +12,17 @@ const clamp = (v: number, least: number, most: number): number => Math.max(least
 /** Where a light may stand: between the plan's own bounds, and no nearer than the print is long. */
 const hold = (l: Light): Light => ({ azimuth: ((l.azimuth % 360) + 360) % 360, elevation: clamp(l.elevation, 8, 80), distance: clamp(l.distance, 150, 2400) });
 
+/** World mm in one px of a drawing as it is shown, so that words are as large in every one. */
+function useUnit(svg: { current: SVGSVGElement | null }, width: number, height: number): number {
+  const [box, see] = useState<[number, number]>([600, 400]);
+  useEffect(() => {
+    const watch = new ResizeObserver(([entry]) => entry && see([entry.contentRect.width || 600, entry.contentRect.height || 400]));
+    watch.observe(svg.current!);
+    return () => watch.disconnect();
+  }, []);
+  return Math.max(width / box[0], height / box[1]);
+}
+
 /** World mm at a pointer. */
 function at(svg: SVGSVGElement, event: PointerEvent): { x: number; y: number } {
   const matrix = svg.getScreenCTM();
@@ -19,7 +30,7 @@ function at(svg: SVGSVGElement, event: PointerEvent): { x: number; y: number } {
 }
 
 /** A light that is dragged and moved by keys. */
-function Lamp(props: { light: Light; x: number; y: number; turn: number; size: [number, number]; unit: number; says: string; text: string; now: number; to: (p: { x: number; y: number }) => Light; key: (e: KeyboardEvent) => Light | null; place: Place; svg: { current: SVGSVGElement | null } }) {
+function Lamp(props: { light: Light; x: number; y: number; turn: number; size: [number, number]; unit: number; says: string; text: string; now: number; to: (p: { x: number; y: number }) => Light; keys: (e: KeyboardEvent) => Light | null; place: Place; svg: { current: SVGSVGElement | null } }) {
   const down = (e: PointerEvent): void => {
     const lamp = e.currentTarget as SVGGElement;
     e.preventDefault();
@@ -36,10 +47,10 @@ function Lamp(props: { light: Light; x: number; y: number; turn: number; size: [
   const [w, h] = props.size, r = props.unit * 22;
   return (
     <g
-      class="lamp" tabIndex={0} role="slider" aria-label={props.says} aria-valuetext={props.text} aria-valuenow={Math.round(props.now)} aria-valuemin={0} aria-valuemax={2400}
+      class="lamp" tabindex={0} role="slider" aria-label={props.says} aria-valuetext={props.text} aria-valuenow={Math.round(props.now)} aria-valuemin={0} aria-valuemax={2400}
       transform={`translate(${props.x} ${props.y})`} onPointerDown={down}
       onKeyDown={(e) => {
-        const next = props.key(e);
+        const next = props.keys(e);
         if (!next) return;
         e.preventDefault();
         props.place(hold(next), true);
@@ -67,15 +78,14 @@ export function Side({ plan, light, extent, place }: { plan: Plan; light: Light;
   const svg = useRef<SVGSVGElement>(null);
   const { camera, gloss, shadow } = plan, az = light.azimuth;
   const high = Math.max(camera.height_mm + 130, extent * 0.62), right = 330, width = extent + right;
-  // One px on a drawing 600 px wide.
-  const unit = width / 600;
+  const under = width * 0.085, unit = useUnit(svg, width, high + under);
   const half = along(...laid(plan.print), az), see = along(camera.field_mm[0]!, camera.field_mm[1]!, az);
   const x = -light.distance * Math.cos(rad(light.elevation)), y = -light.distance * Math.sin(rad(light.elevation));
   const glare = -Math.hypot(gloss.glare_mm[0]!, gloss.glare_mm[1]!), lens = -camera.lens_height_mm;
   const arc = Math.min(light.distance * 0.4, 260), far = half + shadow.end_mm;
   const face: [number, number] = [unit * 14, Math.max(...plan.light.source_mm, 40)];
   return (
-    <svg ref={svg} class="view side" viewBox={`${-extent} ${-high} ${width} ${high + unit * 58}`} role="group" aria-label={`Side view to scale: the sensor ${length(camera.height_mm)} over the bed, the light ${length(light.distance)} from the print at ${degrees(light.elevation)}.`}>
+    <svg ref={svg} class="view side" viewBox={`${-extent} ${-high} ${width} ${high + under}`} role="group" aria-label={`Side view to scale: the sensor ${length(camera.height_mm)} over the bed, the light ${length(light.distance)} from the print at ${degrees(light.elevation)}.`}>
       <path class="bed" d={`M${-extent} 0H${right}`} />
       <path class="sight" d={`M0 ${lens}L${-see} 0M0 ${lens}L${see} 0`} />
       <rect class="solid" x={-camera.lens_front_mm / 2} y={-camera.height_mm} width={camera.lens_front_mm} height={camera.height_mm + lens} />
@@ -90,10 +100,10 @@ export function Side({ plan, light, extent, place }: { plan: Plan; light: Light;
         light={light} x={x} y={y} turn={light.elevation} size={face} unit={unit} svg={svg} place={place} says="The light, seen from the side. Left and right move it away and nearer, up and down raise and lower it."
         text={`${length(light.distance)} away, ${degrees(light.elevation)} up`} now={light.distance}
         to={(p) => ({ ...light, distance: Math.hypot(p.x, p.y), elevation: (Math.atan2(-p.y, -p.x) * 180) / Math.PI })}
-        key={(e) => arrow(e, light)}
+        keys={(e) => arrow(e, light)}
       />
       <Words x={x} y={y - face[1] / 2 - unit * 16} unit={unit} middle class="set">{length(light.distance)}, {degrees(light.elevation)} up</Words>
-      <Words x={see + unit * 10} y={lens + unit * 5} unit={unit}>lens {length(camera.lens_height_mm)}</Words>
+      <Words x={Math.max(see, along(gloss.card_mm[0]!, gloss.card_mm[1]!, az)) + unit * 6} y={lens + unit * 5} unit={unit}>lens {length(camera.lens_height_mm)}</Words>
       <Words x={75} y={-camera.height_mm - unit * 2} unit={unit} class="set">sensor {length(camera.height_mm)}</Words>
       <Words x={half + unit * 8} y={unit * 24} unit={unit}>shadow {length(shadow.width_mm)}</Words>
       <Words x={Math.max(glare, -extent + unit * 4)} y={unit * 24} unit={unit} middle={glare > -extent + unit * 150} class={gloss.clear_mm < 0 ? "bad" : undefined}>
@@ -118,7 +128,7 @@ function arrow(e: KeyboardEvent, light: Light): Light | null {
 /** From above: frame, print, light and the way its shadow falls. */
 export function Top({ plan, light, extent, place }: { plan: Plan; light: Light; extent: number; place: Place }) {
   const svg = useRef<SVGSVGElement>(null);
-  const r = extent * 0.86, unit = (2 * r) / 420, [fw, fh] = plan.camera.field_mm as [number, number], [pw, ph] = laid(plan.print);
+  const r = extent * 0.86, unit = useUnit(svg, 2 * r, 2 * r), [fw, fh] = plan.camera.field_mm as [number, number], [pw, ph] = laid(plan.print);
   const aside = light.distance * Math.cos(rad(light.elevation)), x = aside * Math.cos(rad(light.azimuth)), y = aside * Math.sin(rad(light.azimuth));
   const side = SIDES[Math.round(light.azimuth / 45) % 8]!;
   return (
@@ -132,37 +142,24 @@ export function Top({ plan, light, extent, place }: { plan: Plan; light: Light; 
         light={light} x={x} y={y} turn={light.azimuth + 180} size={[unit * 14, Math.max(plan.light.source_mm[0] ?? 70, 40)]} unit={unit} svg={svg} place={place}
         says="The light, seen from above. Left and right take it round the frame." text={`at the frame's ${side.replace("-", " ")}`} now={light.azimuth}
         to={(p) => ({ ...light, azimuth: Math.round((Math.atan2(p.y, p.x) * 180) / Math.PI / 45) * 45 })}
-        key={(e) => (e.key === "ArrowLeft" || e.key === "ArrowRight" ? { ...light, azimuth: light.azimuth + (e.key === "ArrowRight" ? 45 : -45) } : null)}
+        keys={(e) => (e.key === "ArrowLeft" || e.key === "ArrowRight" ? { ...light, azimuth: light.azimuth + (e.key === "ArrowRight" ? 45 : -45) } : null)}
       />
-      <Words x={0} y={fh / 2 + unit * 20} unit={unit} middle>frame {Math.round(fw)} × {Math.round(fh)} mm</Words>
+      <Words x={0} y={fh / 2 + unit * 18} unit={unit} middle>frame {Math.round(fw)} × {Math.round(fh)} mm</Words>
     </svg>
   );
-}
-
-/** The light on the print by the inverse square and the cosine of its slant, in stops under the brightest corner. */
-export function level(plan: Plan, light: Light): { corners: number[]; least: number } {
-  const [w, h] = laid(plan.print), up = light.distance * Math.sin(rad(light.elevation)), out = light.distance * Math.cos(rad(light.elevation));
-  const lx = out * Math.cos(rad(light.azimuth)), ly = out * Math.sin(rad(light.azimuth));
-  const values = [[-1, -1], [1, -1], [1, 1], [-1, 1]].map(([sx, sy]) => {
-    const d2 = ((sx! * w) / 2 - lx) ** 2 + ((sy! * h) / 2 - ly) ** 2 + up ** 2;
-    // E = I sin(elevation at the point) / d², sin = up / d.
-    return Math.log2(up / d2 ** 1.5);
-  });
-  const most = Math.max(...values), corners = values.map((v) => v - most);
-  return { corners, least: Math.min(...corners) };
 }
 
 /** The print close up in its frame: how much darker its far side is, and where its shadow lies. */
 export function Close({ plan, light, check }: { plan: Plan; light: Light; check: Check | null }) {
   const [w, h] = laid(plan.print), [fw, fh] = plan.camera.field_mm as [number, number];
   const c = Math.cos(rad(light.azimuth)), s = Math.sin(rad(light.azimuth)), reach = along(w, h, light.azimuth);
-  const unit = (fw + 16) / 420, { shadow, light: planned } = plan;
+  const svg = useRef<SVGSVGElement>(null), below = fh * 0.1, unit = useUnit(svg, fw + 4, fh + 4 + below), { shadow, light: planned } = plan;
   const fall = planned.fall_off_stops, width = shadow.end_mm;
   // A stop is drawn as half of the way to black, so that what the eye sees is what the sensor loses.
   const dark = 1 - 2 ** -fall;
   const over = fall > planned.fall_off_asked_stops;
   return (
-    <svg class="view close" viewBox={`${-fw / 2 - 8} ${-fh / 2 - 8} ${fw + 16} ${fh + 16 + unit * 26}`} role="img" aria-label={`The print in its frame: ${stops(fall)} darker on the far side, its shadow ${length(shadow.width_mm)} wide.`}>
+    <svg ref={svg} class="view close" viewBox={`${-fw / 2 - 2} ${-fh / 2 - 2} ${fw + 4} ${fh + 4 + below}`} role="img" aria-label={`The print in its frame: ${stops(fall)} darker on the far side, its shadow ${length(shadow.width_mm)} wide.`}>
       <defs>
         <linearGradient id="fall-off" gradientUnits="userSpaceOnUse" x1={c * reach} y1={s * reach} x2={-c * reach} y2={-s * reach}>
           <stop offset="0" stop-color="#000" stop-opacity="0" />

@@ -86,7 +86,7 @@ export function Outline({ frame, busy, mend }: { frame: Frame; busy: boolean; me
       </div>
       <figcaption>
         {busy ? "Finishing it again." : corners
-          ? <>{frame.confidence !== null && frame.confidence < 0.9 ? `The outline is ${Math.round(frame.confidence * 100)} % sure. ` : ""}Drag a corner, or <kbd>C</kbd> and arrows; <kbd>Alt</kbd> moves it finely.</>
+          ? <>{frame.confidence !== null && frame.confidence < 0.9 ? `The outline is ${Math.round(frame.confidence * 100)} % sure. ` : ""}Drag a corner<span class="by-key">, or <kbd>C</kbd> and arrows; <kbd>Alt</kbd> moves it finely</span>.</>
           : <>No outline was found. <button type="button" onClick={() => { const first = begun(frame.size_px); set(first); }}>Draw one</button></>}
       </figcaption>
     </figure>

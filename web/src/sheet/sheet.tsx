@@ -54,21 +54,21 @@ export function Sheet({ id }: { id: number }) {
   const quarter = (step: number): void => void mend({ turn: ((frame?.turn ?? 0) + step + 4) % 4 });
   const edit = (which: Move): void => void (print && move(which, [{ ...print, frames: print.frames.length }], known?.edits ?? []));
   const actual = (): void => (scale ? setLarge(!large) : calibrate(true));
-  const room = "Sheet";
-  useKeys([
-    { room, keys: ["Escape"], says: "back to the table", do: () => leave() },
-    { room, keys: ["ArrowLeft", "ArrowRight"], says: "the print before, the print after", do: (e) => neighbour(e.key === "ArrowRight" ? 1 : -1) },
-    { room, keys: ["Space"], says: "turn the print over", do: turnOver },
-    { room, keys: ["[", "]"], says: "turn it a quarter left, right", do: (e) => quarter(e.key === "]" ? 1 : -1) },
-    { room, keys: ["c"], says: "go to a corner of the outline; arrows move it, with Alt finely", do: () => document.querySelector<HTMLElement>(".corner")?.focus() },
-    { room, keys: ["d"], says: "shadow depth", do: () => document.querySelector<HTMLElement>("#depth")?.focus() },
-    { room, keys: ["w"], says: "write its words", do: () => document.querySelector<HTMLElement>(".facts input")?.focus() },
-    { room, keys: ["t"], says: "true size on this screen", do: actual },
-    { room, keys: ["u"], says: "set the frame shown apart, as a print of its own", do: () => void (frame && act("/api/join", { frame: frame.id, print: null })) },
-    { room, keys: ["j"], says: "join the frame shown to another print", do: () => document.querySelector<HTMLElement>("#join")?.focus() },
-    { room, keys: ["+", "="], says: "take it into the next edit", do: () => edit("in") },
-    { room, keys: ["-"], says: "take it back out", do: () => edit("out") },
-  ]);
+  const focus = (what: string) => (): void => document.querySelector<HTMLElement>(what)?.focus();
+  useKeys("Sheet", {
+    back: () => leave(),
+    walk: (e) => neighbour(e.key === "ArrowRight" ? 1 : -1),
+    turn: turnOver,
+    quarter: (e) => quarter(e.key === "]" ? 1 : -1),
+    corner: focus(".corner"),
+    depth: focus("#depth"),
+    words: focus(".facts input"),
+    size: actual,
+    apart: () => void (frame && act("/api/join", { frame: frame.id, print: null })),
+    join: focus("#join"),
+    into: () => edit("in"),
+    out: () => edit("out"),
+  });
 
   function leave(): void {
     const at = document.activeElement;

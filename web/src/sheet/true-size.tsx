@@ -1,7 +1,6 @@
 // How many pixels of this screen are a millimetre: measured once, by laying a card or a ruler on the glass.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Dialog } from "../dialog";
-import { useKeys } from "../hand";
 import { held } from "../hold";
 
 const PLACE = "fallside.px-per-mm";
@@ -22,11 +21,13 @@ export function Calibrate({ close }: { close: (measured: boolean) => void }) {
   const [scale, set] = useState(trueScale.get() || GUESS), [by, choose] = useState<"card" | "ruler">("card");
   const slider = useRef<HTMLInputElement>(null);
   useEffect(() => slider.current?.focus(), []);
-  useKeys([{ room: "*True size", keys: ["Escape"], says: "", do: () => close(false) }]);
-  const [w, h] = CARD.map((mm) => mm * scale) as [number, number];
+  // Upright where the screen is narrower than the card.
+  const upright = CARD[0] * scale > innerWidth - 90;
+  const [w, h] = (upright ? [CARD[1], CARD[0]] : CARD).map((mm) => mm * scale) as [number, number];
+  const ruler = 100 * scale > innerWidth - 90 ? 50 : 100;
   return (
     <Dialog title="True size on this screen" name="plain wide calibrate" close={() => close(false)}>
-      <p>{by === "card" ? "Lay a bank card on the drawing. Widen or narrow it until both edges meet the card's." : "Hold a ruler to the line. Lengthen or shorten it until it is 100 mm."}</p>
+      <p>{by === "card" ? "Lay a bank card on the drawing. Widen or narrow it until both edges meet the card's." : `Hold a ruler to the line. Lengthen or shorten it until it is ${ruler} mm.`}</p>
       <p class="choices">
         <button type="button" aria-pressed={by === "card"} onClick={() => choose("card")}>With a bank card</button>
         <button type="button" aria-pressed={by === "ruler"} onClick={() => choose("ruler")}>With a ruler</button>
@@ -34,9 +35,9 @@ export function Calibrate({ close }: { close: (measured: boolean) => void }) {
       <div class="glass">
         {by === "card"
           ? <svg width={w + 4} height={h + 4} aria-hidden="true"><rect x={2} y={2} width={w} height={h} rx={3.18 * scale} /></svg>
-          : <svg width={100 * scale + 4} height={64} aria-hidden="true">
-              <path d={Array.from({ length: 101 }, (_, i) => `M${2 + i * scale} 40V${i % 10 ? (i % 5 ? 34 : 28) : 18}`).join("") + `M2 40H${2 + 100 * scale}`} />
-              <text x={2} y={58}>0</text><text x={2 + 100 * scale} y={58} text-anchor="end">100 mm</text>
+          : <svg width={ruler * scale + 4} height={64} aria-hidden="true">
+              <path d={Array.from({ length: ruler + 1 }, (_, i) => `M${2 + i * scale} 40V${i % 10 ? (i % 5 ? 34 : 28) : 18}`).join("") + `M2 40H${2 + ruler * scale}`} />
+              <text x={2} y={58}>0</text><text x={2 + ruler * scale} y={58} text-anchor="end">{ruler} mm</text>
             </svg>}
       </div>
       <label class="slide">Size

@@ -33,14 +33,13 @@ export function Stand() {
     hush(!quiet);
     if (quiet) sound("keep");
   }
-  const room = "Stand";
-  useKeys([
-    { room, keys: ["Space", "Enter"], says: "seen: ready for the next print", do: next },
-    { room, keys: ["q"], says: "sound off, and on", do: sounds },
-    { room, keys: ["r"], says: "go to what is to be taken again", do: () => document.querySelector<HTMLElement>("#again")?.focus() },
-    { room, keys: ["o"], says: "open the print on its sheet", do: () => { if (state?.last?.print != null) go(`/print/${state.last.print}`); } },
-    { room, keys: ["Escape"], says: "back to the table", do: () => go("/table") },
-  ]);
+  useKeys("Stand", {
+    seen: next,
+    quiet: sounds,
+    again: () => document.querySelector<HTMLElement>("#again")?.focus(),
+    open: () => { if (state?.last?.print != null) go(`/print/${state.last.print}`); },
+    back: () => go("/table"),
+  });
   if (!state) return <div class="stand" ref={whole} tabIndex={-1} />;
   const watching = state.folder !== null;
   if (setting || (!watching && !known?.reads_only)) {

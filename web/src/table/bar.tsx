@@ -16,7 +16,8 @@ export function Bar(props: { found: { total: number; says: string | null } | nul
   const known = useHeld(desk), line = useHeld(left.line), order = useHeld(left.order), sheet = useHeld(left.sheet);
   const input = useRef<HTMLInputElement>(null);
   useEffect(() => {
-    if (input.current && input.current.value !== line) input.current.value = line;
+    // The newest line, not the one of this drawing: a fast hand has typed on meanwhile.
+    if (input.current && input.current.value !== left.line.get()) input.current.value = left.line.get();
   }, [line]);
   const narrow = (word: string): void => {
     if (word) left.line.set([left.line.get().trim(), word].filter(Boolean).join(" "));
@@ -26,7 +27,7 @@ export function Bar(props: { found: { total: number; says: string | null } | nul
     <form class="bar" role="search" onSubmit={(e) => { e.preventDefault(); props.leave(); }}>
       <label for="line">Search</label>
       <input
-        id="line" ref={input} type="search" autocomplete="off" spellcheck={false} defaultValue={line} aria-describedby="found"
+        id="line" ref={input} type="search" autocomplete="off" spellcheck={false} aria-describedby="found"
         placeholder="a word, or place:harbour verdict:look"
         onInput={(e) => left.line.set(e.currentTarget.value)}
         onKeyDown={(e) => { if (e.key === "ArrowDown") { e.preventDefault(); props.leave(); } }}

@@ -6,7 +6,7 @@ import { useKeys } from "../hand";
 import { useHeld } from "../hold";
 import { VerdictWord } from "../marks";
 import { type Print, type Row, get, picture } from "../wire";
-import type { Move } from "./edits";
+import { type Move, move } from "./edits";
 import { canvas, spoken } from "./surface";
 
 /** Between two prints, px. */
@@ -26,14 +26,14 @@ export function fit(sizes: readonly [number, number][], width: number, height: n
   return best;
 }
 
-export function Beside(props: { rows: Row[]; edit: (which: Move, rows: readonly Row[], edits: never[] | NonNullable<ReturnType<typeof desk.get>>["edits"]) => Promise<void>; close: () => void }) {
+export function Beside(props: { rows: Row[]; close: () => void }) {
   const [rows, setRows] = useState(props.rows);
   const [at, walk] = useState(0), [over, turn] = useState<Record<number, { frame: number; picture: string | null }>>({});
   const space = useRef<HTMLDivElement>(null);
   const [room, setRoom] = useState({ w: 0, h: 0 });
   const change = useHeld(changes);
   useEffect(() => {
-    const see = new ResizeObserver(() => setRoom({ w: space.current?.clientWidth ?? 0, h: space.current?.clientHeight ?? 0 }));
+    const see = new ResizeObserver(() => setRoom({ w: (space.current?.clientWidth ?? 20) - 20, h: space.current?.clientHeight ?? 0 }));
     see.observe(space.current!);
     return () => see.disconnect();
   }, []);
@@ -50,20 +50,20 @@ export function Beside(props: { rows: Row[]; edit: (which: Move, rows: readonly 
     const back = print?.frames.find((frame) => frame.role === "back");
     if (back) turn({ ...over, [row.id]: { frame: back.id, picture: back.picture } });
   }
-  const edit = (which: Move): void => void props.edit(which, [rows[at]!], desk.get()?.edits ?? []);
-  useKeys([
-    { room: "*Side by side", keys: ["ArrowLeft", "ArrowUp"], says: "the print before", do: () => walk(Math.max(0, at - 1)) },
-    { room: "*Side by side", keys: ["ArrowRight", "ArrowDown"], says: "the print after", do: () => walk(Math.min(rows.length - 1, at + 1)) },
-    { room: "*Side by side", keys: ["Space"], says: "turn it over", do: () => void flip() },
-    { room: "*Side by side", keys: ["+", "="], says: "into the next edit", do: () => edit("in") },
-    { room: "*Side by side", keys: ["-"], says: "back out", do: () => edit("out") },
-    { room: "*Side by side", keys: ["."], says: "put it away from beside the others", do: () => {
+  const edit = (which: Move): void => void move(which, [rows[at]!], desk.get()?.edits ?? []);
+  useKeys("Side by side", {
+    before: () => walk(Math.max(0, at - 1)),
+    after: () => walk(Math.min(rows.length - 1, at + 1)),
+    turn: () => void flip(),
+    into: () => edit("in"),
+    out: () => edit("out"),
+    away: () => {
       if (rows.length < 2) return;
       setRows(rows.filter((_, i) => i !== at));
       walk(Math.max(0, at - 1));
-    } },
-    { room: "*Side by side", keys: ["Escape"], says: "back to the table", do: props.close },
-  ]);
+    },
+    back: props.close,
+  });
   const { scale, columns } = fit(rows.map(canvas), room.w, room.h);
   return (
     <Dialog title={rows.length === 1 ? `Print ${rows[0]!.label}, large` : `${rows.length} prints side by side`} name="beside" close={props.close}>

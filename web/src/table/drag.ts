@@ -1,4 +1,5 @@
 // Dragging prints with a mouse or pen: onto a sheet of paper, or to another place in a sequence. A finger scrolls instead.
+import { ROOM } from "./lay";
 import type { Surface, Told } from "./surface";
 
 /** A hand that trembles this many px has not begun to drag. */
@@ -71,7 +72,7 @@ export class Drag {
     for (let i = row.last; i >= row.first; i--) if (x < laid.x[i]! + laid.w[i]! / 2) to = i;
     const edge = to <= row.last ? laid.x[to]! - 11 : laid.x[row.last]! + laid.w[row.last]! + 9;
     this.bar!.style.transform = `translate(${edge}px,${row.top}px)`;
-    this.bar!.style.height = `${row.height - 46}px`;
+    this.bar!.style.height = `${row.height - ROOM.words}px`;
     scroll.append(this.bar!);
     return to;
   }

@@ -34,8 +34,11 @@ export async function move(which: Move, rows: readonly Row[], edits: readonly Ed
   if (groups.size === 0 && rows.length) {
     say(which === "in" ? "It is in the sequence already, the last of the edits." : "It is in no edit.");
   }
+  const steps: Promise<unknown>[] = [];
   for (const [to, ids] of groups) {
     const { name, kind } = names[to]!;
-    await act("/api/edit", { do: which === "in" ? "put" : "take", name, kind, ids, at: null });
-  }
+    // The rows say so at once, so that the next press goes on from there; what arrives from the desk sets them right.
+    for (const row of rows) if (ids.includes(row.id)) row.edits = which === "in" ? [...row.edits, name] : row.edits.filter((e) => e !== name);
+    steps.push(act("/api/edit", { do: which === "in" ? "put" : "take", name, kind, ids, at: null }));
+  }  await Promise.all(steps);
 }

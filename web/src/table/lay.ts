@@ -12,7 +12,7 @@ export interface Laid {
 }
 
 /** Room in px: between prints, under each for its words, above a group for its heading, around all. */
-export const ROOM = { between: 22, words: 46, head: 46, side: 28, top: 14, foot: 80 };
+export const ROOM = { between: 22, words: 52, head: 46, side: 28, top: 14, foot: 80 };
 
 /** Lays all prints on a table `width` px wide, at `scale` px per mm. */
 export function lay(prints: readonly Lying[], width: number, scale: number): Laid {

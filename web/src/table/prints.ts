@@ -21,8 +21,7 @@ export class Fetching {
     const { signal } = (this.stop = new AbortController());
     try {
       const first = await page(asked, 0, FIRST, signal);
-      this.rows = first.rows.slice();
-      this.rows.length = first.total;
+      this.rows = Array.from({ length: first.total }, (_, i) => first.rows[i]);
       this.total = first.total;
       this.says = first.says;
       this.told(first.rows.length >= first.total);

@@ -117,6 +117,7 @@ export class Surface {
   }
 
   private relay(): void {
+    const focused = this.list.contains(document.activeElement);
     this.width = this.scroll.clientWidth;
     let before: string | null = null;
     const known = this.rows.find(Boolean);
@@ -142,6 +143,7 @@ export class Surface {
     for (const element of this.shown.values()) element.remove();
     this.shown.clear();
     this.draw();
+    if (focused) this.focus();
   }
 
   private readonly soon = (): void => {
@@ -305,8 +307,13 @@ export class Surface {
     else this.hand.delete(id);
   }
 
-  private heldChanged(): void {
+  /** Draws all words in sight again. */
+  redrawAll(): void {
     for (const index of this.shown.keys()) this.redraw(index);
+  }
+
+  private heldChanged(): void {
+    this.redrawAll();
     this.told.hand([...this.hand]);
   }
 
@@ -315,6 +322,7 @@ export class Surface {
     const row = this.rows[index], element = this.shown.get(index);
     if (!row || !element) return;
     element.setAttribute("aria-selected", String(this.hand.has(row.id)));
+    element.setAttribute("aria-label", spoken(row));
     for (const old of element.querySelectorAll(".words,.state")) old.remove();
     this.caption(element, row, index);
   }

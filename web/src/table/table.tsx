@@ -1,14 +1,14 @@
 // The table: prints, one line to search, three sheets of paper. Nothing else until asked.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { act, changes, desk, go, tell } from "../desk";
-import { type Key, useKeys } from "../hand";
+import { useKeys } from "../hand";
 import { held, useHeld } from "../hold";
 import { type Print, type Row, Trouble, get } from "../wire";
 import { count, formatName } from "../measures";
 import { Describe } from "../words/describe";
 import { Bar } from "./bar";
 import { Beside } from "./beside";
-import { type Move, move, nextOf } from "./edits";
+import { type Move, move, nextOf, rounds } from "./edits";
 import { HandLine } from "./handline";
 import { Pile } from "./pile";
 import { Fetching } from "./prints";
@@ -50,7 +50,7 @@ export function Table() {
       at: setAt,
       hand: setHand,
       open: (row) => leave(`/print/${row.id}`),
-      drop: (name, ids) => void act("/api/edit", { do: "put", name, kind: null, ids, at: null }),
+      drop: (name, ids) => void act("/api/edit", { do: "put", name, kind: rounds(desk.get()?.edits ?? []).find((r) => r.name === name)?.kind ?? null, ids, at: null }),
       move: (ids, to) => void reorder(ids, to),
     });
     table.scale = left.scale.get();
@@ -98,7 +98,9 @@ export function Table() {
 
   async function edit(which: Move): Promise<void> {
     const rows = surface.current?.acting() ?? [];
-    await move(which, rows, known?.edits ?? []);
+    const done = move(which, rows, known?.edits ?? []);
+    surface.current?.redrawAll();
+    await done;
   }
 
   async function turn(): Promise<void> {
@@ -118,35 +120,34 @@ export function Table() {
     if (rows.length) void reorder(rows.map((row) => row.id), Math.min(place + step, table.rows.length - rows.length));
   }
 
-  const onTable = (step: (table: Surface) => void) => () => {
+  function onTable(step: (table: Surface) => void): boolean {
     const table = surface.current;
-    if (!table || !table.rows.length) return false;
+    if (!table?.rows.length) return false;
     step(table);
-    return undefined;
-  };
+    return true;
+  }
   const near = (step: number): void => left.scale.set(SCALES[Math.max(0, Math.min(SCALES.length - 1, SCALES.indexOf(scale) + step))]!);
-  const room = "Table";
-  const keys: Key[] = [
-    { room, keys: ["ArrowLeft", "ArrowRight"], says: "walk from print to print", do: (e) => onTable((t) => t.walk(e.key === "ArrowRight" ? 1 : -1))() },
-    { room, keys: ["ArrowUp", "ArrowDown"], says: "walk from row to row", do: (e) => onTable((t) => t.walkRows(e.key === "ArrowDown" ? 1 : -1))() },
-    { room, keys: ["PageUp", "PageDown"], says: "walk a tableful", do: (e) => onTable((t) => t.walkRows(e.key === "PageDown" ? t.page() : -t.page()))() },
-    { room, keys: ["Home", "End"], says: "the first print, the last", do: (e) => onTable((t) => t.walkTo(e.key === "Home" ? 0 : t.rows.length - 1))() },
-    { room, keys: ["/"], says: "search", do: () => void document.querySelector<HTMLInputElement>("#line")?.select() },
-    { room, keys: ["Enter"], says: "open the print", do: onTable((t) => t.rows[t.at] && leave(`/print/${t.rows[t.at]!.id}`)) },
-    { room, keys: ["Space"], says: "turn the print over", do: () => void turn() },
-    { room, keys: ["."], says: "take the print in hand, or lay it down", do: onTable((t) => t.hold()) },
-    { room, keys: ["Shift+ArrowLeft", "Shift+ArrowRight"], says: "take its neighbours in hand too", do: (e) => onTable((t) => t.holdTo(t.at + (e.key === "ArrowRight" ? 1 : -1)))() },
-    { room, keys: ["Ctrl+a"], says: "take all in hand", do: onTable((t) => t.holdAll()) },
-    { room, keys: ["+", "="], says: "take it into the next edit", do: () => void edit("in") },
-    { room, keys: ["-"], says: "take it back out", do: () => void edit("out") },
-    { room, keys: ["Alt+ArrowLeft", "Alt+ArrowRight"], says: "move it earlier or later in an edit", do: (e) => nudge(e.key === "ArrowRight" ? 1 : -1) },
-    { room, keys: ["s"], says: "lay the prints in hand side by side", do: () => setOpen("beside") },
-    { room, keys: ["w"], says: "write words for them", do: () => setOpen("words") },
-    { room, keys: ["e"], says: "the next sheet of paper on top", do: () => nextSheet() },
-    { room, keys: ["n", "f"], says: "nearer, farther", do: (e) => near(e.key === "n" ? 1 : -1) },
-    { room, keys: ["Escape"], says: "lay all down; then clear the search", do: () => escape() },
-  ];
-  useKeys(keys);
+  const forward = (e: KeyboardEvent, keys: string[]): number => (keys.includes(e.key) ? 1 : -1);
+  useKeys("Table", {
+    walk: (e) => onTable((t) => t.walk(forward(e, ["ArrowRight"]))),
+    rows: (e) => onTable((t) => t.walkRows(forward(e, ["ArrowDown"]))),
+    page: (e) => onTable((t) => t.walkRows(forward(e, ["PageDown"]) * t.page())),
+    ends: (e) => onTable((t) => t.walkTo(e.key === "Home" ? 0 : t.rows.length - 1)),
+    search: () => void document.querySelector<HTMLInputElement>("#line")?.select(),
+    open: () => onTable((t) => t.rows[t.at] && leave(`/print/${t.rows[t.at]!.id}`)),
+    turn: () => void turn(),
+    hold: () => onTable((t) => t.hold()),
+    reach: (e) => onTable((t) => t.holdTo(t.at + forward(e, ["ArrowRight"]))),
+    all: () => onTable((t) => t.holdAll()),
+    into: () => void edit("in"),
+    out: () => void edit("out"),
+    move: (e) => nudge(forward(e, ["ArrowRight"])),
+    beside: () => setOpen("beside"),
+    words: () => setOpen("words"),
+    sheet: () => nextSheet(),
+    near: (e) => near(forward(e, ["n", "N"])),
+    back: () => escape(),
+  });
 
   function escape(): void {
     const table = surface.current!;
@@ -173,7 +174,7 @@ export function Table() {
         turn={() => void turn()} open={() => at && leave(`/print/${at.id}`)} hold={() => surface.current?.hold()}
         edit={(which) => void edit(which)} beside={() => setOpen("beside")} words={() => setOpen("words")} nudge={nudge} down={() => surface.current?.layDown()}
       />
-      {open === "beside" && <Beside rows={acting} edit={move} close={() => setOpen("")} />}
+      {open === "beside" && acting.length > 0 && <Beside rows={acting} close={() => setOpen("")} />}
       {open === "words" && acting.length > 0 && <Describe ids={acting.map((row) => row.id)} label={named(acting)} close={() => setOpen("")} />}
       {open === "take" && <TakeIn close={() => setOpen("")} />}
     </div>

@@ -1,0 +1,55 @@
+// The browser that the tests drive, the desk they open, and the accessibility rules they hold a page to.
+import assert from "node:assert/strict";
+import { existsSync, readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { chromium } from "playwright-core";
+import { start } from "../mock/serve.mjs";
+
+const AXE = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+/** The rules of WCAG 2.2 A and AA as axe-core names them, and its best practice. */
+const RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
+export const DESK = { width: 1280, height: 800 }, PHONE = { width: 390, height: 844 };
+
+/** A real desk's address (with its token) instead of the invented one: FALLSIDE_DESK_URL=http://127.0.0.1:PORT/?t=… */
+export const REAL = process.env.FALLSIDE_DESK_URL ?? null;
+
+export async function browser() {
+  const executablePath = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"].find((p) => p && existsSync(p));
+  if (!executablePath) throw new Error("No browser. Install one: apt-get install chromium");
+  return chromium.launch({ executablePath, args: ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"] });
+}
+
+/** A desk to open: the real one, or an invented one of `prints`. */
+export async function desk(prints = 400) {
+  return REAL ? { url: REAL, desk: null, close() {} } : start({ prints });
+}
+
+/** Opens a room. What the page asks elsewhere, throws or is refused by its policy is kept in `page.faults`. */
+export async function open(chrome, url, path = "/table", more = {}) {
+  const context = await chrome.newContext({ viewport: DESK, reducedMotion: "reduce", ...more });
+  const page = await context.newPage(), home = new URL(url).origin;
+  page.faults = [];
+  page.on("request", (r) => { if (!r.url().startsWith(home)) page.faults.push(`asked ${r.url()}`); });
+  page.on("pageerror", (e) => page.faults.push(e.message));
+  page.on("console", (m) => { if (m.type() === "error" && /Content Security Policy|Refused/.test(m.text())) page.faults.push(m.text()); });
+  await page.goto(url);
+  if (path !== "/table") await page.goto(home + path);
+  await page.waitForSelector("#room > *");
+  await page.evaluate(() => document.fonts.ready);
+  return page;
+}
+
+/** Holds the page as it is now to the accessibility rules. */
+export async function accessible(page, what) {
+  // Through the debugger, so that the page's own policy need not allow it.
+  await page.evaluate(AXE);
+  const found = await page.evaluate((rules) => window.axe.run({ runOnly: rules }), RULES);
+  const told = found.violations.map((v) => `${v.id}: ${v.help}\n  ${v.nodes.slice(0, 4).map((n) => `${n.html.slice(0, 200)} ${n.any[0]?.message ?? ""}`).join("\n  ")}`);
+  assert.deepEqual(told, [], `${what}: axe-core finds violations`);
+  assert.ok(found.passes.length > 12, `${what}: axe-core ran ${found.passes.length} rules`);
+}
+
+/** Waits until every picture in sight is drawn. */
+export const pictures = (page) => page.waitForFunction(() => [...document.images].filter((i) => i.getBoundingClientRect().top < innerHeight && i.getBoundingClientRect().bottom > 0).every((i) => i.complete && i.naturalWidth > 0));
+export const focused = (page) => page.evaluate(() => document.activeElement?.getAttribute("aria-label") ?? document.activeElement?.outerHTML.slice(0, 80));
+export const said = (page) => page.locator(".foot [role=status]").innerText();

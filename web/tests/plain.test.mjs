@@ -1,0 +1,66 @@
+// The arithmetic of the page, without a browser: dates, laying, measures, keys.
+import assert from "node:assert/strict";
+import { after, before, test } from "node:test";
+import { createServer } from "vite";
+
+let vite, load;
+before(async () => {
+  vite = await createServer({ server: { middlewareMode: true, hmr: false, ws: false }, appType: "custom", logLevel: "error", optimizeDeps: { noDiscovery: true } });
+  load = (name) => vite.ssrLoadModule(`/src/${name}`);
+});
+after(() => vite.close());
+
+test("dates are read as EDTF", async () => {
+  const { edtf } = await load("edtf.ts");
+  // Examples of the Library of Congress's EDTF specification (2019), level 0 and 1, and what they mean there.
+  const good = {
+    "1985-04-12": "12 April 1985", "1985-04": "April 1985", "1985": "1985", "1964/2008": "1964 to 2008", "2004-06/2006-08": "June 2004 to August 2006",
+    "1984?": "1984, not sure", "2004-06~": "June 2004, about", "2004-06-11%": "11 June 2004, about and not sure", "201X": "the 2010s", "20XX": "2000s",
+    "2004-XX": "2004, month not known", "1985-04-XX": "April 1985, day not known", "1985-XX-XX": "1985, month and day not known",
+    "2001-21": "spring 2001", "1985-04-12/..": "12 April 1985 to any time", "/1985": "not known to 1985", "Y170000002": "the year 170000002",
+  };
+  for (const [date, says] of Object.entries(good)) assert.deepEqual(edtf(date), { ok: true, says }, date);
+  for (const bad of ["12.4.1985", "1985-13", "1985-02-30", "2001-02-29", "1985-21-01", "85", "../..", "1985/1986/1987", "200x"]) assert.equal(edtf(bad).ok, false, bad);
+});
+
+test("prints lie at one scale, none over another, feet on one line", async () => {
+  const { lay, between, neighbour, ROOM } = await load("table/lay.ts");
+  const sizes = [[106, 125], [126, 104], [72, 104], [90, 104]], prints = Array.from({ length: 500 }, (_, i) => ({ w: sizes[(i * 7) % 4][0], h: sizes[(i * 7) % 4][1], head: i % 120 === 0 ? `box ${i / 120}` : null }));
+  const laid = lay(prints, 1264, 1.35);
+  assert.equal(laid.heads.length, 5);
+  for (let i = 0; i < 500; i++) {
+    assert.ok(Math.abs(laid.w[i] / prints[i].w - 1.35) < 1e-9, "true relative size");
+    assert.ok(laid.x[i] >= ROOM.side && laid.x[i] + laid.w[i] <= 1264 - ROOM.side + 1e-6, "on the table");
+    if (i && laid.row[i] === laid.row[i - 1]) {
+      assert.ok(laid.x[i] >= laid.x[i - 1] + laid.w[i - 1] + ROOM.between - 1e-6);
+      assert.ok(Math.abs(laid.y[i] + laid.h[i] - laid.y[i - 1] - laid.h[i - 1]) < 1e-9);
+    }
+  }
+  const rows = laid.rows;
+  for (let r = 1; r < rows.length; r++) assert.ok(rows[r].top >= rows[r - 1].top + rows[r - 1].height);
+  // What is in sight, against looking at every row.
+  for (const from of [0, 333, 2500, laid.height - 50, laid.height + 500]) {
+    const seen = rows.filter((r) => r.top + r.height >= from && r.top <= from + 800);
+    assert.deepEqual(between(laid, from, from + 800), seen.length ? [seen[0].first, seen.at(-1).last] : [0, -1]);
+  }
+  const below = neighbour(laid, 3, 1);
+  assert.equal(laid.row[below], laid.row[3] + 1);
+  assert.equal(laid.row[neighbour(laid, 0, -1)], 0);
+  assert.equal(lay([], 1000, 1).rows.length, 0);
+});
+
+test("measures are said as a person says them", async () => {
+  const { length, stops, degrees, percent, minutes, inUnit } = await load("measures.ts");
+  // The house's own way of writing, no source.
+  assert.deepEqual([length(0.4), length(34), length(124), length(450), length(1234)], ["0.4 mm", "34 mm", "12.4 cm", "45 cm", "1.23 m"]);
+  assert.deepEqual([stops(0.41), stops(4 / 3), stops(-2), stops(1)], ["0.41 stop", "1⅓ stops", "−2 stops", "1 stop"]);
+  assert.deepEqual([degrees(0.204), percent(0.1), minutes(35.2), minutes(0.4), inUnit(3, "prints")], ["0.2°", "10 %", "about 35 minutes", "under a minute", "3 prints"]);
+});
+
+test("no two commands of a room share a key", async () => {
+  const { KEYS } = await load("keys.ts");
+  for (const [room, commands] of Object.entries(KEYS)) {
+    const keys = [...Object.values(commands), ...(room === "Everywhere" ? [] : Object.values(KEYS.Everywhere))].flatMap(([, ...k]) => k);
+    assert.equal(new Set(keys).size, keys.length, room);
+  }
+});

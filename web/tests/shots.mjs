@@ -1,0 +1,52 @@
+// Pictures of every room and state, to be looked at. usage: node tests/shots.mjs FOLDER [only this word]
+import { mkdirSync } from "node:fs";
+import { DESK, PHONE, browser, desk, open, pictures } from "./browser.mjs";
+
+const [folder = "shots", only = ""] = process.argv.slice(2);
+mkdirSync(folder, { recursive: true });
+const chrome = await browser(), { url, desk: memory, close } = await desk(2000);
+
+/** Name, path, and what is done before the picture. */
+const STATES = [
+  ["table", "/table"],
+  ["table-hand", "/table", async (p) => { for (const k of ["ArrowRight", ".", "ArrowRight", ".", "ArrowRight", "+"]) await p.keyboard.press(k); await p.waitForTimeout(400); }],
+  ["table-box", "/table", async (p) => { await p.selectOption("#order", "verdict"); await p.waitForTimeout(500); }],
+  ["table-search", "/table", async (p) => { await p.keyboard.press("/"); await p.keyboard.type("plase:harbour"); await p.waitForTimeout(300); }],
+  ["table-sequence", "/table", async (p) => {
+    for (let i = 0; i < 7; i++) { await p.keyboard.press("ArrowRight"); for (let k = 0; k < 3; k++) { await p.keyboard.press("+"); await p.waitForTimeout(160); } }
+    await p.locator(".paper.sequence").click(); await p.waitForTimeout(400); await p.keyboard.press("ArrowRight");
+  }],
+  ["beside", "/table", async (p) => { for (const k of ["ArrowRight", ".", "ArrowRight", "ArrowRight", ".", "ArrowDown", ".", "s"]) await p.keyboard.press(k); await p.waitForTimeout(500); }],
+  ["words", "/table", async (p) => { await p.keyboard.press("."); await p.keyboard.press("w"); await p.keyboard.press("Tab"); await p.keyboard.press("Tab"); await p.keyboard.type("ha"); await p.waitForTimeout(300); }],
+  ["keys", "/table", async (p) => { await p.keyboard.press("?"); }],
+  ["sheet", "/print/21"],
+  ["sheet-corner", "/print/21", async (p) => { await p.keyboard.press("c"); await p.keyboard.press("ArrowRight"); await p.waitForTimeout(200); }],
+  ["sheet-low", "/print/21", async (p) => { await p.evaluate(() => document.querySelector(".sheet").scrollTo(0, 9999)); }],
+  ["calibrate", "/print/21", async (p) => { await p.keyboard.press("t"); }],
+  ["stand-setup", "/stand"],
+  ...["keep", "look", "reshoot"].map((v) => [`stand-${v}`, "/stand", async (p) => {
+    await p.evaluate(() => fetch("/api/stand", { method: "POST", headers: { "X-Fallside": "1" }, body: JSON.stringify({ folder: "/tether", box: "Shoebox 3", sleeve: "12", of: 36, sound: true }) }));
+    await p.waitForTimeout(200); memory?.arrive(v); await p.waitForTimeout(500);
+  }]),
+  ["rig", "/rig", async (p) => { await p.waitForTimeout(400); }],
+  ["rig-near", "/rig", async (p) => { await p.keyboard.press("l"); for (let i = 0; i < 30; i++) await p.keyboard.press("ArrowRight"); for (let i = 0; i < 25; i++) await p.keyboard.press("ArrowUp"); await p.waitForTimeout(500); }],
+];
+
+for (const [size, viewport] of [["desk", DESK], ["phone", PHONE]]) {
+  for (const colorScheme of ["light", "dark"]) {
+    for (const [name, path, act] of STATES) {
+      if (only && !name.startsWith(only)) continue;
+      if (colorScheme === "dark" && !/^(table|sheet|stand-reshoot|rig|stand-look)$/.test(name)) continue;
+      if (memory && !name.startsWith("stand-")) Object.assign(memory.stand, { folder: null, last: null, count: 0, reshoot: [] });
+      const page = await open(chrome, url, path, { viewport, colorScheme });
+      await page.waitForTimeout(300);
+      await act?.(page);
+      await pictures(page).catch(() => {});
+      await page.screenshot({ path: `${folder}/${name}-${size}-${colorScheme}.png` });
+      if (page.faults.length) console.error(name, page.faults);
+      await page.context().close();
+    }
+  }
+}
+await chrome.close();
+close();
