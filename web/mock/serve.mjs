@@ -20,8 +20,8 @@ function send(response, status, body, type = "application/json", more = {}) {
 }
 
 /** Starts a desk; `port` 0 takes any. */
-export async function start({ prints = 10_000, port = 0 } = {}) {
-  const desk = new Desk(prints), listeners = new Set(), pictures = new Map();
+export async function start({ prints = 10_000, port = 0, widest = 640 } = {}) {
+  const desk = Object.assign(new Desk(prints), { widest }), listeners = new Set(), pictures = new Map();
   desk.tell = (event) => { for (const to of listeners) to.write(`data: ${JSON.stringify(event)}\n\n`); };
   const server = createServer((request, response) => {
     handle(desk, listeners, pictures, request, response).catch((error) => send(response, error.status ?? 500, { says: error.says ?? String(error), do: error.do ?? "" }));
@@ -71,13 +71,13 @@ async function answer(desk, request, url) {
 function draw(desk, pictures, url, response) {
   const [, , id, kind] = url.pathname.split("/"), f = desk.frames.get(Number(id));
   if (!f) return send(response, 404, { says: `There is no frame ${id}.`, do: "" });
-  // Code draws slowly: more than 1280 px is not worth a test's time.
-  const width = Math.min(1280, Number(url.searchParams.get("w") ?? 320)), key = `${kind} ${f.seed} ${f.role} ${f.format} ${width} ${kind === "frame" ? id : f.shadow}`;
+  // Code draws slowly: more is not worth a test's time.
+  const width = Math.min(desk.widest, Number(url.searchParams.get("w") ?? 320)), key = `${kind} ${f.seed} ${f.role} ${f.format} ${width} ${kind === "frame" ? id : f.shadow}`;
   if (!pictures.has(key)) pictures.set(key, kind === "mount" ? mount(FORMATS[f.format], f.seed, f.role, width, f.shadow) : frame(FORMATS[f.format], f.seed, f.role, f, width));
   send(response, 200, pictures.get(key), "image/png", { "Cache-Control": "max-age=31536000, immutable" });
 }
 
 if (process.argv[1] === fileURLToPath(import.meta.url)) {
-  const { url } = await start({ port: Number(process.argv[2] ?? 4870), prints: Number(process.argv[3] ?? 10_000) });
+  const { url } = await start({ port: Number(process.argv[2] ?? 4870), prints: Number(process.argv[3] ?? 10_000), widest: 1280 });
   console.log(url);
 }

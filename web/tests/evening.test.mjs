@@ -12,7 +12,7 @@ const api = (page, path) => page.evaluate((p) => fetch(p).then((r) => r.json()),
 const labels = (page) => page.locator(".print .no").allInnerTexts();
 const press = async (page, ...keys) => { for (const key of keys) await page.keyboard.press(key); };
 /** Waits until the foot says something like this. */
-const hears = (page, like) => page.waitForFunction((source) => new RegExp(source).test(document.querySelector(".foot [role=status]")?.textContent ?? ""), like.source);
+const hears = (page, like) => page.waitForFunction((source) => new RegExp(source, "i").test(document.querySelector(".foot [role=status]")?.textContent ?? ""), like.source);
 /** Waits until a value is what it should be, and says what it was if it never is. */
 async function becomes(read, wanted, what) {
   let last;
@@ -74,6 +74,7 @@ test("search, describe, choose six, order them, undo: all by keys", async () => 
 
   // Side by side, at one scale.
   await press(page, "Home", ".", "ArrowRight", ".", "s");
+  await page.waitForSelector("dialog.beside img");
   const sizes = await page.locator("dialog.beside .mount").evaluateAll((all) => all.map((m) => m.getBoundingClientRect().width));
   const rows = (await api(page, "/api/prints?q=&order=edit:sequence&from=0&count=2")).rows;
   assert.ok(Math.abs(sizes[0] / sizes[1] - rows[0].canvas_mm[0] / rows[1].canvas_mm[0]) < 0.01, "true relative size");

@@ -4,7 +4,7 @@ import { DESK, PHONE, browser, desk, open, pictures } from "./browser.mjs";
 
 const [folder = "shots", only = ""] = process.argv.slice(2);
 mkdirSync(folder, { recursive: true });
-const chrome = await browser(), { url, desk: memory, close } = await desk(2000);
+const chrome = await browser(), { url, desk: memory, close } = await desk(2000, 1280);
 
 /** Name, path, and what is done before the picture. */
 const STATES = [

@@ -73,7 +73,7 @@ export function Beside(props: { rows: Row[]; close: () => void }) {
             const [w, h] = canvas(row).map((mm) => mm * scale) as [number, number];
             const side = over[row.id] ?? (row.frame == null ? null : { frame: row.frame, picture: row.picture });
             return (
-              <figure key={row.id} data-at tabIndex={i === at ? 0 : -1} class={i === at ? "at" : undefined} aria-label={spoken(row)} role="group" onFocus={() => walk(i)} onClick={() => walk(i)}>
+              <figure key={row.id} data-at tabIndex={i === at ? 0 : -1} class={i === at ? "at" : undefined} aria-label={`Print ${row.label}, ${spoken(row)}`} onFocus={() => walk(i)} onClick={() => walk(i)}>
                 <div class="mount" style={{ width: `${w}px`, height: `${h}px` }}>
                   {side && scale > 0 && <img src={picture(side.frame, side.picture ? "mount" : "frame", w, side.picture)} alt="" />}
                 </div>

@@ -25,11 +25,11 @@ export function canvas(row: Row | undefined): Size {
   return row?.size_mm ? [row.size_mm[0] + 18, row.size_mm[1] + 18] : USUAL;
 }
 
-/** What a screen reader says of a print. */
+/** What a screen reader says of a print besides the words that are seen under it. */
 export function spoken(row: Row): string {
-  const parts = [`Print ${row.label}`, formatName(row.format), row.verdict ?? "not judged", row.title, row.place, row.exposed, row.alt];
-  const edits = row.edits.length ? `In ${row.edits.join(", ")}` : "";
-  return [...parts, edits, row.back ? "has a back" : ""].filter(Boolean).join(". ");
+  const seen = row.title ?? row.place;
+  const parts = [formatName(row.format), row.verdict ?? "not judged", row.place === seen ? null : row.place, row.exposed, row.back ? "has a back" : null, row.alt];
+  return parts.filter(Boolean).join(", ");
 }
 
 function marks(): Record<Verdict, Node> {
@@ -179,7 +179,6 @@ export class Surface {
     print.setAttribute("aria-posinset", String(index + 1));
     print.setAttribute("aria-setsize", String(this.rows.length));
     print.setAttribute("aria-selected", String(row ? this.hand.has(row.id) : false));
-    print.setAttribute("aria-label", row ? spoken(row) : "Print not fetched yet");
     print.style.transform = `translate(${laid.x[index]}px,${laid.y[index]}px)`;
     print.style.width = `${laid.w[index]}px`;
     const mount = part("mount", print);
@@ -187,7 +186,7 @@ export class Surface {
     if (row) {
       this.image(mount, row, index);
       this.caption(print, row, index);
-    }
+    } else print.setAttribute("aria-label", "A print not fetched yet");
     this.shown.set(index, print);
     return print;
   }
@@ -207,17 +206,20 @@ export class Surface {
 
   private caption(print: HTMLElement, row: Row, index: number): void {
     const words = part("words", print);
+    part("unseen", words, "span").textContent = "Print ";
     part("no", words, "b").textContent = row.label;
+    words.append(" ");
     part("title", words, "span").textContent = row.title ?? row.place ?? "";
     const state = part("state", print);
+    part("unseen", state, "span").textContent = `, ${spoken(row)}. `;
     if (row.verdict && row.verdict !== "keep") {
       const word = part(`verdict ${row.verdict}`, state, "span");
-      word.append(this.marks[row.verdict].cloneNode(true), capital(row.verdict));
+      word.append(this.marks[row.verdict].cloneNode(true), capital(row.verdict), " ");
     }
     // Of nested edits the innermost says all.
     const edit = row.edits.at(-1);
-    if (this.ordered) part("place", state, "span").textContent = `place ${index + 1}`;
-    else if (edit) part("edits", state, "span").textContent = edit;
+    if (this.ordered) part("place", state, "span").textContent = `place ${index + 1} `;
+    else if (edit) part("edits", state, "span").textContent = `${edit} `;
     if (this.hand.has(row.id)) part("held", state, "span").textContent = "in hand";
   }
 
@@ -322,7 +324,6 @@ export class Surface {
     const row = this.rows[index], element = this.shown.get(index);
     if (!row || !element) return;
     element.setAttribute("aria-selected", String(this.hand.has(row.id)));
-    element.setAttribute("aria-label", spoken(row));
     for (const old of element.querySelectorAll(".words,.state")) old.remove();
     this.caption(element, row, index);
   }

@@ -69,7 +69,10 @@ export function Table() {
       setFound({ total: ask.total, says: ask.says });
       left.rows = ask.rows;
       table.set(ask.rows, heading(asked), fresh && pages === 0);
-      if (pages++ === 0 && first.current) restore(table);
+      if (pages++ > 0) return;
+      if (first.current) restore(table);
+      // The keys work at once: the prints have the focus unless something else was given it.
+      if (document.activeElement === document.body || document.activeElement?.id === "room") table.focus();
     }, tell);
     fetching.current = ask;
     void ask.ask({ line, order: asked });
@@ -82,8 +85,6 @@ export function Table() {
     first.current = false;
     if (left.at) table.walkTo(left.at, false);
     if (left.top) table.scroll.scrollTop = left.top;
-    // The keys work at once: the prints have the focus unless something else was given it.
-    if (document.activeElement === document.body || document.activeElement?.id === "room") table.focus();
   }
 
   function leave(path: string): void {
@@ -93,7 +94,9 @@ export function Table() {
   }
 
   async function reorder(ids: number[], to: number): Promise<void> {
-    if (sheet) await act("/api/edit", { do: "move", name: sheet, kind: null, ids, at: Math.max(0, to) });
+    // The surface outlives this drawing: the sheet is asked for anew.
+    const name = left.sheet.get();
+    if (name) await act("/api/edit", { do: "move", name, kind: null, ids, at: Math.max(0, to) });
   }
 
   async function edit(which: Move): Promise<void> {
@@ -151,8 +154,10 @@ export function Table() {
 
   function escape(): void {
     const table = surface.current!;
-    if (document.activeElement instanceof HTMLInputElement || !table.hand.size) left.line.set("");
+    const at = document.activeElement;
+    if (at instanceof HTMLInputElement || !table.hand.size) left.line.set("");
     else table.layDown();
+    if (at instanceof HTMLElement) at.blur();
     table.focus();
   }
 
