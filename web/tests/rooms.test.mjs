@@ -19,7 +19,7 @@ const STATES = {
   "side by side": ["/table", keys(".", "ArrowRight", ".", "s")],
   words: ["/table", keys("w")],
   keys: ["/table", keys("?")],
-  "take in": ["/table", (page) => page.getByRole("button", { name: "Take in" }).click()],
+  "take in": ["/table", (page) => page.getByRole("button", { name: "Take in", exact: true }).click()],
   sheet: ["/print/1"],
   "a corner held": ["/print/1", onSheet("c")],
   "true size": ["/print/1", onSheet("t")],
