@@ -69,7 +69,7 @@ export function App() {
 function Foot() {
   const last = useHeld(said), busy = useHeld(working);
   return (
-    <footer class="foot">
+    <footer class={last.text || busy ? "foot" : "foot quiet"}>
       <p role="status" class={last.trouble ? "trouble" : undefined}>
         {last.text} {last.remedy}
       </p>

@@ -74,3 +74,15 @@ test("motion is 150 ms at most, and none where none is wanted", async () => {
     await page.context().close();
   }
 });
+
+test("the stand works on a phone 360 px wide", { skip: REAL ? "the camera is not here" : false }, async () => {
+  Object.assign(at.desk.stand, { folder: "/tether", box: "Shoebox 3", sleeve: "12" });
+  const page = await open(chrome, at.url, "/stand", { viewport: { width: 360, height: 640 } });
+  at.desk.arrive("reshoot");
+  await page.waitForSelector(".word h2");
+  assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth && document.querySelector(".stand").scrollWidth <= innerWidth), "nothing lies sideways");
+  const big = await page.locator(".big").boundingBox();
+  assert.ok(big.y + big.height <= 640 && big.height >= 48, "the big key is whole and in sight");
+  await page.locator(".big").tap().catch(() => page.locator(".big").click());
+  assert.match(await page.locator(".big").innerText(), /Ready/);
+});

@@ -18,7 +18,7 @@ const FIELDS: [string, string][] = [
 export function Rig() {
   const said = useHeld(words), known = useHeld(desk), change = useHeld(changes), last = useHeld(arrived);
   const [planned, set] = useState<Planned | null>(null), [light, place] = useState<Light | null>(null), [trouble, complain] = useState<string | null>(null);
-  const [extent, reach] = useState(1500);
+  const [extent, reach] = useState<[number, number]>([1500, 900]);
   const dragging = useRef(false), whole = useRef<HTMLDivElement>(null);
   const newest = useMemo(() => new Newest<Words>(async (wish) => {
     try {
@@ -37,7 +37,9 @@ export function Rig() {
     const { azimuth_deg, elevation_deg, distance_mm } = plan.light;
     place({ azimuth: azimuth_deg, elevation: elevation_deg, distance: distance_mm });
     // Room for the light and its words, in steps, so that the drawing does not breathe.
-    reach(Math.max(900, Math.ceil((plan.light.aside_mm + 260) / 300) * 300));
+    const step = (mm: number): number => Math.ceil(mm / 300) * 300;
+    const tall = Math.max(plan.camera.height_mm, plan.light.height_mm);
+    reach([Math.max(900, step(plan.light.aside_mm + 260)), Math.max(600, step(tall + 130))]);
   }, [plan]);
 
   function move(next: Light, settled: boolean): void {
@@ -58,8 +60,8 @@ export function Rig() {
       <div class="drawings">
         {plan && light ? (
           <>
-            <figure class="wide"><Side plan={plan} light={light} extent={extent} place={move} /><figcaption>From the side. Drag the light<span class="by-key">, or <kbd>L</kbd> and arrows</span>.</figcaption></figure>
-            <figure><Top plan={plan} light={light} extent={extent} place={move} /><figcaption>From above. Drag it round<span class="by-key">, or <kbd>R</kbd> and arrows</span>.</figcaption></figure>
+            <figure class="wide"><Side plan={plan} light={light} extent={extent[0]} tall={extent[1]} place={move} /><figcaption>From the side. Drag the light<span class="by-key">, or <kbd>L</kbd> and arrows</span>.</figcaption></figure>
+            <figure><Top plan={plan} light={light} extent={extent[0]} place={move} /><figcaption>From above. Drag it round<span class="by-key">, or <kbd>R</kbd> and arrows</span>.</figcaption></figure>
             <figure><Close plan={plan} light={light} check={planned?.check ?? null} /><figcaption>On the print.</figcaption></figure>
           </>
         ) : <p class="second">Planning.</p>}

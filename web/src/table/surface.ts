@@ -16,6 +16,11 @@ export interface Told {
   move(ids: number[], to: number): void;
 }
 
+/** Past this many px a second no eye sees a picture: mounts pass white, and are filled when the hand slows down. */
+const BLUR = 5000;
+/** A hand that has not scrolled for so many ms has stopped. */
+const STOPPED_MS = 90;
+
 /** Canvas of a square print, mm: what is taken for a print not heard of yet. */
 const USUAL: Size = [106, 125];
 
@@ -67,6 +72,9 @@ export class Surface {
   private readonly sizes: ResizeObserver;
   private width = 0;
   private due = 0;
+  private last = { top: 0, at: 0 };
+  private rushing = false;
+  private stopped = 0;
 
   constructor(readonly scroll: HTMLElement, private readonly told: Told) {
     this.heads = part("heads", scroll);
@@ -89,6 +97,7 @@ export class Surface {
   close(): void {
     this.sizes.disconnect();
     cancelAnimationFrame(this.due);
+    clearTimeout(this.stopped);
     this.list.remove();
     this.heads.remove();
   }
@@ -147,6 +156,14 @@ export class Surface {
   }
 
   private readonly soon = (): void => {
+    const now = performance.now(), { scrollTop } = this.scroll;
+    this.rushing = Math.abs(scrollTop - this.last.top) / Math.max(1, now - this.last.at) > BLUR / 1000 && now - this.last.at < STOPPED_MS;
+    this.last = { top: scrollTop, at: now };
+    clearTimeout(this.stopped);
+    this.stopped = window.setTimeout(() => {
+      this.rushing = false;
+      this.draw();
+    }, STOPPED_MS);
     this.due ||= requestAnimationFrame(() => {
       this.due = 0;
       this.draw();
@@ -167,6 +184,16 @@ export class Surface {
     for (let index = first; index <= last; index++) if (!this.shown.has(index)) fresh.append(this.make(index));
     if (this.rows.length && !this.shown.has(this.at)) fresh.append(this.make(this.at));
     this.list.append(fresh);
+    if (!this.rushing) this.fill();
+  }
+
+  /** Gives mounts that passed by white their pictures. */
+  private fill(): void {
+    for (const mount of this.list.querySelectorAll<HTMLElement>(".mount.white")) {
+      const index = Number(mount.parentElement?.dataset["index"]), row = this.rows[index];
+      mount.classList.remove("white");
+      if (row) this.image(mount, row, index);
+    }
   }
 
   private make(index: number): HTMLElement {
@@ -184,7 +211,8 @@ export class Surface {
     const mount = part("mount", print);
     mount.style.height = `${laid.h[index]}px`;
     if (row) {
-      this.image(mount, row, index);
+      if (this.rushing) mount.classList.add("white");
+      else this.image(mount, row, index);
       this.caption(print, row, index);
     } else print.setAttribute("aria-label", "A print not fetched yet");
     this.shown.set(index, print);
