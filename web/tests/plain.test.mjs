@@ -1,6 +1,8 @@
 // The arithmetic of the page, without a browser: dates, laying, measures, keys.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
+import { readFileSync, readdirSync } from "node:fs";
+import { gzipSync } from "node:zlib";
 import { createServer } from "vite";
 
 let vite, load;
@@ -63,4 +65,15 @@ test("no two commands of a room share a key", async () => {
     const keys = [...Object.values(commands), ...(room === "Everywhere" ? [] : Object.values(KEYS.Everywhere))].flatMap(([, ...k]) => k);
     assert.equal(new Set(keys).size, keys.length, room);
   }
+});
+
+test("the built page is light, and nothing in it is inline", () => {
+  const dist = new URL("../dist/", import.meta.url), html = readFileSync(new URL("index.html", dist), "utf8");
+  const files = readdirSync(new URL("assets/", dist)).map((name) => [name, readFileSync(new URL(`assets/${name}`, dist))]);
+  const code = gzipSync(html).length + files.filter(([name]) => /\.(js|css|svg)$/.test(name)).reduce((sum, [, data]) => sum + gzipSync(data).length, 0);
+  const whole = code + files.filter(([name]) => name.endsWith(".woff2")).reduce((sum, [, data]) => sum + data.length, 0);
+  // The page's budget: 120 kB as sent, typefaces included.
+  assert.ok(whole < 120_000, `${whole} bytes, ${code} without the typefaces`);
+  assert.ok(!/<script(?![^>]*\ssrc=)|<style|\sstyle=|\son\w+=/.test(html), "a strict policy refuses what is inline");
+  for (const [name, data] of files) if (name.endsWith(".js")) assert.ok(!/\beval\(|new Function\(/.test(data.toString()), name);
 });

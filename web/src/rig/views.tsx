@@ -79,7 +79,7 @@ export function Side({ plan, light, extent, tall: high, place }: { plan: Plan; l
   const { camera, gloss, shadow } = plan, az = light.azimuth;
   // A narrow screen's words take more of the world.
   const narrow = innerWidth < 640, right = narrow ? 640 : 330, width = extent + right;
-  const under = width * (narrow ? 0.14 : 0.085), unit = useUnit(svg, width, high + under);
+  const under = width * (narrow ? 0.14 : 0.08), unit = useUnit(svg, width, high + under);
   const half = along(...laid(plan.print), az), see = along(camera.field_mm[0]!, camera.field_mm[1]!, az);
   const x = -light.distance * Math.cos(rad(light.elevation)), y = -light.distance * Math.sin(rad(light.elevation));
   const glare = -Math.hypot(gloss.glare_mm[0]!, gloss.glare_mm[1]!), lens = -camera.lens_height_mm;
@@ -107,7 +107,7 @@ export function Side({ plan, light, extent, tall: high, place }: { plan: Plan; l
       <Words x={Math.max(see, along(gloss.card_mm[0]!, gloss.card_mm[1]!, az)) + unit * 6} y={lens + unit * 5} unit={unit}>lens {length(camera.lens_height_mm)}</Words>
       <Words x={75} y={-camera.height_mm - unit * 2} unit={unit} class="set">sensor {length(camera.height_mm)}</Words>
       <Words x={half + unit * 8} y={unit * 22} unit={unit}>shadow {length(shadow.width_mm)}</Words>
-      <Words x={Math.max(glare, -extent + unit * 4)} y={unit * (narrow ? 42 : 22)} unit={unit} middle={glare > -extent + unit * 150} class={gloss.clear_mm < 0 ? "bad" : undefined}>
+      <Words x={Math.max(glare, -extent + unit * 4)} y={unit * 42} unit={unit} middle={glare > -extent + unit * 150} class={gloss.clear_mm < 0 ? "bad" : undefined}>
         {gloss.clear_mm < 0 ? "the print mirrors the light" : `mirrored ${length(gloss.clear_mm)} clear of the print`}
       </Words>
     </svg>
