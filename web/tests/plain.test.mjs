@@ -14,7 +14,7 @@ after(() => vite.close());
 
 test("dates are read as EDTF", async () => {
   const { edtf } = await load("edtf.ts");
-  // Examples of the Library of Congress's EDTF specification (2019), level 0 and 1, and what they mean there.
+  // Examples of the Library of Congress's EDTF specification (2019), level 0 and 1, and what they mean there (from memory).
   const good = {
     "1985-04-12": "12 April 1985", "1985-04": "April 1985", "1985": "1985", "1964/2008": "1964 to 2008", "2004-06/2006-08": "June 2004 to August 2006",
     "1984?": "1984, not sure", "2004-06~": "June 2004, about", "2004-06-11%": "11 June 2004, about and not sure", "201X": "the 2010s", "20XX": "2000s",
