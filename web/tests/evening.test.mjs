@@ -230,3 +230,28 @@ test("the light is moved in the drawing, and the plan follows", async () => {
   await page.waitForFunction(() => /upper left/.test(document.querySelectorAll(".lamp")[1].getAttribute("aria-valuetext")));
   assert.deepEqual(page.faults, []);
 });
+
+test("a sheet of one's own is made, renamed and dropped, and all of it undone", async () => {
+  const page = await open(chrome, at.url);
+  await page.waitForSelector(".print:focus");
+  const own = async () => (await api(page, "/api/desk")).edits.filter((e) => e.kind === "own").map((e) => e.name);
+  const before = await own();
+  await page.getByRole("button", { name: "New sheet" }).click();
+  await page.keyboard.type("For Mirela");
+  await press(page, "Enter");
+  await becomes(own, [...before, "For Mirela"]);
+  await page.locator(".paper", { hasText: "For Mirela" }).click();
+  await page.getByRole("button", { name: "Rename" }).click();
+  await page.keyboard.type("For Pia");
+  await press(page, "Enter");
+  await becomes(own, [...before, "For Pia"]);
+  await page.waitForSelector(".paper[aria-pressed=true] >> text=For Pia");
+  await page.getByRole("button", { name: "Drop" }).click();
+  await becomes(own, before);
+  for (let i = 0; i < 3; i++) {
+    await page.getByRole("button", { name: "Undo" }).click();
+    await page.waitForTimeout(150);
+  }
+  await becomes(own, before);
+  assert.deepEqual(page.faults, []);
+});

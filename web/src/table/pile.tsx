@@ -7,7 +7,8 @@ import { TITLES, rounds } from "./edits";
 
 export function Pile({ sheet, choose }: { sheet: string | null; choose: (name: string | null) => void }) {
   const known = useHeld(desk);
-  const [naming, name] = useState(false);
+  const [naming, name] = useState<"" | "make" | "rename">("");
+  const mine = known?.edits.find((e) => e.name === sheet && e.kind === "own");
   const three = rounds(known?.edits ?? []).map((r) => ({ ...r, title: TITLES[r.kind] as string }));
   const own = (known?.edits ?? []).filter((e) => e.kind === "own").map((e) => ({ ...e, title: e.name }));
   return (
@@ -32,14 +33,19 @@ export function Pile({ sheet, choose }: { sheet: string | null; choose: (name: s
           onSubmit={(e) => {
             e.preventDefault();
             const wanted = (new FormData(e.currentTarget).get("name") as string).trim();
-            if (wanted) void act("/api/edit", { do: "make", name: wanted, kind: "own", ids: [], at: null });
-            name(false);
+            if (wanted && naming === "make") void act("/api/edit", { do: "make", name: wanted, kind: "own", ids: [], at: null });
+            if (wanted && naming === "rename" && mine) void act("/api/edit", { do: "rename", name: mine.name, kind: null, ids: [], at: null, to: wanted }).then((done) => done && choose(wanted));
+            name("");
           }}
         >
-          <label>Its name <input name="name" autocomplete="off" ref={(el) => el?.focus()} onKeyDown={(e) => { if (e.key === "Escape") { e.stopPropagation(); name(false); } }} /></label>
+          <label>Its name <input name="name" autocomplete="off" ref={(el) => el?.focus()} onKeyDown={(e) => { if (e.key === "Escape") { e.stopPropagation(); name(""); } }} /></label>
         </form>
       ) : (
-        <button type="button" class="plain" onClick={() => name(true)}>New sheet</button>
+        <span class="plain">
+          {mine && <button type="button" onClick={() => name("rename")}>Rename</button>}
+          {mine && <button type="button" onClick={() => void act("/api/edit", { do: "drop", name: mine.name, kind: null, ids: [], at: null }).then((done) => done && choose(null))}>Drop</button>}
+          <button type="button" onClick={() => name("make")}>New sheet</button>
+        </span>
       )}
     </nav>
   );

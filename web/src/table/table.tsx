@@ -67,6 +67,8 @@ export function Table() {
       const table = surface.current!;
       table.ordered = sheet !== null;
       setFound({ total: ask.total, says: ask.says });
+      // What lies there stays while the line is not understood.
+      if (ask.says && ask.total === 0) return;
       left.rows = ask.rows;
       table.set(ask.rows, heading(asked), fresh && pages === 0);
       if (pages++ > 0) return;

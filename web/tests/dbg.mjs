@@ -1,0 +1,11 @@
+import { browser, desk, open, pictures } from "./browser.mjs";
+const chrome=await browser(), at=await desk(400,1280);
+let page=await open(chrome,at.url,"/print/7"); await page.waitForSelector(".corner"); await page.keyboard.press("Space"); await page.waitForTimeout(200); await page.keyboard.press("Space");
+await page.waitForTimeout(200); await pictures(page); await page.screenshot({path:"shots/sheet7.png"});
+await page.evaluate(()=>localStorage.setItem("fallside.px-per-mm","5.1")); await page.reload(); await page.waitForSelector(".corner"); await page.keyboard.press("t"); await page.waitForTimeout(600); await pictures(page); await page.screenshot({path:"shots/true.png"});
+page=await open(chrome,at.url,"/table"); await page.waitForSelector(".print:focus"); await page.fill("#line","plase:h"); await page.waitForTimeout(500); await page.screenshot({path:"shots/says.png"});
+page=await open(chrome,at.url,"/table"); await page.waitForSelector(".print:focus");
+for(const k of ["n","n","ArrowRight"]) await page.keyboard.press(k);
+const rows=(await page.evaluate(()=>fetch("/api/prints?q=&count=40").then(r=>r.json()))).rows; const i=rows.findIndex(r=>r.back);
+await page.keyboard.press("Home"); for(let k=0;k<i;k++) await page.keyboard.press("ArrowRight"); await page.keyboard.press("Space"); await page.waitForTimeout(500); await pictures(page); await page.screenshot({path:"shots/near.png"});
+await chrome.close(); at.close();
