@@ -9,7 +9,7 @@ export function Mount({ frame, large, scale }: { frame: Frame; large: boolean; s
   const [w, h] = frame.canvas_px, actual = large && mm && scale > 0;
   const size = actual ? { width: `${mm[0]! * scale}px`, height: `${mm[1]! * scale}px` } : { aspectRatio: `${w} / ${h}`, "--ratio": String(w / h) };
   return (
-    <figure class={actual ? "finished actual" : "finished"}>
+    <figure class={actual ? "finished actual" : "finished"} tabIndex={actual ? 0 : undefined}>
       <div class="mount" style={size}>
         <img src={picture(frame.id, "mount", actual ? mm[0]! * scale : 700, frame.picture)} alt={`The finished ${frame.role} on white with its own shadow.`} draggable={false} />
       </div>
