@@ -1,15 +1,22 @@
 # Two words to begin with: `make demo` and `make test`. Both install what they need where they may (see scripts/need).
-.PHONY: demo test speed check page judges pictures
+.PHONY: demo test web speed check page judges pictures
 
-demo:
+demo: web/dist/index.html
 	scripts/need build
 	cargo run --release --package app -- demo --out demo-out
 
-test: check judges
+test: web check judges
 	scripts/need build
 	cargo test --workspace --no-fail-fast
 	scripts/outside
 	scripts/page
+	scripts/desk
+
+# The desk's page, which the program carries inside, and its own tests on an invented desk.
+web:
+	scripts/web
+web/dist/index.html: $(shell find web/src web/index.html -type f)
+	scripts/web build
 
 # Formatting, lints, and generated files that are current.
 check:

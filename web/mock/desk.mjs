@@ -70,7 +70,7 @@ export class Desk {
         const near = FIELDS.map((f) => [apart(f, field), f]).sort(([a], [b]) => a - b)[0];
         return { says: `No field called ${field}${near[0] < 3 ? `: did you mean ${near[1]}?` : "."}` };
       }
-      const of = { box: (p) => p.box, sleeve: (p) => p.sleeve, format: (p) => p.format, verdict: (p) => this.front(p)?.verdict, number: (p) => p.label, date: (p) => p.facts.exposed, edit: (p) => this.editsOf(p.id).join(" ") }[field];
+      const of = { box: (p) => p.box, sleeve: (p) => p.sleeve, format: (p) => p.format, verdict: (p) => this.front(p)?.verdict, number: (p) => p.label, id: (p) => p.label, date: (p) => p.facts.exposed, edit: (p) => this.editsOf(p.id).join(" ") }[field];
       if (field) tests.push((p) => begins(of ? of(p) : p.facts[field]));
       else tests.push((p) => p.label === want || Object.values(p.facts).some(begins));
     }

@@ -79,7 +79,7 @@ export function changed(): void {
 }
 
 function hear(event: Event): void {
-  if (event.kind === "changed") changed();
+  if (event.kind === "changed" || event.kind === "settled") changed();
   else if (event.kind === "working") working.set(event.done < event.of ? event : null);
   else if (event.kind === "trouble") said.set({ text: event.says, trouble: true });
   else arrived.set({ verdict: event.last?.verdict ?? null, count: arrived.get().count + 1 });

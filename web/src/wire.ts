@@ -42,7 +42,8 @@ export interface Print extends Omit<Row, "frames"> {
 }
 export interface Did { did: string; undo: string | null; redo: string | null }
 export interface Last {
-  frame: number; print: number | null; label: string | null; name: string; verdict: Verdict; sentence: string;
+  /** Absent until its pictures are made. */
+  frame: number | null; print: number | null; label: string | null; name: string; verdict: Verdict; sentence: string;
   do: string | null; picture: string | null; role: string;
 }
 export interface Stand {
@@ -55,6 +56,7 @@ export type Event =
   | { kind: "changed" }
   | { kind: "working"; name: string; done: number; of: number }
   | ({ kind: "verdict" } & Partial<Stand>)
+  | { kind: "settled" }
   | { kind: "trouble"; says: string };
 
 /** What went wrong, in words: what is so, and what to do. */

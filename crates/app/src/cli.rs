@@ -284,6 +284,9 @@ pub struct Demo {
     /// Draw small frames, 1.5 megapixels instead of 6: quicker, with less to see
     #[arg(long)]
     pub small: bool,
+    /// Draw the frames and finish none: something to try take, stand and desk with
+    #[arg(long)]
+    pub only_draw: bool,
 }
 
 /// What the prints are for.

@@ -81,6 +81,9 @@ fn demo(options: &cli::Demo) -> Exit {
             return Exit::NothingDone;
         }
     };
+    if options.only_draw {
+        return Exit::AllDone;
+    }
     let speaker = Speaker::new(false);
     speaker.calm();
     let answer = finish(&request, &Frames::default(), &|event| speaker.hear(event));

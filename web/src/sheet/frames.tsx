@@ -7,8 +7,8 @@ const ROLES = ["front", "back", "counter", "blank", "chart", "ruler", "ambient"]
 
 /** Joins a frame to the print with a label. */
 async function join(frame: number, label: string): Promise<void> {
-  const found = await get<Prints>(`/api/prints?${new URLSearchParams({ q: label, order: "number", from: "0", count: "50" })}`).catch(tell);
-  const row = found?.rows.find((r) => r.label === label);
+  const found = await get<Prints>(`/api/prints?${new URLSearchParams({ q: `id:${label}`, order: "number", from: "0", count: "50" })}`).catch(tell);
+  const row = found?.rows[0];
   if (row) await act("/api/join", { frame, print: row.id });
   else if (found) tell(new Trouble(`There is no print ${label}.`, "Write the number that stands under it on the table."));
 }

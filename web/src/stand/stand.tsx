@@ -12,7 +12,7 @@ import { Watch } from "./watch";
 const QUIET = "fallside.quiet";
 
 export function Stand() {
-  const [state, set] = useState<State | null>(null), [seen, acknowledge] = useState<number | null>(null), [setting, setUp] = useState(false);
+  const [state, set] = useState<State | null>(null), [seen, acknowledge] = useState<string | null>(null), [setting, setUp] = useState(false);
   const [quiet, hush] = useState(localStorage.getItem(QUIET) === "yes");
   const change = useHeld(changes), last = useHeld(arrived), known = useHeld(desk);
   const heard = useRef(last.count), whole = useRef<HTMLDivElement>(null);
@@ -26,7 +26,7 @@ export function Stand() {
   }, [last, state]);
 
   function next(): void {
-    acknowledge(state?.last?.frame ?? null);
+    acknowledge(state?.last?.name ?? null);
   }
   function sounds(): void {
     localStorage.setItem(QUIET, quiet ? "no" : "yes");
@@ -45,7 +45,7 @@ export function Stand() {
   if (setting || (!watching && !known?.reads_only)) {
     return <Watch state={state} close={watching ? () => setUp(false) : null} begun={() => { setUp(false); void get<State>("/api/stand").then(set, tell); }} />;
   }
-  const now = state.last, done = now !== null && seen === now.frame;
+  const now = state.last, done = now !== null && seen === now.name;
   return (
     <div class="stand" ref={whole} tabIndex={-1}>
       <section class={`now ${now?.verdict ?? "none"}${done ? " done" : ""}`} aria-live="polite" aria-atomic="true">
@@ -81,7 +81,8 @@ export function Stand() {
 
 function Picture({ state }: { state: State }) {
   const now = state.last;
-  if (!now) return <div class="sight" />;
+  // The verdict comes before its picture is made.
+  if (now?.frame == null) return <div class="sight" />;
   const kind = now.picture ? "mount" : "frame";
   const what = `${now.label ? `Print ${now.label}` : now.name}, ${now.role}`;
   return (

@@ -58,7 +58,7 @@ export function Table() {
     return () => table.close();
   }, []);
 
-  const first = useRef(true), last = useRef("");
+  const first = useRef(true), last = useRef(""), nudged = useRef<{ hand: string; at: number } | null>(null);
   useEffect(() => {
     const fresh = last.current !== `${line}\n${asked}` && !first.current;
     last.current = `${line}\n${asked}`;
@@ -66,6 +66,7 @@ export function Table() {
     const ask = new Fetching(() => {
       const table = surface.current!;
       table.ordered = sheet !== null;
+      nudged.current = null;
       setFound({ total: ask.total, says: ask.says });
       // What lies there stays while the line is not understood.
       if (ask.says && ask.total === 0) return;
@@ -122,7 +123,13 @@ export function Table() {
     if (!sheet) return false;
     const rows = table.acting();
     const place = table.rows.findIndex((row) => row?.id === rows[0]?.id);
-    if (rows.length) void reorder(rows.map((row) => row.id), Math.min(place + step, table.rows.length - rows.length));
+    if (!rows.length) return;
+    const ids = rows.map((row) => row.id), hand = ids.join();
+    // A fast hand nudges again before the table has heard of the first nudge.
+    const from = nudged.current?.hand === hand ? nudged.current.at : place;
+    const at = Math.max(0, Math.min(from + step, table.rows.length - rows.length));
+    nudged.current = { hand, at };
+    void reorder(ids, at);
   }
 
   function onTable(step: (table: Surface) => void): boolean {

@@ -172,7 +172,8 @@ impl Desk {
 /// A verdict before anything was made or entered.
 fn judged(path: &Path, report: &Report) -> Last {
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-    let worst = report.findings.first();
+    // A note on a print that is kept stands on its sheet; at the stand it would only stop the hand.
+    let worst = report.findings.first().filter(|_| report.verdict != Verdict::Keep);
     Last {
         frame: None,
         print: None,
@@ -195,9 +196,9 @@ impl Sitting {
         let result = frame.result.clone().unwrap_or_default();
         let shows = ["front", "back", "counter"].contains(&frame.role.as_str());
         let verdict = if result.verdict.is_empty() { Verdict::Keep.word().into() } else { result.verdict.clone() };
-        let says = |fine: &str| if result.says.is_empty() { fine.to_owned() } else { result.says.clone() };
+        let worst = result.findings.first().filter(|_| verdict != Verdict::Keep.word());
+        let says = |fine: &str| worst.map_or_else(|| fine.to_owned(), |f| f.says.clone());
         let told = self.last.as_ref().is_some_and(|l| l.name == frame.name && l.frame.is_none());
-        let worst = result.findings.first();
         let last = Last {
             frame: Some(frame.id.0),
             print: print.map(|p| p.0),

@@ -1,0 +1,388 @@
+//! The desk as another program sees it: who may come in, what may be read, the stand's verdicts, a second desk, a sudden end.
+
+use serde_json::{Value, json};
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+/// A desk that runs, ended with the test.
+struct Desk {
+    child: Child,
+    port: u16,
+    token: String,
+    told: BufReader<std::process::ChildStderr>,
+}
+
+impl Drop for Desk {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// What came back: the status, the head, the body.
+struct Answer {
+    status: u16,
+    head: String,
+    body: Vec<u8>,
+}
+
+impl Answer {
+    fn json(&self) -> Value {
+        serde_json::from_slice(&self.body).unwrap_or_else(|e| panic!("{e}: {}", String::from_utf8_lossy(&self.body)))
+    }
+}
+
+impl Desk {
+    fn open(project: &Path) -> Self {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_fallside"))
+            .args(["desk", "--quiet"])
+            .arg(project)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut address = String::new();
+        BufReader::new(child.stdout.take().unwrap()).read_line(&mut address).unwrap();
+        let told = BufReader::new(child.stderr.take().unwrap());
+        let rest = address.trim().strip_prefix("http://127.0.0.1:").unwrap_or_else(|| panic!("{address:?}"));
+        let (port, token) = rest.split_once("/?t=").unwrap();
+        let (port, token) = (port.parse().unwrap(), token.to_owned());
+        Self { child, port, token, told }
+    }
+
+    /// One request, its head as written here.
+    fn ask(&self, line: &str, headers: &[(&str, &str)], body: &str) -> Answer {
+        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
+        stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
+        let mut text = format!("{line} HTTP/1.1\r\nConnection: close\r\nContent-Length: {}\r\n", body.len());
+        headers.iter().for_each(|(name, value)| text += &format!("{name}: {value}\r\n"));
+        stream.write_all(format!("{text}\r\n{body}").as_bytes()).unwrap();
+        let mut all = vec![];
+        stream.read_to_end(&mut all).unwrap();
+        let end = all.windows(4).position(|w| w == b"\r\n\r\n").unwrap();
+        let head = String::from_utf8_lossy(&all[..end]).to_lowercase();
+        let status = head.split(' ').nth(1).unwrap().parse().unwrap();
+        let mut body = all[end + 4..].to_vec();
+        if head.contains("transfer-encoding: chunked") {
+            body = unchunked(&body);
+        }
+        Answer { status, head, body }
+    }
+
+    fn host(&self) -> String {
+        format!("127.0.0.1:{}", self.port)
+    }
+
+    /// As the page asks.
+    fn get(&self, path: &str) -> Answer {
+        let cookie = format!("fallside={}", self.token);
+        self.ask(&format!("GET {path}"), &[("Host", &self.host()), ("Cookie", &cookie)], "")
+    }
+
+    fn post(&self, path: &str, body: &Value) -> Answer {
+        let cookie = format!("fallside={}", self.token);
+        let headers = [
+            ("Host", self.host()),
+            ("Cookie", cookie),
+            ("X-Fallside", "1".into()),
+            ("Content-Type", "application/json".into()),
+            ("Origin", format!("http://{}", self.host())),
+        ];
+        let headers: Vec<(&str, &str)> = headers.iter().map(|(n, v)| (*n, v.as_str())).collect();
+        self.ask(&format!("POST {path}"), &headers, &body.to_string())
+    }
+
+    /// Asks again until the answer is as wanted.
+    fn until(&self, path: &str, wanted: impl Fn(&Value) -> bool) -> Value {
+        let began = Instant::now();
+        loop {
+            let answer = self.get(path).json();
+            if wanted(&answer) {
+                return answer;
+            }
+            assert!(began.elapsed() < Duration::from_secs(120), "{path}: {answer:#}");
+            std::thread::sleep(Duration::from_millis(50));
+        }
+    }
+}
+
+/// The chunks of RFC 9112, 7.1, put together.
+fn unchunked(mut body: &[u8]) -> Vec<u8> {
+    let mut whole = vec![];
+    while let Some(end) = body.windows(2).position(|w| w == b"\r\n") {
+        let n = usize::from_str_radix(&String::from_utf8_lossy(&body[..end]), 16).unwrap();
+        whole.extend_from_slice(&body[end + 2..end + 2 + n]);
+        body = &body[end + 4 + n..];
+        if n == 0 {
+            break;
+        }
+    }
+    whole
+}
+
+/// A project of small drawn frames: the demonstration box's first prints.
+fn frames(folder: &Path) -> Vec<std::path::PathBuf> {
+    let o = Command::new(env!("CARGO_BIN_EXE_fallside"))
+        .args(["demo", "--small", "--only-draw", "--out"])
+        .arg(folder)
+        .output()
+        .unwrap();
+    assert!(o.status.success(), "{}", String::from_utf8_lossy(&o.stderr));
+    let mut all: Vec<_> = std::fs::read_dir(folder.join("frames")).unwrap().map(|e| e.unwrap().path()).collect();
+    all.sort();
+    all
+}
+
+#[test]
+fn only_this_machines_own_page_comes_in() {
+    let top = tempfile::tempdir().unwrap();
+    std::fs::write(top.path().join("secret.txt"), "secret").unwrap();
+    let desk = Desk::open(&top.path().join("project"));
+    let (host, cookie) = (desk.host(), format!("fallside={}", desk.token));
+    // The token opens the page once, and becomes a cookie that no script can read.
+    let first = desk.ask(&format!("GET /?t={}", desk.token), &[("Host", &host)], "");
+    assert_eq!(first.status, 303);
+    assert!(first.head.contains("httponly; samesite=strict"), "{}", first.head);
+    let home = desk.get("/");
+    assert_eq!(home.status, 200);
+    let policy = home.head.lines().find(|l| l.starts_with("content-security-policy:")).unwrap().to_owned();
+    for rule in
+        ["default-src 'none'", "script-src 'self'", "connect-src 'self'", "frame-ancestors 'none'", "base-uri 'none'"]
+    {
+        assert!(policy.contains(rule), "{policy}");
+    }
+    assert!(!policy.contains("unsafe"), "{policy}");
+    // Without it, with another, from another site, under another name: nothing.
+    let refused: [(&str, Vec<(&str, &str)>); 7] = [
+        ("GET /api/desk", vec![("Host", &host)]),
+        ("GET /?t=00000000000000000000000000000000", vec![("Host", &host)]),
+        ("GET /api/desk", vec![("Host", &host), ("Cookie", "fallside=0")]),
+        ("GET /api/desk", vec![("Host", "desk.example"), ("Cookie", &cookie)]),
+        ("GET /api/desk", vec![("Host", &host), ("Cookie", &cookie), ("Origin", "http://desk.example")]),
+        ("GET /api/desk", vec![("Host", &host), ("Cookie", &cookie), ("Origin", "null")]),
+        ("POST /api/undo", vec![("Host", &host), ("Cookie", &cookie)]),
+    ];
+    for (line, headers) in &refused {
+        let answer = desk.ask(line, headers, "");
+        assert_eq!(answer.status, 403, "{line} {headers:?}");
+        assert!(answer.json()["says"].as_str().is_some_and(|s| s.ends_with('.')), "{line}");
+    }
+    // No way leads to a file that is not the page's own.
+    for way in [
+        "/assets/../../secret.txt",
+        "/assets/..%2f..%2fsecret.txt",
+        "/assets/%2e%2e/%2e%2e/secret.txt",
+        "/assets//etc/passwd",
+        "/assets/..%5c..%5csecret.txt",
+        "/picture/..%2f..%2fsecret.txt/mount",
+        "/picture/1/..%2f..%2fsecret.txt",
+        "/secret.txt",
+        "/../secret.txt",
+        "/assets/%00",
+        "/fallside.db",
+        "/print/../../secret.txt",
+        "/assets/..;/secret.txt",
+    ] {
+        let answer = desk.get(way);
+        assert!((400..500).contains(&answer.status), "{way}: {}", answer.status);
+        assert!(!answer.body.windows(6).any(|w| w == b"secret"), "{way}");
+        assert!(!answer.body.windows(5).any(|w| w == b"root:"), "{way}");
+    }
+    // Only this machine is served: no other of its addresses answers.
+    let others = std::fs::read_to_string("/proc/net/fib_trie").unwrap_or_default();
+    let mut addresses: Vec<&str> = others.lines().filter_map(|l| l.trim().strip_prefix("|-- ")).collect();
+    addresses.retain(|a| !a.starts_with("127.") && !a.ends_with(".0") && !a.ends_with(".255"));
+    for address in addresses.iter().filter_map(|a| a.parse::<std::net::IpAddr>().ok()) {
+        let there = TcpStream::connect_timeout(&(address, desk.port).into(), Duration::from_millis(300));
+        assert!(there.is_err(), "{address} answers");
+    }
+}
+
+#[test]
+fn a_second_desk_says_so_and_only_reads() {
+    let top = tempfile::tempdir().unwrap();
+    let first = Desk::open(top.path());
+    let mut second = Desk::open(top.path());
+    let mut said = String::new();
+    second.told.read_line(&mut said).unwrap();
+    assert!(said.contains("only reads") && said.contains("a desk, process"), "{said}");
+    assert_eq!(second.get("/api/desk").json()["reads_only"], true);
+    let answer = second.post("/api/edit", &json!({ "do": "make", "name": "For Ada" }));
+    assert_eq!(answer.status, 409, "{}", answer.json());
+    let made = first.post("/api/edit", &json!({ "do": "make", "name": "For Ada" }));
+    assert_eq!((made.status, made.json()["did"].as_str()), (200, Some("Made the edit For Ada")));
+    assert_eq!(second.get("/api/desk").json()["edits"][0]["name"], "For Ada", "the reader sees what the first does");
+    // What cannot be understood is answered in words.
+    let odd = first.get("/api/prints?q=plase:quay").json();
+    assert!(odd["says"].as_str().is_some_and(|s| s.contains("place")), "{odd}");
+    for (path, body) in [
+        ("/api/edit", json!({ "do": "put", "name": "tight", "ids": [77] })),
+        ("/api/refinish", json!({ "frame": 12, "turn": 1 })),
+        ("/api/role", json!({ "frame": 1, "role": "lid" })),
+        ("/api/stand", json!({ "folder": "/nowhere/at/all" })),
+        ("/api/take", json!({ "folder": "/nowhere/at/all" })),
+    ] {
+        let answer = first.post(path, &body);
+        assert_eq!(answer.status, 409, "{path}: {}", answer.json());
+        assert!(answer.json()["says"].as_str().is_some_and(|s| s.len() > 10), "{path}");
+    }
+}
+
+/// One frame after the other, half-written at first, is judged as the same frames taken at once are; each once, in order.
+#[test]
+fn the_stand_judges_what_arrives_as_take_does() {
+    let top = tempfile::tempdir().unwrap();
+    let drawn = frames(&top.path().join("box"));
+    let at_once = top.path().join("at-once");
+    let o = Command::new(env!("CARGO_BIN_EXE_fallside"))
+        .arg("take")
+        .arg(top.path().join("box/frames"))
+        .args(["--box", "A", "--sleeve", "1", "--in"])
+        .arg(&at_once)
+        .output()
+        .unwrap();
+    assert!(o.status.success(), "{}", String::from_utf8_lossy(&o.stderr));
+    let (project, tether) = (top.path().join("project"), top.path().join("tether"));
+    std::fs::create_dir(&tether).unwrap();
+    let desk = Desk::open(&project);
+    let wish = json!({ "folder": tether, "box": "A", "sleeve": "1", "of": 20, "backs": false, "sound": true });
+    assert_eq!(desk.post("/api/stand", &wish).status, 200);
+    let mut names = vec![];
+    for path in &drawn {
+        let name = path.file_name().unwrap().to_string_lossy().into_owned();
+        let bytes = std::fs::read(path).unwrap();
+        let place = tether.join(&name);
+        std::fs::write(&place, &bytes[..bytes.len() / 2]).unwrap();
+        std::thread::sleep(Duration::from_millis(150));
+        std::fs::write(&place, &bytes).unwrap();
+        let stand = desk.until("/api/stand", |s| s["last"]["name"] == name.as_str() && !s["last"]["frame"].is_null());
+        names.push(name);
+        assert!(stand["last"]["sentence"].as_str().is_some_and(|s| s.len() > 10), "{stand}");
+    }
+    let list = |project: &Path| -> Vec<(String, String, Value, String)> {
+        let o = Command::new(env!("CARGO_BIN_EXE_fallside"))
+            .args(["list", "frames", "--json", "--in"])
+            .arg(project)
+            .output()
+            .unwrap();
+        let all: Value = serde_json::from_slice(&o.stdout).unwrap();
+        let text = |v: &Value| v.as_str().unwrap_or_default().to_owned();
+        let frames = all.as_array().unwrap().iter();
+        frames
+            .map(|f| (text(&f["name"]), text(&f["role"]), f["print"].clone(), text(&f["result"]["verdict"])))
+            .collect()
+    };
+    let (one_by_one, at_once) = (list(&project), list(&at_once));
+    assert_eq!(
+        one_by_one.iter().map(|f| f.0.clone()).collect::<Vec<_>>(),
+        names,
+        "none is lost, and the order is kept"
+    );
+    let differ: Vec<_> = one_by_one.iter().zip(&at_once).filter(|(a, b)| (&a.1, &a.2) != (&b.1, &b.2)).collect();
+    assert!(differ.is_empty(), "{differ:#?}");
+
+    // On the sheet: an outline is drawn, seen at once, and undone with its pictures.
+    let rows = desk.get("/api/prints?q=&order=number").json();
+    let print = &rows["rows"][0];
+    let sheet = desk.get(&format!("/api/print/{}", print["id"])).json();
+    let frame = &sheet["frames"][0];
+    let outline: Vec<[f64; 2]> = serde_json::from_value(frame["outline"].clone()).unwrap();
+    let (id, was) = (frame["id"].clone(), frame["picture"].clone());
+    let mut drawn = outline.clone();
+    drawn[0][0] += 1.0;
+    let answer = desk.post("/api/refinish", &json!({ "frame": id, "outline": drawn })).json();
+    assert!(answer["did"].as_str().is_some_and(|d| d.starts_with("Drew the outline")), "{answer}");
+    assert_ne!(answer["frame"]["picture"], was);
+    assert_eq!(answer["frame"]["confidence"], 1.0);
+    let turned = desk.post("/api/refinish", &json!({ "frame": id, "turn": 1 })).json();
+    let [w, h] = [0, 1].map(|i| turned["frame"]["canvas_px"][i].as_i64().unwrap());
+    let [ow, oh] = [0, 1].map(|i| answer["frame"]["canvas_px"][i].as_i64().unwrap());
+    assert!((w > h) != (ow > oh), "a quarter turn lays it on its side: {w} x {h} from {ow} x {oh}");
+    for _ in 0..2 {
+        desk.post("/api/undo", &json!({}));
+    }
+    let again = desk.get(&format!("/api/print/{}", print["id"])).json();
+    assert_eq!(again["frames"][0]["picture"], was, "undone, the pictures are the old ones");
+    let picture = desk.get(&format!("/picture/{id}/mount?w=320"));
+    assert_eq!((picture.status, &picture.body[..2]), (200, &[0xFF, 0xD8][..]));
+    assert!(picture.head.contains("image/jpeg"));
+}
+
+/// The desk and `take` are killed at any moment; the project opens, its catalogue is whole, and what was shown as saved is there.
+#[test]
+fn a_sudden_end_loses_nothing_that_was_saved() {
+    let top = tempfile::tempdir().unwrap();
+    let drawn = frames(&top.path().join("box"));
+    let project = top.path().join("project");
+    // Any number would do: the moments only have to differ.
+    let mut seed = 7u64;
+    let mut saved = std::collections::BTreeSet::new();
+    for round in 0..50 {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_fallside"))
+            .arg("take")
+            .arg(top.path().join("box/frames"))
+            .args(["--json", "--in"])
+            .arg(&project)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        let out = BufReader::new(child.stdout.take().unwrap());
+        let reader = std::thread::spawn(move || out.lines().map_while(Result::ok).collect::<Vec<_>>());
+        seed = seed.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
+        std::thread::sleep(Duration::from_millis(20 + (seed >> 33) % 700));
+        let _ = child.kill();
+        let _ = child.wait();
+        let lines = reader.join().unwrap();
+        saved.extend(lines.iter().filter_map(|l| {
+            let line: Value = serde_json::from_str(l).ok()?;
+            line["frame"]["name"].as_str().map(str::to_owned)
+        }));
+        if !project.join("fallside.db").exists() {
+            continue;
+        }
+        let o = Command::new(env!("CARGO_BIN_EXE_fallside"))
+            .args(["list", "frames", "--json", "--in"])
+            .arg(&project)
+            .output()
+            .unwrap();
+        assert!(o.status.success(), "round {round}: {}", String::from_utf8_lossy(&o.stderr));
+        let there: Value = serde_json::from_slice(&o.stdout).unwrap();
+        for frame in there.as_array().unwrap() {
+            for file in ["report", "master", "mount"] {
+                let Some(name) = frame["result"][file].as_str() else { continue };
+                let whole = std::fs::metadata(project.join(name)).is_ok_and(|m| m.len() > 0);
+                assert!(whole, "round {round}: {} has no {name}", frame["name"]);
+            }
+        }
+        let names: Vec<&str> = there.as_array().unwrap().iter().filter_map(|f| f["name"].as_str()).collect();
+        for name in &saved {
+            assert!(names.contains(&name.as_str()), "round {round}: {name} was shown as saved");
+        }
+    }
+    // And at last it comes to its end.
+    let o = Command::new(env!("CARGO_BIN_EXE_fallside"))
+        .arg("take")
+        .arg(top.path().join("box/frames"))
+        .arg("--in")
+        .arg(&project)
+        .output()
+        .unwrap();
+    assert!(o.status.code().is_some_and(|c| c < 2), "{}", String::from_utf8_lossy(&o.stderr));
+    let desk = Desk::open(&project);
+    assert!(desk.get("/api/desk").json()["prints"].as_i64().unwrap() > 5);
+    let half = walk(&project).into_iter().filter(|p| p.to_string_lossy().ends_with(".part")).collect::<Vec<_>>();
+    assert!(half.is_empty(), "{half:?}");
+    assert!(drawn.iter().all(|f| f.exists()), "originals stay");
+}
+
+fn walk(folder: &Path) -> Vec<std::path::PathBuf> {
+    let mut all = vec![];
+    for path in std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()) {
+        if path.is_dir() { all.extend(walk(&path)) } else { all.push(path) }
+    }
+    all
+}

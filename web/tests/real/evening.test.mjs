@@ -1,0 +1,182 @@
+// A whole evening on the real desk: the demonstration box is taken in, one print shot again, backs paired, an outline dragged,
+// words written, six prints brought into a sequence by keys alone; then the desk is ended and opened again, and all is there.
+import assert from "node:assert/strict";
+import { spawn, spawnSync } from "node:child_process";
+import { mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { after, before, test } from "node:test";
+import { DESK, PHONE, browser, open, pictures, violations } from "../browser.mjs";
+
+const PROGRAM = process.env.FALLSIDE ?? new URL("../../../target/debug/fallside", import.meta.url).pathname;
+const folder = mkdtempSync(join(tmpdir(), "fallside-evening-")), project = join(folder, "archive"), tether = join(folder, "tether");
+/** Where the pictures of the rooms are put, to be looked at. */
+const SHOTS = process.env.FALLSIDE_SHOTS ?? null;
+let chrome, desk;
+
+/** Opens the desk and answers with its address once it is served. */
+function opened() {
+  const child = spawn(PROGRAM, ["desk", "--quiet", project], { stdio: ["ignore", "pipe", "ignore"] });
+  return new Promise((ready, fail) => {
+    child.stdout.once("data", (line) => ready({ child, url: String(line).trim() }));
+    child.once("exit", (code) => fail(new Error(`the desk ended with ${code}`)));
+  });
+}
+/** Ends the desk as a power cut does. */
+const ended = (at) => new Promise((gone) => { at.child.removeAllListeners("exit"); at.child.once("exit", gone); at.child.kill("SIGKILL"); });
+
+before(async () => {
+  const drawn = spawnSync(PROGRAM, ["demo", "--small", "--only-draw", "--out", folder], { encoding: "utf8" });
+  assert.equal(drawn.status, 0, drawn.stderr);
+  mkdirSync(tether);
+  [chrome, desk] = [await browser(), await opened()];
+});
+after(async () => {
+  await chrome?.close();
+  if (desk) await ended(desk);
+  rmSync(folder, { recursive: true, force: true });
+});
+
+const api = (page, path) => page.evaluate((p) => fetch(p).then((r) => r.json()), path);
+const press = async (page, ...keys) => { for (const key of keys) await page.keyboard.press(key); };
+const hears = (page, like) => page.waitForFunction((source) => new RegExp(source, "i").test(document.querySelector(".foot [role=status]")?.textContent ?? ""), like.source);
+async function until(read, holds, what, seconds = 120) {
+  let last;
+  for (let i = 0; i < seconds * 5; i++) {
+    last = await read();
+    if (holds(last)) return last;
+    await new Promise((later) => setTimeout(later, 200));
+  }
+  assert.fail(`${what}: ${JSON.stringify(last).slice(0, 600)}`);
+}
+async function shot(page, name) {
+  if (!SHOTS) return;
+  mkdirSync(SHOTS, { recursive: true });
+  await pictures(page).catch(() => {});
+  await page.screenshot({ path: join(SHOTS, `${name}.png`) });
+}
+const prints = async (page, line = "") => (await api(page, `/api/prints?${new URLSearchParams({ q: line, order: "number", from: "0", count: "100" })}`)).rows;
+
+test("an evening, from the card to a sequence, outlives the desk's sudden end", { timeout: 600_000 }, async () => {
+  let page = await open(chrome, desk.url);
+  assert.match(await page.locator(".empty, .table").first().innerText(), /take/i, "an empty table says how to begin");
+  await shot(page, "1-empty");
+
+  // The box is taken in.
+  await page.getByRole("button", { name: "Take in", exact: true }).click();
+  await page.fill("input[name=folder]", join(folder, "frames"));
+  await page.fill("input[name=box]", "Shoebox 3");
+  await page.fill("input[name=sleeve]", "12");
+  await press(page, "Enter");
+  const frames = readdirSync(join(folder, "frames")).length;
+  const rows = await until(() => prints(page), (r) => r.length >= 8 && r.every((x) => x.picture) && r.reduce((n, x) => n + x.frames, 0) >= frames - 5, "the box is taken in");
+  await until(() => page.locator(".print img").count(), (n) => n >= Math.min(8, rows.length), "prints lie on the table");
+  await page.waitForTimeout(1500);
+  await shot(page, "2-table");
+  assert.deepEqual(await violations(page, "table"), []);
+  assert.ok(rows.every((r) => r.box === "Shoebox 3" && r.sleeve === "12"));
+
+  // One is shot again at the stand: the same print, another file, written in two halves.
+  await press(page, "2");
+  await page.fill("input[name=folder]", tether);
+  await page.fill("input[name=box]", "Shoebox 3");
+  await press(page, "Enter");
+  await page.waitForSelector(".stand");
+  const again = rows.find((r) => r.verdict === "keep"), sheet = await api(page, `/api/print/${again.id}`), name = sheet.frames[0].name;
+  const bytes = readFileSync(join(folder, "frames", name));
+  // A comment of four bytes after the start (ISO/IEC 10918-1, B.2.4.5) makes it another file of the same picture.
+  const other = Buffer.concat([bytes.subarray(0, 2), Buffer.from([0xff, 0xfe, 0, 4, 1, 2]), bytes.subarray(2)]);
+  writeFileSync(join(tether, "R0001.jpg"), other.subarray(0, other.length / 2));
+  await page.waitForTimeout(400);
+  assert.equal((await api(page, "/api/stand")).last, null, "a half-written file is waited for");
+  writeFileSync(join(tether, "R0001.jpg"), other);
+  await page.waitForFunction(() => /keep|look|reshoot/i.test(document.querySelector(".word h2")?.textContent ?? ""));
+  const stand = await until(() => api(page, "/api/stand"), (s) => s.last?.frame != null, "the frame is settled");
+  assert.equal(stand.last.print, again.id, `a reshoot joins its print: ${JSON.stringify(stand.last)}`);
+  await page.waitForTimeout(600);
+  await shot(page, "3-stand");
+  assert.deepEqual(await violations(page, "stand"), []);
+
+  // A back is set apart and joined again.
+  const paired = rows.find((r) => r.back);
+  if (paired) {
+    await page.goto(new URL(`/print/${paired.id}`, desk.url).href);
+    await page.waitForSelector(".corner, .finished");
+    await page.locator(".sheet").focus();
+    await press(page, "Space", "u");
+    const apart = await until(() => prints(page), (r) => r.length === rows.length + 1, "the back is a print of its own");
+    await page.goto(new URL(`/print/${apart.at(-1).id}`, desk.url).href);
+    await page.waitForSelector("#join");
+    await page.locator(".sheet").focus();
+    await press(page, "j");
+    await page.keyboard.type(paired.label);
+    await press(page, "Enter");
+    await hears(page, /Joined/);
+    assert.equal((await api(page, `/api/print/${paired.id}`)).frames.length, paired.frames);
+  }
+
+  // An outline is mended by dragging.
+  const mended = rows.find((r) => r.id !== again.id && r.verdict === "keep") ?? rows[1];
+  await page.goto(new URL(`/print/${mended.id}`, desk.url).href);
+  await page.waitForSelector(".corner");
+  const old = (await api(page, `/api/print/${mended.id}`)).frames[0];
+  const corner = await page.locator(".corner").nth(2).boundingBox();
+  await page.mouse.move(corner.x + corner.width / 2, corner.y + corner.height / 2);
+  await page.mouse.down();
+  await page.mouse.move(corner.x + corner.width / 2 + 10, corner.y + corner.height / 2 + 7, { steps: 5 });
+  await page.mouse.up();
+  await hears(page, /Drew the outline/);
+  const now = await until(async () => (await api(page, `/api/print/${mended.id}`)).frames[0], (f) => f.picture !== old.picture, "it is finished again at once");
+  assert.equal(now.confidence, 1);
+  await page.waitForTimeout(800);
+  await shot(page, "4-sheet");
+  assert.deepEqual(await violations(page, "sheet"), []);
+  await page.setViewportSize(PHONE);
+  await shot(page, "4-sheet-phone");
+  await page.setViewportSize(DESK);
+
+  // Words, and a search that finds them.
+  await press(page, "w");
+  await page.locator(".facts input[name=place]").fill("The harbour");
+  await press(page, "Enter");
+  await hears(page, /Described/);
+  await page.locator(".facts input[name=date]").fill("2009-07?");
+  await press(page, "Enter");
+  await until(() => prints(page, "place:harb date:2009"), (r) => r.length === 1 && r[0].id === mended.id, "the words are found");
+
+  // Six to the sequence, by keys alone.
+  await page.goto(new URL("/table", desk.url).href);
+  await page.waitForSelector(".print:focus");
+  for (let i = 0; i < 6; i++) await press(page, "+", "+", "+", "ArrowRight");
+  await until(async () => (await api(page, "/api/desk")).edits.map((e) => [e.kind, e.count]), (e) => JSON.stringify(e) === '[["wide",6],["tight",6],["sequence",6]]', "six are in the sequence");
+  await press(page, "e", "e", "e");
+  await page.waitForSelector(".lie.on-sheet");
+  await press(page, "End", "Alt+ArrowLeft");
+  await hears(page, /place 5/);
+  await press(page, "Alt+ArrowLeft");
+  await hears(page, /place 4/);
+  await page.waitForTimeout(400);
+  await shot(page, "5-sequence");
+  const order = async () => (await api(page, "/api/prints?q=&order=edit:sequence&from=0&count=10")).rows.map((r) => r.id);
+  const sequence = await order();
+  assert.equal(sequence.length, 6);
+  assert.deepEqual(page.faults, [], "nothing was asked of any other machine");
+
+  // The desk is ended as by a power cut, and opened again.
+  await ended(desk);
+  desk = await opened();
+  page = await open(chrome, desk.url);
+  assert.deepEqual(await order(), sequence);
+  const kept = (await api(page, `/api/print/${mended.id}`));
+  assert.deepEqual([kept.facts.place, kept.facts.date, kept.frames[0].picture], ["The harbour", "2009-07?", now.picture]);
+  assert.equal((await api(page, `/api/print/${again.id}`)).frames.length, again.frames + 1);
+  await page.waitForSelector(".print:focus");
+  await press(page, "Control+z");
+  await hears(page, /^Undone/, "what was done before can still be undone");
+  await press(page, "3");
+  await page.waitForSelector(".lamp");
+  await page.waitForTimeout(500);
+  await shot(page, "6-rig");
+  assert.deepEqual(await violations(page, "rig"), []);
+  assert.deepEqual(page.faults, []);
+});
