@@ -60,6 +60,12 @@ pub async fn gate(State(gate): State<Gate>, request: Request, next: Next) -> Res
         Some(response) => response,
         None => next.run(request).await,
     };
+    // What the library refuses by itself is said as everything else here is.
+    let said = response.headers().get(header::CONTENT_TYPE).is_some_and(|t| t == "application/json");
+    if response.status().is_client_error() && !said {
+        let says = "This cannot be understood.";
+        response = refused(response.status(), says, "Go back to the table.");
+    }
     let headers = response.headers_mut();
     for (name, value) in [
         ("content-security-policy", POLICY),
