@@ -2,6 +2,8 @@
 //!
 //! Every figure is the best of a few runs in one process, so that ratios hold where single times do not.
 
+mod desk;
+
 use codec::{Info, Limits, jpeg, tiff};
 use pixels::{Frame, Samples};
 use sha2::Digest;
@@ -51,6 +53,7 @@ pub fn speed() -> Result<String, String> {
         + &line("96 MP TIFF 16", &b)
         + &format!("large / small  {ratio:.2}\n")
         + &archive
+        + &desk::desk(&small[0], &small[1], a.decode, folder.path())?
         + &plan()?)
 }
 
