@@ -117,7 +117,7 @@ impl std::fmt::Display for ChartError {
             }
             Self::Mirrored => write!(
                 f,
-                "the chart fits its values only as a mirror image: the frame is flipped, or the names of the values count rows and columns the other way round"
+                "the chart is seen in a mirror: use the frame as the camera wrote it; where nothing was flipped, the names of the values count rows and columns the other way round"
             ),
             Self::NoMatch(share) => write!(
                 f,

@@ -221,13 +221,14 @@ pub fn another(proxy: &Picture, step: f64, bed: &Field, found: &Found) -> bool {
 
 /// The window on the canvas, reduced: light over bed.
 pub struct Window {
+    width: usize,
     values: Vec<[f32; 3]>,
 }
 
 impl Window {
     /// From values at `w` by `h` places.
     pub fn new(w: usize, h: usize, at: impl Fn(usize, usize) -> [f32; 3]) -> Self {
-        Self { values: (0..h).flat_map(|j| (0..w).map(move |i| (i, j))).map(|(i, j)| at(i, j)).collect() }
+        Self { width: w, values: (0..h).flat_map(|j| (0..w).map(move |i| (i, j))).map(|(i, j)| at(i, j)).collect() }
     }
 }
 
@@ -235,8 +236,23 @@ impl Window {
 ///
 /// A window's white lies behind a clear layer and is no brighter than the bed. A reflection adds to it. This sees veils over
 /// light parts only; over dark parts a veil looks like the picture's own haze.
-pub fn veil(window: &Window) -> f64 {
+pub fn veil(window: &Window) -> Veil {
     let n = window.values.len().max(1) as f64;
     // Eight per cent over the bed's light: more than curl turns towards a flash 45 degrees high.
-    window.values.iter().filter(|v| v.iter().sum::<f32>() / 3.0 > 1.08).count() as f64 / n
+    let bright = |v: &[f32; 3]| v.iter().sum::<f32>() / 3.0 > 1.08;
+    let places: Vec<usize> = (0..window.values.len()).filter(|&k| bright(&window.values[k])).collect();
+    let size = (window.width.max(1), (window.values.len() / window.width.max(1)).max(1));
+    let place =
+        |k: usize| point(((k % size.0) as f64 + 0.5) / size.0 as f64, ((k / size.0) as f64 + 0.5) / size.1 as f64);
+    let sum = places.iter().fold(Point::default(), |sum, &k| sum + place(k));
+    Veil { share: places.len() as f64 / n, middle: (!places.is_empty()).then(|| sum * (1.0 / places.len() as f64)) }
+}
+
+/// A reflection in a window.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Veil {
+    /// Share of the window under it.
+    pub share: f64,
+    /// Its middle, as shares of the upright window's width and height from its top left; `None` without a reflection.
+    pub middle: Option<Point>,
 }

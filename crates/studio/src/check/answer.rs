@@ -408,6 +408,9 @@ pub struct VeilFound {
     pub path: String,
     /// Share of the window under it.
     pub share: f64,
+    /// Where the reflection lies from the window's middle, azimuth in the frame.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub towards_deg: Option<f64>,
 }
 
 /// A figure beside the classes of the standards.

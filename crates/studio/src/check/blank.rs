@@ -16,6 +16,10 @@ const MAP: usize = 16;
 const TOLD: usize = 12;
 /// Places along a side where the bed is compared with itself.
 const PLACES: usize = 16;
+/// Places along a side where the light is held against full scale: a share is known to a hundredth.
+const CLIP_PLACES: usize = 64;
+/// With more of the bed than this at full scale, what is left shows no shape that could be carried on.
+pub(super) const SHAPELESS: f64 = 0.8;
 
 /// A blank as measured.
 pub(super) struct Bare {
@@ -24,6 +28,8 @@ pub(super) struct Bare {
     pub size: (usize, usize),
     surface: Surface,
     colour: f64,
+    /// Share of the bed at full scale in the band that has most of it.
+    clipped: f64,
 }
 
 /// Measures a bare bed.
@@ -33,7 +39,22 @@ pub(super) fn measure(sight: &Sight, known: &Known) -> Bare {
     let size = (sight.frame.width, sight.frame.height);
     let surface = dirt::surface(&sight.frame, &blank.light, known.px_per_mm);
     let colour = colour_difference(&blank.light, &sight.frame.encoding.primaries, size, &places(size));
-    Bare { parts: parts(&sight.proxy, step, known), blank, size, surface, colour }
+    let clipped = clipped(sight, &blank.light, size);
+    Bare { parts: parts(&sight.proxy, step, known), blank, size, surface, colour, clipped }
+}
+
+/// Share of the bed at full scale in any band: where its smooth light is, which noise and compression do not blur; where too little
+/// is left to know that by, the pixels that are.
+fn clipped(sight: &Sight, light: &Field, size: (usize, usize)) -> f64 {
+    let pixels = print::surface::clipped(&sight.frame, &[]).bed.into_iter().fold(0.0, f64::max);
+    // A tenth of a per cent is glints and noise.
+    if !(1e-3..SHAPELESS).contains(&pixels) {
+        return pixels;
+    }
+    let (w, h) = (size.0 as f64 / CLIP_PLACES as f64, size.1 as f64 / CLIP_PLACES as f64);
+    let all = (0..CLIP_PLACES * CLIP_PLACES)
+        .map(|k| light.at((0.5 + (k % CLIP_PLACES) as f64) * w, (0.5 + (k / CLIP_PLACES) as f64) * h));
+    all.filter(|v| v.iter().any(|v| *v >= 1.0)).count() as f64 / (CLIP_PLACES * CLIP_PLACES) as f64
 }
 
 /// A grid of frame positions, corners included.
@@ -78,7 +99,7 @@ pub(super) fn facts(path: String, b: &Bare, known: &Known, print_mm: [f64; 2]) -
         elevation_taken_deg: parts.map(|p| p.elevation_deg.into()),
         light_distance_mm: parts.and_then(|p| p.distance_mm).map(Value::from),
         head_room_stops: brightest.map(|v| -v.max(1e-6).log2()),
-        clipped: b.blank.clipped,
+        clipped: b.clipped,
         colour_delta_e: b.colour,
         warmer_towards_deg: warmer(light, b.size),
         texture: b.surface.texture,

@@ -1,6 +1,7 @@
 //! What is wrong with a rig, by how much, which way, and what mends it.
 
 use super::answer::{AmbientFacts, BlankFacts, Fault, RulerFacts, Step, VeilFound};
+use super::blank::SHAPELESS;
 use super::ruler::PLACES;
 use super::settings::Settings;
 use crate::finding::{Aim, Code};
@@ -186,8 +187,10 @@ fn moved(case: &Case) -> Option<Weighed> {
     let error = 100.0 * a.px_per_mm.error.unwrap_or(0.0).hypot(b.px_per_mm.error.unwrap_or(0.0)) / a.px_per_mm.value;
     let lean = (b.tilt_x_deg.value - a.tilt_x_deg.value).hypot(b.tilt_y_deg.value - a.tilt_y_deg.value);
     let lean_most = first(Code::CameraTilt, None, case.aim)?;
-    // The lens over the bed is the image distance over the scale.
-    let down = a.focal_px / a.px_per_mm.value - a.focal_px / b.px_per_mm.value;
+    // The lens over the bed is the image distance over the scale. Focused anew the image distance is `f (1 + m)` of the new
+    // scale, else it is still that of the first frame: the two differ by the share `m`, and their middle is within half of it.
+    let still = (a.focal_px + b.focal_px) / 2.0;
+    let down = a.focal_px / a.px_per_mm.value - still / b.px_per_mm.value;
     if change.abs() > most && change.abs() > 3.0 * error {
         let (word, back) = if down > 0.0 { ("lower", "Raise") } else { ("higher", "Lower") };
         let says = format!(
@@ -442,9 +445,10 @@ fn veil(case: &Case) -> Option<Weighed> {
     let most = first(Code::Veil, None, case.aim)?;
     let worst = case.veils.iter().max_by(|a, b| a.share.total_cmp(&b.share)).filter(|v| v.share > most)?;
     let says = format!(
-        "The window of the print in {} mirrors something bright over {} of the picture.",
+        "The window of the print in {} mirrors something bright over {} of the picture{}.",
         worst.path,
-        percent(worst.share)
+        percent(worst.share),
+        worst.towards_deg.map_or(String::new(), |a| format!(", towards the frame's {}", side_name(a)))
     );
     let card = case.plan.map_or("Put a black card with a hole for the lens below the camera".to_owned(), |p| {
         let g = &p.gloss;
@@ -458,6 +462,7 @@ fn veil(case: &Case) -> Option<Weighed> {
     });
     let mut f =
         fault("veil", worst.share, most, "share", says, format!("{card}, then look at the window from the lens."));
+    f.direction = worst.towards_deg.map(|a| side_name(a).into());
     f.step = case.plan.and_then(|p| step("card", p.gloss.card_mm[0], "mm"));
     Some(Weighed(worst.share / most, f))
 }
@@ -465,23 +470,25 @@ fn veil(case: &Case) -> Option<Weighed> {
 fn clipped(case: &Case) -> Option<Weighed> {
     let b = case.blank?;
     let most = first(Code::ExposureClipped, Some("bed"), case.aim)?;
-    let over = -b.head_room_stops.iter().copied().fold(f64::INFINITY, f64::min);
     (b.clipped > most).then(|| {
         // A third of a stop under white is where a print's sheen still fits.
         const ROOM: f64 = 1.0 / 3.0;
-        let by = over.max(0.0) + ROOM;
-        let says = format!(
-            "{} of the bed is at full scale, its brightest about {} over.",
-            percent(b.clipped),
-            stops_measured(over.max(0.0))
-        );
+        // The light's shape is carried on over what clips from what does not.
+        let over =
+            (b.clipped < SHAPELESS).then(|| -b.head_room_stops.iter().copied().fold(f64::INFINITY, f64::min).min(0.0));
+        let by = over.map_or(1.0, |v| v + ROOM);
+        let how = over.map_or("how far over, the frame cannot tell".into(), |v| {
+            format!("its brightest about {} over", stops_measured(v))
+        });
+        let says = format!("{} of the bed is at full scale; {how}.", percent(b.clipped));
+        let again = if over.is_some() { "" } else { ", then take the bed again and see" };
         let mut f = fault(
             "exposure.clipped",
-            over,
-            0.0,
-            "stops",
+            b.clipped,
+            most,
+            "share",
             says,
-            format!("Close the aperture or lower the flash by {}.", stops(by)),
+            format!("Close the aperture or lower the flash by {}{again}.", stops(by)),
         );
         f.direction = Some("brighter".into());
         f.step = step("exposure", -by, "stops");
