@@ -26,6 +26,8 @@ const SEARCH_PX: usize = 1000;
 const READ_SHARE: f64 = 0.6;
 /// Samples along each side of the part that is read: 1024 in all bring 2 % of noise under 0.1 %.
 const SAMPLES: usize = 32;
+/// Samples of a patch, three pixels apart where a patch spans a hundred: their noise is independent.
+pub const READINGS: usize = SAMPLES * SAMPLES;
 /// Light from which a sample counts as clipped: half a code of 8 bits under full scale.
 const CLIPPED: f32 = 0.995;
 /// Score from which a frame is taken for a chart with no other word.

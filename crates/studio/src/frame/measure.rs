@@ -123,15 +123,16 @@ pub(crate) fn colour_difference(
 
 /// Share of a found print's window under a reflection; `None` where it has no window.
 pub(crate) fn veil_share(sight: &Sight, seen: &Seen) -> Option<f64> {
-    veil(sight, seen).map(|v| v.0)
+    (!seen.found.back).then(|| surface::veil(&window(sight, seen)).share)
 }
 
-/// The same, and how far to the right and down of the window's middle the reflection lies, frame pixels.
+/// Share of the window over which a reflection is strong, and how far to the right and down of the window's middle it lies, frame
+/// pixels.
 pub(crate) fn veil(sight: &Sight, seen: &Seen) -> Option<(f64, Option<Point>)> {
     let veil = (!seen.found.back).then(|| surface::veil(&window(sight, seen)))?;
     let Quad([a, b, c, d]) = seen.found.outline.corners().1;
     let at = |p: Point| a.lerp(b, p.x).lerp(d.lerp(c, p.x), p.y);
-    Some((veil.share, veil.middle.map(|p| at(p) - at(point(0.5, 0.5)))))
+    Some((veil.reach, veil.middle.map(|p| at(p) - at(point(0.5, 0.5)))))
 }
 
 /// Standard deviation over mean of the bed's own structure.
