@@ -149,9 +149,7 @@ fn check(folder: &Path) -> Result<String, String> {
             let answer = studio::check::check(&request);
             if answer.ruler.is_some() { Ok(()) } else { Err(format!("not read: {:?}", answer.problems)) }
         })?);
-        decodes = decodes.min(timed(|| {
-            codec::read(&path, &Limits::default()).map(drop).map_err(|e| e.to_string())
-        })?);
+        decodes = decodes.min(timed(|| codec::read(&path, &Limits::default()).map(drop).map_err(|e| e.to_string()))?);
     }
     Ok(format!(
         "check ruler    decode {:6} ms  check  {:6} ms  check / decode {:5.2}\n",

@@ -152,10 +152,14 @@ fn a_bad_frame_is_told_with_a_remedy_and_does_not_stop_the_rest() {
 fn a_rig_beside_its_plan_is_told_what_to_move_and_how_far() {
     let top = tempfile::tempdir().unwrap();
     let mut rig = Rig::default();
+    // 8 pixels per mm, 203 ppi: what the web asks for.
+    rig.camera = optics::Camera::over(3000.0, 2000.0, Length::mm(36.0), Length::mm(150.0), Length::mm(420.0));
     let focal = rig.camera.focal.to_mm();
     // `Light::at` counts counter-clockwise from image right: 135 degrees is the frame's upper left.
     rig.light = optics::Light::at(Angle::deg(135.0), Angle::deg(45.0), Length::mm(1800.0), rig.light.shape);
     let words = [
+        "--aim",
+        "web",
         "--format",
         "square-integral",
         "--sensor",
@@ -163,7 +167,7 @@ fn a_rig_beside_its_plan_is_told_what_to_move_and_how_far() {
         "--pixels",
         "1200x800",
         "--field",
-        "165mm",
+        "150mm",
         "--aperture",
         "f/8",
         "--light-from",

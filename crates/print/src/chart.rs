@@ -123,7 +123,7 @@ impl std::fmt::Display for ChartError {
             ),
             Self::NoMatch(share) => write!(
                 f,
-                "the patches do not follow the values (the best turn explains {:.0} % of them): use the values of this chart",
+                "the patches do not follow the values (the best turn explains {:.0} % of them): use the values of this chart, and see that the whole chart lies in the frame",
                 share * 100.0
             ),
         }

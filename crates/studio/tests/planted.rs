@@ -263,7 +263,7 @@ fn no_card(r: &mut Rig, rng: &mut Rng) -> Truth {
         from: at(x - w / 2.0, y - h / 2.0),
         to: at(x + w / 2.0, y + h / 2.0),
         // A lamp's face, a glint of the flash on metal: far over white paper, which is what such things are.
-        level: rng.between(4.0, 12.0),
+        level: rng.between(2.0, 6.0),
         rgb: [1.0, 0.97, 0.9],
     });
     Truth::new("veil", f64::NAN).brings(&["light.room", "light.mixed", "light.near"])
@@ -284,7 +284,9 @@ fn veiled(truth: Truth, shots: &mut [Shot]) -> Truth {
         let up = |p: Point| placed.pose.world_from_print(surface.at(p));
         let at = up(p);
         let normal = (up(p + point(0.1, 0.0)) - at).cross(up(p + point(0.0, 0.1)) - at).unit();
-        if panel.level * panel.seen(at, normal, eye, 0.03) > 0.7 {
+        // Beside the bed, which the same thing lights.
+        let bed = bed_light(&scene.rig, at.x, at.y);
+        if panel.level * panel.seen(at, normal, eye, 0.03) > 0.7 * bed {
             (bright, sum) = (bright + 1.0, sum + at.plan());
         }
     }
@@ -293,19 +295,51 @@ fn veiled(truth: Truth, shots: &mut [Shot]) -> Truth {
     Truth { size: bright / 1e4, ..truth }.towards(in_image(off.x, off.y))
 }
 
+/// Green light of the bed at a place over that of a perfect white under the flash alone in the middle.
+fn bed_light(r: &Rig, x: f64, y: f64) -> f64 {
+    let of = |p: Vec3| r.light.illumination(p, Vec3::UP);
+    let panel = r.panel.map_or(0.0, |p| p.light(optics::vec3(x, y, 0.0), Vec3::UP));
+    let flash = of(optics::vec3(x, y, 0.0)) / of(Vec3::default());
+    r.bed.rgb[1] * (flash + r.room_bounce.factor() + r.ambient.rgb_light()[1] + panel)
+}
+
 /// The light knocked about its place between the first blank and the last.
 fn bumped(r: &Rig, shots: &mut Vec<Shot>, rng: &mut Rng) -> Truth {
     let mut after = r.clone();
-    let turn = rng.between(6.0, 40.0) * rng.pick(&[-1.0, 1.0]);
+    // Knocked round, or pushed towards the bed or away.
+    let round = rng.chance(0.7);
+    let turn = if round { rng.between(6.0, 40.0) * rng.pick(&[-1.0, 1.0]) } else { 0.0 };
     let (azimuth, elevation) = (r.light.azimuth().to_deg() + turn, r.light.elevation().to_deg());
-    let distance = r.light.position.norm() * rng.between(0.8, 1.25);
+    let near = rng.chance(0.5);
+    let push = match (round, near) {
+        (true, _) => rng.between(0.8, 1.25),
+        (_, true) => rng.between(0.6, 0.85),
+        (_, false) => rng.between(1.2, 1.7),
+    };
+    let distance = r.light.position.norm() * push;
     after.light = optics::Light::at(Angle::deg(azimuth), Angle::deg(elevation), Length::mm(distance), r.light.shape);
     let of = |r: &Rig| r.light.illumination(Vec3::default(), Vec3::UP);
     after.sensor.level *= of(&after) / of(r);
     let scene = rig::blank(&after, rng);
     shots.push(Shot { scene, f_number: 8.0 });
+    if !round {
+        return Truth::new("light.moved", slope_between(r, &after)).way(if near { "nearer" } else { "farther" });
+    }
     // Counter-clockwise in the world is counter-clockwise as seen.
     Truth::new("light.moved", -turn).step().way(if turn > 0.0 { "counter-clockwise" } else { "clockwise" })
+}
+
+/// How much the light's shape differs across the frame's diagonal, stops: the plane that fits the logarithm of the ratio best.
+fn slope_between(a: &Rig, b: &Rig) -> f64 {
+    let places = rig::places(a);
+    let half = (SIZE.0 as f64).hypot(SIZE.1 as f64) / 2.0 / a.camera.px_per_mm();
+    let ratio = |&(x, y): &(f64, f64)| (rig::light(b, x, y)[1] / rig::light(a, x, y)[1]).ln();
+    // The places lie evenly about the middle.
+    let slope = |of: fn(&(f64, f64)) -> f64| {
+        let (up, square) = places.iter().fold((0.0, 0.0), |(u, s), p| (u + of(p) * ratio(p), s + of(p) * of(p)));
+        up / square * half
+    };
+    2.0 * slope(|p| p.0).hypot(slope(|p| p.1)) / std::f64::consts::LN_2
 }
 
 /// The column slipped, or the head, between the first ruler frame and the last.
@@ -428,7 +462,8 @@ fn told(plant: Plant, seed: u64) -> Result<String, String> {
 }
 
 fn facts(a: &Answer) -> String {
-    a.blank.as_ref().map_or(String::new(), |b| {
+    let roles: Vec<String> = a.frames.iter().map(|f| format!("{:?}: {}", f.role, f.reason)).collect();
+    a.blank.as_ref().map_or(format!("{roles:?}"), |b| {
         format!(
             "specks {:?}, through {:.4}, dE {:.2}, change {:?}, veils {:?}",
             b.specks_per_dm2, b.show_through, b.colour_delta_e, b.change, a.veils

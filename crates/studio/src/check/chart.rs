@@ -1,6 +1,7 @@
 //! Facts of a chart frame under the colour that Fallside sets by it, and what the standards judge in them.
 
 use super::answer::{ChartFacts, Judged, Value};
+use super::see::sentence;
 use super::standards::Figure;
 use crate::frame::chart::{Read, read};
 use crate::frame::sight::Sight;
@@ -8,7 +9,7 @@ use crate::job::FrameError;
 use correct::colour::ColourFit;
 use pixels::{Lightness, Primaries, ciede2000, ciede2000_with, lab_from_xyz, xyz_from_lab};
 use print::bed::Blank;
-use print::chart::{ChartReading, Patch, READINGS};
+use print::chart::{Patch, READINGS};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -27,8 +28,7 @@ pub(super) fn facts(
     values: &Path,
     blanks: &[Arc<Blank>],
 ) -> Result<ChartFacts, FrameError> {
-    let Read { reading, values } = read(sight, values, blanks)?.map_err(FrameError::new)?;
-    whole(&reading, (sight.frame.width, sight.frame.height))?;
+    let Read { reading, values } = read(sight, values, blanks)?.map_err(|e| FrameError::new(sentence(&e)))?;
     let encoding = &sight.frame.encoding;
     let fit = ColourFit::from_chart(&reading, &values, &encoding.primaries, encoding.display_referred)
         .map_err(|e| FrameError::new(e.to_string()))?;
@@ -174,17 +174,6 @@ fn gain(greys: &[&Compared]) -> Vec<Value> {
 fn extremes(all: &[Value]) -> Option<[Value; 2]> {
     let order = |a: &&Value, b: &&Value| a.value.total_cmp(&b.value);
     Some([*all.iter().min_by(order)?, *all.iter().max_by(order)?])
-}
-
-/// A chart whose patches leave the frame is half a chart.
-fn whole(reading: &ChartReading, (w, h): (usize, usize)) -> Result<(), FrameError> {
-    let inside = |p: &Patch| p.quad.0.iter().all(|c| c.x >= 0.0 && c.y >= 0.0 && c.x <= w as f64 && c.y <= h as f64);
-    let seen = reading.patches.iter().filter(|p| inside(p)).count();
-    if seen == reading.patches.len() {
-        return Ok(());
-    }
-    Err(FrameError::new(format!("Only {seen} of the chart's {} patches lie in the frame.", reading.patches.len()))
-        .with_remedy("Lay the whole chart in the frame, clear of its edges, and take it again."))
 }
 
 /// What the standards judge in it.

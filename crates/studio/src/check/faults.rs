@@ -1,6 +1,6 @@
 //! What is wrong with a rig, by how much, which way, and what mends it.
 
-use super::answer::{AmbientFacts, BlankFacts, Fault, RulerFacts, Step, VeilFound};
+use super::answer::{AmbientFacts, BlankFacts, Fault, LightChange, RulerFacts, Step, VeilFound};
 use super::blank::SHAPELESS;
 use super::ruler::PLACES;
 use super::settings::Settings;
@@ -354,26 +354,7 @@ fn bumped(case: &Case) -> Option<Weighed> {
     let b = case.blank?;
     let most = first(Code::BlankStale, None, case.aim)?;
     if let Some(c) = b.change.as_ref().filter(|c| c.slope_stops > most) {
-        let way = if c.turned_deg > 0.0 { "clockwise" } else { "counter-clockwise" };
-        let distance = match c.slope_ratio {
-            r if r > 1.05 => format!(", {} times as near", two(r)),
-            r if r < 0.95 => format!(", {} times as far", two(1.0 / r)),
-            _ => String::new(),
-        };
-        let says = format!(
-            "The light moved during the sitting: its shape changed by {} across the frame. It went {} {way} round the frame{distance}.",
-            stops_measured(c.slope_stops),
-            degrees(c.turned_deg.abs())
-        );
-        let back = if c.turned_deg > 0.0 { "counter-clockwise" } else { "clockwise" };
-        let remedy = format!(
-            "Turn the light back by {} {back}, fix its stand, and take a new blank.",
-            degrees(c.turned_deg.abs())
-        );
-        let mut f = fault("light.moved", c.slope_stops, most, "stops", says, remedy);
-        f.direction = Some(way.into());
-        f.step = step("flash", c.turned_deg, "deg");
-        return Some(Weighed(c.slope_stops / most, f));
+        return Some(shifted(c, most));
     }
     let (azimuth, plan) = (b.light_azimuth_deg?, case.plan?);
     let off = super::beside::turn(azimuth.value, plan.light.azimuth_deg);
@@ -398,6 +379,46 @@ fn bumped(case: &Case) -> Option<Weighed> {
         f.step = step("flash", off, "deg");
         Weighed(off.abs() / ASIDE, f)
     })
+}
+
+/// Degrees of turn under which a light went nearer or farther rather than round: a blank tells its side to about half of that.
+const TURNED: f64 = 3.0;
+
+/// A light that is no longer where it was at the first blank.
+fn shifted(c: &LightChange, most: f64) -> Weighed {
+    let shape = format!(
+        "The light moved during the sitting: its shape changed by {} across the frame.",
+        stops_measured(c.slope_stops)
+    );
+    let distance = match c.slope_ratio {
+        r if r > 1.05 => format!("{} times as near", two(r)),
+        r if r < 0.95 => format!("{} times as far", two(1.0 / r)),
+        _ => String::new(),
+    };
+    let turned = c.turned_deg.abs() > TURNED;
+    let (way, says, remedy) = if turned {
+        let (way, back) =
+            if c.turned_deg > 0.0 { ("clockwise", "counter-clockwise") } else { ("counter-clockwise", "clockwise") };
+        let by = degrees(c.turned_deg.abs());
+        let also = if distance.is_empty() { distance } else { format!(", {distance}") };
+        (
+            way,
+            format!("{shape} It went {by} {way} round the frame{also}."),
+            format!("Turn the light back by {by} {back}, fix its stand, and take a new blank."),
+        )
+    } else {
+        let way = if c.slope_ratio > 1.0 { "nearer" } else { "farther" };
+        let it = if distance.is_empty() {
+            String::new()
+        } else {
+            format!(" It stands {distance}, or as much lower or higher.")
+        };
+        (way, format!("{shape}{it}"), "Put the light back where it stood, fix its stand, and take a new blank.".into())
+    };
+    let mut f = fault("light.moved", c.slope_stops, most, "stops", says, remedy);
+    f.direction = Some(way.into());
+    f.step = turned.then(|| step("flash", c.turned_deg, "deg")).flatten();
+    Weighed(c.slope_stops / most, f)
 }
 
 fn mixed(case: &Case) -> Option<Weighed> {

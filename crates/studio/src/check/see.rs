@@ -142,7 +142,7 @@ fn look(path: &Path, told: Option<Role>, bar_mm: Option<f64>) -> Result<Frame, F
 }
 
 /// With a capital at its head and a stop at its end.
-fn sentence(text: &str) -> String {
+pub(super) fn sentence(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect::<String>() + ".")
 }
