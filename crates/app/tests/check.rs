@@ -226,7 +226,7 @@ fn a_rig_beside_its_plan_is_told_what_to_move_and_how_far() {
     assert!(remedy.contains("30") || remedy.contains("29") || remedy.contains("31"), "{remedy}");
     assert!(remedy.ends_with("clockwise round the frame.") && !remedy.contains("counter"), "{remedy}");
     let (planned, measured, differs, remedy) = row("f-number");
-    assert_eq!((planned, measured, differs, remedy.as_str()), (8.0, 11.3, true, "Open from f/11.3 to f/8."));
+    assert_eq!((planned, measured, differs, remedy.as_str()), (8.0, 11.3, true, "Open from f/11 to f/8."));
     let height = fault(&answer, "camera.aperture").unwrap_or_else(|| panic!("{:#}", answer["faults"]));
     assert_eq!((height["direction"].as_str(), height["step"]["unit"].as_str()), (Some("closed"), Some("stops")));
     // What is as planned says nothing.
