@@ -100,6 +100,10 @@ fn chart_at(x: f64, y: f64) -> Scene {
     Scene::chart(Rig::default(), Pose { centre: point(x, y), rotation: Angle::deg(0.5) }, 4)
 }
 
+/// A frame that cannot be used: its name, what is drawn, how a row of it is written, the word it is given under, and what is wrong with
+/// what mends it.
+type Bad = (&'static str, Scene, fn(&[u8]) -> Vec<u8>, [&'static str; 2], [&'static str; 2]);
+
 /// Each frame that cannot be used is named with what is wrong and what to do, and the bed beside it is measured all the same.
 #[test]
 fn a_bad_frame_is_told_with_a_remedy_and_does_not_stop_the_rest() {
@@ -110,7 +114,7 @@ fn a_bad_frame_is_told_with_a_remedy_and_does_not_stop_the_rest() {
     let ruler = ["--ruler", "--ruler"];
     let chart = ["--chart", "--chart"];
     // The world's x runs to the frame's right: a sheet far to the left leaves the right bare.
-    let cases: [(&str, Scene, fn(&[u8]) -> Vec<u8>, [&str; 2], [&str; 2]); 7] = [
+    let cases: [Bad; 7] = [
         ("half-out", ruler_at(-110.0, 0.0), upright, ["", ""], ["leaves the frame's right bare", "fill the frame"]),
         ("half-out-said", ruler_at(-110.0, 0.0), upright, ruler, ["leaves the frame's right bare", "fill the frame"]),
         ("no-ruler", Scene::blank(Rig::default(), 6), upright, ruler, ["no ruler sheet found", "lay it flat"]),
@@ -151,12 +155,13 @@ fn a_bad_frame_is_told_with_a_remedy_and_does_not_stop_the_rest() {
 #[test]
 fn a_rig_beside_its_plan_is_told_what_to_move_and_how_far() {
     let top = tempfile::tempdir().unwrap();
-    let mut rig = Rig::default();
-    // 8 pixels per mm, 203 ppi: what the web asks for.
-    rig.camera = optics::Camera::over(3000.0, 2000.0, Length::mm(36.0), Length::mm(150.0), Length::mm(420.0));
+    // 8 pixels per mm, 203 ppi: what the web asks for. `Light::at` counts counter-clockwise from image right: 135 degrees is the frame's
+    // upper left.
+    let mut rig = Rig {
+        camera: optics::Camera::over(3000.0, 2000.0, Length::mm(36.0), Length::mm(150.0), Length::mm(420.0)),
+        ..Rig::default()
+    };
     let focal = rig.camera.focal.to_mm();
-    // `Light::at` counts counter-clockwise from image right: 135 degrees is the frame's upper left.
-    rig.light = optics::Light::at(Angle::deg(135.0), Angle::deg(45.0), Length::mm(1800.0), rig.light.shape);
     let words = [
         "--aim",
         "web",

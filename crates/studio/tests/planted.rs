@@ -452,7 +452,8 @@ fn told(plant: Plant, seed: u64) -> Result<String, String> {
     if !right {
         return Err(format!("{line}: wrong way, it is {:?}", truth.ways));
     }
-    if !((size / truth.size - 1.0).abs() < WITHIN) {
+    let off = (size / truth.size - 1.0).abs();
+    if off.is_nan() || off >= WITHIN {
         return Err(format!("{line}: wrong size: {}", fault.says));
     }
     if !others.is_empty() {
