@@ -216,13 +216,19 @@ fn mixed(r: &mut Rig, rng: &mut Rng) -> Truth {
         level,
         rgb: if warm { [1.35, 1.0, 0.5] } else { [0.7, 0.95, 1.35] },
     };
-    let (want, mut low, mut high) = (rng.between(3.0, 9.0), 1e-4, 100.0f64);
+    // At most a third of the flash in the middle: a lamp that outshines it is the only light, and mixes nothing.
+    let most = 0.33 / panel(1.0).light(Vec3::default(), Vec3::UP);
+    let (want, mut low, mut high) = (rng.between(3.0, 9.0), 1e-4, most);
     for _ in 0..40 {
         let level = (low * high).sqrt();
         r.panel = Some(panel(level));
         if colour(r).0 > want { high = level } else { low = level }
     }
     let (size, towards) = colour(r);
+    // Too far off or too high to colour the bed unevenly: another lamp.
+    if size < 2.6 {
+        return mixed(r, rng);
+    }
     Truth::new("light.mixed", size).towards(towards).brings(&["light.room", "light.near"])
 }
 
