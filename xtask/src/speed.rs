@@ -54,7 +54,8 @@ pub fn speed() -> Result<String, String> {
         + &format!("large / small  {ratio:.2}\n")
         + &archive
         + &desk::desk(&small[0], &small[1], a.decode, folder.path())?
-        + &plan()?)
+        + &plan()?
+        + &check(folder.path())?)
 }
 
 /// Packing and verifying a finished frame beside a plain copy and hash of the same files.
@@ -135,6 +136,30 @@ fn plan() -> Result<String, String> {
     let (plan, start) = (run("plan")?, run("--version")?);
     let ms = |d: Duration| d.as_secs_f64() * 1000.0;
     Ok(format!("plan           {:.1} ms  bare start {:.1} ms\n", ms(plan), ms(start)))
+}
+
+/// `check` of a frame of the ruler sheet beside its bare decode.
+fn check(folder: &Path) -> Result<String, String> {
+    let lies = optics::Pose { centre: geometry::point(1.0, -2.0), rotation: geometry::Angle::deg(1.5) };
+    let scene = scene::Scene::ruler(scene::Rig::default(), geometry::ruler::Paper::A4, lies, 3);
+    let path = folder.join("ruler.jpg");
+    let rgb = eight(&scene::render(&scene, SMALL.0, SMALL.1).frame);
+    jpeg::write(&path, SMALL.0, SMALL.1, &rgb, 94, jpeg::Subsampling::Half, &srgb()).map_err(|e| e.to_string())?;
+    let (mut checks, mut decodes) = (Duration::MAX, Duration::MAX);
+    for _ in 0..RUNS {
+        let request = studio::check::Request { inputs: vec![path.clone()], ..Default::default() };
+        checks = checks.min(timed(|| {
+            let answer = studio::check::check(&request);
+            if answer.ruler.is_some() { Ok(()) } else { Err(format!("not read: {:?}", answer.problems)) }
+        })?);
+        decodes = decodes.min(timed(|| codec::read(&path, &Limits::default()).map(drop).map_err(|e| e.to_string()))?);
+    }
+    Ok(format!(
+        "check ruler    decode {:6} ms  check  {:6} ms  check / decode {:5.2}\n",
+        decodes.as_millis(),
+        checks.as_millis(),
+        checks.as_secs_f64() / decodes.as_secs_f64()
+    ))
 }
 
 struct Figures {

@@ -26,6 +26,8 @@ const SEARCH_PX: usize = 1000;
 const READ_SHARE: f64 = 0.6;
 /// Samples along each side of the part that is read: 1024 in all bring 2 % of noise under 0.1 %.
 const SAMPLES: usize = 32;
+/// Samples of a patch, three pixels apart where a patch spans a hundred: their noise is independent.
+pub const READINGS: usize = SAMPLES * SAMPLES;
 /// Light from which a sample counts as clipped: half a code of 8 bits under full scale.
 const CLIPPED: f32 = 0.995;
 /// Score from which a frame is taken for a chart with no other word.
@@ -117,11 +119,11 @@ impl std::fmt::Display for ChartError {
             }
             Self::Mirrored => write!(
                 f,
-                "the chart fits its values only as a mirror image: the frame is flipped, or the names of the values count rows and columns the other way round"
+                "the chart is seen in a mirror: use the frame as the camera wrote it; where nothing was flipped, the names of the values count rows and columns the other way round"
             ),
             Self::NoMatch(share) => write!(
                 f,
-                "the patches do not follow the values (the best turn explains {:.0} % of them): use the values of this chart",
+                "the patches do not follow the values (the best turn explains {:.0} % of them): use the values of this chart, and see that the whole chart lies in the frame",
                 share * 100.0
             ),
         }

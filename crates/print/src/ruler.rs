@@ -122,7 +122,7 @@ impl std::fmt::Display for RulerError {
                 write!(f, "there are slanted squares, but not those of a ruler sheet: print one with `fallside ruler`")
             }
             Self::Mirrored => {
-                write!(f, "the ruler sheet is seen in a mirror: the frame was flipped after it was taken")
+                write!(f, "the ruler sheet is seen in a mirror: use the frame as the camera wrote it, not flipped")
             }
             Self::OtherPaper { asked, seen } => {
                 write!(f, "this is the ruler sheet for {}, and {} was asked for", seen.name(), asked.name())

@@ -3,6 +3,7 @@
 use crate::edge::Reader;
 use crate::find::{Found, spans};
 use crate::outline::Sides;
+use geometry::fit::median;
 use geometry::{Point, point};
 use pixels::{Field, Frame, Picture, Plane};
 
@@ -221,13 +222,14 @@ pub fn another(proxy: &Picture, step: f64, bed: &Field, found: &Found) -> bool {
 
 /// The window on the canvas, reduced: light over bed.
 pub struct Window {
+    width: usize,
     values: Vec<[f32; 3]>,
 }
 
 impl Window {
     /// From values at `w` by `h` places.
     pub fn new(w: usize, h: usize, at: impl Fn(usize, usize) -> [f32; 3]) -> Self {
-        Self { values: (0..h).flat_map(|j| (0..w).map(move |i| (i, j))).map(|(i, j)| at(i, j)).collect() }
+        Self { width: w, values: (0..h).flat_map(|j| (0..w).map(move |i| (i, j))).map(|(i, j)| at(i, j)).collect() }
     }
 }
 
@@ -235,8 +237,58 @@ impl Window {
 ///
 /// A window's white lies behind a clear layer and is no brighter than the bed. A reflection adds to it. This sees veils over
 /// light parts only; over dark parts a veil looks like the picture's own haze.
-pub fn veil(window: &Window) -> f64 {
+pub fn veil(window: &Window) -> Veil {
     let n = window.values.len().max(1) as f64;
-    // Eight per cent over the bed's light: more than curl turns towards a flash 45 degrees high.
-    window.values.iter().filter(|v| v.iter().sum::<f32>() / 3.0 > 1.08).count() as f64 / n
+    let tone: Vec<f32> = window.values.iter().map(|v| v.iter().sum::<f32>() / 3.0).collect();
+    let core: Vec<usize> = (0..tone.len()).filter(|&k| tone[k] > OUTSHINES).collect();
+    let mut picture: Vec<f64> = tone.iter().filter(|v| **v < WHITEST).map(|v| f64::from(*v)).collect();
+    let under = if picture.is_empty() { f64::from(WHITEST) } else { median(&mut picture) };
+    let all = grown(&tone, window.width.max(1), &core, (under as f32 + STRONG).min(OUTSHINES));
+    let size = (window.width.max(1), (tone.len() / window.width.max(1)).max(1));
+    let place =
+        |k: usize| point(((k % size.0) as f64 + 0.5) / size.0 as f64, ((k / size.0) as f64 + 0.5) / size.1 as f64);
+    let sum = all.iter().fold(Point::default(), |sum, &k| sum + place(k));
+    Veil {
+        share: core.len() as f64 / n,
+        reach: all.len() as f64 / n,
+        middle: (!all.is_empty()).then(|| sum * (1.0 / all.len() as f64)),
+    }
+}
+
+/// Eight per cent over the bed's light: more than curl turns towards a flash 45 degrees high.
+const OUTSHINES: f32 = 1.08;
+/// A window's white as the bed shows it, and a little more: what is brighter is no picture's own.
+const WHITEST: f32 = 0.95;
+/// A reflection counts as far as it adds seven tenths of white: less and the picture may be meant, and what a picture adds of its own
+/// (some four tenths in the mean) brings most of it over white.
+const STRONG: f32 = 0.7;
+
+/// The places of `core` with those that hang together with them and are over `low`.
+fn grown(tone: &[f32], w: usize, core: &[usize], low: f32) -> Vec<usize> {
+    let mut open: Vec<bool> = tone.iter().map(|v| *v > low).collect();
+    let (mut next, mut all) = (core.to_vec(), vec![]);
+    core.iter().for_each(|&k| open[k] = false);
+    while let Some(k) = next.pop() {
+        all.push(k);
+        let (x, y) = (k % w, k / w);
+        let around =
+            [(x > 0, k.wrapping_sub(1)), (x + 1 < w, k + 1), (y > 0, k.wrapping_sub(w)), (k + w < tone.len(), k + w)];
+        for (_, n) in around.into_iter().filter(|(inside, _)| *inside) {
+            if std::mem::take(&mut open[n]) {
+                next.push(n);
+            }
+        }
+    }
+    all
+}
+
+/// A reflection in a window.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Veil {
+    /// Share of the window that it makes brighter than paper.
+    pub share: f64,
+    /// Share of the window over which it adds seven tenths of white, by the window's own middling light.
+    pub reach: f64,
+    /// Its middle, as shares of the upright window's width and height from its top left; `None` without a reflection.
+    pub middle: Option<Point>,
 }

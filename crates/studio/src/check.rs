@@ -328,9 +328,11 @@ impl Run<'_> {
         for i in self.of(Role::Front).into_iter().take(PRINTS) {
             let Some(sight) = self.read(i) else { continue };
             let own = bare.is_some_and(|b| b.size == (sight.frame.width, sight.frame.height));
-            if let Some(share) = see::veil(&sight, if own { &blanks } else { &[] }, self.frames[i].look.place.as_ref())
+            if let Some((share, at)) =
+                see::veil(&sight, if own { &blanks } else { &[] }, self.frames[i].look.place.as_ref())
             {
-                self.a.veils.push(VeilFound { path: self.frames[i].name(), share });
+                let towards_deg = at.map(|p| p.angle().to_degrees().rem_euclid(360.0));
+                self.a.veils.push(VeilFound { path: self.frames[i].name(), share, towards_deg });
             }
         }
     }

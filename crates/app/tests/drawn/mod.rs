@@ -10,9 +10,15 @@ const SIZE: (usize, usize) = (1200, 800);
 
 /// Draws a frame; `minute` is when it was taken, `f_number` what the camera wrote.
 pub fn shoot(folder: &Path, name: &str, scene: &Scene, minute: u32, f_number: f64) {
+    shoot_as(folder, name, scene, minute, f_number, <[u8]>::to_vec);
+}
+
+/// The same with each row of pixels as `row` makes it of what was drawn.
+pub fn shoot_as(folder: &Path, name: &str, scene: &Scene, minute: u32, f_number: f64, row: impl Fn(&[u8]) -> Vec<u8>) {
     std::fs::create_dir_all(folder).unwrap();
     let drawn = scene::render(scene, SIZE.0, SIZE.1).frame;
     let Samples::U8(code) = &drawn.samples else { panic!("eight bits were asked for") };
+    let code: Vec<u8> = code.chunks_exact(3 * SIZE.0).flat_map(row).collect();
     let original = Metadata {
         f_number: Some(f_number),
         iso: Some(100),

@@ -345,7 +345,7 @@ pub struct ChartFacts {
     /// Patches of the chart.
     pub of: usize,
     /// Mean CIEDE2000 of the patches.
-    pub delta_e_mean: f64,
+    pub delta_e_mean: Value,
     /// Its 90th percentile.
     pub delta_e_p90: f64,
     /// Its largest.
@@ -353,35 +353,41 @@ pub struct ChartFacts {
     /// The patch that has it.
     pub worst_patch: String,
     /// Mean where each patch is judged by a fit that did not see it.
-    pub unseen_mean: f64,
+    pub unseen_mean: Value,
     /// The same, 90th percentile.
     pub unseen_p90: f64,
     /// The same, largest.
     pub unseen_worst: f64,
     /// Mean by the formula with `S_L = 1`.
-    pub even_mean: f64,
+    pub even_mean: Value,
     /// Largest by it.
     pub even_worst: f64,
     /// Neutral patches found.
     pub neutrals: usize,
     /// Greatest difference of L* on them.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub tone: Option<f64>,
+    pub tone: Option<Value>,
     /// The same as the lightness term of CIEDE2000.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub tone_2000: Option<f64>,
+    pub tone_2000: Option<Value>,
     /// Greatest colour difference on them without lightness.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub white_balance: Option<f64>,
+    pub white_balance: Option<Value>,
+    /// Greatest difference between two bands on them as 8-bit counts, their own tint apart.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub white_balance_counts: Option<Value>,
     /// The same of the frame as the camera balanced it, against the lightest neutral's lightness.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub white_balance_as_shot: Option<f64>,
     /// Least and greatest slope of L* between neighbouring neutrals, measured over known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub gain: Option<[f64; 2]>,
+    pub gain: Option<[Value; 2]>,
+    /// The slope between the two lightest of them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gain_highlights: Option<Value>,
     /// Greatest deviation of L* in a neutral patch.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub noise: Option<f64>,
+    pub noise: Option<Value>,
 }
 
 /// What the frame with the flash off says.
@@ -408,6 +414,9 @@ pub struct VeilFound {
     pub path: String,
     /// Share of the window under it.
     pub share: f64,
+    /// Where the reflection lies from the window's middle, azimuth in the frame.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub towards_deg: Option<f64>,
 }
 
 /// A figure beside the classes of the standards.

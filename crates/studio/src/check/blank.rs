@@ -5,7 +5,7 @@ use super::standards::Figure;
 use crate::frame::measure::colour_difference;
 use crate::frame::sight::Sight;
 use correct::colour::PAPER_LIGHTNESS;
-use pixels::{Field, lab_from_xyz, xyz_from_lab};
+use pixels::{Field, Frame, lab_from_xyz, xyz_from_lab};
 use print::bed::dirt::{self, Surface};
 use print::bed::parts::{Known, Parts, parts};
 use print::bed::{self, Blank};
@@ -16,6 +16,14 @@ const MAP: usize = 16;
 const TOLD: usize = 12;
 /// Places along a side where the bed is compared with itself.
 const PLACES: usize = 16;
+/// Samples that settle a share of a hundredth to a fiftieth of itself.
+const CLIP_SAMPLES: f64 = 3e5;
+/// Full scale, less half a code of 8 bits: a bed is so even that the code below it holds a good part of it.
+const FULL: f32 = 0.9955;
+/// Light from which a place may be at full scale in part: what is told of it there is carried on from elsewhere.
+const NEAR_FULL: f32 = 0.985;
+/// With more of the bed than this at full scale, what is left shows no shape that could be carried on.
+pub(super) const SHAPELESS: f64 = 0.8;
 
 /// A blank as measured.
 pub(super) struct Bare {
@@ -24,6 +32,8 @@ pub(super) struct Bare {
     pub size: (usize, usize),
     surface: Surface,
     colour: f64,
+    /// Share of the bed at full scale in the band that has most of it.
+    clipped: f64,
 }
 
 /// Measures a bare bed.
@@ -32,8 +42,26 @@ pub(super) fn measure(sight: &Sight, known: &Known) -> Bare {
     let blank = bed::from_blank(&sight.proxy, step);
     let size = (sight.frame.width, sight.frame.height);
     let surface = dirt::surface(&sight.frame, &blank.light, known.px_per_mm);
-    let colour = colour_difference(&blank.light, &sight.frame.encoding.primaries, size, &places(size));
-    Bare { parts: parts(&sight.proxy, step, known), blank, size, surface, colour }
+    let colour = {
+        let told = |(x, y): &(f64, f64)| blank.light.at(*x, *y).iter().all(|v| *v < NEAR_FULL);
+        let places: Vec<(f64, f64)> = places(size).into_iter().filter(told).collect();
+        colour_difference(&blank.light, &sight.frame.encoding.primaries, size, &places)
+    };
+    let clipped = clipped(&sight.frame);
+    Bare { parts: parts(&sight.proxy, step, known), blank, size, surface, colour, clipped }
+}
+
+/// Share of the bed at full scale, in the band that has most of it.
+fn clipped(frame: &Frame) -> f64 {
+    let stride = ((frame.width * frame.height) as f64 / CLIP_SAMPLES).sqrt().max(1.0) as usize;
+    let (mut hit, mut all) = ([0.0; 3], 0.0);
+    for y in (stride / 2..frame.height).step_by(stride) {
+        for x in (stride / 2..frame.width).step_by(stride) {
+            all += 1.0;
+            frame.linear(x, y).iter().zip(&mut hit).filter(|(v, _)| **v > FULL).for_each(|(_, h)| *h += 1.0);
+        }
+    }
+    hit.into_iter().fold(0.0, f64::max) / f64::max(all, 1.0)
 }
 
 /// A grid of frame positions, corners included.
@@ -78,7 +106,7 @@ pub(super) fn facts(path: String, b: &Bare, known: &Known, print_mm: [f64; 2]) -
         elevation_taken_deg: parts.map(|p| p.elevation_deg.into()),
         light_distance_mm: parts.and_then(|p| p.distance_mm).map(Value::from),
         head_room_stops: brightest.map(|v| -v.max(1e-6).log2()),
-        clipped: b.blank.clipped,
+        clipped: b.clipped,
         colour_delta_e: b.colour,
         warmer_towards_deg: warmer(light, b.size),
         texture: b.surface.texture,

@@ -1,14 +1,15 @@
 //! Facts of a chart frame under the colour that Fallside sets by it, and what the standards judge in them.
 
 use super::answer::{ChartFacts, Judged, Value};
+use super::see::sentence;
 use super::standards::Figure;
 use crate::frame::chart::{Read, read};
 use crate::frame::sight::Sight;
 use crate::job::FrameError;
 use correct::colour::ColourFit;
-use pixels::{Lightness, ciede2000, ciede2000_with, lab_from_xyz};
+use pixels::{Lightness, Primaries, ciede2000, ciede2000_with, lab_from_xyz, xyz_from_lab};
 use print::bed::Blank;
-use print::chart::{ChartReading, Patch};
+use print::chart::{Patch, READINGS};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -27,8 +28,7 @@ pub(super) fn facts(
     values: &Path,
     blanks: &[Arc<Blank>],
 ) -> Result<ChartFacts, FrameError> {
-    let Read { reading, values } = read(sight, values, blanks)?.map_err(FrameError::new)?;
-    whole(&reading, (sight.frame.width, sight.frame.height))?;
+    let Read { reading, values } = read(sight, values, blanks)?.map_err(|e| FrameError::new(sentence(&e)))?;
     let encoding = &sight.frame.encoding;
     let fit = ColourFit::from_chart(&reading, &values, &encoding.primaries, encoding.display_referred)
         .map_err(|e| FrameError::new(e.to_string()))?;
@@ -43,27 +43,34 @@ pub(super) fn facts(
     let even: Vec<f64> = patches.iter().map(|p| ciede2000_with(p.seen, p.known, Lightness::Even)).collect();
     let mut greys: Vec<&Compared> = patches.iter().filter(|p| p.neutral()).collect();
     greys.sort_by(|a, b| b.known[0].total_cmp(&a.known[0]));
-    let most = |f: &dyn Fn(&Compared) -> f64| greys.iter().map(|p| f(p)).max_by(f64::total_cmp);
+    let most = |f: &dyn Fn(&Compared) -> Value| greys.iter().map(|p| f(p)).max_by(|a, b| a.value.total_cmp(&b.value));
+    let seen: Vec<f64> = patches.iter().map(|p| ciede2000(p.seen, p.known)).collect();
+    let slopes = gain(&greys);
     Ok(ChartFacts {
         path,
         patches: report.used.0,
         of: report.used.1,
-        delta_e_mean: report.in_sample.mean,
+        delta_e_mean: Value { value: report.in_sample.mean, ..mean(&seen) },
         delta_e_p90: report.in_sample.p90,
         delta_e_worst: report.in_sample.worst,
         worst_patch: report.in_sample.worst_id.clone(),
-        unseen_mean: report.left_out.mean,
+        unseen_mean: Value { value: report.left_out.mean, ..mean(&seen) },
         unseen_p90: report.left_out.p90,
         unseen_worst: report.left_out.worst,
-        even_mean: even.iter().sum::<f64>() / even.len().max(1) as f64,
+        even_mean: mean(&even),
         even_worst: even.iter().copied().fold(0.0, f64::max),
         neutrals: greys.len(),
-        tone: most(&|p| (p.seen[0] - p.known[0]).abs()),
-        tone_2000: most(&|p| ciede2000([p.seen[0], 0.0, 0.0], [p.known[0], 0.0, 0.0])),
-        white_balance: most(&|p| chroma_difference(p.seen, p.known)),
+        tone: most(&|p| Value::with((p.seen[0] - p.known[0]).abs(), p.lightness_error())),
+        tone_2000: most(&|p| {
+            Value::with(ciede2000([p.seen[0], 0.0, 0.0], [p.known[0], 0.0, 0.0]), p.lightness_error())
+        }),
+        white_balance: most(&|p| Value::with(chroma_difference(p.seen, p.known), p.colour_error)),
+        white_balance_counts: most(&counts),
         white_balance_as_shot: as_shot(&greys, sight),
-        gain: gain(&greys),
-        noise: most(&|p| p.noise),
+        gain: extremes(&slopes),
+        gain_highlights: slopes.first().copied(),
+        // A deviation from n samples is known to 1 / root(2 n) of itself.
+        noise: most(&|p| Value::with(p.noise, p.noise / (2.0 * READINGS as f64).sqrt())),
     })
 }
 
@@ -73,25 +80,38 @@ struct Compared {
     known: [f64; 3],
     /// Light over the bed's level, the camera's balance and the paper's tint left in.
     as_shot: [f64; 3],
+    /// Deviation of L* of one sample.
     noise: f64,
+    /// Standard error of the colour as read, CIEDE2000 without lightness.
+    colour_error: f64,
 }
 
 impl Compared {
     fn of(patch: &Patch, known: [f64; 3], fit: &ColourFit) -> Self {
         // The camera's tone curve is undone before anything is divided.
         let undone = |v: f64| fit.look.as_ref().map_or(v, |l| l.light(v));
-        let lab = |scale: f64| {
-            let light = std::array::from_fn(|b| undone(patch.mean[b] * scale) / undone(patch.bed[b]).max(1e-9));
+        let lab_of = |scale: [f64; 3]| {
+            let light = std::array::from_fn(|b| undone(patch.mean[b] * scale[b]) / undone(patch.bed[b]).max(1e-9));
             lab_from_xyz(xyz(fit, light))
         };
+        let lab = |scale: f64| lab_of([scale; 3]);
+        let seen = lab(1.0);
+        // One band more by the standard error of its mean.
+        let one = 1.0 + patch.spread / (READINGS as f64).sqrt();
+        let off = |b: usize| chroma_difference(lab_of(std::array::from_fn(|c| if c == b { one } else { 1.0 })), seen);
         let level = patch.bed.iter().sum::<f64>() / 3.0;
         Self {
-            seen: lab(1.0),
+            seen,
             known,
             as_shot: patch.mean.map(|v| v / level.max(1e-9)),
             // L* of one deviation more light.
-            noise: (lab(1.0 + patch.spread)[0] - lab(1.0)[0]).abs(),
+            noise: (lab(1.0 + patch.spread)[0] - seen[0]).abs(),
+            colour_error: (0..3).map(|b| off(b).powi(2)).sum::<f64>().sqrt(),
         }
+    }
+    /// Standard error of L* as read.
+    fn lightness_error(&self) -> f64 {
+        self.noise / (READINGS as f64).sqrt()
     }
     fn neutral(&self) -> bool {
         self.known[1].hypot(self.known[2]) < NEUTRAL && self.known[0] > DARK
@@ -117,41 +137,63 @@ fn as_shot(greys: &[&Compared], sight: &Sight) -> Option<f64> {
     greys.iter().map(of).max_by(f64::total_cmp)
 }
 
-/// Least and greatest `dL* measured / dL* known` between neighbouring neutrals at least 2 L* apart (Metamorfoze and ISO 19264-1
-/// call it gain modulation; the formula is from memory).
-fn gain(greys: &[&Compared]) -> Option<[f64; 2]> {
-    let slopes: Vec<f64> = greys
-        .windows(2)
-        .filter(|w| w[0].known[0] - w[1].known[0] > 2.0)
-        .map(|w| (w[0].seen[0] - w[1].seen[0]) / (w[0].known[0] - w[1].known[0]))
-        .collect();
-    let least = slopes.iter().copied().min_by(f64::total_cmp)?;
-    Some([least, slopes.iter().copied().max_by(f64::total_cmp)?])
+/// A mean with its standard error: a chart's patches are a sample of the colours that prints have.
+fn mean(all: &[f64]) -> Value {
+    let n = all.len().max(2) as f64;
+    let mean = all.iter().sum::<f64>() / n;
+    let variance = all.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0);
+    Value::with(mean, (variance / n).sqrt())
 }
 
-/// A chart whose patches leave the frame is half a chart.
-fn whole(reading: &ChartReading, (w, h): (usize, usize)) -> Result<(), FrameError> {
-    let inside = |p: &Patch| p.quad.0.iter().all(|c| c.x >= 0.0 && c.y >= 0.0 && c.x <= w as f64 && c.y <= h as f64);
-    let seen = reading.patches.iter().filter(|p| inside(p)).count();
-    if seen == reading.patches.len() {
-        return Ok(());
-    }
-    Err(FrameError::new(format!("Only {seen} of the chart's {} patches lie in the frame.", reading.patches.len()))
-        .with_remedy("Lay the whole chart in the frame, clear of its edges, and take it again."))
+/// The greatest difference between two bands in counts of 8 bits, `255 v^(1/2.2)` (FADGI 2016, appendix), less what the patch's own
+/// tint makes of it, as printed greys are seldom quite neutral.
+fn counts(p: &Compared) -> Value {
+    let rgb_from_xyz = Primaries::srgb().rgb_from_xyz().unwrap_or_default();
+    let bands = |lab: [f64; 3]| {
+        pixels::matrix::apply(&rgb_from_xyz, xyz_from_lab(lab)).map(|v| 255.0 * v.max(0.0).powf(1.0 / 2.2))
+    };
+    let (seen, known) = (bands(p.seen), bands(p.known));
+    let off = [(2, 0), (1, 0), (1, 2)].map(|(a, b)| ((seen[a] - seen[b]) - (known[a] - known[b])).abs());
+    let most = off.into_iter().fold(0.0, f64::max);
+    // A count is so many CIEDE2000 there as the whole difference is.
+    let de = chroma_difference(p.seen, p.known).max(0.1);
+    Value::with(most, p.colour_error * most.max(0.1) / de)
+}
+
+/// `dL* measured / dL* known` between neighbouring neutrals at least 2 L* apart, the lightest first (Metamorfoze and ISO 19264-1 call
+/// it gain modulation; the formula is from memory).
+fn gain(greys: &[&Compared]) -> Vec<Value> {
+    let slope = |a: &Compared, b: &Compared| {
+        let known = a.known[0] - b.known[0];
+        Value::with((a.seen[0] - b.seen[0]) / known, a.lightness_error().hypot(b.lightness_error()) / known)
+    };
+    greys.windows(2).filter(|w| w[0].known[0] - w[1].known[0] > 2.0).map(|w| slope(w[0], w[1])).collect()
+}
+
+/// The least and the greatest.
+fn extremes(all: &[Value]) -> Option<[Value; 2]> {
+    let order = |a: &&Value, b: &&Value| a.value.total_cmp(&b.value);
+    Some([*all.iter().min_by(order)?, *all.iter().max_by(order)?])
 }
 
 /// What the standards judge in it.
 pub(super) fn judged(c: &ChartFacts) -> Vec<Judged> {
+    let bare = |v: f64| Some(Value::bare(v));
     [
         (Figure::Tone, c.tone),
         (Figure::Tone2000, c.tone_2000),
+        (Figure::GainHighlightsLow, c.gain_highlights),
+        (Figure::GainHighlightsHigh, c.gain_highlights),
+        (Figure::GainLow, c.gain.map(|g| g[0])),
+        (Figure::GainHigh, c.gain.map(|g| g[1])),
         (Figure::WhiteBalance, c.white_balance),
+        (Figure::WhiteBalanceCounts, c.white_balance_counts),
         (Figure::ColourMean, Some(c.delta_e_mean)),
-        (Figure::Colour90, Some(c.delta_e_p90)),
+        (Figure::Colour90, bare(c.delta_e_p90)),
         (Figure::EvenMean, Some(c.even_mean)),
-        (Figure::EvenWorst, Some(c.even_worst)),
+        (Figure::EvenWorst, bare(c.even_worst)),
     ]
     .into_iter()
-    .filter_map(|(figure, value)| figure.judge(Value::bare(value?)))
+    .filter_map(|(figure, value)| figure.judge(value?))
     .collect()
 }

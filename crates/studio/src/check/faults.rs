@@ -1,6 +1,7 @@
 //! What is wrong with a rig, by how much, which way, and what mends it.
 
-use super::answer::{AmbientFacts, BlankFacts, Fault, RulerFacts, Step, VeilFound};
+use super::answer::{AmbientFacts, BlankFacts, Fault, LightChange, RulerFacts, Step, VeilFound};
+use super::blank::SHAPELESS;
 use super::ruler::PLACES;
 use super::settings::Settings;
 use crate::finding::{Aim, Code};
@@ -186,8 +187,10 @@ fn moved(case: &Case) -> Option<Weighed> {
     let error = 100.0 * a.px_per_mm.error.unwrap_or(0.0).hypot(b.px_per_mm.error.unwrap_or(0.0)) / a.px_per_mm.value;
     let lean = (b.tilt_x_deg.value - a.tilt_x_deg.value).hypot(b.tilt_y_deg.value - a.tilt_y_deg.value);
     let lean_most = first(Code::CameraTilt, None, case.aim)?;
-    // The lens over the bed is the image distance over the scale.
-    let down = a.focal_px / a.px_per_mm.value - a.focal_px / b.px_per_mm.value;
+    // The lens over the bed is the image distance over the scale. Focused anew the image distance is `f (1 + m)` of the new
+    // scale, else it is still that of the first frame: the two differ by the share `m`, and their middle is within half of it.
+    let still = (a.focal_px + b.focal_px) / 2.0;
+    let down = a.focal_px / a.px_per_mm.value - still / b.px_per_mm.value;
     if change.abs() > most && change.abs() > 3.0 * error {
         let (word, back) = if down > 0.0 { ("lower", "Raise") } else { ("higher", "Lower") };
         let says = format!(
@@ -351,26 +354,7 @@ fn bumped(case: &Case) -> Option<Weighed> {
     let b = case.blank?;
     let most = first(Code::BlankStale, None, case.aim)?;
     if let Some(c) = b.change.as_ref().filter(|c| c.slope_stops > most) {
-        let way = if c.turned_deg > 0.0 { "clockwise" } else { "counter-clockwise" };
-        let distance = match c.slope_ratio {
-            r if r > 1.05 => format!(", {} times as near", two(r)),
-            r if r < 0.95 => format!(", {} times as far", two(1.0 / r)),
-            _ => String::new(),
-        };
-        let says = format!(
-            "The light moved during the sitting: its shape changed by {} across the frame. It went {} {way} round the frame{distance}.",
-            stops_measured(c.slope_stops),
-            degrees(c.turned_deg.abs())
-        );
-        let back = if c.turned_deg > 0.0 { "counter-clockwise" } else { "clockwise" };
-        let remedy = format!(
-            "Turn the light back by {} {back}, fix its stand, and take a new blank.",
-            degrees(c.turned_deg.abs())
-        );
-        let mut f = fault("light.moved", c.slope_stops, most, "stops", says, remedy);
-        f.direction = Some(way.into());
-        f.step = step("flash", c.turned_deg, "deg");
-        return Some(Weighed(c.slope_stops / most, f));
+        return Some(shifted(c, most));
     }
     let (azimuth, plan) = (b.light_azimuth_deg?, case.plan?);
     let off = super::beside::turn(azimuth.value, plan.light.azimuth_deg);
@@ -395,6 +379,46 @@ fn bumped(case: &Case) -> Option<Weighed> {
         f.step = step("flash", off, "deg");
         Weighed(off.abs() / ASIDE, f)
     })
+}
+
+/// Degrees of turn under which a light went nearer or farther rather than round: a blank tells its side to about half of that.
+const TURNED: f64 = 3.0;
+
+/// A light that is no longer where it was at the first blank.
+fn shifted(c: &LightChange, most: f64) -> Weighed {
+    let shape = format!(
+        "The light moved during the sitting: its shape changed by {} across the frame.",
+        stops_measured(c.slope_stops)
+    );
+    let distance = match c.slope_ratio {
+        r if r > 1.05 => format!("{} times as near", two(r)),
+        r if r < 0.95 => format!("{} times as far", two(1.0 / r)),
+        _ => String::new(),
+    };
+    let turned = c.turned_deg.abs() > TURNED;
+    let (way, says, remedy) = if turned {
+        let (way, back) =
+            if c.turned_deg > 0.0 { ("clockwise", "counter-clockwise") } else { ("counter-clockwise", "clockwise") };
+        let by = degrees(c.turned_deg.abs());
+        let also = if distance.is_empty() { distance } else { format!(", {distance}") };
+        (
+            way,
+            format!("{shape} It went {by} {way} round the frame{also}."),
+            format!("Turn the light back by {by} {back}, fix its stand, and take a new blank."),
+        )
+    } else {
+        let way = if c.slope_ratio > 1.0 { "nearer" } else { "farther" };
+        let it = if distance.is_empty() {
+            String::new()
+        } else {
+            format!(" It stands {distance}, or as much lower or higher.")
+        };
+        (way, format!("{shape}{it}"), "Put the light back where it stood, fix its stand, and take a new blank.".into())
+    };
+    let mut f = fault("light.moved", c.slope_stops, most, "stops", says, remedy);
+    f.direction = Some(way.into());
+    f.step = turned.then(|| step("flash", c.turned_deg, "deg")).flatten();
+    Weighed(c.slope_stops / most, f)
 }
 
 fn mixed(case: &Case) -> Option<Weighed> {
@@ -442,9 +466,10 @@ fn veil(case: &Case) -> Option<Weighed> {
     let most = first(Code::Veil, None, case.aim)?;
     let worst = case.veils.iter().max_by(|a, b| a.share.total_cmp(&b.share)).filter(|v| v.share > most)?;
     let says = format!(
-        "The window of the print in {} mirrors something bright over {} of the picture.",
+        "The window of the print in {} mirrors something bright over {} of the picture{}.",
         worst.path,
-        percent(worst.share)
+        percent(worst.share),
+        worst.towards_deg.map_or(String::new(), |a| format!(", towards the frame's {}", side_name(a)))
     );
     let card = case.plan.map_or("Put a black card with a hole for the lens below the camera".to_owned(), |p| {
         let g = &p.gloss;
@@ -458,6 +483,7 @@ fn veil(case: &Case) -> Option<Weighed> {
     });
     let mut f =
         fault("veil", worst.share, most, "share", says, format!("{card}, then look at the window from the lens."));
+    f.direction = worst.towards_deg.map(|a| side_name(a).into());
     f.step = case.plan.and_then(|p| step("card", p.gloss.card_mm[0], "mm"));
     Some(Weighed(worst.share / most, f))
 }
@@ -465,23 +491,25 @@ fn veil(case: &Case) -> Option<Weighed> {
 fn clipped(case: &Case) -> Option<Weighed> {
     let b = case.blank?;
     let most = first(Code::ExposureClipped, Some("bed"), case.aim)?;
-    let over = -b.head_room_stops.iter().copied().fold(f64::INFINITY, f64::min);
     (b.clipped > most).then(|| {
         // A third of a stop under white is where a print's sheen still fits.
         const ROOM: f64 = 1.0 / 3.0;
-        let by = over.max(0.0) + ROOM;
-        let says = format!(
-            "{} of the bed is at full scale, its brightest about {} over.",
-            percent(b.clipped),
-            stops_measured(over.max(0.0))
-        );
+        // The light's shape is carried on over what clips from what does not.
+        let over =
+            (b.clipped < SHAPELESS).then(|| -b.head_room_stops.iter().copied().fold(f64::INFINITY, f64::min).min(0.0));
+        let by = over.map_or(1.0, |v| v + ROOM);
+        let how = over.map_or("how far over, the frame cannot tell".into(), |v| {
+            format!("its brightest about {} over", stops_measured(v))
+        });
+        let says = format!("{} of the bed is at full scale; {how}.", percent(b.clipped));
+        let again = if over.is_some() { "" } else { ", then take the bed again and see" };
         let mut f = fault(
             "exposure.clipped",
-            over,
-            0.0,
-            "stops",
+            b.clipped,
+            most,
+            "share",
             says,
-            format!("Close the aperture or lower the flash by {}.", stops(by)),
+            format!("Close the aperture or lower the flash by {}{again}.", stops(by)),
         );
         f.direction = Some("brighter".into());
         f.step = step("exposure", -by, "stops");

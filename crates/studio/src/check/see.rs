@@ -142,7 +142,7 @@ fn look(path: &Path, told: Option<Role>, bar_mm: Option<f64>) -> Result<Frame, F
 }
 
 /// With a capital at its head and a stop at its end.
-fn sentence(text: &str) -> String {
+pub(super) fn sentence(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect::<String>() + ".")
 }
@@ -176,9 +176,14 @@ fn give_roles(frames: &mut [Frame], told: &BTreeMap<PathBuf, Role>) {
     }
 }
 
-/// Share of a print's window under a reflection; `None` where no print with a window is found.
-pub(super) fn veil(sight: &Sight, blanks: &[Arc<Blank>], place: Option<&Place>) -> Option<f64> {
+/// Share of a print's window under a reflection, and where in the window it lies, frame pixels from its middle; `None` where no
+/// print with a window is found.
+pub(super) fn veil(
+    sight: &Sight,
+    blanks: &[Arc<Blank>],
+    place: Option<&Place>,
+) -> Option<(f64, Option<geometry::Point>)> {
     let hints = Hints { focal_px: sight.focal_px, ..Hints::default() };
     let seen = sight::see(sight, blanks, &sight::formats(&Default::default()), &hints, place)?;
-    measure::veil_share(sight, &seen)
+    measure::veil(sight, &seen)
 }

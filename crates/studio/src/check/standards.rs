@@ -37,6 +37,16 @@ pub enum Figure {
     Tone2000,
     /// Greatest colour error on neutrals, without lightness.
     WhiteBalance,
+    /// Greatest difference between two bands on neutrals, 8-bit counts.
+    WhiteBalanceCounts,
+    /// Slope of L* between the two lightest neutrals, where too little is the fault.
+    GainHighlightsLow,
+    /// The same, where too much is.
+    GainHighlightsHigh,
+    /// The least slope of L* between neighbouring neutrals.
+    GainLow,
+    /// The greatest.
+    GainHigh,
     /// Mean CIEDE2000.
     ColourMean,
     /// Its 90th percentile.
@@ -96,7 +106,7 @@ pub struct Meaning {
 
 impl Figure {
     /// Every figure, in the order they are told.
-    pub const ALL: [Self; 20] = [
+    pub const ALL: [Self; 25] = [
         Self::Sampling,
         Self::Efficiency,
         Self::HalfSampling,
@@ -113,6 +123,11 @@ impl Figure {
         Self::Tone,
         Self::Tone2000,
         Self::WhiteBalance,
+        Self::WhiteBalanceCounts,
+        Self::GainHighlightsLow,
+        Self::GainHighlightsHigh,
+        Self::GainLow,
+        Self::GainHigh,
         Self::ColourMean,
         Self::Colour90,
         Self::EvenMean,
@@ -198,6 +213,36 @@ impl Figure {
                 "White balance",
                 "dE",
                 "CIEDE2000 without its lightness on neutral patches, the greatest",
+            ),
+            Self::WhiteBalanceCounts => (
+                "white-balance-counts",
+                "White balance, counts",
+                "counts",
+                "greatest difference between two bands of neutral patches, 255 v^(1/2.2), their own tint apart",
+            ),
+            Self::GainHighlightsLow => (
+                "gain-highlights-low",
+                "Gain, highlights, at least",
+                "",
+                "dL* measured over dL* known between the two lightest neutrals (formula and what counts as highlight from memory)",
+            ),
+            Self::GainHighlightsHigh => (
+                "gain-highlights-high",
+                "Gain, highlights, at most",
+                "",
+                "dL* measured over dL* known between the two lightest neutrals (formula and what counts as highlight from memory)",
+            ),
+            Self::GainLow => (
+                "gain-low",
+                "Gain, least",
+                "",
+                "dL* measured over dL* known between neighbouring neutrals, the least (formula from memory)",
+            ),
+            Self::GainHigh => (
+                "gain-high",
+                "Gain, greatest",
+                "",
+                "dL* measured over dL* known between neighbouring neutrals, the greatest (formula from memory)",
             ),
             Self::ColourMean => ("colour-mean", "Colour, mean", "dE", "mean CIEDE2000 of the patches"),
             Self::Colour90 => ("colour-90", "Colour, 90 %", "dE", "90th percentile of CIEDE2000 of the patches"),
@@ -525,6 +570,40 @@ pub static CLASSES: &[Row] = &[
     ),
     row(F::WhiteBalance, METAMORFOZE, &[("Full, Light", AtMost(3.0), Unsure), ("Extra Light", AtMost(5.0), Unsure)]),
     row(
+        F::WhiteBalanceCounts,
+        FADGI_2016,
+        &[
+            ("4 stars", AtMost(3.0), Read),
+            ("3 stars", AtMost(4.0), Read),
+            ("2 stars", AtMost(6.0), Read),
+            ("1 star", AtMost(8.0), Read),
+        ],
+    ),
+    row(
+        F::GainHighlightsLow,
+        ISO_19264,
+        &[("A", AtLeast(0.8), Secondary), ("B", AtLeast(0.7), Secondary), ("C", AtLeast(0.6), Secondary)],
+    ),
+    row(F::GainHighlightsLow, METAMORFOZE, &[("Full, Light, Extra Light", AtLeast(0.8), Unsure)]),
+    row(
+        F::GainHighlightsHigh,
+        ISO_19264,
+        &[("A", AtMost(1.1), Secondary), ("B", AtMost(1.2), Secondary), ("C", AtMost(1.3), Secondary)],
+    ),
+    row(F::GainHighlightsHigh, METAMORFOZE, &[("Full, Light, Extra Light", AtMost(1.1), Unsure)]),
+    row(
+        F::GainLow,
+        ISO_19264,
+        &[("A", AtLeast(0.7), Secondary), ("B", AtLeast(0.6), Secondary), ("C", AtLeast(0.3), Secondary)],
+    ),
+    row(F::GainLow, METAMORFOZE, &[("Full, Light", AtLeast(0.7), Unsure), ("Extra Light", AtLeast(0.6), Unsure)]),
+    row(
+        F::GainHigh,
+        ISO_19264,
+        &[("A", AtMost(1.3), Secondary), ("B", AtMost(1.4), Secondary), ("C", AtMost(1.6), Secondary)],
+    ),
+    row(F::GainHigh, METAMORFOZE, &[("Full, Light", AtMost(1.2), Unsure), ("Extra Light", AtMost(1.3), Unsure)]),
+    row(
         F::ColourMean,
         FADGI_2016,
         &[
@@ -593,8 +672,9 @@ pub fn reference() -> String {
         let m = figure.meaning();
         text += &format!("- **{}**: {}.\n", m.name, m.formula);
     }
-    text += "\nFADGI 2016 gives white balance in counts of 8-bit values; it is not judged here, since Fallside sets colour by the chart and \
-             writes 16 bits. Its own text calls counts and L* \"not precisely matched\".\n";
+    text += "\nFADGI 2016 gives white balance in counts of 8-bit values, and says itself that counts and L* are \"not precisely matched\". What is \
+             judged is colour as set by the chart. The errors beside means say how much they differ from chart to chart, those beside \
+             single patches how well these were read.\n";
     text
 }
 

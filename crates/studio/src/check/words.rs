@@ -194,14 +194,14 @@ fn colour(c: &ChartFacts) -> Vec<String> {
             "{} of {} patches: ΔE2000 {} in the mean, 90 % under {}, worst {} ({}).",
             c.patches,
             c.of,
-            two(c.delta_e_mean),
+            with(c.delta_e_mean, two),
             two(c.delta_e_p90),
             two(c.delta_e_worst),
             c.worst_patch
         ),
         format!(
             "Each patch judged without itself: {}, {}, {}.",
-            two(c.unseen_mean),
+            with(c.unseen_mean, two),
             two(c.unseen_p90),
             two(c.unseen_worst)
         ),
@@ -210,14 +210,15 @@ fn colour(c: &ChartFacts) -> Vec<String> {
         lines.push(format!(
             "On {}: tone within {} L*, white balance within {} ΔE{}{}.",
             count(c.neutrals, "neutral", "neutrals"),
-            two(tone),
-            two(wb),
+            with(tone, two),
+            with(wb, two),
             c.white_balance_as_shot.map_or(String::new(), |v| format!(" ({} as shot)", two(v))),
-            c.noise.map_or(String::new(), |v| format!(", noise {} L*", two(v)))
+            c.noise.map_or(String::new(), |v| format!(", noise {} L*", with(v, two)))
         ));
     }
     if let Some([least, most]) = c.gain {
-        lines.push(format!("Gain between neighbouring greys {least:.2} to {most:.2}."));
+        let say = |v: f64| format!("{v:.2}");
+        lines.push(format!("Gain between neighbouring greys {} to {}.", with(least, say), with(most, say)));
     }
     lines
 }

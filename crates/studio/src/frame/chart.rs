@@ -6,7 +6,7 @@ use crate::report::ColourFacts;
 use correct::colour::ColourFit;
 use pixels::ChartValues;
 use print::bed::Blank;
-use print::chart::{self, ChartReading};
+use print::chart::{self, ChartReading, Patch};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -49,9 +49,23 @@ pub(crate) fn read(sight: &Sight, values: &Path, blanks: &[Arc<Blank>]) -> Resul
         // A chart shot under another light than the blank must not be divided by it.
         let light = sight::light(sight, blanks, &place.card().0, 0.0);
         let reading = place.read_frame(&sight.frame, Some(&light.bed));
+        whole(&reading, (sight.frame.width, sight.frame.height))?;
         chart::arrange(&reading, &values).map_err(|e| e.to_string())
     };
     Ok(read().map(|reading| Read { reading, values }))
+}
+
+/// A chart whose patches leave the frame is half a chart.
+fn whole(reading: &ChartReading, (w, h): (usize, usize)) -> Result<(), String> {
+    let inside = |p: &Patch| p.quad.0.iter().all(|c| c.x >= 0.0 && c.y >= 0.0 && c.x <= w as f64 && c.y <= h as f64);
+    let seen = reading.patches.iter().filter(|p| inside(p)).count();
+    if seen == reading.patches.len() {
+        return Ok(());
+    }
+    Err(format!(
+        "only {seen} of the chart's {} patches lie in the frame: lay the whole chart in the frame, clear of its edges",
+        reading.patches.len()
+    ))
 }
 
 /// How colour was set.

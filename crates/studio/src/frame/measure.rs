@@ -7,7 +7,7 @@ use crate::measured::{Measured, Side};
 use crate::recipe::RigChange;
 use crate::report::{self, CameraFacts, ExposureFacts, FocusFacts, LightFacts, PrintFacts, Report, VeilFacts};
 use correct::canvas::{Canvas, Warp};
-use geometry::{Point, point};
+use geometry::{Point, Quad, point};
 use pixels::{Field, Primaries, lab_from_xyz};
 use print::find;
 use print::{Rim, bed, shadow, surface};
@@ -123,7 +123,16 @@ pub(crate) fn colour_difference(
 
 /// Share of a found print's window under a reflection; `None` where it has no window.
 pub(crate) fn veil_share(sight: &Sight, seen: &Seen) -> Option<f64> {
-    (!seen.found.back).then(|| surface::veil(&window(sight, seen)))
+    (!seen.found.back).then(|| surface::veil(&window(sight, seen)).share)
+}
+
+/// Share of the window over which a reflection is strong, and how far to the right and down of the window's middle it lies, frame
+/// pixels.
+pub(crate) fn veil(sight: &Sight, seen: &Seen) -> Option<(f64, Option<Point>)> {
+    let veil = (!seen.found.back).then(|| surface::veil(&window(sight, seen)))?;
+    let Quad([a, b, c, d]) = seen.found.outline.corners().1;
+    let at = |p: Point| a.lerp(b, p.x).lerp(d.lerp(c, p.x), p.y);
+    Some((veil.reach, veil.middle.map(|p| at(p) - at(point(0.5, 0.5)))))
 }
 
 /// Standard deviation over mean of the bed's own structure.

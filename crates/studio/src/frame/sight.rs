@@ -137,11 +137,12 @@ pub(crate) fn formats(settings: &Settings) -> Vec<Format> {
 /// How surely something other than bare bed lies there, 0 to 1, where no print was found.
 ///
 /// The share of the frame that differs from the bed by more than the strongest desk pattern (a twelfth), over 4 %: the
-/// smallest print covers that.
+/// smallest print covers that. At full scale nothing is known, and such pixels count neither way.
 pub(super) fn something_lies_there(proxy: &Picture, step: f64, bed: &Field) -> f64 {
     let (w, h) = (proxy.width(), proxy.height());
-    let other = (0..h)
-        .flat_map(|y| (0..w).map(move |x| (x, y)))
+    let open = |&(x, y): &(usize, usize)| proxy.get(x, y).iter().all(|v| *v < 0.985);
+    let known = (0..h).flat_map(|y| (0..w).map(move |x| (x, y))).filter(open);
+    let other = known
         .filter(|&(x, y)| {
             let b = bed.at((x as f64 + 0.5) * step, (y as f64 + 0.5) * step);
             let p = proxy.get(x, y);
