@@ -72,6 +72,23 @@ impl Word {
         }
     }
 
+    /// The word of what was typed.
+    ///
+    /// # Errors
+    /// It is none; a sentence names those there are.
+    pub fn parse(text: &str) -> Result<Self, String> {
+        let found = Self::ALL.into_iter().find(|w| w.word().eq_ignore_ascii_case(text.trim()));
+        found.ok_or_else(|| {
+            let all: Vec<&str> = Self::ALL.into_iter().map(Self::word).collect();
+            format!("say one of {}, a comma between them", all.join(", "))
+        })
+    }
+
+    /// True where something is said.
+    pub fn is_said(self, words: &Words) -> bool {
+        !self.of(words).is_empty()
+    }
+
     fn of(self, words: &Words) -> String {
         match self {
             Self::Title => words.title.clone(),
@@ -152,7 +169,7 @@ impl Allow {
             Privacy::Open => false,
         };
         let mut said = Said::default();
-        for word in Word::ALL.into_iter().filter(|w| !w.of(all).is_empty()) {
+        for word in Word::ALL.into_iter().filter(|w| w.is_said(all)) {
             let why = match word {
                 _ if !self.keep.contains(&word) => Some(Why::NotAllowed),
                 Word::People | Word::Place if ask => Some(Why::Ask),

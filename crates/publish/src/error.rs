@@ -12,7 +12,7 @@ pub enum Error {
     #[error("{}: this mount is not the one its report tells of. Finish the print again.", .0.display())]
     Changed(PathBuf),
     /// A file could not be written.
-    #[error("{}: it could not be written: {1}.", .0.display())]
+    #[error("{place}: it could not be written: {why}.", place = .0.display(), why = .1)]
     Write(PathBuf, std::io::Error),
     /// What was asked for cannot be.
     #[error("{0}")]

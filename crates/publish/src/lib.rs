@@ -8,7 +8,7 @@ mod area;
 pub mod dates;
 mod error;
 pub mod gallery;
-mod mount;
+pub mod mount;
 mod plate;
 pub mod share;
 
