@@ -7,6 +7,7 @@ mod plan;
 mod project;
 mod ruler;
 mod say;
+mod share;
 
 use clap::Parser;
 use cli::{Cli, Command};
@@ -42,6 +43,7 @@ fn main() -> ExitCode {
         Some(Command::Undo(options)) => project::undo(&options),
         Some(Command::Backup(options)) => project::backup(&options),
         Some(Command::Rebuild(options)) => project::rebuild(&options),
+        Some(Command::Share(options)) => share::run(&options),
         Some(Command::Pack(options)) => pack::run(&options),
         Some(Command::Verify(options)) => pack::verify(&options),
         Some(Command::Demo(options)) => demo(&options),

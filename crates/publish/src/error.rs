@@ -1,6 +1,6 @@
 //! What can go wrong while prints are handed on.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Why a print could not be handed on: one clear line.
 #[derive(Debug, thiserror::Error)]
@@ -20,10 +20,6 @@ pub enum Error {
 }
 
 impl Error {
-    pub(crate) fn write(path: &Path) -> impl FnOnce(std::io::Error) -> Self {
-        move |e| Self::Write(path.to_owned(), e)
-    }
-
     /// True where no other print could be written either: a full or closed disk.
     pub fn stops_the_run(&self) -> bool {
         matches!(self, Self::Write(..) | Self::Picture(codec::Error::Write { .. }))

@@ -11,6 +11,7 @@ pub mod gallery;
 pub mod mount;
 mod plate;
 pub mod share;
+pub mod text;
 
 pub use error::{Error, Result};
 pub use plate::{Plate, Privacy, Words};

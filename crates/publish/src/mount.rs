@@ -1,6 +1,7 @@
 //! A mount read for handing on: its light as linear sRGB, and where print and shadow lie on its white.
 
 use crate::{Error, Plate, Result};
+use geometry::Quad;
 use pixels::{Encoding, Frame, Primaries, Samples};
 use rayon::prelude::*;
 
@@ -32,17 +33,22 @@ impl Mount {
         if [frame.width, frame.height] != plate.size_px {
             return Err(Error::Changed(plate.mount.clone()));
         }
-        let corners = plate.print_px.0;
+        Ok(Self::of(frame, plate.print_px))
+    }
+
+    /// A picture that was read, with the print's corners on it.
+    pub(crate) fn of(frame: Frame, print_px: Quad) -> Self {
+        let corners = print_px.0;
         let (x, y) = (corners.map(|p| p.x), corners.map(|p| p.y));
         let least = |v: [f64; 4]| v.into_iter().fold(f64::MAX, f64::min);
         let most = |v: [f64; 4]| v.into_iter().fold(f64::MIN, f64::max);
         let ink = ink(&frame);
-        Ok(Self {
+        Self {
             srgb_from_own: srgb_from(&frame.encoding),
             frame,
             print: [least(x), least(y), most(x), most(y)],
             ink,
-        })
+        }
     }
 
     /// True where print or shadow reach the mount's own edge, so that its outline would show on white.

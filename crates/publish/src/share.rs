@@ -109,7 +109,7 @@ fn draw(mount: &Mount, fit: &Fit) -> Vec<u8> {
 }
 
 /// The best quality whose file is no longer than `most`, by halving; `None` where none is.
-fn under(most: usize, encode: impl Fn(u8) -> Result<Vec<u8>>) -> Result<Option<(Vec<u8>, u8)>> {
+pub(crate) fn under(most: usize, encode: impl Fn(u8) -> Result<Vec<u8>>) -> Result<Option<(Vec<u8>, u8)>> {
     let qualities: Vec<u8> = QUALITIES.into_iter().filter(|q| keeps_white(*q)).collect();
     let (mut low, mut high, mut best) = (0, qualities.len(), None);
     while low < high {
