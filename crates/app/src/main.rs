@@ -2,6 +2,7 @@
 
 mod check;
 mod cli;
+mod gallery;
 mod pack;
 mod plan;
 mod project;
@@ -44,6 +45,7 @@ fn main() -> ExitCode {
         Some(Command::Backup(options)) => project::backup(&options),
         Some(Command::Rebuild(options)) => project::rebuild(&options),
         Some(Command::Share(options)) => share::run(&options),
+        Some(Command::Gallery(options)) => gallery::run(&options),
         Some(Command::Pack(options)) => pack::run(&options),
         Some(Command::Verify(options)) => pack::verify(&options),
         Some(Command::Demo(options)) => demo(&options),

@@ -3,9 +3,9 @@
 //! The surround of a mount is `S^depth`, one neutral band: `S = 1 - d` with `d` the measured darkness, smooth, 0 exactly
 //! where the shadow cannot be told from paper, and reaching 0 with zero slope so that no edge shows (common practice, no source).
 
-pub use pixels::encoder::dither;
 use crate::canvas::Canvas;
 use pixels::Plane;
+pub use pixels::encoder::dither;
 use pixels::filter::box_mean;
 use print::shadow::Shade;
 use std::ops::Range;

@@ -45,16 +45,8 @@ impl Word {
         Self::Note,
     ];
     /// What goes out unless said otherwise. Handwriting and notes were written for nobody else.
-    pub const USUAL: [Self; 8] = [
-        Self::Title,
-        Self::Alt,
-        Self::Date,
-        Self::Place,
-        Self::People,
-        Self::Subject,
-        Self::Film,
-        Self::Rights,
-    ];
+    pub const USUAL: [Self; 8] =
+        [Self::Title, Self::Alt, Self::Date, Self::Place, Self::People, Self::Subject, Self::Film, Self::Rights];
 
     /// As it is typed.
     pub fn word(self) -> &'static str {

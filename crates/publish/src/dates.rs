@@ -23,7 +23,17 @@ fn one(date: &str) -> String {
 
 fn calendar(date: &str) -> Option<String> {
     const MONTHS: [&str; 12] = [
-        "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+        "January",
+        "February",
+        "March",
+        "April",
+        "May",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
         "December",
     ];
     // EDTF writes seasons as months 21 to 24.

@@ -48,6 +48,14 @@ impl Picture {
         }
         levels
     }
+
+    /// The whole picture at a level, below its own folder. The largest has no size in its address but `max`.
+    pub(crate) fn whole(&self, level: usize) -> String {
+        match self.levels().get(level) {
+            Some([w, h]) if level > 0 => format!("full/{w},{h}/0/default.jpg"),
+            _ => "full/max/0/default.jpg".into(),
+        }
+    }
 }
 
 /// A print as a gallery shows it.

@@ -43,12 +43,7 @@ impl Mount {
         let least = |v: [f64; 4]| v.into_iter().fold(f64::MAX, f64::min);
         let most = |v: [f64; 4]| v.into_iter().fold(f64::MIN, f64::max);
         let ink = ink(&frame);
-        Self {
-            srgb_from_own: srgb_from(&frame.encoding),
-            frame,
-            print: [least(x), least(y), most(x), most(y)],
-            ink,
-        }
+        Self { srgb_from_own: srgb_from(&frame.encoding), frame, print: [least(x), least(y), most(x), most(y)], ink }
     }
 
     /// True where print or shadow reach the mount's own edge, so that its outline would show on white.
@@ -87,7 +82,9 @@ fn decode<T: Copy + PartialEq + Into<u32>>(code: &[T], table: &[f32], white: T, 
 }
 
 fn srgb_from(own: &Encoding) -> [[f32; 3]; 3] {
-    let Some(srgb) = Primaries::srgb().rgb_from_xyz() else { return [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]] };
+    let Some(srgb) = Primaries::srgb().rgb_from_xyz() else {
+        return [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+    };
     pixels::matrix::product(&srgb, &own.primaries.0).map(|row| row.map(|v| v as f32))
 }
 

@@ -170,7 +170,11 @@ fn words(plate: &Plate, said: &Said) -> Sidecar {
             date: date(plain),
             circa: date(!plain),
             physical: physical.join(", "),
-            content: [w.inscription.as_str(), &w.note].into_iter().filter(|t| !t.is_empty()).collect::<Vec<_>>().join("\n"),
+            content: [w.inscription.as_str(), &w.note]
+                .into_iter()
+                .filter(|t| !t.is_empty())
+                .collect::<Vec<_>>()
+                .join("\n"),
             ..Object::default()
         },
         ..Sidecar::default()

@@ -158,7 +158,11 @@ impl Handed {
         let lines = files.iter().filter_map(|(path, hashes)| Some(format!("{} {path}\n", hashes.last()?)));
         let text: String = std::iter::once(format!("{}\n", self.first)).chain(lines).collect();
         let place = self.root.join(LIST);
-        if std::fs::read_to_string(&place).is_ok_and(|t| t == text) { Ok(()) } else { write_beside(&place, text.as_bytes()) }
+        if std::fs::read_to_string(&place).is_ok_and(|t| t == text) {
+            Ok(())
+        } else {
+            write_beside(&place, text.as_bytes())
+        }
     }
 }
 

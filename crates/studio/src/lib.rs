@@ -11,6 +11,7 @@ pub mod drift;
 pub mod finding;
 pub mod finish;
 pub mod frame;
+pub mod gallery;
 mod handed;
 pub mod here;
 pub mod job;

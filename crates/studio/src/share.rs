@@ -174,7 +174,13 @@ fn one_scale(chosen: &[(&Plate, Said)], settings: &Settings) -> Option<f64> {
     (least < f64::MAX).then_some(least)
 }
 
-fn one(handed: &Handed, plate: &Plate, said: &Said, request: &Request, scale: Option<f64>) -> Result<Shared, FrameError> {
+fn one(
+    handed: &Handed,
+    plate: &Plate,
+    said: &Said,
+    request: &Request,
+    scale: Option<f64>,
+) -> Result<Shared, FrameError> {
     let failed = |e: publish::Error| FrameError::new(e.to_string());
     let mount = Mount::read(plate).map_err(failed)?;
     let made = make(plate, &mount, said, &request.settings, scale).map_err(failed)?;
@@ -237,8 +243,11 @@ pub(crate) fn difference(chosen: &[(&Plate, Said)]) -> Vec<String> {
     ];
     for (why, says) in reasons {
         let words = Word::ALL.into_iter().filter_map(|word| {
-            let of: Vec<&str> =
-                chosen.iter().filter(|(_, s)| s.left_out.contains(&(word, why))).map(|(p, _)| p.name.as_str()).collect();
+            let of: Vec<&str> = chosen
+                .iter()
+                .filter(|(_, s)| s.left_out.contains(&(word, why)))
+                .map(|(p, _)| p.name.as_str())
+                .collect();
             (!of.is_empty()).then(|| format!("{} of {}", word.word(), of.join(", ")))
         });
         let words: Vec<String> = words.collect();

@@ -12,7 +12,7 @@ fn service(site: &Site, picture: &Picture) -> String {
 /// `info.json` of a picture.
 pub fn info(site: &Site, picture: &Picture) -> String {
     let levels = picture.levels();
-    let sizes: Vec<Value> = levels.iter().rev().map(|[w, h]| json!({ "width": w, "height": h })).collect();
+    let sizes: Vec<Value> = levels[1..].iter().rev().map(|[w, h]| json!({ "width": w, "height": h })).collect();
     let scales: Vec<usize> = (0..levels.len()).map(|n| 1 << n).collect();
     pretty(&json!({
         "@context": "http://iiif.io/api/image/3/context.json",
@@ -104,9 +104,10 @@ pub(super) fn facts(shown: &Shown) -> Vec<(&'static str, String)> {
 
 fn thumbnail(site: &Site, picture: &Picture) -> Value {
     let levels = picture.levels();
-    let [w, h] = levels[levels.len() - 1];
+    let last = levels.len() - 1;
+    let [w, h] = levels[last];
     json!({
-        "id": format!("{}/full/{w},{h}/0/default.jpg", service(site, picture)),
+        "id": format!("{}/{}", service(site, picture), picture.whole(last)),
         "type": "Image", "format": "image/jpeg", "width": w, "height": h,
     })
 }

@@ -28,7 +28,9 @@ pub fn newsletter(site: &Site, shown: &[Shown], folder: &Path, kilobytes: u32) -
     for s in shown {
         let (size, bytes) = small(&s.front, &folder.join(&s.front.name), each)?.ok_or_else(|| {
             let n = shown.len();
-            Error::Refused(format!("{n} prints cannot be held under {kilobytes} kB in a newsletter. Choose fewer, or allow more."))
+            Error::Refused(format!(
+                "{n} prints cannot be held under {kilobytes} kB in a newsletter. Choose fewer, or allow more."
+            ))
         })?;
         items.push_str(&item(s, size, &base64(&bytes)));
     }
@@ -38,10 +40,9 @@ pub fn newsletter(site: &Site, shown: &[Shown], folder: &Path, kilobytes: u32) -
 /// The best small picture that is no longer than `most` bytes.
 fn small(picture: &Picture, folder: &Path, most: usize) -> Result<Option<([usize; 2], Vec<u8>)>> {
     let levels = picture.levels();
-    let source = levels.iter().rev().find(|s| s[0] >= WIDTHS[0]).unwrap_or(&levels[0]);
-    let [w, h] = *source;
-    let path = folder.join(format!("full/{w},{h}/0/default.jpg"));
-    let frame = codec::read(&path, &codec::Limits::default())?.frame;
+    let level = levels.iter().rposition(|s| s[0] >= WIDTHS[0]).unwrap_or(0);
+    let [w, h] = levels[level];
+    let frame = codec::read(&folder.join(picture.whole(level)), &codec::Limits::default())?.frame;
     let corners = [point(0.0, 0.0), point(w as f64, 0.0), point(w as f64, h as f64), point(0.0, h as f64)];
     let still = Mount::of(frame, Quad(corners));
     let mut best = None;

@@ -40,17 +40,27 @@ pub fn page(site: &Site, shown: &[Shown], i: usize) -> String {
         let other = i.checked_add_signed(step).and_then(|j| shown.get(j));
         other.map_or_else(
             || format!("<span>{word}</span>"),
-            |o| format!("<a rel=\"{rel}\" href=\"{}.html\">{word}<span class=\"far\">: {}</span></a>", o.plate.name, escape(o.title())),
+            |o| {
+                format!(
+                    "<a rel=\"{rel}\" href=\"{}.html\">{word}<span class=\"far\">: {}</span></a>",
+                    o.plate.name,
+                    escape(o.title())
+                )
+            },
         )
     };
     let back = this.back.as_ref().map_or_else(String::new, |back| {
         let alt = format!("The back of {}.", this.title());
-        format!("<section aria-labelledby=\"back\"><h2 id=\"back\">Its back</h2>\n{}</section>\n", figure(back, &alt, "loading=\"lazy\""))
+        format!(
+            "<section aria-labelledby=\"back\"><h2 id=\"back\">Its back</h2>\n{}</section>\n",
+            figure(back, &alt, "loading=\"lazy\"")
+        )
     });
     let list: String =
         facts(this).iter().map(|(k, v)| format!("<div><dt>{k}</dt><dd>{}</dd></div>\n", escape(v))).collect();
     let rights = &this.said.words.rights;
-    let rights = if rights.is_empty() { String::new() } else { format!("<p class=\"rights\">{}</p>\n", escape(rights)) };
+    let rights =
+        if rights.is_empty() { String::new() } else { format!("<p class=\"rights\">{}</p>\n", escape(rights)) };
     let body = format!(
         "<a class=\"skip\" href=\"#print\">To the print</a>\n\
          <nav aria-label=\"Prints\"><a rel=\"up\" href=\"../index.html\">{site}</a> {before} <span class=\"place\">{n} of {of}</span> {after}</nav>\n\
@@ -85,16 +95,18 @@ fn figure(picture: &Picture, alt: &str, more: &str) -> String {
 fn image(picture: &Picture, up: &str, sizes: &str, alt: &str, more: &str) -> String {
     let levels = picture.levels();
     let [w, h] = picture.size;
-    let address = |[w, h]: [usize; 2]| format!("{up}iiif/{}/full/{w},{h}/0/default.jpg", picture.name);
+    let address = |level: usize| format!("{up}iiif/{}/{}", picture.name, picture.whole(level));
     // 3000 px fill a screen of twice the usual fineness.
-    let shown: Vec<[usize; 2]> = levels.iter().copied().filter(|s| s[0].max(s[1]) <= 3000).collect();
-    let set: Vec<String> = shown.iter().rev().map(|s| format!("{} {}w", address(*s), s[0])).collect();
+    let large = |level: &usize| levels[*level].into_iter().max().is_some_and(|n| n > 3000);
+    let shown: Vec<usize> = (0..levels.len()).skip_while(large).collect();
+    // A comma inside an address is no parting one: that is followed by a space.
+    let set: Vec<String> = shown.iter().rev().map(|n| format!("{} {}w", address(*n), levels[*n][0])).collect();
     // Where nothing chooses among the sizes: one of about a thousand pixels.
-    let plain = shown.iter().rev().find(|s| s[0].max(s[1]) >= 900).or(shown.first()).copied().unwrap_or(picture.size);
+    let usual = shown.iter().rev().find(|n| levels[**n].into_iter().max().is_some_and(|n| n >= 900));
+    let plain = usual.or(shown.first()).copied().unwrap_or(0);
     format!(
         "<img src=\"{}\" srcset=\"{}\" sizes=\"{sizes}\" width=\"{w}\" height=\"{h}\" alt=\"{}\" {more} decoding=\"async\">",
         address(plain),
-        // A comma inside an address would part it in two for a careless reader; the standard asks for a space after the parting one.
         set.join(", "),
         escape(alt),
     )

@@ -92,18 +92,14 @@ fn put(picture: &Picture, n: usize, rgb: &[u8], folder: &Path) -> Result<()> {
     let [w, h] = picture.levels()[n];
     let scale = 1 << n;
     let whole = || -> Result<()> {
-        let info = Info {
-            px_per_mm: Some(picture.px_per_mm / scale as f64),
-            icc: Some(icc::srgb()),
-            ..Info::default()
+        let info =
+            Info { px_per_mm: Some(picture.px_per_mm / scale as f64), icc: Some(icc::srgb()), ..Info::default() };
+        let (quality, colour, size) = if n == 0 {
+            (CLOSE, Subsampling::Quarter, "max".to_owned())
+        } else {
+            (SHOWN, Subsampling::Full, format!("{w},{h}"))
         };
-        let (quality, colour, size) =
-            if n == 0 { (CLOSE, Subsampling::Quarter, "max".to_owned()) } else { (SHOWN, Subsampling::Full, format!("{w},{h}")) };
         let bytes = jpeg::encode(w, h, rgb, quality, colour, Some(&info))?;
-        if n == 0 {
-            // Under its size as well: both are asked for.
-            file(folder, "full", &format!("{w},{h}"), &bytes)?;
-        }
         file(folder, "full", &size, &bytes)
     };
     let tiles: Vec<(usize, usize)> =

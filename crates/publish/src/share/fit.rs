@@ -49,7 +49,10 @@ impl Fit {
         let [l, t, r, b] = fit.print_px;
         if scale.is_nan() || (r - l).min(b - t) < LEAST {
             let [w, h] = size;
-            return Err(Error::Refused(format!("{}: a sheet of {w} × {h} px is too small for this print.", plate.name)));
+            return Err(Error::Refused(format!(
+                "{}: a sheet of {w} × {h} px is too small for this print.",
+                plate.name
+            )));
         }
         Ok(fit)
     }

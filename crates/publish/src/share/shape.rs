@@ -88,7 +88,8 @@ mod tests {
 
     #[test]
     fn shapes_and_sizes_are_read() {
-        for (text, size) in [("1:1", [1350, 1350]), ("4:5", [1080, 1350]), ("3:2", [1350, 900]), ("9:16", [759, 1350])] {
+        for (text, size) in [("1:1", [1350, 1350]), ("4:5", [1080, 1350]), ("3:2", [1350, 900]), ("9:16", [759, 1350])]
+        {
             let shape = Shape::parse(text).unwrap();
             assert_eq!(Pixels::Long(1350).size(shape), size, "{text}");
             assert_eq!(shape.to_string(), text);
