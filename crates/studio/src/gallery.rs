@@ -21,6 +21,8 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 pub const HERE: &str = "http://localhost:8000/";
 /// Changes when the same mount would be made into other pictures.
 const FORM: &str = "1";
+/// Under this the list notes what the newsletter was made from: no file has such a name.
+const MADE_FROM: &str = "newsletter.html#made-from";
 
 /// What to show, and how.
 #[derive(Clone, Debug)]
@@ -110,7 +112,9 @@ pub fn gallery(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answe
         answer.written += usize::from(handed.put(path, bytes)?);
     }
     let folders = shown.iter().flat_map(|s| s.pictures()).map(|p| folder_of(&p.name));
-    answer.gone = handed.keep_only(&files.iter().map(|(path, _)| path.clone()).chain(folders).collect::<BTreeSet<_>>());
+    let noted = request.newsletter.map(|_| MADE_FROM.to_owned());
+    let wanted: BTreeSet<String> = files.iter().map(|(path, _)| path.clone()).chain(folders).chain(noted).collect();
+    answer.gone = handed.keep_only(&wanted);
     handed.close()?;
     answer.prints = shown.len();
     answer.alt_missing = shown.iter().filter(|s| s.said.alt_is_made).map(|s| s.plate.name.clone()).collect();
@@ -231,7 +235,7 @@ fn newsletter(handed: &Handed, site: &Site, shown: &[Shown], kilobytes: u32) -> 
     let mut facts = format!("{FORM} {} {kilobytes}", site.title);
     shown.iter().for_each(|s| facts.push_str(&format!("\n{} {:?}", s.plate.stamp, s.said)));
     let stamp = blake3::hash(facts.as_bytes()).to_hex().to_string();
-    let (path, of) = ("newsletter.html", "newsletter.html#made-from");
+    let (path, of) = ("newsletter.html", MADE_FROM);
     if handed.noted(of).as_deref() == Some(&stamp)
         && let Ok(text) = std::fs::read_to_string(handed.place(path))
         && handed.noted(path).as_deref() == Some(blake3::hash(text.as_bytes()).to_hex().as_str())
