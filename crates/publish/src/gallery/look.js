@@ -60,7 +60,7 @@
     const fit = () => Math.min(plane.clientWidth / w, plane.clientHeight / h);
     function whole() { scale = fit(); x = (plane.clientWidth - w * scale) / 2; y = (plane.clientHeight - h * scale) / 2; draw(); }
     function zoom(by, cx = plane.clientWidth / 2, cy = plane.clientHeight / 2) {
-      const next = Math.min(Math.max(scale * by, fit() / 2), Math.max(4 / devicePixelRatio, fit()));
+      const next = Math.min(Math.max(scale * by, fit() / 2), Math.max(2 / devicePixelRatio, fit()));
       x = cx - (cx - x) * next / scale; y = cy - (cy - y) * next / scale; scale = next; draw();
     }
     function move(dx, dy) {

@@ -5,8 +5,8 @@ use super::{Picture, Shown, Site};
 use crate::dates;
 use crate::text::escape;
 
-/// Pixels a millimetre has on the wall of a wide screen: four square prints side by side.
-const WALL: f64 = 2.6;
+/// Pixels a millimetre has on the wall of a wide screen at most: four square prints side by side. As the style sheet has it.
+const WALL: f64 = 2.8;
 
 /// The wall: every print at one scale, in order.
 pub fn index(site: &Site, shown: &[Shown]) -> String {
@@ -80,7 +80,7 @@ pub fn page(site: &Site, shown: &[Shown], i: usize) -> String {
 fn figure(picture: &Picture, alt: &str, more: &str) -> String {
     let [w, h] = picture.size;
     let [mm_w, mm_h] = picture.mm();
-    let sizes = format!("min(94vw, {:.0}vh)", 82.0 * w as f64 / h as f64);
+    let sizes = format!("min(94vw, {:.0}vh)", 74.0 * w as f64 / h as f64);
     let levels = picture.levels().len();
     format!(
         "<figure data-base=\"../iiif/{name}\" data-size=\"{w} {h}\" data-levels=\"{levels}\" data-tile=\"{tile}\" data-mm=\"{mm_w:.3} {mm_h:.3}\">\
