@@ -16,8 +16,8 @@ use std::path::Path;
 
 /// Side of a tile, pixels.
 pub const TILE: usize = 512;
-/// Quality of tiles and of the whole picture at its full size, whose pixels are far finer than the eye: colour is halved both
-/// ways. The smaller sizes are looked at pixel by pixel and keep all of it.
+/// Quality at the full size, whose pixels are far finer than the eye: colour is halved both ways. The smaller sizes are looked at
+/// pixel by pixel and keep all of it.
 const CLOSE: u8 = 88;
 const SHOWN: u8 = 90;
 
@@ -91,14 +91,11 @@ fn level(rows: &impl Rows, encoder: &Encoder) -> (Vec<u8>, Light) {
 fn put(picture: &Picture, n: usize, rgb: &[u8], folder: &Path) -> Result<()> {
     let [w, h] = picture.levels()[n];
     let scale = 1 << n;
+    let (quality, colour) = if n == 0 { (CLOSE, Subsampling::Quarter) } else { (SHOWN, Subsampling::Full) };
     let whole = || -> Result<()> {
         let info =
             Info { px_per_mm: Some(picture.px_per_mm / scale as f64), icc: Some(icc::srgb()), ..Info::default() };
-        let (quality, colour, size) = if n == 0 {
-            (CLOSE, Subsampling::Quarter, "max".to_owned())
-        } else {
-            (SHOWN, Subsampling::Full, format!("{w},{h}"))
-        };
+        let size = if n == 0 { "max".to_owned() } else { format!("{w},{h}") };
         let bytes = jpeg::encode(w, h, rgb, quality, colour, Some(&info))?;
         file(folder, "full", &size, &bytes)
     };
@@ -109,7 +106,7 @@ fn put(picture: &Picture, n: usize, rgb: &[u8], folder: &Path) -> Result<()> {
         let (tw, th) = (TILE.min(w - x), TILE.min(h - y));
         let mut part = Vec::with_capacity(3 * tw * th);
         (y..y + th).for_each(|y| part.extend_from_slice(&rgb[3 * (y * w + x)..3 * (y * w + x + tw)]));
-        let bytes = jpeg::encode(tw, th, &part, CLOSE, Subsampling::Quarter, None)?;
+        let bytes = jpeg::encode(tw, th, &part, quality, colour, None)?;
         file(folder, &region(picture.size, scale, [i, m]), &format!("{tw},{th}"), &bytes)
     };
     let (one, all) = rayon::join(whole, || tiles.par_iter().try_for_each(tile));
