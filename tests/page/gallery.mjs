@@ -22,6 +22,7 @@ const port = 8713, types = { ".html": "text/html", ".css": "text/css", ".js": "t
 let missing = [];
 const server = createServer((request, answer) => {
   const path = normalize(decodeURIComponent(new URL(request.url, "http://x").pathname));
+  if (path === "/favicon.ico") return answer.writeHead(204).end();
   if (path === "/viewer.js") return answer.end(readFileSync(viewer));
   if (path === "/viewer.html") return answer.writeHead(200, { "content-type": "text/html" }).end("<!doctype html><div id=v style='width:900px;height:700px'></div><script src=/viewer.js></script>");
   const file = join(site, path);
