@@ -1,6 +1,7 @@
 //! Tasks for developers: `gen` writes the generated pages, `page` draws a result folder's page again, `pictures` makes the
 //! README's, `speed` measures.
 
+mod handing;
 mod pictures;
 mod speed;
 
@@ -16,9 +17,12 @@ fn main() -> ExitCode {
             pictures::pictures(Path::new(demo), Path::new(screen), &root().join("docs/pictures"))
         }
         ["speed"] => speed::speed(),
+        ["handing", results] => tempfile::tempdir()
+            .map_err(|e| e.to_string())
+            .and_then(|folder| handing::handing(Path::new(results), folder.path())),
         _ => Err(
             "Tasks: gen (write docs/reference), page FOLDER (draw a result folder's page again), pictures DEMO SCREEN \
-             (the README's, by scripts/pictures), speed (the bench)."
+             (the README's, by scripts/pictures), speed (the bench), handing RESULTS (its part about handing on)."
                 .into(),
         ),
     };

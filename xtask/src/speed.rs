@@ -49,10 +49,12 @@ pub fn speed() -> Result<String, String> {
     };
     let ratio = b.finish.as_secs_f64() / a.finish.as_secs_f64();
     let archive = archive(&folder.path().join("small/0"), folder.path())?;
+    let handing = crate::handing::handing(&folder.path().join("small/0"), &folder.path().join("handing"))?;
     Ok(line("24 MP JPEG", &a)
         + &line("96 MP TIFF 16", &b)
         + &format!("large / small  {ratio:.2}\n")
         + &archive
+        + &handing
         + &desk::desk(&small[0], &small[1], a.decode, folder.path())?
         + &plan()?
         + &check(folder.path())?)

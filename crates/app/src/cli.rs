@@ -3,8 +3,11 @@
 pub mod check;
 pub mod desk;
 pub mod drift;
+pub mod gallery;
+pub mod hand;
 pub mod plan;
 pub mod project;
+pub mod share;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -62,6 +65,12 @@ pub enum Command {
     Backup(project::Backup),
     /// Make a project's catalogue anew from its masters, reports and sidecars
     Rebuild(project::Rebuild),
+    /// Make shares: prints on white sheets of a shape, to post
+    #[command(long_about = share::ABOUT, after_long_help = share::EXAMPLE, after_help = "More, with examples: fallside share --help")]
+    Share(share::Share),
+    /// Make a gallery: a site of plain files, with pictures to go close to
+    #[command(long_about = gallery::ABOUT, after_long_help = gallery::EXAMPLE, after_help = "More, with an example: fallside gallery --help")]
+    Gallery(gallery::Gallery),
     /// Pack originals and results into an archive (a bag, RFC 8493) that anyone can read and check
     #[command(long_about = PACK, after_long_help = PACK_EXAMPLE)]
     Pack(Pack),
@@ -379,7 +388,9 @@ mod tests {
     #[test]
     fn short_help_fits_a_screen() {
         // A terminal as it opens: 80 columns, 24 lines at the least, 40 by habit; the longest command may take 40.
-        for (name, most) in [("finish", 40), ("plan", 40), ("check", 40), ("ruler", 24), ("demo", 24)] {
+        for (name, most) in
+            [("finish", 40), ("plan", 40), ("check", 40), ("ruler", 24), ("demo", 24), ("share", 40), ("gallery", 40)]
+        {
             let mut command = Cli::command();
             let text = command.find_subcommand_mut(name).map(|c| c.render_help().to_string()).unwrap_or_default();
             let lines = text.lines().count();

@@ -3,11 +3,13 @@
 mod check;
 mod cli;
 mod desk;
+mod gallery;
 mod pack;
 mod plan;
 mod project;
 mod ruler;
 mod say;
+mod share;
 mod web;
 
 use clap::Parser;
@@ -47,6 +49,8 @@ fn main() -> ExitCode {
         Some(Command::Desk(options)) => desk::run(&options),
         Some(Command::Stand(options)) => desk::stand(&options),
         Some(Command::Mend(options)) => desk::mend(&options),
+        Some(Command::Share(options)) => share::run(&options),
+        Some(Command::Gallery(options)) => gallery::run(&options),
         Some(Command::Pack(options)) => pack::run(&options),
         Some(Command::Verify(options)) => pack::verify(&options),
         Some(Command::Demo(options)) => demo(&options),

@@ -10,6 +10,8 @@ use serde::Serialize;
 pub enum Fact {
     /// A short name.
     Title,
+    /// What is seen, for who cannot see it.
+    Alt,
     /// A print format's generic name.
     Format,
     /// The film, as its owner calls it.
@@ -76,8 +78,9 @@ const fn line(fact: Fact, word: &'static str, kind: Kind, help: &'static str) ->
 }
 
 /// Every fact, in the order of a sheet.
-pub const FACTS: [FactLine; 15] = [
+pub const FACTS: [FactLine; 16] = [
     line(Fact::Title, "title", Kind::Words, "a short name"),
+    line(Fact::Alt, "alt", Kind::Words, "what is seen, for who cannot see it"),
     line(Fact::Exposed, "date", Kind::Date, "when it was exposed: 2009, 2009-07?, 200X, 2009-21, 2009/2011"),
     line(Fact::Place, "place", Kind::Words, "where"),
     line(Fact::People, "people", Kind::List, "who is in it, a semicolon between names"),

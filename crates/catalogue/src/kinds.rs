@@ -65,6 +65,8 @@ pub struct FrameId(pub i64);
 pub struct Facts {
     /// A short name.
     pub title: String,
+    /// What is seen, for who cannot see it.
+    pub alt: String,
     /// A print format's generic name.
     pub format: String,
     /// The film, as its owner calls it.

@@ -76,12 +76,13 @@ pub enum Field {
 }
 
 /// The fields by their words, with what may follow.
-pub const FIELDS: [(&str, Field, &str); 23] = [
+pub const FIELDS: [(&str, Field, &str); 24] = [
     ("title", Field::Words("title"), "words"),
     ("place", Field::Words("place"), "words"),
     ("people", Field::Words("people"), "names"),
     ("subject", Field::Words("subject"), "words"),
     ("inscription", Field::Words("inscription"), "words written on it"),
+    ("alt", Field::Words("alt"), "words"),
     ("film", Field::Words("film"), "words"),
     ("batch", Field::Words("batch"), "a code"),
     ("condition", Field::Words("condition"), "words"),

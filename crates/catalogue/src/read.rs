@@ -25,13 +25,14 @@ impl Catalogue {
     pub fn print(&self, id: PrintId) -> Result<Option<Print>> {
         let text = "SELECT p.title, p.format, p.film, p.batch, p.exposed, p.place, p.people, p.subject, p.inscription,
                            p.condition, p.rights, p.privacy, p.note, COALESCE(b.name, ''), COALESCE(s.name, ''),
-                           f.taken, p.front, p.front_why, p.front_by, p.added
+                           f.taken, p.front, p.front_why, p.front_by, p.added, p.alt
                     FROM print p LEFT JOIN frame f ON f.id = p.front
                          LEFT JOIN box b ON b.id = p.box LEFT JOIN sleeve s ON s.id = p.sleeve WHERE p.id = ?1";
         let list = |text: String| text.lines().map(str::to_owned).collect();
         let read = |r: &Sql| {
             let facts = Facts {
                 title: r.get(0)?,
+                alt: r.get(20)?,
                 format: r.get(1)?,
                 film: r.get(2)?,
                 batch: r.get(3)?,
@@ -431,6 +432,7 @@ impl Facts {
         let words = |f: Fact, v: &str| (f, v.to_owned());
         vec![
             words(Fact::Title, &self.title),
+            words(Fact::Alt, &self.alt),
             words(Fact::Exposed, &self.date),
             words(Fact::Place, &self.place),
             (Fact::People, self.people.join("; ")),

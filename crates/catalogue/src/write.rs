@@ -323,7 +323,7 @@ impl Writer<'_> {
                AND NOT EXISTS (SELECT 1 FROM frame WHERE print = ?1)
                AND NOT EXISTS (SELECT 1 FROM chosen WHERE print = ?1)
                AND NOT EXISTS (SELECT 1 FROM handed WHERE print = ?1)
-               AND title || film || batch || exposed || place || people || subject || inscription || condition || rights
+               AND title || alt || film || batch || exposed || place || people || subject || inscription || condition || rights
                    || privacy || note = ''",
             [id.0],
         )?;
@@ -461,9 +461,9 @@ fn reindex(db: &Connection) -> Result<()> {
     }
     db.execute_batch(
         "DELETE FROM word WHERE rowid IN (SELECT print FROM stale);
-         INSERT INTO word (rowid, title, film, batch, place, people, subject, inscription, condition, rights, note, box,
+         INSERT INTO word (rowid, title, alt, film, batch, place, people, subject, inscription, condition, rights, note, box,
                            sleeve, frame)
-         SELECT p.id, p.title, p.film, p.batch, p.place, p.people, p.subject, p.inscription, p.condition, p.rights, p.note,
+         SELECT p.id, p.title, p.alt, p.film, p.batch, p.place, p.people, p.subject, p.inscription, p.condition, p.rights, p.note,
                 COALESCE(b.name, ''), COALESCE(s.name, ''),
                 COALESCE((SELECT group_concat(f.name, ' ') FROM frame f WHERE f.print = p.id), '')
          FROM print p JOIN stale ON stale.print = p.id

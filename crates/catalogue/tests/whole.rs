@@ -251,7 +251,7 @@ fn a_full_disk_is_said_and_loses_nothing() {
 #[test]
 fn catalogues_of_earlier_versions_open() {
     // One for every form that was ever released.
-    let forms: &[(i64, &str)] = &[(1, include_str!("data/form-1.sql"))];
+    let forms: &[(i64, &str)] = &[(1, include_str!("data/form-1.sql")), (2, include_str!("data/form-2.sql"))];
     for &(form, text) in forms {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("fallside.db");
@@ -264,6 +264,11 @@ fn catalogues_of_earlier_versions_open() {
         assert_eq!(print.frames[0].result.as_ref().unwrap().verdict, "look");
         assert_eq!(it.edit("book").unwrap().unwrap().prints, [PrintId(2), PrintId(1)]);
         assert_eq!(ids(&it, "cesme date:2009 verdict:look edit:book"), [1]);
+        // What later forms know can be said of it and found.
+        it.describe(&[PrintId(1)], &[(Fact::Alt, "Two boats in the mud")]).unwrap();
+        assert_eq!((ids(&it, "alt:boat"), ids(&it, "boats")), (vec![1], vec![1]), "form {form}");
+        it.undo().unwrap();
+        assert_eq!(ids(&it, "has:alt"), Vec::<i64>::new(), "form {form}");
         // Its journal still undoes, and numbers go on where they were.
         assert_eq!(it.undo().unwrap().unwrap().says, "Into the edit book: P0002");
         assert_eq!(it.edit("book").unwrap().unwrap().prints, [PrintId(1)]);

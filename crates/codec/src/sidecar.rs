@@ -15,6 +15,7 @@ const XMP: &str = "http://ns.adobe.com/xap/1.0/";
 const XMP_MM: &str = "http://ns.adobe.com/xap/1.0/mm/";
 const REF: &str = "http://ns.adobe.com/xap/1.0/sType/ResourceRef#";
 const DATED: &str = "http://ns.adobe.com/photoshop/1.0/";
+const IPTC_CORE: &str = "http://iptc.org/std/Iptc4xmpCore/1.0/xmlns/";
 const IPTC_EXT: &str = "http://iptc.org/std/Iptc4xmpExt/2008-02-29/";
 /// Our own: a name, not an address. XMP asks that it end so that a property's name can follow.
 const OWN: &str = "urn:fallside:catalogue:1#";
@@ -26,6 +27,8 @@ const FROM_PRINT: &str = "http://cv.iptc.org/newscodes/digitalsourcetype/print";
 pub struct Sidecar {
     /// dc:title.
     pub title: String,
+    /// Iptc4xmpCore:AltTextAccessibility: what is seen, for who cannot see it (IPTC Photo Metadata 2025.1).
+    pub alt: String,
     /// dc:subject.
     pub keywords: Vec<String>,
     /// dc:rights.
@@ -71,6 +74,17 @@ pub struct Object {
     pub number: String,
 }
 
+/// True for the dates that ISO 8601 knows without EDTF: a year, a month, a day.
+pub fn is_plain(date: &str) -> bool {
+    let figures = |t: &str, n: usize| t.len() == n && t.bytes().all(|b| b.is_ascii_digit());
+    match date.split('-').collect::<Vec<_>>()[..] {
+        [y] => figures(y, 4),
+        [y, m] => figures(y, 4) && figures(m, 2) && m <= "12",
+        [y, m, d] => figures(y, 4) && figures(m, 2) && m <= "12" && figures(d, 2),
+        _ => false,
+    }
+}
+
 /// The sidecar's text.
 pub fn write(c: &Sidecar) -> String {
     let mut s = String::from("<?xpacket begin=\"\u{FEFF}\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n");
@@ -82,6 +96,7 @@ pub fn write(c: &Sidecar) -> String {
         ("xmpMM:", XMP_MM),
         ("stRef:", REF),
         ("photoshop:", DATED),
+        ("Iptc4xmpCore:", IPTC_CORE),
         ("Iptc4xmpExt:", IPTC_EXT),
         ("fallside:", OWN),
     ] {
@@ -89,6 +104,7 @@ pub fn write(c: &Sidecar) -> String {
     }
     s.push_str(">\n");
     alternative(&mut s, "dc:title", &c.title);
+    alternative(&mut s, "Iptc4xmpCore:AltTextAccessibility", &c.alt);
     alternative(&mut s, "dc:rights", &c.rights);
     list(&mut s, "dc:subject", "Bag", &c.keywords);
     simple(&mut s, "xmp:CreatorTool", &c.tool);
@@ -172,6 +188,7 @@ pub fn read(text: &str) -> Result<Sidecar, String> {
     let origin = |name: &str| derived.map(|d| member(d, (REF, name))).unwrap_or_default();
     let mut out = Sidecar {
         title: top.text(DC, "title"),
+        alt: top.text(IPTC_CORE, "AltTextAccessibility"),
         keywords: top.items(DC, "subject"),
         rights: top.text(DC, "rights"),
         people: top.items(IPTC_EXT, "PersonInImage"),
@@ -260,6 +277,7 @@ mod tests {
     fn full() -> Sidecar {
         Sidecar {
             title: "The “harbour” & <night>".into(),
+            alt: "Boats at a quay, <lit>".into(),
             keywords: vec!["dog".into(), "black and white".into()],
             rights: "© Ada, all".into(),
             people: vec!["Zoë".into(), "Łukasz".into()],

@@ -4,49 +4,7 @@ use crate::canvas::Canvas;
 use crate::colour::Transform;
 use crate::white::{Layer, dither};
 
-/// A fast encoder of linear light 0 to 1 as code 0 to 1: straight lines over 128 parts of every octave of light, found by the
-/// number's own exponent and leading digits. Between two knots a display curve, about `l^(1/2.4)`, leaves its chord by
-/// `0.24 / 8 / 128^2` of itself: an eighth of a 16-bit step.
-pub struct Encoder {
-    /// Code at a knot, and its rise per unit of the digits that follow.
-    table: Vec<[f32; 2]>,
-}
-
-/// Octaves under 1 that are told apart: light of 2^-24 is under a twentieth of a 16-bit step in every encoding here.
-const OCTAVES: u32 = 24;
-/// Digits of an `f32` after the seven that choose the knot.
-const REST: u32 = 23 - 7;
-/// The bits of 2^-24.
-const LEAST: u32 = (127 - OCTAVES) << 23;
-
-impl Encoder {
-    /// Tabulates `encode`.
-    pub fn new(encode: impl Fn(f64) -> f64) -> Self {
-        let knot = |i: u32| encode(f64::from(f32::from_bits(LEAST + (i << REST)))).min(1.0) as f32;
-        let rise = |i: u32| (knot(i + 1) - knot(i)) / (1u32 << REST) as f32;
-        Self { table: (0..=OCTAVES << 7).map(|i| [knot(i), rise(i)]).collect() }
-    }
-
-    /// The code of a light, both 0 to 1; light outside is clipped.
-    #[inline]
-    pub fn code(&self, light: f32) -> f32 {
-        let least = f32::from_bits(LEAST);
-        // What is no number is no light either.
-        let bits = if light > least { light.min(1.0) } else { least }.to_bits() - LEAST;
-        let [code, rise] = self.table[(bits >> REST) as usize];
-        code + rise * (bits & ((1 << REST) - 1)) as f32
-    }
-
-    /// The 16-bit code of a light.
-    #[inline]
-    pub fn sixteen(&self, light: f32) -> u16 {
-        // Most of a mount is pure white.
-        if light >= 1.0 {
-            return u16::MAX;
-        }
-        (self.code(light) * 65535.0 + 0.5) as i32 as u16
-    }
-}
+pub use pixels::encoder::Encoder;
 
 /// Rows of the master from rows of a [`Flat`](crate::flatten::Flat): absolute colour, the bed as it was; white bed where the
 /// frame does not reach.
@@ -109,27 +67,5 @@ impl Mount<'_> {
             if l >= 1.0 { 255 } else { dither(encoder.code(l), px % width, top + px / width) }
         };
         light.iter().enumerate().map(code).collect()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use pixels::colour::srgb_encode;
-    use pixels::encoding_eci::lstar_encode;
-
-    #[test]
-    fn codes_are_right_to_a_quarter_step_and_white_is_white() {
-        for encode in [srgb_encode as fn(f64) -> f64, lstar_encode] {
-            let e = Encoder::new(encode);
-            assert_eq!(e.sixteen(1.0), 65535);
-            assert_eq!(e.sixteen(0.0), 0);
-            assert_eq!(e.sixteen(-0.1), 0);
-            for i in 0..100_000 {
-                let l = f64::from(i) / 100_000.0;
-                let error = (f64::from(e.code(l as f32)) - encode(l)).abs() * 65535.0;
-                assert!(error < 0.25, "{l}: {error}");
-            }
-        }
     }
 }

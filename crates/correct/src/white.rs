@@ -5,6 +5,7 @@
 
 use crate::canvas::Canvas;
 use pixels::Plane;
+pub use pixels::encoder::dither;
 use pixels::filter::box_mean;
 use print::shadow::Shade;
 use std::ops::Range;
@@ -168,27 +169,6 @@ fn broad_mean(d: &Plane, most: f32, px_per_mm: f64) -> Plane {
     }
     sum.data.iter_mut().zip(&n.data).for_each(|(s, n)| *s = if *n > 1e-3 { *s / n } else { 0.0 });
     sum
-}
-
-/// The 8-bit code of a mount value already encoded 0 to 1, dithered by a place's own noise, except in pure white.
-///
-/// Triangular noise of one step either side makes the error of rounding independent of the value (two uniform numbers from
-/// a hash of the place, so that the same picture always gets the same noise). At 1 there is nothing to dither: 255.
-pub fn dither(value: f32, x: usize, y: usize) -> u8 {
-    if value >= 1.0 {
-        return 255;
-    }
-    let a = hash(x as u32, y as u32);
-    let (u, v) = ((a & 0xFFFF) as f32 / 65536.0, (a >> 16) as f32 / 65536.0);
-    (value * 255.0 + 0.5 + u - v).clamp(0.0, 255.0) as u8
-}
-
-/// A scrambled 32-bit number of a place (multiply and shift, as in Wellons 2018, "Prospecting for hash functions").
-fn hash(x: u32, y: u32) -> u32 {
-    let mut h = x.wrapping_mul(0x9E37_79B1) ^ y.wrapping_mul(0x85EB_CA77);
-    h = (h ^ (h >> 16)).wrapping_mul(0x7FEB_352D);
-    h = (h ^ (h >> 15)).wrapping_mul(0x846C_A68B);
-    h ^ (h >> 16)
 }
 
 fn like(p: &Plane, f: impl Fn(f32) -> f32) -> Plane {

@@ -11,6 +11,7 @@
 pub mod adapt;
 pub mod colour;
 pub mod difference;
+pub mod encoder;
 pub mod encoding_eci;
 pub mod field;
 pub mod filter;

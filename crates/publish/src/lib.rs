@@ -3,6 +3,15 @@
 //! It is given [`Plate`]s: finished mounts with their true size and their words. Out of scope: where they come from (a
 //! catalogue, a folder of results), and every correction of a picture.
 
+pub mod allow;
+mod area;
+pub mod dates;
+mod error;
+pub mod gallery;
+pub mod mount;
 mod plate;
+pub mod share;
+pub mod text;
 
+pub use error::{Error, Result};
 pub use plate::{Plate, Privacy, Words};

@@ -33,6 +33,8 @@ pub struct Plate {
 pub struct Words {
     /// A short name.
     pub title: String,
+    /// What is seen, for who cannot see it.
+    pub alt: String,
     /// When it was exposed, EDTF level 1.
     pub date: String,
     /// Where.
@@ -80,14 +82,14 @@ impl Plate {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use geometry::point;
 
-    #[test]
-    fn a_print_has_its_true_size() {
+    /// A square-integral print at ten pixels to the millimetre, nothing said of it.
+    pub(crate) fn plate() -> Plate {
         let corners = [point(100.0, 80.0), point(980.0, 80.0), point(980.0, 1150.0), point(100.0, 1150.0)];
-        let plate = Plate {
+        Plate {
             name: "P0001".into(),
             mount: PathBuf::new(),
             share: None,
@@ -98,8 +100,12 @@ mod tests {
             stamp: String::new(),
             words: Words::default(),
             back: None,
-        };
-        assert_eq!(plate.print_mm(), [88.0, 107.0]);
-        assert_eq!(plate.mount_mm(), [108.0, 127.0]);
+        }
+    }
+
+    #[test]
+    fn a_print_has_its_true_size() {
+        assert_eq!(plate().print_mm(), [88.0, 107.0]);
+        assert_eq!(plate().mount_mm(), [108.0, 127.0]);
     }
 }

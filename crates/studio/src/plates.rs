@@ -175,6 +175,7 @@ fn words(facts: &catalogue::Facts) -> Words {
     let facts = facts.clone();
     Words {
         title: facts.title,
+        alt: facts.alt,
         date: facts.date,
         place: facts.place,
         people: facts.people,

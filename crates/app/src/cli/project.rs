@@ -29,7 +29,7 @@ Exit codes: 0 everything is taken in; 1 some frame could not be, and has its lin
 pub const FIND: &str = "\
 Find prints by one line of words and fields.
 
-Words match from their beginning, without regard to accents and capitals. A field comes before a colon: title, place, people, \
+Words match from their beginning, without regard to accents and capitals. A field comes before a colon: title, alt, place, people, \
 subject, inscription, film, batch, condition, rights, note, box, sleeve, frame, date, digitised, format, verdict, finding, \
 privacy, edit, back, id, has, lacks. Words in quotation marks stand together. A minus takes away what follows it finds; after it \
 put -- first, as in the example.";
@@ -216,6 +216,9 @@ pub struct FactWords {
     /// A short name
     #[arg(long, value_name = "WORDS")]
     pub title: Option<String>,
+    /// What is seen, for who cannot see it
+    #[arg(long, value_name = "WORDS")]
+    pub alt: Option<String>,
     /// When it was exposed: 2009-07?, 200X, 2009-21, 2009/2011
     #[arg(long, value_name = "EDTF")]
     pub date: Option<String>,
@@ -265,6 +268,7 @@ impl FactWords {
     pub fn said(&self) -> Vec<(&'static str, &str)> {
         let all = [
             ("title", &self.title),
+            ("alt", &self.alt),
             ("date", &self.date),
             ("place", &self.place),
             ("people", &self.people),

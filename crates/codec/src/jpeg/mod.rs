@@ -5,4 +5,4 @@ mod walk;
 mod write;
 
 pub(crate) use read::{probe, read};
-pub use write::{Subsampling, write};
+pub use write::{Subsampling, encode, write};

@@ -30,6 +30,31 @@ pub fn write(
     subsampling: Subsampling,
     info: &Info,
 ) -> Result<(), Error> {
+    let size = sides(path, width, height)?;
+    file::write_beside(path, |out| encode_to(out, size, rgb, quality, subsampling, Some(info)))
+}
+
+/// Encodes `rgb` as [`write`] does, into memory; without `info` the bare picture, as a tile of a larger one is.
+///
+/// # Errors
+/// As [`write`]; nothing is written, so the error names no file.
+pub fn encode(
+    width: usize,
+    height: usize,
+    rgb: &[u8],
+    quality: u8,
+    subsampling: Subsampling,
+    info: Option<&Info>,
+) -> Result<Vec<u8>, Error> {
+    let nowhere = Path::new("");
+    let size = sides(nowhere, width, height)?;
+    // A quarter of a byte for each code value: more than most pictures take, so that the buffer seldom grows.
+    let mut out = Vec::with_capacity(rgb.len() / 4 + 1024);
+    encode_to(&mut out, size, rgb, quality, subsampling, info).map_err(|e| Error::write(nowhere, &e))?;
+    Ok(out)
+}
+
+fn sides(path: &Path, width: usize, height: usize) -> Result<(u16, u16), Error> {
     let side = |n: usize| {
         u16::try_from(n).map_err(|_| Error::TooLarge {
             path: path.into(),
@@ -37,23 +62,31 @@ pub fn write(
             limit: "65535 px a side, the most JPEG can say".into(),
         })
     };
-    let (w, h) = (side(width)?, side(height)?);
-    file::write_beside(path, |out| {
-        let mut encoder = Encoder::new(out, quality.clamp(1, 100));
-        encoder.set_sampling_factor(match subsampling {
-            Subsampling::Full => SamplingFactor::F_1_1,
-            Subsampling::Half => SamplingFactor::F_2_1,
-            Subsampling::Quarter => SamplingFactor::F_2_2,
-        });
-        if let Some(r) = info.px_per_mm {
-            let per_inch = (r * 25.4).round().clamp(1.0, 65535.0) as u16;
-            encoder.set_density(PixelDensity { density: (per_inch, per_inch), unit: PixelDensityUnit::Inches });
-        }
-        segments(&mut encoder, info, w, h).and_then(|()| encoder.encode(rgb, w, h, ColorType::Rgb)).map_err(|e| match e
-        {
-            EncodingError::IoError(e) => e,
-            other => io::Error::other(other.to_string()),
-        })
+    Ok((side(width)?, side(height)?))
+}
+
+fn encode_to(
+    out: impl io::Write,
+    (w, h): (u16, u16),
+    rgb: &[u8],
+    quality: u8,
+    subsampling: Subsampling,
+    info: Option<&Info>,
+) -> io::Result<()> {
+    let mut encoder = Encoder::new(out, quality.clamp(1, 100));
+    encoder.set_sampling_factor(match subsampling {
+        Subsampling::Full => SamplingFactor::F_1_1,
+        Subsampling::Half => SamplingFactor::F_2_1,
+        Subsampling::Quarter => SamplingFactor::F_2_2,
+    });
+    if let Some(r) = info.and_then(|i| i.px_per_mm) {
+        let per_inch = (r * 25.4).round().clamp(1.0, 65535.0) as u16;
+        encoder.set_density(PixelDensity { density: (per_inch, per_inch), unit: PixelDensityUnit::Inches });
+    }
+    let marked = info.map_or(Ok(()), |info| segments(&mut encoder, info, w, h));
+    marked.and_then(|()| encoder.encode(rgb, w, h, ColorType::Rgb)).map_err(|e| match e {
+        EncodingError::IoError(e) => e,
+        other => io::Error::other(other.to_string()),
     })
 }
 

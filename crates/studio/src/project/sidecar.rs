@@ -58,6 +58,7 @@ pub(super) fn write(print: &Print, frame: &Frame) -> String {
     let lists = [("Edits", edits), ("Twins", frame.twins.clone())];
     codec::sidecar::write(&Sidecar {
         title: f.title.clone(),
+        alt: f.alt.clone(),
         keywords: f.subject.clone(),
         rights: f.rights.clone(),
         people: f.people.clone(),
@@ -83,15 +84,7 @@ pub(super) fn write(print: &Print, frame: &Frame) -> String {
 
 /// Dates that ISO 8601 knows without EDTF: a year, a month, a day.
 fn is_plain(date: &str) -> bool {
-    let figures = |t: &str, n: usize| t.len() == n && t.bytes().all(|b| b.is_ascii_digit());
-    let parts: Vec<&str> = date.split('-').collect();
-    let shaped = match parts[..] {
-        [y] => figures(y, 4),
-        [y, m] => figures(y, 4) && figures(m, 2) && m <= "12",
-        [y, m, d] => figures(y, 4) && figures(m, 2) && figures(d, 2),
-        _ => false,
-    };
-    shaped && Edtf::parse(date).is_ok()
+    codec::sidecar::is_plain(date) && Edtf::parse(date).is_ok()
 }
 
 /// Reads a sidecar back. Words that have a place in a standard are taken from there, where another program may have changed
@@ -108,6 +101,7 @@ pub(super) fn read(text: &str) -> Result<Held, String> {
         print: own("Print").parse().ok(),
         facts: Facts {
             title: c.title.clone(),
+            alt: c.alt.clone(),
             format: own("Format"),
             film: own("Film"),
             batch: own("Batch"),

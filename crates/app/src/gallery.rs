@@ -1,0 +1,43 @@
+//! `fallside gallery`: makes a site of plain files, and says what went into it and what did not.
+
+use crate::cli::gallery::Gallery;
+use crate::say;
+use crate::share::{bar, hear, out, tell_words};
+use studio::finish::Exit;
+use studio::gallery::{Answer, gallery, told};
+
+/// Makes the site, and says how it went.
+pub fn run(options: &Gallery) -> Exit {
+    let bar = bar();
+    let answer = gallery(&options.request(), &|event| hear(&bar, event));
+    bar.finish_and_clear();
+    match answer {
+        Ok(answer) => {
+            if options.json {
+                out(&serde_json::to_string_pretty(&answer).unwrap_or_default());
+            } else if answer.prints > 0 {
+                tell(&answer);
+            }
+            answer.exit()
+        }
+        Err(e) => {
+            say(&e.to_string());
+            Exit::NothingDone
+        }
+    }
+}
+
+fn tell(answer: &Answer) {
+    out(&told(answer));
+    tell_words(&answer.private, &answer.difference);
+    if !answer.alt_missing.is_empty() {
+        out(&format!(
+            "No text yet for who cannot see them: {}. Say it with fallside describe --alt.",
+            answer.alt_missing.join(", ")
+        ));
+    }
+    if let Some(bytes) = answer.newsletter_bytes {
+        out(&format!("The newsletter has {} kB.", bytes.div_ceil(1000)));
+    }
+    out(&format!("Open {}", answer.index.display()));
+}

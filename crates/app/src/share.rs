@@ -1,0 +1,86 @@
+//! `fallside share`: makes shares, and says what went out with them and what did not.
+
+use crate::cli::share::Share;
+use crate::say;
+use indicatif::{ProgressBar, ProgressStyle};
+use std::io::Write;
+use studio::finish::Exit;
+use studio::share::{Answer, Event, share};
+use studio::words::count;
+
+/// Shares, and says how it went.
+pub fn run(options: &Share) -> Exit {
+    let request = match options.request() {
+        Ok(request) => request,
+        Err(line) => {
+            say(&line);
+            return Exit::NothingDone;
+        }
+    };
+    let bar = bar();
+    let answer = share(&request, &|event| hear(&bar, event));
+    bar.finish_and_clear();
+    match answer {
+        Ok(answer) => {
+            if options.json {
+                out(&serde_json::to_string_pretty(&answer).unwrap_or_default());
+            } else {
+                tell(&answer, options);
+            }
+            answer.exit()
+        }
+        Err(e) => {
+            say(&e.to_string());
+            Exit::NothingDone
+        }
+    }
+}
+
+fn tell(answer: &Answer, options: &Share) {
+    if answer.shares.is_empty() {
+        return;
+    }
+    out(&format!("{} in {}.", count(answer.shares.len(), "share", "shares"), options.out.display()));
+    for share in answer.shares.iter().filter(|s| !s.notes.is_empty()) {
+        out(&format!("{}: {}", share.file, share.notes.join(" ")));
+    }
+    tell_words(&answer.private, &answer.difference);
+    let missing = answer.shares.iter().filter(|s| s.alt_is_made).count();
+    if missing > 0 {
+        let prints = count(missing, "print has", "prints have");
+        out(&format!("{prints} no text yet for who cannot see it: alt-text.txt names them."));
+    }
+}
+
+/// What stayed behind, of a share or a gallery.
+pub fn tell_words(private: &[String], difference: &[String]) {
+    if !private.is_empty() {
+        out(&format!("Private, and left out: {}.", private.join(", ")));
+    }
+    difference.iter().for_each(|line| out(line));
+}
+
+/// A closed pipe is the reader's wish, not a fault.
+pub fn out(text: &str) {
+    let _ = writeln!(std::io::stdout(), "{text}");
+}
+
+/// A bar of prints.
+pub fn bar() -> ProgressBar {
+    let bar = ProgressBar::new(0);
+    if let Ok(style) = ProgressStyle::with_template("{bar:32} {pos} of {len} prints, {eta} left") {
+        bar.set_style(style.progress_chars("━╸ "));
+    }
+    bar
+}
+
+/// What happens while prints are handed on.
+pub fn hear(bar: &ProgressBar, event: Event) {
+    match event {
+        Event::Done { done, of } => {
+            bar.set_length(of as u64);
+            bar.set_position(done as u64);
+        }
+        Event::Problem(line) => bar.suspend(|| say(&line)),
+    }
+}
