@@ -5,6 +5,7 @@
 
 pub mod allow;
 mod area;
+pub mod book;
 pub mod dates;
 mod error;
 pub mod gallery;
