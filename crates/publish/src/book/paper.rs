@@ -1,0 +1,206 @@
+//! Paper white is no ink: where the mount is white nothing prints, and a shadow ends the way this press can print it.
+//!
+//! A press has a first printable dot, `d`: a tint below it falls away, so a shadow that fades smoothly in the file ends on
+//! paper in a line where it crosses `d`. Here no tint of the surround lies between nothing and `d`. Below `d` a tint `t` is made
+//! of whole dots, cells that either carry `d` or nothing, carried by a share `s` of the cells:
+//!
+//! `s(u) = 2 u² - u³`, `u = t / d`, so `s(0) = 0`, `s'(0) = 0`, `s(1) = 1`, `s'(1) = 1`
+//!
+//! At the first dot the mean tint goes on with the slope it had; at paper it ends with none. (Hermite cubic; the conditions
+//! are the design, `docs/science/paper-white.md`.)
+
+/// How the paper's side of a picture is made.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Paper {
+    /// The first printable dot as a share of full ink; 0 where the press holds every tint.
+    pub first_dot: f64,
+    /// Side of a cell, pixels: about one dot of the screen.
+    pub cell: usize,
+}
+
+/// What a pixel is, told by where it lies and what the mount holds there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// The print itself: nothing is done to it but the conversion.
+    Print,
+    /// Its shadow on the paper.
+    Shadow,
+    /// Bare paper.
+    Bare,
+}
+
+impl Paper {
+    /// The share of cells that carry the first dot for a tint of `u` first dots, both 0 to 1.
+    pub fn share(u: f64) -> f64 {
+        let u = u.clamp(0.0, 1.0);
+        u * u * (2.0 - u)
+    }
+
+    /// The 8-bit code of an ink (0 none, 255 full) for `tint` at a pixel. `first` is the first dot as this ink counts it.
+    pub fn ink(&self, part: Part, tint: f64, first: f64, x: usize, y: usize, channel: usize) -> u8 {
+        let tint = tint.clamp(0.0, 1.0);
+        match part {
+            Part::Bare => 0,
+            Part::Print => dithered(tint, x, y, channel),
+            Part::Shadow => {
+                // The smallest code that prints.
+                let least = (first * 255.0).ceil();
+                let first = least / 255.0;
+                if tint >= first {
+                    dithered(tint, x, y, channel).max(least as u8)
+                } else {
+                    // One threshold a cell for all inks, so that the dots of a grey lie on each other.
+                    let threshold = noise(x / self.cell, y / self.cell, 17);
+                    if threshold < Self::share(tint / first) { least as u8 } else { 0 }
+                }
+            }
+        }
+    }
+}
+
+/// A value to 8 bits, dithered once: rounded up or down at random so that the mean stays.
+fn dithered(v: f64, x: usize, y: usize, channel: usize) -> u8 {
+    (v * 255.0 + noise(x, y, channel)).floor().clamp(0.0, 255.0) as u8
+}
+
+/// A fixed noise, 0 up to 1: the same place always has the same value. Integer hash with the constants of
+/// MurmurHash3's finaliser (public domain), which mixes every bit into every other.
+fn noise(x: usize, y: usize, channel: usize) -> f64 {
+    let mut h = (x as u32).wrapping_mul(0x9E37_79B1) ^ (y as u32).wrapping_mul(0x85EB_CA77).rotate_left(13) ^ ((channel as u32) << 27);
+    h ^= h >> 16;
+    h = h.wrapping_mul(0x85EB_CA6B);
+    h ^= h >> 13;
+    h = h.wrapping_mul(0xC2B2_AE35);
+    h ^= h >> 16;
+    f64::from(h) / 4_294_967_296.0
+}
+
+/// What was found on the paper's side of one picture, read from its final bytes.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Certificate {
+    /// Pixels of bare paper.
+    pub bare: u64,
+    /// Those of them with any ink: 0, or the certificate does not hold.
+    pub bare_with_ink: u64,
+    /// Pixels of the picture's outermost rows and columns with any ink: 0, or a box edge prints.
+    pub rim_with_ink: u64,
+    /// Pixels of shadow.
+    pub shadow: u64,
+    /// The smallest tint of the shadow that is not nothing, as a share of full ink.
+    pub first_tint: Option<f64>,
+    /// The largest step between neighbours where bare paper meets shadow, as a share of full ink.
+    pub largest_step: f64,
+    /// The most ink a pixel has, all inks together, as a share of one full ink.
+    pub most_ink: f64,
+    /// Share of pixels over the ink limit.
+    pub over_limit: f64,
+}
+
+impl Certificate {
+    /// Reads a picture: `ink(i)` the inks of pixel `i` (0 none, 255 full), `part` what it is.
+    pub fn read<const N: usize>(width: usize, inks: &[[u8; N]], part: &[Part], limit: f64) -> Self {
+        let mut c = Self::default();
+        let height = inks.len() / width.max(1);
+        let some = |p: &[u8; N]| p.iter().any(|v| *v > 0);
+        let (mut first, mut step, mut over) = (u8::MAX, 0_u8, 0_u64);
+        for y in 0..height {
+            for x in 0..width {
+                let i = y * width + x;
+                let (p, kind) = (&inks[i], part[i]);
+                let total = p.iter().map(|v| u32::from(*v)).sum::<u32>();
+                c.most_ink = c.most_ink.max(f64::from(total) / 255.0);
+                over += u64::from(f64::from(total) / 255.0 > limit);
+                if (x == 0 || y == 0 || x + 1 == width || y + 1 == height) && some(p) {
+                    c.rim_with_ink += 1;
+                }
+                match kind {
+                    Part::Print => continue,
+                    Part::Bare => {
+                        c.bare += 1;
+                        c.bare_with_ink += u64::from(some(p));
+                    }
+                    Part::Shadow => {
+                        c.shadow += 1;
+                        first = p.iter().copied().filter(|v| *v > 0).fold(first, u8::min);
+                    }
+                }
+                // To the right and below, where one of the two is bare paper and neither is print.
+                let right = (x + 1 < width).then_some(i + 1);
+                let below = (y + 1 < height).then_some(i + width);
+                for j in [right, below].into_iter().flatten().filter(|j| part[*j] != Part::Print) {
+                    if kind != Part::Shadow || part[j] != Part::Shadow {
+                        step = p.iter().zip(&inks[j]).map(|(a, b)| a.abs_diff(*b)).fold(step, u8::max);
+                    }
+                }
+            }
+        }
+        c.first_tint = (first < u8::MAX).then(|| f64::from(first) / 255.0);
+        c.largest_step = f64::from(step) / 255.0;
+        c.over_limit = over as f64 / (inks.len().max(1)) as f64;
+        c
+    }
+
+    /// True where no bare paper and no rim has ink.
+    pub fn holds(&self) -> bool {
+        self.bare_with_ink == 0 && self.rim_with_ink == 0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_share_meets_the_first_dot_and_paper_with_their_slopes() {
+        let slope = |u: f64| (Paper::share(u + 1e-6) - Paper::share(u - 1e-6)) / 2e-6;
+        assert_eq!((Paper::share(0.0), Paper::share(1.0)), (0.0, 1.0));
+        assert!((slope(1.0 - 2e-6) - 1.0).abs() < 1e-4 && slope(2e-6).abs() < 1e-4);
+        for i in 1..100 {
+            assert!(Paper::share(f64::from(i) / 100.0) > Paper::share(f64::from(i - 1) / 100.0));
+        }
+    }
+
+    #[test]
+    fn no_tint_of_the_shadow_lies_below_the_first_dot_and_means_stay() {
+        let paper = Paper { first_dot: 0.03, cell: 2 };
+        let least = (0.03_f64 * 255.0).ceil() / 255.0;
+        for tint in [0.002, 0.008, 0.016, 0.024, 0.031, 0.05, 0.3] {
+            let codes: Vec<u8> = (0..400_usize * 400).map(|i| paper.ink(Part::Shadow, tint, 0.03, i % 400, i / 400, 0)).collect();
+            assert!(codes.iter().all(|c| *c == 0 || *c >= 8), "{tint}");
+            let mean = codes.iter().map(|c| f64::from(*c)).sum::<f64>() / codes.len() as f64 / 255.0;
+            let wanted = if tint < least { least * Paper::share(tint / least) } else { tint };
+            assert!((mean - wanted).abs() < 0.0006, "{tint}: {mean}, wanted {wanted}");
+        }
+    }
+
+    #[test]
+    fn bare_paper_has_no_ink_whatever_the_conversion_says() {
+        let paper = Paper { first_dot: 0.0, cell: 1 };
+        assert!((0..1000).all(|x| paper.ink(Part::Bare, 0.02, 0.0, x, 3, 1) == 0));
+        // A print's own pixels are dithered and keep their mean, its own white included.
+        let mean = (0..10_000_usize).map(|i| f64::from(paper.ink(Part::Print, 0.503, 0.03, i % 100, i / 100, 2))).sum::<f64>() / 1e4;
+        assert!((mean - 0.503 * 255.0).abs() < 0.02, "{mean}");
+        assert!((0..1000).all(|x| paper.ink(Part::Print, 0.0, 0.03, x, 0, 0) == 0));
+    }
+
+    #[test]
+    fn a_certificate_finds_every_planted_fault() {
+        use Part::{Bare, Print, Shadow};
+        let mut inks = vec![[0_u8; 4]; 25];
+        let mut part = vec![Bare; 25];
+        part[12] = Print;
+        inks[12] = [255, 255, 255, 60];
+        part[13] = Shadow;
+        inks[13] = [8, 9, 0, 0];
+        let good = Certificate::read(5, &inks, &part, 3.0);
+        assert!(good.holds());
+        assert_eq!((good.bare, good.shadow, good.first_tint), (23, 1, Some(8.0 / 255.0)));
+        assert!((good.largest_step - 9.0 / 255.0).abs() < 1e-12 && (good.over_limit - 0.04).abs() < 1e-12);
+        assert!((good.most_ink - 825.0 / 255.0).abs() < 1e-12);
+        inks[7] = [0, 0, 0, 1];
+        assert_eq!(Certificate::read(5, &inks, &part, 3.0).bare_with_ink, 1);
+        inks[7] = [0; 4];
+        inks[4] = [1, 0, 0, 0];
+        assert!(!Certificate::read(5, &inks, &part, 3.0).holds());
+    }
+}
