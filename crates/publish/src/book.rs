@@ -1,8 +1,21 @@
 //! The book: finished prints at their true size on pages of white, as a file for the press.
+//!
+//! [`make`] takes plates and [`Settings`] and writes a PDF as its pictures become ready. Beside it go a flat plan, a dummy, a
+//! proof sheet, a working deck and a soft proof ([`beside`]), all from the same pages and pictures.
 
+pub mod beside;
 pub mod face;
 pub mod layout;
+pub mod make;
 pub mod model;
 pub mod paper;
+pub mod pdf;
+pub mod picture;
 pub mod press;
 pub mod sheet;
+pub mod words;
+
+pub use layout::Arrangement;
+pub use make::{Fault, Kept, Made, Settings, make};
+pub use paper::Certificate;
+pub use sheet::Sheet;

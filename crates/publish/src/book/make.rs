@@ -1,0 +1,472 @@
+//! Makes the book: pictures as they become ready, then the pages they stand on, then what closes the file.
+
+use super::face::{Faces, Style};
+use super::layout::{self, Arrangement, Piece};
+use super::paper::Certificate;
+use super::pdf::{About, Mark, Pdf, Space};
+use super::picture::{How, Ink, Ready, Small, ready};
+use super::press::Press;
+use super::sheet::{Area, Sheet, Side};
+use super::words;
+use crate::Plate;
+use pdf_writer::Ref;
+use rayon::prelude::*;
+use std::io::Write;
+
+/// Sizes of type, points, and the distance of lines, mm.
+const CAPTION: f64 = 9.5;
+const LEADING: f64 = 4.4;
+const SMALL: f64 = 9.0;
+const TITLE: f64 = 26.0;
+const AUTHOR: f64 = 13.0;
+const HEADING: f64 = 15.0;
+
+/// Everything that shapes a book.
+#[derive(Clone, Debug)]
+pub struct Settings {
+    /// The page.
+    pub sheet: Sheet,
+    /// Arrangements in turn; the last goes on.
+    pub turn: Vec<Arrangement>,
+    /// Size on the page over true size.
+    pub scale: f64,
+    /// Most pixels to the inch that are kept.
+    pub ppi: f64,
+    /// First printable dot, a share of full ink.
+    pub first_dot: f64,
+    /// Ink limit, a share of one full ink.
+    pub limit: f64,
+    /// The printer's profile.
+    pub printer: Option<Vec<u8>>,
+    /// Keep RGB, tagged, for the press to convert.
+    pub keep_rgb: bool,
+    /// Title; may be empty.
+    pub title: String,
+    /// Author; may be empty.
+    pub author: String,
+    /// Captions under the prints.
+    pub captions: bool,
+    /// Pages come in multiples of this.
+    pub signature: usize,
+    /// A font for what the book's own lacks.
+    pub font: Option<Vec<u8>>,
+    /// Year, month, day that the file is dated.
+    pub day: (u16, u8, u8),
+    /// Sixteen bytes that stand for prints and settings.
+    pub id: [u8; 16],
+}
+
+/// Why a book could not be made.
+#[derive(Debug, thiserror::Error)]
+pub enum Fault {
+    /// Something that was asked for cannot be; a sentence.
+    #[error("{0}")]
+    Refused(String),
+    /// The disk.
+    #[error("the file cannot be written: {0}")]
+    Write(#[from] std::io::Error),
+}
+
+/// Something on a page, its picture by number.
+#[derive(Clone, Debug)]
+pub enum Thing {
+    /// A picture and its area, and the print's own.
+    Picture(usize, Area, Area),
+    /// Anything else.
+    Mark(Mark),
+    /// Words and how wide they run, for whoever only draws their place.
+    Words(Mark, Area),
+}
+
+/// A page of the book.
+#[derive(Clone, Debug, Default)]
+pub struct Page {
+    /// What stands on it.
+    pub things: Vec<Thing>,
+    /// Its bookmark.
+    pub name: Option<String>,
+}
+
+/// What is known of a picture once it is written.
+#[derive(Debug)]
+pub struct Kept {
+    /// Name of its plate; a back's ends in `-back`.
+    pub name: String,
+    /// Which plate, and whether its back.
+    pub plate: usize,
+    /// Its back.
+    pub back: bool,
+    /// Columns and rows.
+    pub size_px: [usize; 2],
+    /// Width and height of the print itself on the page, mm.
+    pub print_mm: [f64; 2],
+    /// Width and height of the picture on the page, mm.
+    pub size_mm: [f64; 2],
+    /// How far picture and shadow go beyond the print, mm.
+    pub beyond: [f64; 4],
+    /// How far the shadow goes.
+    pub reach: [f64; 4],
+    /// Pixels to the inch that the mount has on the page, and the file.
+    pub ppi: [f64; 2],
+    /// What its white was found to be.
+    pub certificate: Certificate,
+    /// Its shadow ran to the mount's rim.
+    pub at_rim: bool,
+    /// Mean difference that the inks leave.
+    pub loss: f64,
+    /// As it will look.
+    pub seen: Small,
+    /// As it will look on the paper itself.
+    pub on_paper: Option<Small>,
+}
+
+/// A book that was made.
+pub struct Made {
+    /// Its pages.
+    pub pages: Vec<Page>,
+    /// Its pictures.
+    pub pictures: Vec<Kept>,
+    /// Faces and what was used of them.
+    pub faces: Faces,
+    /// The printing condition.
+    pub press: Option<Press>,
+    /// What the file says of itself.
+    pub about: About,
+    /// Number of the page that each plate stands on, from 1.
+    pub page_of: Vec<usize>,
+}
+
+/// Makes the book of `plates` into `out`. `hear` is told how many pictures are done, and of how many.
+///
+/// # Errors
+/// [`Fault::Refused`] where the page, the profile, a font, a mount or a word stands in the way; [`Fault::Write`].
+pub fn make<W: Write>(plates: &[Plate], s: &Settings, out: W, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<Made, Fault> {
+    let refuse = Fault::Refused;
+    if let Some(fault) = s.sheet.fault() {
+        return Err(refuse(fault));
+    }
+    let press = s.printer.clone().map(Press::new).transpose().map_err(|e| refuse(format!("The printer's profile: {e}")))?;
+    let mut faces = Faces::new(s.font.clone()).map_err(refuse)?;
+    let captions = captions(plates, s, &mut faces).map_err(refuse)?;
+    // The commonest fault is told before an hour of work, not after: the prints by themselves must fit.
+    layout::arrange(&s.sheet, &pieces(plates, s, &captions, &[]), &s.turn, FIRST).map_err(refuse)?;
+
+    let ink = match (&s.printer, s.keep_rgb) {
+        (Some(icc), false) => Ink::Press(Box::new(Press::new(icc.clone()).map_err(refuse)?)),
+        (Some(_), true) => Ink::Eci,
+        (None, _) => Ink::Srgb,
+    };
+    let how = How { ppi: s.ppi, scale: s.scale, ink, first_dot: s.first_dot, limit: s.limit, on_paper: true };
+    let about = About { title: title(s), author: s.author.clone(), day: s.day, id: s.id };
+    let mut pdf = Pdf::new(out, s.sheet, 1.0, press.as_ref(), about.clone())?;
+    let (pictures, refs) = pictures(plates, s, &how, &mut pdf, hear)?;
+
+    let pieces = pieces(plates, s, &captions, &pictures);
+    let placed = layout::arrange(&s.sheet, &pieces, &s.turn, FIRST).map_err(refuse)?;
+    let mut page_of = vec![0; plates.len()];
+    for (i, page) in placed.iter().enumerate() {
+        page.iter().filter(|p| !p.back).for_each(|p| page_of[p.piece] = FIRST + i);
+    }
+    let mut pages = front(s, &mut faces).map_err(refuse)?;
+    for page in &placed {
+        pages.push(plate_page(page, plates, &pictures, &captions, &mut faces).map_err(refuse)?);
+    }
+    end(&mut pages, plates, s, &pictures, &page_of, press.as_ref(), &mut faces).map_err(refuse)?;
+    for page in &pages {
+        pdf.page(&page.marks(&refs), page.name.as_deref())?;
+    }
+    pdf.finish(&faces)?;
+    Ok(Made { pages, pictures, faces, press, about, page_of })
+}
+
+/// The first page that plates may stand on: after the title and its empty back.
+const FIRST: usize = 3;
+
+impl Page {
+    /// Its marks, pictures by their numbers in the file.
+    pub fn marks(&self, refs: &[Ref]) -> Vec<Mark> {
+        self.things
+            .iter()
+            .map(|t| match t {
+                Thing::Picture(i, area, _) => Mark::Picture(refs[*i], *area),
+                Thing::Mark(m) | Thing::Words(m, _) => m.clone(),
+            })
+            .collect()
+    }
+}
+
+/// The title that the file has where the book has none.
+fn title(s: &Settings) -> String {
+    if s.title.is_empty() { "Instant prints".into() } else { s.title.clone() }
+}
+
+/// Lines of each plate's caption with their styles.
+type Caption = Vec<(String, Style)>;
+
+fn captions(plates: &[Plate], s: &Settings, faces: &mut Faces) -> Result<Vec<Caption>, String> {
+    let one = |(i, plate): (usize, &Plate)| -> Result<Caption, String> {
+        if !s.captions {
+            return Ok(vec![]);
+        }
+        // As wide as the print, but never a column of single words.
+        let width = (plate.print_mm()[0] * s.scale).max(50.0);
+        let [first, second] = words::caption(i + 1, &plate.words);
+        let mut lines = vec![];
+        for (text, style) in [(first, Style::Roman), (second, Style::Italic)] {
+            if !text.is_empty() {
+                let broken = faces.lines(&text, style, CAPTION, width).map_err(|e| format!("{}: {e}", plate.name))?;
+                lines.extend(broken.into_iter().map(|l| (l, style)));
+            }
+        }
+        Ok(lines)
+    };
+    plates.iter().enumerate().map(one).collect()
+}
+
+/// What the layout needs to know; without pictures, shadows are left out.
+fn pieces(plates: &[Plate], s: &Settings, captions: &[Caption], pictures: &[Kept]) -> Vec<Piece> {
+    let piece = |i: usize, plate: &Plate, back: bool| {
+        let kept = pictures.iter().find(|k| k.plate == i && k.back == back);
+        Piece {
+            name: plate.name.clone(),
+            size: kept.map_or(plate.print_mm().map(|v| v * s.scale), |k| k.print_mm),
+            reach: kept.map_or([0.0; 4], |k| k.reach),
+            caption: if back { 0.0 } else { captions[i].len() as f64 * LEADING },
+            back: None,
+        }
+    };
+    let shows = s.turn.contains(&Arrangement::Back);
+    let whole = |(i, plate): (usize, &Plate)| {
+        let back = plate.back.as_deref().filter(|_| shows).map(|b| Box::new(piece(i, b, true)));
+        Piece { back, ..piece(i, plate, false) }
+    };
+    plates.iter().enumerate().map(whole).collect()
+}
+
+/// Makes pictures ready, as many at a time as there are workers, and writes them in order.
+fn pictures<W: Write>(
+    plates: &[Plate],
+    s: &Settings,
+    how: &How,
+    pdf: &mut Pdf<W>,
+    hear: &(dyn Fn(usize, usize) + Sync),
+) -> Result<(Vec<Kept>, Vec<Ref>), Fault> {
+    let shows = s.turn.contains(&Arrangement::Back);
+    let mut all: Vec<(usize, bool, &Plate)> = vec![];
+    for (i, plate) in plates.iter().enumerate() {
+        all.push((i, false, plate));
+        all.extend(plate.back.as_deref().filter(|_| shows).map(|b| (i, true, b)));
+    }
+    let space = match how.ink {
+        Ink::Press(_) => Space::Inks,
+        Ink::Eci => Space::Eci,
+        Ink::Srgb => Space::Srgb,
+    };
+    let (mut kept, mut refs) = (vec![], vec![]);
+    for some in all.chunks(rayon::current_num_threads().max(1)) {
+        let made: Vec<Result<Ready, String>> = some.par_iter().map(|(.., plate)| ready(plate, how)).collect();
+        for ((i, back, plate), ready) in some.iter().zip(made) {
+            let r = ready.map_err(Fault::Refused)?;
+            refs.push(pdf.picture(r.width, r.height, &r.deflated, space)?);
+            let print_mm = [r.size_mm[0] - r.beyond[0] - r.beyond[2], r.size_mm[1] - r.beyond[1] - r.beyond[3]];
+            kept.push(Kept {
+                name: plate.name.clone(),
+                plate: *i,
+                back: *back,
+                size_px: [r.width, r.height],
+                print_mm,
+                size_mm: r.size_mm,
+                beyond: r.beyond,
+                reach: r.reach,
+                ppi: r.ppi,
+                certificate: r.certificate,
+                at_rim: r.at_rim,
+                loss: r.loss,
+                seen: r.seen,
+                on_paper: r.on_paper,
+            });
+        }
+        hear(kept.len(), all.len());
+    }
+    Ok((kept, refs))
+}
+
+/// A line of words; its place is its baseline's start.
+pub(super) fn line(faces: &mut Faces, text: &str, style: Style, size: f64, at: [f64; 2]) -> Result<Thing, String> {
+    let runs = faces.set(text, style)?;
+    let w = faces.width(text, style, size)?;
+    // Capital height of about two thirds of the size.
+    let h = 0.65 * size / super::face::POINTS;
+    Ok(Thing::Words(Mark::Words(runs, size, at), Area { x: at[0], y: at[1] - h, w, h }))
+}
+
+/// Title page and its empty back.
+fn front(s: &Settings, faces: &mut Faces) -> Result<Vec<Page>, String> {
+    let mut page = Page { name: Some("Title".into()), ..Page::default() };
+    let live = s.sheet.live(Side::Right);
+    let mut y = s.sheet.trim[1] * 0.38;
+    for (text, style, size, leading) in [(&s.title, Style::Roman, TITLE, 11.0), (&s.author, Style::Italic, AUTHOR, 6.5)] {
+        if text.is_empty() {
+            continue;
+        }
+        for broken in faces.lines(text, style, size, live.w)? {
+            let w = faces.width(&broken, style, size)?;
+            page.things.push(line(faces, &broken, style, size, [(s.sheet.trim[0] - w) / 2.0, y])?);
+            y += leading;
+        }
+        y += 4.0;
+    }
+    Ok(vec![page, Page::default()])
+}
+
+fn plate_page(
+    placed: &layout::Prints,
+    plates: &[Plate],
+    pictures: &[Kept],
+    captions: &[Caption],
+    faces: &mut Faces,
+) -> Result<Page, String> {
+    let mut page = Page::default();
+    for p in placed {
+        let found = pictures.iter().position(|k| k.plate == p.piece && k.back == p.back);
+        let Some(i) = found else { continue };
+        let k = &pictures[i];
+        let whole = Area { x: p.at.x - k.beyond[0], y: p.at.y - k.beyond[1], w: k.size_mm[0], h: k.size_mm[1] };
+        page.things.push(Thing::Picture(i, whole, p.at));
+        if let Some([x, y]) = p.caption {
+            for (n, (text, style)) in captions[p.piece].iter().enumerate() {
+                // The first baseline lies one capital height below the caption's top.
+                page.things.push(line(faces, text, *style, CAPTION, [x, y + 2.4 + n as f64 * LEADING])?);
+            }
+        }
+        if !p.back {
+            let words = &plates[p.piece].words.title;
+            let name = format!("{} {}", p.piece + 1, if words.is_empty() { &plates[p.piece].name } else { words });
+            page.name.get_or_insert(name);
+        }
+    }
+    Ok(page)
+}
+
+/// The list of plates, the colophon, and empty pages up to a whole signature.
+fn end(
+    pages: &mut Vec<Page>,
+    plates: &[Plate],
+    s: &Settings,
+    pictures: &[Kept],
+    page_of: &[usize],
+    press: Option<&Press>,
+    faces: &mut Faces,
+) -> Result<(), String> {
+    // The list begins on a right page.
+    if Side::of(pages.len() + 1) == Side::Left {
+        pages.push(Page::default());
+    }
+    list(pages, plates, s, page_of, faces)?;
+    pages.push(colophon(plates, s, pictures, press, Side::of(pages.len() + 1), faces)?);
+    while !pages.len().is_multiple_of(s.signature.max(1)) {
+        // The colophon keeps its place before the last empty leaves.
+        pages.push(Page::default());
+    }
+    Ok(())
+}
+
+fn list(pages: &mut Vec<Page>, plates: &[Plate], s: &Settings, page_of: &[usize], faces: &mut Faces) -> Result<(), String> {
+    let mut page = Page { name: Some("Plates".into()), ..Page::default() };
+    let top = s.sheet.trim[1] * 0.12;
+    let area = |side: Side| {
+        let live = s.sheet.live(side);
+        // A column that reads well is no wider than this.
+        let w = live.w.min(130.0);
+        Area { x: live.x + (live.w - w) / 2.0, y: live.y, w, h: live.h }
+    };
+    let mut column = area(Side::of(pages.len() + 1));
+    let mut y = top.max(column.y + 6.0);
+    page.things.push(line(faces, "Plates", Style::Roman, HEADING, [column.x, y])?);
+    y += 11.0;
+    for (i, plate) in plates.iter().enumerate() {
+        let text = words::listed(plate);
+        let broken = faces.lines(&text, Style::Roman, SMALL, column.w - 22.0).map_err(|e| format!("{}: {e}", plate.name))?;
+        if y + broken.len() as f64 * LEADING > column.foot() - 4.0 {
+            pages.push(std::mem::take(&mut page));
+            column = area(Side::of(pages.len() + 1));
+            y = top.max(column.y + 6.0);
+        }
+        let number = (i + 1).to_string();
+        let w = faces.width(&number, Style::Roman, SMALL)?;
+        page.things.push(line(faces, &number, Style::Roman, SMALL, [column.x + 7.0 - w, y])?);
+        let of = page_of[i].to_string();
+        let w = faces.width(&of, Style::Italic, SMALL)?;
+        page.things.push(line(faces, &of, Style::Italic, SMALL, [column.right() - w, y])?);
+        for text in broken {
+            page.things.push(line(faces, &text, Style::Roman, SMALL, [column.x + 10.0, y])?);
+            y += LEADING;
+        }
+        y += 1.2;
+    }
+    pages.push(page);
+    Ok(())
+}
+
+fn colophon(
+    plates: &[Plate],
+    s: &Settings,
+    pictures: &[Kept],
+    press: Option<&Press>,
+    side: Side,
+    faces: &mut Faces,
+) -> Result<Page, String> {
+    let mut page = Page { name: Some("Colophon".into()), ..Page::default() };
+    let live = s.sheet.live(side);
+    let w = live.w.min(105.0);
+    let mut lines = vec![];
+    for paragraph in said(plates, s, pictures, press) {
+        if !lines.is_empty() {
+            lines.push(String::new());
+        }
+        lines.extend(faces.lines(&paragraph, Style::Roman, SMALL, w)?);
+    }
+    // It ends where the prints' page ends: at the foot.
+    let mut y = live.foot() - 8.0 - (lines.len() - 1) as f64 * LEADING;
+    if y < live.y {
+        return Err(format!("The page is too small for the colophon: {} lines of it do not fit.", lines.len()));
+    }
+    let x = live.x + (live.w - w) / 2.0;
+    for text in lines {
+        if !text.is_empty() {
+            page.things.push(line(faces, &text, Style::Roman, SMALL, [x, y])?);
+        }
+        y += LEADING;
+    }
+    Ok(page)
+}
+
+/// How it was made, a paragraph each.
+fn said(plates: &[Plate], s: &Settings, pictures: &[Kept], press: Option<&Press>) -> Vec<String> {
+    let count = plates.len();
+    let prints = if count == 1 { "One instant print".to_owned() } else { format!("{count} instant prints") };
+    let made = format!(
+        "{prints}: {}. Each was photographed lying on white paper under one flash and set on white with the shadow it threw there. \
+         Borders, marks and colours are the prints’ own.",
+        words::formats(plates)
+    );
+    let least = pictures.iter().map(|k| k.ppi[1]).fold(f64::MAX, f64::min);
+    let size = if s.scale == 1.0 {
+        format!("Every print is shown at its true size, at {least:.0} pixels to the inch or more.")
+    } else {
+        format!("The prints are shown {} times their true size, at {least:.0} pixels to the inch or more.", s.scale)
+    };
+    let bare: u64 = pictures.iter().map(|k| k.certificate.bare).sum();
+    let mut white = format!(
+        "The white round them is the paper: no ink on any of {:.1} million pixels of it, counted in the file.",
+        bare as f64 / 1e6
+    );
+    if s.first_dot > 0.0 {
+        white += &format!(" Their shadows end with the first dot this press holds, {} %.", (s.first_dot * 1000.0).round() / 10.0);
+    }
+    let condition = press.map(|p| format!("Printing condition: {}.", p.name));
+    let (y, m, d) = s.day;
+    let day = words::date(&format!("{y:04}-{m:02}-{d:02}"));
+    let set = format!("Set in Alegreya by Juan Pablo del Peral (SIL Open Font License). Made with {}, {day}.", super::pdf::CREATOR);
+    [Some(made), Some(format!("{size} {white}")), condition, Some(set)].into_iter().flatten().collect()
+}
