@@ -48,6 +48,8 @@ pub struct Settings {
     pub captions: bool,
     /// Pages come in multiples of this.
     pub signature: usize,
+    /// Also keep the pictures as they will look on the paper itself.
+    pub soft_proof: bool,
     /// A font for what the book's own lacks.
     pub font: Option<Vec<u8>>,
     /// Year, month, day that the file is dated.
@@ -156,7 +158,7 @@ pub fn make<W: Write>(plates: &[Plate], s: &Settings, out: W, hear: &(dyn Fn(usi
         (Some(_), true) => Ink::Eci,
         (None, _) => Ink::Srgb,
     };
-    let how = How { ppi: s.ppi, scale: s.scale, ink, first_dot: s.first_dot, limit: s.limit, on_paper: true };
+    let how = How { ppi: s.ppi, scale: s.scale, ink, first_dot: s.first_dot, limit: s.limit, on_paper: s.soft_proof };
     let about = About { title: title(s), author: s.author.clone(), day: s.day, id: s.id };
     let mut pdf = Pdf::new(out, s.sheet, 1.0, press.as_ref(), about.clone())?;
     let (pictures, refs) = pictures(plates, s, &how, &mut pdf, hear)?;

@@ -404,7 +404,9 @@ impl<'a, W: Write> Pdf<'a, W> {
             f.system_info(SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 });
             f.cid_to_gid_map_predefined(Name(b"Identity"));
             let mut widths = f.widths();
-            face.used().for_each(|(g, _, w)| drop(widths.consecutive(g, [w as f32])));
+            face.used().for_each(|(g, _, w)| {
+                widths.consecutive(g, [w as f32]);
+            });
         })?;
         let mut map = UnicodeCmap::new(Name(b"Fallside"), SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"UCS"), supplement: 0 });
         for (g, text, _) in face.used().filter(|(_, t, _)| !t.is_empty()) {

@@ -1,0 +1,104 @@
+//! The working deck: every print as a card of its true size to cut out, with its number and a mark a camera can read, to deal
+//! on a real table.
+
+use super::{say, whole};
+use crate::book::face::{Faces, Style};
+use crate::book::make::{Fault, Kept, Made};
+use crate::book::pdf::{About, Mark, Pdf, Space};
+use crate::book::sheet::{Area, Sheet};
+use crate::Plate;
+use qrcodegen::{QrCode, QrCodeEcc};
+use std::io::Write;
+
+/// A4 (ISO 216), mm: what stands beside every desk.
+const A4: [f64; 2] = [210.0, 297.0];
+/// Margin that desk printers leave, mm, and space between cards.
+const MARGIN: f64 = 8.0;
+const BETWEEN: f64 = 6.0;
+/// The strip below the print that carries number and mark, mm.
+const STRIP: f64 = 14.0;
+/// Side of the mark: 21 modules of half a millimetre, six dots of a 300 dpi printer each.
+const CODE: f64 = 10.5;
+
+/// Writes the deck.
+///
+/// # Errors
+/// A print is larger than the sheet; as writing goes.
+pub fn deck<W: Write>(plates: &[Plate], made: &Made, font: Option<Vec<u8>>, out: W) -> Result<(), Fault> {
+    let mut faces = Faces::new(font).map_err(Fault::Refused)?;
+    let about = About { title: format!("{}: working deck", made.about.title), ..made.about.clone() };
+    let sheet = Sheet { trim: A4, bleed: 0.0, safe: MARGIN, gutter: MARGIN };
+    let mut pdf = Pdf::new(out, sheet, 1.0, None, about)?;
+    let fronts: Vec<&Kept> = made.pictures.iter().filter(|k| !k.back).collect();
+    let mut marks = vec![];
+    let (mut x, mut y, mut row) = (MARGIN, MARGIN, 0.0_f64);
+    for k in fronts {
+        let [w, h] = [k.print_mm[0], k.print_mm[1] + STRIP];
+        if w > A4[0] - 2.0 * MARGIN || h > A4[1] - 2.0 * MARGIN {
+            return Err(Fault::Refused(format!("{} is larger than a card on a sheet of A4 can be: leave the deck out.", k.name)));
+        }
+        if x + w > A4[0] - MARGIN {
+            (x, y, row) = (MARGIN, y + row + BETWEEN, 0.0);
+        }
+        if y + h > A4[1] - MARGIN {
+            pdf.page(&std::mem::take(&mut marks), None)?;
+            (x, y, row) = (MARGIN, MARGIN, 0.0);
+        }
+        let picture = pdf.picture(k.seen.width, k.seen.height, &k.seen.deflated, Space::Srgb)?;
+        marks.push(Mark::Picture(picture, whole(k, [x, y])));
+        card(&mut faces, &mut marks, &plates[k.plate], k.plate + 1, Area { x, y, w, h })?;
+        x += w + BETWEEN;
+        row = row.max(h);
+    }
+    if !marks.is_empty() {
+        pdf.page(&marks, None)?;
+    }
+    pdf.finish(&faces)?;
+    Ok(())
+}
+
+/// Strip, mark and the corners to cut by.
+fn card(faces: &mut Faces, marks: &mut Vec<Mark>, plate: &Plate, number: usize, at: Area) -> Result<(), Fault> {
+    let top = at.foot() - STRIP;
+    // The shadow ends under the strip: it is no part of a card.
+    marks.push(Mark::Fill(Area { y: top, h: STRIP + 1.0, ..at }, 0.0));
+    code(marks, &plate.name, [at.x + 1.5, top + (STRIP - CODE) / 2.0])?;
+    let x = at.x + 1.5 + CODE + 3.0;
+    say(faces, marks, &format!("{number}\u{2002}{}", plate.name), 10.0, [x, top + 6.0])?;
+    let room = at.right() - x - 1.0;
+    let title = faces.lines(&plate.words.title, Style::Roman, 8.0, room).map_err(Fault::Refused)?;
+    if let Some(first) = title.first().filter(|t| !t.is_empty()) {
+        say(faces, marks, first, 8.0, [x, top + 11.0])?;
+    }
+    for (cx, sx) in [(at.x, -1.0), (at.right(), 1.0)] {
+        for (cy, sy) in [(at.y, -1.0), (at.foot(), 1.0)] {
+            marks.push(Mark::Line([cx + sx, cy], [cx + 2.6 * sx, cy]));
+            marks.push(Mark::Line([cx, cy + sy], [cx, cy + 2.6 * sy]));
+        }
+    }
+    Ok(())
+}
+
+/// A matrix code (ISO/IEC 18004) that holds the print's name.
+fn code(marks: &mut Vec<Mark>, name: &str, [x, y]: [f64; 2]) -> Result<(), Fault> {
+    let code = QrCode::encode_text(name, QrCodeEcc::Medium)
+        .map_err(|_| Fault::Refused(format!("The name {name} is too long for a mark on a card.")))?;
+    let n = code.size();
+    let side = CODE / f64::from(n);
+    for j in 0..n {
+        // Dark modules that touch are one bar: fewer marks, and no hairlines between them.
+        let mut i = 0;
+        while i < n {
+            let from = i;
+            while i < n && code.get_module(i, j) {
+                i += 1;
+            }
+            if i > from {
+                let at = Area { x: x + f64::from(from) * side, y: y + f64::from(j) * side, w: f64::from(i - from) * side, h: side };
+                marks.push(Mark::Fill(at, 1.0));
+            }
+            i += 1;
+        }
+    }
+    Ok(())
+}
