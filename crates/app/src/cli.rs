@@ -1,5 +1,6 @@
 //! Words on the command line, and the request they mean.
 
+pub mod book;
 pub mod check;
 pub mod desk;
 pub mod drift;
@@ -86,6 +87,9 @@ pub enum Command {
     /// Read an archive again, whole, and tell every damage; compare copies
     #[command(long_about = VERIFY, after_long_help = VERIFY_EXAMPLE)]
     Verify(Verify),
+    /// Make a book for the press: prints at true size on paper that is white because it has no ink
+    #[command(long_about = book::ABOUT, after_long_help = book::EXAMPLE, after_help = "Layouts, and an example: fallside book --help")]
+    Book(book::Book),
     /// Draw a box of invented prints, finish it, and show it
     #[command(long_about = DEMO, after_long_help = DEMO_EXAMPLE)]
     Demo(Demo),

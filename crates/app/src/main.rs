@@ -1,5 +1,6 @@
 //! The `fallside` command: arguments, progress and exit codes. It holds no rule of the craft.
 
+mod book;
 mod check;
 mod cli;
 mod desk;
@@ -53,6 +54,7 @@ fn main() -> ExitCode {
         Some(Command::Gallery(options)) => gallery::run(&options),
         Some(Command::Pack(options)) => pack::run(&options),
         Some(Command::Verify(options)) => pack::verify(&options),
+        Some(Command::Book(options)) => book::run(&options),
         Some(Command::Demo(options)) => demo(&options),
     });
     let exit = run.unwrap_or_else(|_| {

@@ -5,6 +5,7 @@
 //!
 //! Out of scope: arguments, terminals, colours on screen (`app`), and every rule about pixels (the crates below).
 
+pub mod book;
 pub mod check;
 pub mod demo;
 pub mod desk;

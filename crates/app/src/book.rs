@@ -1,0 +1,32 @@
+//! `fallside book`: prints on paper.
+
+use crate::cli::book::Book;
+use indicatif::{ProgressBar, ProgressStyle};
+use std::io::Write;
+use studio::finish::Exit;
+
+/// Makes the book and says what it is.
+pub fn run(options: &Book) -> Exit {
+    let bar = ProgressBar::new(0);
+    if let Ok(style) = ProgressStyle::with_template("{bar:32} {pos} of {len} prints, {eta} left") {
+        bar.set_style(style.progress_chars("━╸ "));
+    }
+    let answer = studio::book::book(&options.request(), &|done, of| {
+        bar.set_length(of as u64);
+        bar.set_position(done as u64);
+    });
+    bar.finish_and_clear();
+    match answer {
+        Ok(answer) => {
+            answer.problems.iter().for_each(|p| crate::say(p));
+            let files: Vec<String> = answer.files.iter().map(|f| f.display().to_string()).collect();
+            // A closed pipe is the reader's wish, not a fault.
+            let _ = writeln!(std::io::stdout(), "{}\n{}", answer.says.join("\n"), files.join("\n"));
+            answer.exit
+        }
+        Err(e) => {
+            crate::say(&e.to_string());
+            Exit::NothingDone
+        }
+    }
+}

@@ -1,0 +1,208 @@
+//! Words of `fallside book`.
+
+use clap::Args;
+use std::path::PathBuf;
+use studio::book::{Request, Sheet};
+use studio::plates::Which;
+
+pub const ABOUT: &str = "\
+Make a book for the press: finished prints at their true size on pages of white.
+
+The white is the paper: no pixel of it has ink, and a certificate beside the file proves it. Shadows end with the first dot that the \
+press can print. With the printer's ICC profile the file is PDF/X-4 in the inks of that press; without one it is in sRGB, for screens and \
+printers of RGB. Nothing is cropped, and nothing is made larger unless --enlarge asks for it; a print that does not fit its page is told.
+
+Layout is a list of arrangements in turn, the last of them again and again: single (a print on the right page, the left one empty), back \
+(a print across from its back), facing (two prints across a spread), row=3, grid=2x2, blank (a page of nothing).
+
+Beside the book go its flat plan (every spread on one page) and its certificate; on request a dummy, a proof sheet for the printer, a soft \
+proof, and a deck of cards to cut out and deal on a table.";
+
+pub const EXAMPLE: &str = "\
+Example:
+
+    fallside book --in ~/instant-archive --edit sequence --trim 240x240mm --printer press.icc --first-dot 3% \\
+        --layout single,facing --title \"The harbour years\" --author \"Ada Vale\" --out book.pdf --proof
+
+    24 prints, 44 pages of 240 by 240 mm.
+    Every print at true size, 400 pixels to the inch or more.
+    PDF/X-4 in the inks of Coated offset.
+    Bare paper: 0 of 21.3 million pixels with ink, 0 on a picture's rim. The faintest tint in a shadow is 3.1 %.
+
+Exit codes: 0 all is well; 1 made, and something should be looked at; 2 nothing was made.";
+
+/// Options of `book`.
+#[derive(Args, Debug)]
+pub struct Book {
+    /// A project, or a folder of results
+    #[arg(long = "in", value_name = "DIR", default_value = ".")]
+    pub folder: PathBuf,
+    /// The prints of an edit, in its order
+    #[arg(long, value_name = "NAME", group = "which")]
+    pub edit: Option<String>,
+    /// The prints that a line finds
+    #[arg(long, value_name = "LINE", group = "which")]
+    pub find: Option<String>,
+    /// Every print
+    #[arg(long, group = "which")]
+    pub all: bool,
+    /// The file to write
+    #[arg(short, long, value_name = "FILE", default_value = "book.pdf")]
+    pub out: PathBuf,
+    /// Page after the cut
+    #[arg(long, value_name = "WxH", default_value = "240x240mm", value_parser = trim)]
+    pub trim: [f64; 2],
+    /// Printed beyond the cut, mm
+    #[arg(long, value_name = "MM", default_value = "3mm", value_parser = length)]
+    pub bleed: f64,
+    /// Nothing stands nearer to a cut edge, mm
+    #[arg(long, value_name = "MM", default_value = "6.4mm", value_parser = length)]
+    pub safe: f64,
+    /// Nothing stands nearer to the spine, mm
+    #[arg(long, value_name = "MM", default_value = "12mm", value_parser = length)]
+    pub gutter: f64,
+    /// Arrangements in turn: single, back, facing, row=N, grid=CxR, blank
+    #[arg(long, value_name = "LIST", default_value = "single", value_delimiter = ',')]
+    pub layout: Vec<String>,
+    /// Show prints so many times their true size
+    #[arg(long, value_name = "TIMES", default_value_t = 1.0, value_parser = times)]
+    pub enlarge: f64,
+    /// The printer's ICC profile of press and paper (CMYK)
+    #[arg(long, value_name = "ICC")]
+    pub printer: Option<PathBuf>,
+    /// Keep pictures in RGB; the press converts them
+    #[arg(long, requires = "printer")]
+    pub keep_rgb: bool,
+    /// First dot that the press prints; ask the printer
+    #[arg(long, value_name = "SHARE", default_value = "3%", value_parser = dot)]
+    pub first_dot: f64,
+    /// Most ink on a spot, all inks together
+    #[arg(long, value_name = "SHARE", default_value = "300%", value_parser = ink)]
+    pub ink_limit: f64,
+    /// Most pixels to the inch that are kept
+    #[arg(long, value_name = "PPI", default_value_t = 400.0, value_parser = ppi)]
+    pub ppi: f64,
+    /// Title of the book
+    #[arg(long, value_name = "WORDS", default_value = "")]
+    pub title: String,
+    /// Its author
+    #[arg(long, value_name = "NAME", default_value = "")]
+    pub author: String,
+    /// No captions
+    #[arg(long)]
+    pub no_captions: bool,
+    /// Pages come in multiples of this
+    #[arg(long, value_name = "PAGES", default_value_t = 4, value_parser = clap::value_parser!(u16).range(1..=64))]
+    pub signature: u16,
+    /// A font (.ttf) for what the book's serif lacks
+    #[arg(long, value_name = "FILE")]
+    pub font: Option<PathBuf>,
+    /// The day the file is dated; today unless said
+    #[arg(long, value_name = "DAY")]
+    pub dated: Option<String>,
+    /// Also a dummy, at half size unless said
+    #[arg(long, value_name = "SHARE", num_args = 0..=1, default_missing_value = "50%", value_parser = share)]
+    pub dummy: Option<f64>,
+    /// Also a proof sheet: three hardest prints, tints, scale bar
+    #[arg(long)]
+    pub proof: bool,
+    /// Also a deck of true-size cards to cut out
+    #[arg(long)]
+    pub deck: bool,
+    /// Also a soft proof: inks and paper as they will look
+    #[arg(long, requires = "printer", conflicts_with = "keep_rgb")]
+    pub soft_proof: bool,
+    /// Print those marked private, too
+    #[arg(long)]
+    pub with_private: bool,
+}
+
+impl Book {
+    /// The request these words mean.
+    pub fn request(&self) -> Request {
+        let which = match (&self.edit, &self.find) {
+            (Some(name), _) => Which::Edit(name.clone()),
+            (None, Some(line)) => Which::Found(line.clone()),
+            (None, None) => Which::All,
+        };
+        Request {
+            folder: self.folder.clone(),
+            which,
+            out: self.out.clone(),
+            sheet: Sheet { trim: self.trim, bleed: self.bleed, safe: self.safe, gutter: self.gutter },
+            layout: self.layout.clone(),
+            scale: self.enlarge,
+            ppi: self.ppi,
+            first_dot: self.first_dot,
+            ink_limit: self.ink_limit,
+            printer: self.printer.clone(),
+            keep_rgb: self.keep_rgb,
+            title: self.title.clone(),
+            author: self.author.clone(),
+            captions: !self.no_captions,
+            signature: self.signature.into(),
+            font: self.font.clone(),
+            day: self.dated.clone(),
+            dummy: self.dummy,
+            proof: self.proof,
+            deck: self.deck,
+            soft_proof: self.soft_proof,
+            with_private: self.with_private,
+        }
+    }
+}
+
+fn trim(text: &str) -> Result<[f64; 2], String> {
+    let parse = || {
+        let (w, h) = text.trim().trim_end_matches("mm").split_once(['x', '×'])?;
+        let both = [w.trim().trim_end_matches("mm").parse::<f64>().ok()?, h.trim().parse::<f64>().ok()?];
+        both.iter().all(|v| (40.0..2000.0).contains(v)).then_some(both)
+    };
+    parse().ok_or_else(|| "say width x height in mm, as 240x240mm".to_owned())
+}
+
+fn length(text: &str) -> Result<f64, String> {
+    let mm = text.trim().trim_end_matches("mm").trim().parse::<f64>().ok().filter(|v| (0.0..=200.0).contains(v));
+    mm.ok_or_else(|| "say a length in mm from 0 to 200, as 3mm".to_owned())
+}
+
+fn percent(text: &str, low: f64, high: f64) -> Result<f64, String> {
+    let share = text.trim().strip_suffix('%').and_then(|t| t.trim().parse::<f64>().ok()).map(|v| v / 100.0);
+    let share = share.or_else(|| text.trim().parse::<f64>().ok()).filter(|v| (low..=high).contains(v));
+    share.ok_or_else(|| format!("say a share from {:.0}% to {:.0}%", low * 100.0, high * 100.0))
+}
+
+fn dot(text: &str) -> Result<f64, String> {
+    percent(text, 0.0, 0.2)
+}
+
+fn ink(text: &str) -> Result<f64, String> {
+    percent(text, 1.0, 4.0)
+}
+
+fn share(text: &str) -> Result<f64, String> {
+    percent(text, 0.1, 1.0)
+}
+
+fn times(text: &str) -> Result<f64, String> {
+    let times = text.trim().parse::<f64>().ok().filter(|v| (0.25..=10.0).contains(v));
+    times.ok_or_else(|| "say how many times true size, from 0.25 to 10".to_owned())
+}
+
+fn ppi(text: &str) -> Result<f64, String> {
+    let ppi = text.trim().parse::<f64>().ok().filter(|v| (72.0..=2400.0).contains(v));
+    ppi.ok_or_else(|| "say pixels to the inch, from 72 to 2400".to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn measures_are_read_with_and_without_their_units() {
+        assert_eq!((trim("240x240mm"), trim("148 x 210"), trim("240mm x 300mm")), (Ok([240.0; 2]), Ok([148.0, 210.0]), Ok([240.0, 300.0])));
+        assert!(trim("240").is_err() && trim("4x4").is_err() && trim("axb").is_err() && trim("nanxnan").is_err());
+        assert_eq!((length("3mm"), length("6.4"), length("-1").is_err()), (Ok(3.0), Ok(6.4), true));
+        assert_eq!((dot("3%"), dot("0.03"), dot("30%").is_err(), ink("280 %")), (Ok(0.03), Ok(0.03), true, Ok(2.8)));
+    }
+}

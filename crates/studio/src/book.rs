@@ -1,0 +1,495 @@
+//! The book in the photographer's terms: which prints, which page, which press; what was made, proved and noted.
+//!
+//! Files are written beside their places and renamed, the book last. A file there that Fallside did not make is left as it is.
+
+use crate::finish::Exit;
+use crate::finish::state::{hash, write_beside};
+use crate::job::FrameError;
+use crate::plates::{Plates, Which, plates};
+use crate::project::{DATABASE, Error, Project, Result};
+use crate::words::count;
+use publish::Privacy;
+use publish::book::{self, Arrangement, Fault, Kept, Made, Settings, beside};
+use serde::Serialize;
+use std::io::{BufWriter, Read, Write};
+use std::path::{Path, PathBuf};
+
+pub use publish::book::Sheet;
+
+/// Below this a printed picture looks soft at reading distance; printers of books ask for 300, and 240 is the least they take gladly.
+const PPI_ASKED: f64 = 300.0;
+/// Below this pixels show.
+const PPI_LEAST: f64 = 150.0;
+
+/// What book to make.
+#[derive(Clone, Debug)]
+pub struct Request {
+    /// A project, or a folder of results.
+    pub folder: PathBuf,
+    /// Which prints.
+    pub which: Which,
+    /// The file to write.
+    pub out: PathBuf,
+    /// The page.
+    pub sheet: Sheet,
+    /// Arrangements in turn: `single`, `back`, `facing`, `row=3`, `grid=2x2`, `blank`.
+    pub layout: Vec<String>,
+    /// Size on the page over true size.
+    pub scale: f64,
+    /// Most pixels to the inch.
+    pub ppi: f64,
+    /// First printable dot, a share of full ink.
+    pub first_dot: f64,
+    /// Ink limit, a share of one full ink.
+    pub ink_limit: f64,
+    /// The printer's ICC profile.
+    pub printer: Option<PathBuf>,
+    /// Keep RGB for the press to convert.
+    pub keep_rgb: bool,
+    /// Title and author; empty for none.
+    pub title: String,
+    /// Author.
+    pub author: String,
+    /// Captions under the prints.
+    pub captions: bool,
+    /// Pages come in multiples of this.
+    pub signature: usize,
+    /// A font for what the book's own lacks.
+    pub font: Option<PathBuf>,
+    /// The day that the file is dated, `2026-11-25`; today unless said.
+    pub day: Option<String>,
+    /// Also a dummy at this share of the size.
+    pub dummy: Option<f64>,
+    /// Also a proof sheet.
+    pub proof: bool,
+    /// Also a working deck.
+    pub deck: bool,
+    /// Also a soft proof.
+    pub soft_proof: bool,
+    /// Print those marked private, too.
+    pub with_private: bool,
+}
+
+/// What was made.
+#[derive(Debug)]
+pub struct Answer {
+    /// How it went.
+    pub exit: Exit,
+    /// Files, the book first.
+    pub files: Vec<PathBuf>,
+    /// What is to be said, a sentence each.
+    pub says: Vec<String>,
+    /// What a person should look at, a sentence each.
+    pub problems: Vec<String>,
+}
+
+/// Makes the book. `hear` is told how many pictures are done, and of how many.
+///
+/// # Errors
+/// No such prints; a page too small; a profile that is none of a press; a character no font has; a mount that is gone; a file of
+/// somebody else's in the way; a disk that cannot be written. Then no file was changed.
+pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<Answer> {
+    let places = Places::of(request);
+    places.all().try_for_each(|p| ours(p))?;
+    let mut chosen = plates(&request.folder, &request.which)?;
+    let mut problems = std::mem::take(&mut chosen.missing);
+    problems.extend(private(&mut chosen, request.with_private));
+    if chosen.plates.is_empty() {
+        return Err(Error::Refused("Every print that was asked for is marked private: add --with-private to print them.".into()));
+    }
+    let settings = settings(request, &chosen)?;
+    let made = write(&places.book, |out| book::make(&chosen.plates, &settings, out, hear))?;
+    let mut files = vec![];
+    // The book is in its place before what tells of it; the rest is small.
+    files.push(places.book.clone());
+    write_beside(&places.plan, beside::flat_plan(&made.value, request.sheet).as_bytes())?;
+    let certificate = Certificate::of(request, &settings, &made.value, &made.hash);
+    let json = serde_json::to_string_pretty(&certificate).unwrap_or_default();
+    write_beside(&places.certificate, (json + "\n").as_bytes())?;
+    files.extend([places.plan.clone(), places.certificate.clone()]);
+    if let Some(scale) = request.dummy {
+        write(&places.dummy, |out| beside::again(&made.value, request.sheet, scale, false, out))?;
+        files.push(places.dummy.clone());
+    }
+    if request.soft_proof {
+        write(&places.soft, |out| beside::again(&made.value, request.sheet, 1.0, true, out))?;
+        files.push(places.soft.clone());
+    }
+    if request.proof {
+        write(&places.proof, |out| beside::proof(&chosen.plates, &made.value.pictures, &settings, out))?;
+        files.push(places.proof.clone());
+    }
+    if request.deck {
+        write(&places.deck, |out| beside::deck(&chosen.plates, &made.value, settings.font.clone(), out))?;
+        files.push(places.deck.clone());
+    }
+    problems.extend(concerns(request, &made.value));
+    note(request, &chosen, &made.hash)?;
+    let exit = if problems.is_empty() { Exit::AllDone } else { Exit::WithProblems };
+    Ok(Answer { exit, files, says: says(request, &made.value), problems })
+}
+
+/// Where everything goes.
+struct Places {
+    book: PathBuf,
+    plan: PathBuf,
+    certificate: PathBuf,
+    dummy: PathBuf,
+    soft: PathBuf,
+    proof: PathBuf,
+    deck: PathBuf,
+    wanted: [bool; 4],
+}
+
+impl Places {
+    fn of(r: &Request) -> Self {
+        let beside = |ending: &str| r.out.with_extension(ending);
+        Self {
+            book: r.out.clone(),
+            plan: beside("flat-plan.svg"),
+            certificate: beside("certificate.json"),
+            dummy: beside("dummy.pdf"),
+            soft: beside("soft-proof.pdf"),
+            proof: beside("proof-sheet.pdf"),
+            deck: beside("deck.pdf"),
+            wanted: [r.dummy.is_some(), r.soft_proof, r.proof, r.deck],
+        }
+    }
+
+    /// Those that will be written.
+    fn all(&self) -> impl Iterator<Item = &PathBuf> {
+        let asked = [&self.dummy, &self.soft, &self.proof, &self.deck].into_iter().zip(self.wanted);
+        [&self.book, &self.plan, &self.certificate].into_iter().chain(asked.filter(|(_, w)| *w).map(|(p, _)| p))
+    }
+}
+
+/// A file there must be one of ours: each of them says so in its first lines.
+fn ours(place: &Path) -> Result<()> {
+    if !place.exists() {
+        let folder = place.parent().filter(|f| !f.as_os_str().is_empty());
+        if let Some(folder) = folder.filter(|f| !f.is_dir()) {
+            return Err(FrameError::new(format!("There is no folder {}.", folder.display())).with_remedy("Make it, or say another one.").into());
+        }
+        return Ok(());
+    }
+    let mut head = vec![];
+    let read = std::fs::File::open(place).and_then(|f| f.take(512).read_to_end(&mut head));
+    let known = read.is_ok() && {
+        let head = String::from_utf8_lossy(&head);
+        head.contains(book::pdf::MARK.trim()) || head.contains("Made by Fallside, safe to make again") || head.contains(SCHEMA)
+    };
+    if known {
+        return Ok(());
+    }
+    let says = format!("{} is there already and was not made by Fallside: it was left as it is.", place.display());
+    Err(FrameError::new(says).with_remedy("Say another name with --out.").into())
+}
+
+struct Written<T> {
+    value: T,
+    /// BLAKE3 of the file, hex.
+    hash: String,
+}
+
+/// Writes a file beside its place and renames it when it is whole.
+fn write<T>(place: &Path, make: impl FnOnce(&mut BufWriter<&std::fs::File>) -> std::result::Result<T, Fault>) -> Result<Written<T>> {
+    let failed = |e: std::io::Error| Error::from(FrameError::writing(place, &e));
+    let folder = place.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".book-").suffix(".part");
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let file = builder.tempfile_in(folder).map_err(failed)?;
+    let value = {
+        let mut out = BufWriter::with_capacity(1 << 20, file.as_file());
+        let value = make(&mut out).map_err(|e| match e {
+            Fault::Refused(says) => Error::Refused(says),
+            Fault::Write(e) => failed(e),
+        })?;
+        out.flush().map_err(failed)?;
+        value
+    };
+    file.as_file().sync_all().map_err(failed)?;
+    let hash = hash(file.path())?;
+    file.persist(place).map_err(|e| failed(e.error))?;
+    Ok(Written { value, hash })
+}
+
+/// Takes out what is marked private unless it may be printed; a line for each, and for those one should ask about.
+fn private(chosen: &mut Plates, with_private: bool) -> Vec<String> {
+    let mut says = vec![];
+    let mut keep = vec![];
+    for plate in &chosen.plates {
+        let private = plate.words.privacy == Privacy::Private;
+        keep.push(!private || with_private);
+        match plate.words.privacy {
+            Privacy::Private if !with_private => says.push(format!("{} is marked private and was left out; --with-private prints it.", plate.name)),
+            Privacy::Ask => says.push(format!("{} is marked to be asked about: ask before it is printed.", plate.name)),
+            _ => {}
+        }
+    }
+    let mut kept = keep.iter();
+    chosen.plates.retain(|_| kept.next().copied().unwrap_or(true));
+    let mut kept = keep.iter();
+    chosen.prints.retain(|_| kept.next().copied().unwrap_or(true));
+    says
+}
+
+fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
+    let refused = |t: String| Error::Refused(t);
+    let mut turn = vec![];
+    for word in &r.layout {
+        turn.push(Arrangement::parse(word).ok_or_else(|| {
+            refused(format!("“{word}” is no arrangement: single, back, facing, row=3, grid=2x2 and blank are."))
+        })?);
+    }
+    let bytes = |path: &Path| {
+        std::fs::read(path).map_err(|e| Error::from(FrameError::new(format!("{}: {}", path.display(), FrameError::reading(&e).says))))
+    };
+    let printer = r.printer.as_deref().map(bytes).transpose()?;
+    let font = r.font.as_deref().map(bytes).transpose()?;
+    if r.keep_rgb && printer.is_none() {
+        return Err(refused("--keep-rgb needs --printer: it is the press's profile that RGB is to be converted by later.".into()));
+    }
+    if r.soft_proof && (printer.is_none() || r.keep_rgb) {
+        return Err(refused("A soft proof shows the inks of a press: say --printer, and leave --keep-rgb out.".into()));
+    }
+    let day = match &r.day {
+        Some(text) => text.clone(),
+        None => chrono::Local::now().format("%Y-%m-%d").to_string(),
+    };
+    let parts: Vec<u16> = day.split('-').filter_map(|p| p.parse().ok()).collect();
+    let day = match parts[..] {
+        [y @ 1000..=9999, m @ 1..=12, d @ 1..=31] => (y, m as u8, d as u8),
+        _ => return Err(refused(format!("“{day}” is no day: write it as 2026-11-25."))),
+    };
+    let mut id = blake3::Hasher::new();
+    let about = (&r.sheet, &turn, r.scale, r.ppi, r.first_dot, r.ink_limit, r.keep_rgb, r.captions, r.signature);
+    id.update(format!("{about:?} {:?} {:?} {day:?}", r.title, r.author).as_bytes());
+    for plate in &chosen.plates {
+        id.update(format!("{} {} {:?}", plate.name, plate.stamp, plate.words).as_bytes());
+    }
+    id.update(printer.as_deref().unwrap_or_default());
+    let mut sixteen = [0; 16];
+    sixteen.copy_from_slice(&id.finalize().as_bytes()[..16]);
+    Ok(Settings {
+        sheet: r.sheet,
+        turn,
+        scale: r.scale,
+        ppi: r.ppi,
+        first_dot: r.first_dot,
+        limit: r.ink_limit,
+        printer,
+        keep_rgb: r.keep_rgb,
+        title: r.title.trim().to_owned(),
+        author: r.author.trim().to_owned(),
+        captions: r.captions,
+        signature: r.signature,
+        soft_proof: r.soft_proof,
+        font,
+        day,
+        id: sixteen,
+    })
+}
+
+/// What a person should look at before the press runs.
+fn concerns(r: &Request, made: &Made) -> Vec<String> {
+    let mut says = vec![];
+    let named = |of: &dyn Fn(&Kept) -> bool| made.pictures.iter().filter(|k| of(k)).map(|k| k.name.as_str()).collect::<Vec<_>>();
+    let broken = named(&|k| !k.certificate.holds());
+    if !broken.is_empty() {
+        says.push(format!("Paper white could not be proved for {}: do not print this file.", broken.join(", ")));
+    }
+    let pixels = named(&|k| k.ppi[1] < PPI_LEAST);
+    let soft = named(&|k| (PPI_LEAST..PPI_ASKED).contains(&k.ppi[1]));
+    for (names, what) in [(pixels, "its pixels will show"), (soft, "printers ask for 300")] {
+        let least = made.pictures.iter().filter(|k| names.contains(&k.name.as_str())).map(|k| k.ppi[1]).fold(f64::MAX, f64::min);
+        if !names.is_empty() {
+            says.push(format!("{}: {least:.0} pixels to the inch on the page, and {what}.", listed(&names)));
+        }
+    }
+    let rim = named(&|k| k.at_rim);
+    if !rim.is_empty() {
+        says.push(format!("{}: the shadow runs to the mount's rim and was led down to paper over its last 2 mm.", listed(&rim)));
+    }
+    // A thousandth of the pixels: a few specks over the limit dry as they are.
+    let heavy = named(&|k| k.certificate.over_limit > 0.001);
+    if made.press.is_some() && !r.keep_rgb && !heavy.is_empty() {
+        let most = made.pictures.iter().map(|k| k.certificate.most_ink).fold(0.0, f64::max);
+        says.push(format!(
+            "{}: up to {:.0} % of ink, over the limit of {:.0} %. Ask the printer whether the profile is the right one.",
+            listed(&heavy),
+            most * 100.0,
+            r.ink_limit * 100.0
+        ));
+    }
+    says
+}
+
+/// "P0001, P0002 and 12 more".
+fn listed(names: &[&str]) -> String {
+    const SHOWN: usize = 4;
+    match names.len() {
+        n if n > SHOWN + 1 => format!("{} and {} more", names[..SHOWN].join(", "), n - SHOWN),
+        _ => names.join(", "),
+    }
+}
+
+fn says(r: &Request, made: &Made) -> Vec<String> {
+    let [w, h] = r.sheet.trim;
+    let fronts = made.pictures.iter().filter(|k| !k.back).count();
+    let mut says = vec![format!("{}, {} of {w} by {h} mm.", count(fronts, "print", "prints"), count(made.pages.len(), "page", "pages"))];
+    let least = made.pictures.iter().map(|k| k.ppi[1]).fold(f64::MAX, f64::min);
+    let size = if r.scale == 1.0 { "true size".to_owned() } else { format!("{} times true size", r.scale) };
+    says.push(format!("Every print at {size}, {least:.0} pixels to the inch or more."));
+    says.push(match (&made.press, r.keep_rgb) {
+        (Some(p), false) => format!("PDF/X-4 in the inks of {}.", p.name),
+        (Some(p), true) => format!("PDF/X-4, pictures in eciRGBv2 to be converted for {}.", p.name),
+        (None, _) => "In sRGB, for screens and printers of RGB. It is PDF/X-4 with the printer's profile: --printer.".into(),
+    });
+    let c = |f: fn(&book::Certificate) -> u64| made.pictures.iter().map(|k| f(&k.certificate)).sum::<u64>();
+    let first = made.pictures.iter().filter_map(|k| k.certificate.first_tint).fold(f64::MAX, f64::min);
+    let first = if first <= 1.0 { format!(" The faintest tint in a shadow is {:.1} %.", first * 100.0) } else { String::new() };
+    says.push(format!(
+        "Bare paper: {} of {:.1} million pixels with ink, {} on a picture's rim.{first}",
+        c(|c| c.bare_with_ink),
+        c(|c| c.bare) as f64 / 1e6,
+        c(|c| c.rim_with_ink)
+    ));
+    says
+}
+
+/// Writes the hand-off into the project's journal; a folder of results has none.
+fn note(r: &Request, chosen: &Plates, hash: &str) -> Result<()> {
+    if !r.folder.join(DATABASE).exists() {
+        return Ok(());
+    }
+    let place = std::path::absolute(&r.out).unwrap_or_else(|_| r.out.clone()).display().to_string();
+    let mut project = Project::open(&r.folder)?;
+    let says = format!("Handed on: a book of {}", count(chosen.prints.len(), "print", "prints"));
+    project.change(&says, |w| w.hand_off("book", &place, &format!("blake3 {hash}"), &chosen.prints)).map(drop)
+}
+
+/// Name and version of the certificate's form.
+pub const SCHEMA: &str = "fallside.book/1";
+
+/// The certificate of a book: what its file holds where the paper should be bare, picture by picture.
+#[derive(Debug, Serialize, schemars::JsonSchema)]
+pub struct Certificate {
+    /// `fallside.book/1`.
+    schema: &'static str,
+    /// The book's file name.
+    file: String,
+    /// BLAKE3 of the file, hex.
+    blake3: String,
+    /// Number of pages.
+    pages: usize,
+    /// Width and height after the cut, mm.
+    trim_mm: [f64; 2],
+    /// Printed beyond the cut, mm.
+    bleed_mm: f64,
+    /// The printing condition as its profile names it; none in RGB.
+    condition: Option<String>,
+    /// `inks`, `ecirgb-v2` or `srgb`.
+    numbers: &'static str,
+    /// First printable dot that shadows were shaped for, share of full ink.
+    first_dot: f64,
+    /// Ink limit, all inks together, as a share of one full ink.
+    ink_limit: f64,
+    /// True where no bare paper and no picture's rim has ink.
+    paper_white: bool,
+    /// Picture by picture, as they stand in the book.
+    pictures: Vec<Picture>,
+}
+
+/// One picture of the book.
+#[derive(Debug, Serialize, schemars::JsonSchema)]
+struct Picture {
+    /// The print.
+    name: String,
+    /// Its page, from 1.
+    page: usize,
+    /// Its back.
+    back: bool,
+    /// Columns and rows in the file.
+    size_px: [usize; 2],
+    /// The print itself on the page, mm: left, top (from the trimmed page's corner), width, height.
+    print_mm: [f64; 4],
+    /// The picture on the page, mm, the same way.
+    picture_mm: [f64; 4],
+    /// How far the shadow goes beyond the print, mm: left, top, right, foot.
+    shadow_mm: [f64; 4],
+    /// Pixels to the inch in the file.
+    ppi: f64,
+    /// Pixels to the inch of the mount at this size.
+    ppi_of_mount: f64,
+    /// Pixels of bare paper, and those of them with any ink.
+    bare_px: u64,
+    /// Must be 0.
+    bare_with_ink_px: u64,
+    /// Must be 0: pixels on the picture's outermost rows and columns with any ink.
+    rim_with_ink_px: u64,
+    /// Smallest tint of the shadow, share of full ink.
+    first_tint: Option<f64>,
+    /// Largest step between neighbours where bare paper meets shadow, share of full ink.
+    largest_step: f64,
+    /// The most ink on a pixel, share of one full ink.
+    most_ink: f64,
+    /// Share of pixels over the ink limit.
+    over_limit: f64,
+}
+
+impl Certificate {
+    fn of(r: &Request, s: &Settings, made: &Made, hash: &str) -> Self {
+        let mm = |v: f64| (v * 1000.0).round() / 1000.0;
+        let share = |v: f64| (v * 1e5).round() / 1e5;
+        let mut pictures = vec![];
+        for (n, page) in made.pages.iter().enumerate() {
+            for thing in &page.things {
+                let book::make::Thing::Picture(i, whole, print) = thing else { continue };
+                let (k, c) = (&made.pictures[*i], &made.pictures[*i].certificate);
+                pictures.push(Picture {
+                    name: k.name.clone(),
+                    page: n + 1,
+                    back: k.back,
+                    size_px: k.size_px,
+                    print_mm: [print.x, print.y, print.w, print.h].map(mm),
+                    picture_mm: [whole.x, whole.y, whole.w, whole.h].map(mm),
+                    shadow_mm: k.reach.map(mm),
+                    ppi: (k.ppi[1] * 10.0).round() / 10.0,
+                    ppi_of_mount: (k.ppi[0] * 10.0).round() / 10.0,
+                    bare_px: c.bare,
+                    bare_with_ink_px: c.bare_with_ink,
+                    rim_with_ink_px: c.rim_with_ink,
+                    first_tint: c.first_tint.map(share),
+                    largest_step: share(c.largest_step),
+                    most_ink: share(c.most_ink),
+                    over_limit: share(c.over_limit),
+                });
+            }
+        }
+        Self {
+            schema: SCHEMA,
+            file: r.out.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default(),
+            blake3: hash.to_owned(),
+            pages: made.pages.len(),
+            trim_mm: r.sheet.trim,
+            bleed_mm: r.sheet.bleed,
+            condition: made.press.as_ref().map(|p| p.name.clone()),
+            numbers: match (&made.press, r.keep_rgb) {
+                (Some(_), false) => "inks",
+                (Some(_), true) => "ecirgb-v2",
+                (None, _) => "srgb",
+            },
+            first_dot: s.first_dot,
+            ink_limit: s.limit,
+            paper_white: made.pictures.iter().all(|k| k.certificate.holds()),
+            pictures,
+        }
+    }
+}
+
+/// The certificate's JSON Schema.
+pub fn json_schema() -> String {
+    serde_json::to_string_pretty(&schemars::schema_for!(Certificate)).unwrap_or_default() + "\n"
+}
