@@ -8,6 +8,7 @@ pub fn generated() -> Vec<(&'static str, String)> {
         ("docs/reference/check.schema.json", studio::check::json_schema()),
         ("docs/reference/tolerances.md", studio::check::standards::reference()),
         ("docs/reference/faults.md", studio::check::reference()),
+        ("docs/reference/book.schema.json", studio::book::json_schema()),
         ("docs/reference/drift.schema.json", studio::drift::json_schema()),
         ("docs/reference/limits.md", studio::limit::reference()),
     ]

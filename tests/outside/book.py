@@ -1,0 +1,247 @@
+"""Independent readers on the books that `fallside book` makes.
+
+    python tests/outside/book.py target/debug/fallside target/debug/examples/press RESULTS DIR
+
+Needs numpy, opencv-python-headless, pikepdf, pillow, pypdfium2, tifffile (pip) and poppler's tools. Sources: qpdf (in pikepdf) and poppler
+for ISO 32000-1; PDFium for the page as a picture; libtiff's readers for the mounts; the ICC library in Pillow for the inks. What is
+expected is computed here from mounts and reports, and never from the certificate, which is then held against it.
+"""
+import io, json, pathlib, re, shutil, subprocess, sys
+import cv2, numpy as np, pikepdf, pypdfium2, tifffile
+from PIL import Image, ImageCms
+
+program, press_tool, results, folder = sys.argv[1], sys.argv[2], pathlib.Path(sys.argv[3]), pathlib.Path(sys.argv[4])
+MM = 72 / 25.4
+TRIM, BLEED = 240.0, 3.0
+checks = 0
+
+
+def check(truth, what):
+    global checks
+    checks += 1
+    if not truth:
+        sys.exit(f"book: {what}")
+
+
+def make(name, *words):
+    out = folder / name
+    run = subprocess.run([program, "book", "--in", results, "--all", "--dated", "2026-11-25", "--title", "Ærøskøbing & Łódź",
+                          "--author", "Дарья В.", "--out", out, *words], capture_output=True, text=True)
+    check(run.returncode in (0, 1) and out.exists(), f"{name}: {run.stderr}")
+    return out, json.loads(out.with_suffix(".certificate.json").read_text())
+
+
+def placed(page):
+    """Pictures on a page: (image, left, top, width, height) in mm from its trimmed top left."""
+    found, matrix = [], None
+    trim, media = [float(v) for v in page.TrimBox], [float(v) for v in page.MediaBox]
+    check(media[:2] == [0, 0], "media box starts at 0")
+    for op in pikepdf.parse_content_stream(page):
+        if str(op.operator) == "cm":
+            matrix = [float(v) for v in op.operands]
+        elif str(op.operator) == "Do":
+            a, b, c, d, e, f = matrix
+            check(b == 0 and c == 0, "pictures lie straight")
+            image = page.Resources.XObject[str(op.operands[0])]
+            found.append((image, (e - trim[0]) / MM, (trim[3] - f - d) / MM, a / MM, d / MM))
+    return found
+
+
+def read(image):
+    """Channels of an image by qpdf's filters, and PNG's predictors (ISO 32000-1, 7.4.4.4) undone here."""
+    w, h = int(image.Width), int(image.Height)
+    return np.frombuffer(image.read_bytes(), np.uint8).reshape(h, w, -1)
+
+
+def report(name):
+    r = json.loads((results / "reports" / f"{name}.report.json").read_text())
+    return r["canvas"], tifffile.imread(results / "mounts" / f"{name}.mount.tif")
+
+
+def cut_of(mount, canvas, picture, at):
+    """The part of the mount that a picture shows, by true size alone: its print's corner is at a known place of the page."""
+    k = canvas["px_per_mm"]
+    x, y = canvas["print_px"][0]
+    left, top = x - (at[0] - picture[0]) * k, y - (at[1] - picture[1]) * k
+    w, h = picture[2] * k, picture[3] * k
+    for v in (left, top, w, h):
+        check(abs(v - round(v)) < 0.05, f"the picture is cut at {v} px of its mount: not true size")
+    return tuple(round(v) for v in (left, top, w, h))
+
+
+def boxes(pdf, name):
+    for n, page in enumerate(pdf.pages, 1):
+        m, t, b = ([float(v) for v in page[k]] for k in ("/MediaBox", "/TrimBox", "/BleedBox"))
+        check(np.allclose([t[2] - t[0], t[3] - t[1]], TRIM * MM, atol=0.01), f"{name} page {n}: trim {t}")
+        check(m[0] <= b[0] <= t[0] and m[1] <= b[1] <= t[1] and t[2] <= b[2] <= m[2] and t[3] <= b[3] <= m[3], f"{name} page {n}: boxes")
+        check(np.allclose([t[0] - b[0], b[3] - t[3]], BLEED * MM, atol=0.01), f"{name} page {n}: bleed")
+        check("/ArtBox" not in page and "/Annots" not in page, f"{name} page {n}: what PDF/X forbids")
+
+
+def colours(pdf, name, inks):
+    """No device colour that the output intent does not mean."""
+    for n, page in enumerate(pdf.pages, 1):
+        used = {str(op.operator) for op in pikepdf.parse_content_stream(page)}
+        check(not used & {"g", "G", "rg", "RG"}, f"{name} page {n}: device grey or RGB")
+        check(inks or not used & {"k", "K"}, f"{name} page {n}: device CMYK without a condition")
+        for image, *_ in placed(page):
+            space = image.ColorSpace
+            check(space == "/DeviceCMYK" if inks == "pictures" else space[0] == "/ICCBased", f"{name} page {n}: {space}")
+
+
+def fonts(path):
+    table = subprocess.run(["pdffonts", path], capture_output=True, text=True, check=True).stdout.splitlines()[2:]
+    check(len(table) >= 2, f"{path.name}: fonts {table}")
+    for line in table:
+        yes = re.findall(r"\b(yes|no)\b", line)[:3]
+        check(yes == ["yes", "yes", "yes"] and re.match(r"[A-Z]{6}\+", line), f"{path.name}: embedded, subset, Unicode: {line}")
+
+
+shutil.rmtree(folder, ignore_errors=True)
+folder.mkdir(parents=True)
+icc = folder / "press.icc"
+subprocess.run([press_tool, icc], check=True)
+cmyk, certificate = make("inks.pdf", "--printer", icc, "--layout", "single,facing,grid=2x1", "--trim", f"{TRIM:.0f}x{TRIM:.0f}mm", "--proof", "--deck", "--dummy", "--soft-proof")
+again, _ = make("again.pdf", "--printer", icc, "--layout", "single,facing,grid=2x1", "--trim", f"{TRIM:.0f}x{TRIM:.0f}mm")
+check(cmyk.read_bytes() == again.read_bytes(), "the same words give other bytes")
+again.unlink()
+
+# The file.
+for path in sorted(folder.glob("*.pdf")):
+    with pikepdf.open(path) as pdf:
+        check(pdf.check_pdf_syntax() == [], f"{path.name}: qpdf finds {pdf.check_pdf_syntax()[:3]}")
+        check(not pdf.is_encrypted and "/OpenAction" not in pdf.Root and "/AcroForm" not in pdf.Root, f"{path.name}: actions")
+    fonts(path)
+info = subprocess.run(["pdfinfo", "-box", cmyk], capture_output=True, text=True, check=True)
+check("PDF/X-4" in info.stdout and not info.stderr.strip(), f"pdfinfo: {info.stdout} {info.stderr}")
+pdf = pikepdf.open(cmyk)
+check(str(pdf.trailer.ID[0]) and pdf.pdf_version == "1.6", "identifier and version")
+intents = pdf.Root.OutputIntents
+check(len(intents) == 1 and intents[0].S == "/GTS_PDFX" and intents[0].DestOutputProfile.read_bytes() == icc.read_bytes(), "output intent")
+check("/OutputConditionIdentifier" in intents[0] and int(intents[0].DestOutputProfile.N) == 4, "condition")
+with pdf.open_metadata() as xmp:
+    check(xmp["{http://www.npes.org/pdfx/ns/id/}GTS_PDFXVersion"] == "PDF/X-4" and xmp["pdf:Trapped"] == "False", "XMP")
+    check(xmp["dc:title"] == str(pdf.docinfo.Title) == "Ærøskøbing & Łódź" and str(pdf.docinfo.Trapped) == "/False", "title, trapped")
+    for key in ("xmp:CreateDate", "xmp:ModifyDate", "xmp:MetadataDate", "xmpMM:DocumentID", "xmpMM:VersionID", "xmpMM:RenditionClass"):
+        check(xmp.get(key), f"XMP has no {key}")
+boxes(pdf, "inks.pdf")
+colours(pdf, "inks.pdf", "pictures")
+with pdf.open_outline() as outline:
+    names = [item.title for item in outline.root]
+    check(names[0] == "Title" and names[-2:] == ["Plates", "Colophon"] and len(names) > 4, f"bookmarks {names}")
+text = subprocess.run(["pdftotext", "-layout", cmyk, "-"], capture_output=True, text=True, check=True).stdout
+for words in ("Ærøskøbing & Łódź", "Дарья В.", "Plates", "no ink on any"):
+    check(words in text, f"the text has no “{words}”")
+listed = subprocess.run(["pdfimages", "-list", cmyk], capture_output=True, text=True, check=True).stdout.splitlines()[2:]
+check(all(l.split()[5] == "cmyk" and l.split()[7] == "8" and 360 < int(l.split()[12]) < 405 for l in listed), f"pdfimages: {listed[:2]}")
+
+# The pictures: read from the file itself, against the mounts.
+source = ImageCms.createProfile("sRGB")
+bare, first_tint, seen = 0, 1.0, set()
+known = {(p["page"], p["name"]): p for p in certificate["pictures"]}
+check(certificate["paper_white"] and certificate["pages"] == len(pdf.pages), "certificate")
+for n, page in enumerate(pdf.pages, 1):
+    here = [p for (at, _), p in known.items() if at == n]
+    for image, *picture in placed(page):
+        p = min(here, key=lambda p: abs(p["picture_mm"][0] - picture[0]) + abs(p["picture_mm"][1] - picture[1]))
+        name, at = p["name"], p["print_mm"]
+        seen.add(name)
+        canvas, mount = report(name)
+        left, top, w, h = cut_of(mount, canvas, picture, at)
+        size = [np.hypot(*np.subtract(canvas["print_px"][a], canvas["print_px"][b])) / canvas["px_per_mm"] for a, b in ((0, 1), (1, 2))]
+        check(abs(at[2] / size[0] - 1) < 1e-3 and abs(at[3] / size[1] - 1) < 1e-3, f"{name}: {at[2:]} mm on the page, {size} in life")
+        inks, part = read(image), mount[top : top + h, left : left + w]
+        check(inks.shape[2] == 4 and part.shape[:2] == (h, w), f"{name}: shape")
+        # A pixel of the file is bare where every pixel of the mount that it covers is white.
+        dark = (part < 65535).any(axis=2).astype(np.float32)
+        cover = cv2.resize(dark, (inks.shape[1], inks.shape[0]), interpolation=cv2.INTER_AREA)
+        white = cv2.erode((cover == 0).astype(np.uint8), np.ones((3, 3)), borderValue=1).astype(bool)
+        check(not inks[white].any(), f"{name}: bare paper has ink on {int(inks[white].any(axis=1).sum())} pixels")
+        rim = np.ones(white.shape, bool)
+        rim[1:-1, 1:-1] = False
+        check(not inks[rim].any(), f"{name}: its rim has ink")
+        bare += int(white.sum())
+        # Shadow: outside the print, and no tint between nothing and the first dot.
+        quad = (np.float64(canvas["print_px"]) - [left, top]) * [inks.shape[1] / w, inks.shape[0] / h]
+        print_mask = cv2.fillConvexPoly(np.zeros(white.shape, np.uint8), np.round(quad).astype(np.int32), 1)
+        outside = cv2.dilate(print_mask, np.ones((7, 7))) == 0
+        tints = inks[outside & inks.any(axis=2)]
+        if tints.size:
+            first_tint = min(first_tint, tints[tints > 0].min() / 255)
+        check(tints.size and tints[tints > 0].min() >= 0.03 * 255, f"{name}: a tint under the first dot")
+        # The print's own inks, by another caller of an ICC library: means of a lattice of 8 by 8 parts.
+        mid = cv2.erode(print_mask, np.ones((41, 41))).astype(bool)
+        ys, xs = np.nonzero(mid)
+        y0, y1, x0, x1 = ys.min(), ys.max(), xs.min(), xs.max()
+        profile = ImageCms.ImageCmsProfile(io.BytesIO(tifffile.TiffFile(results / "mounts" / f"{name}.mount.tif").pages[0].tags[34675].value))
+        small = cv2.resize(part, (inks.shape[1], inks.shape[0]), interpolation=cv2.INTER_AREA)
+        rgb = Image.fromarray((small / 257 + 0.5).astype(np.uint8))
+        change = ImageCms.buildTransform(profile, ImageCms.ImageCmsProfile(str(icc)), "RGB", "CMYK", ImageCms.Intent.RELATIVE_COLORIMETRIC, ImageCms.Flags.BLACKPOINTCOMPENSATION)
+        wanted = np.asarray(ImageCms.applyTransform(rgb, change)).astype(float)
+        blocks = lambda a: cv2.resize(a[y0:y1, x0:x1].astype(np.float32), (8, 8), interpolation=cv2.INTER_AREA)
+        off = np.abs(blocks(inks) - blocks(wanted)).max() / 255
+        check(off < 0.02, f"{name}: inks are {off:.3f} away from what an ICC library gives")
+        check(p["bare_with_ink_px"] == 0 and p["rim_with_ink_px"] == 0 and p["ppi"] > 300, f"{name}: certificate")
+check(len(seen) == len(list((results / "mounts").glob("*.tif"))) and bare > 1e5, f"{len(seen)} prints, {bare} bare pixels")
+check(min(p["first_tint"] for p in certificate["pictures"]) <= first_tint + 1e-4, "the certificate's first tint is not the file's")
+
+# The page as a picture: RGB, against a composite made here of mount and white.
+rgb_book, _ = make("rgb.pdf", "--layout", "single", "--first-dot", "0%")
+pdf = pikepdf.open(rgb_book)
+boxes(pdf, "rgb.pdf")
+colours(pdf, "rgb.pdf", None)
+check("/OutputIntents" not in pdf.Root, "an RGB book without a condition calls itself PDF/X")
+reader = pypdfium2.PdfDocument(rgb_book)
+k, light = 300 / 25.4, lambda c: np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4)
+shown = 0
+for n, page in enumerate(pdf.pages):
+    picture = placed(page)
+    if not picture:
+        continue
+    _, x, y, w, h = picture[0]
+    p = next(p for p in json.loads(rgb_book.with_suffix(".certificate.json").read_text())["pictures"] if p["page"] == n + 1)
+    canvas, mount = report(p["name"])
+    # By the layout's own rule the print stands in the middle of the page's width, and its size is its own.
+    size = np.hypot(*np.subtract(canvas["print_px"][0], canvas["print_px"][1])) / canvas["px_per_mm"]
+    left, top, cw, ch = cut_of(mount, canvas, (x, y, w, h), ((TRIM - size) / 2, p["print_mm"][1]))
+    page_px = reader[n].render(scale=300 / 72).to_numpy()[:, :, :3][:, :, ::-1].astype(float)
+    # eciRGBv2 (L* curve, its own primaries) to sRGB by its profile, in the ICC library's floats.
+    profile = ImageCms.ImageCmsProfile(io.BytesIO(tifffile.TiffFile(results / "mounts" / f"{p['name']}.mount.tif").pages[0].tags[34675].value))
+    part = Image.fromarray((mount[top : top + ch, left : left + cw] / 257 + 0.5).astype(np.uint8))
+    part = np.asarray(ImageCms.profileToProfile(part, profile, source, ImageCms.Intent.RELATIVE_COLORIMETRIC)).astype(np.float32)
+    composite = np.full_like(page_px, 255)
+    matrix = np.float64([[w / cw * k, 0, (x + BLEED) * k - 0.5 + 0.5 * w / cw * k], [0, h / ch * k, (y + BLEED) * k - 0.5 + 0.5 * h / ch * k]])
+    soft = cv2.GaussianBlur(part, (0, 0), cw / (w * k) / 2.5)
+    composite = cv2.warpAffine(soft, matrix, page_px.shape[1::-1], dst=composite.astype(np.float32), flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_TRANSPARENT)
+    area = np.zeros(page_px.shape[:2], bool)
+    area[int((y + BLEED) * k) : int((y + h + BLEED) * k) + 2, int((x + BLEED) * k) : int((x + w + BLEED) * k) + 2] = True
+    caption = np.zeros_like(area)
+    caption[int((y + h + BLEED) * k) : int((y + h + 25) * k), int((x + BLEED) * k) :] = True
+    check((page_px[~area & ~caption] == 255).all(), f"page {n + 1}: something stands where nothing should")
+    blur = lambda a: cv2.GaussianBlur(a.astype(np.float32), (0, 0), 4)
+    off = np.abs(blur(page_px) - blur(composite))[area]
+    check(off.mean() < 1.0 and np.percentile(off, 99.5) < 6, f"page {n + 1}: {off.mean():.2f} mean, {np.percentile(off, 99.5):.1f} from the composite")
+    # Scale and place: the shift that fits best in four corners of the print.
+    grey, want = page_px.mean(axis=2), composite.mean(axis=2)
+    q = (np.float64(canvas["print_px"]) - [left, top]) * [w / cw * k, h / ch * k] + [(x + BLEED) * k, (y + BLEED) * k]
+    shifts = []
+    for cx, cy in q:
+        cut = (slice(int(cy) - 40, int(cy) + 40), slice(int(cx) - 40, int(cx) + 40))
+        shifts.append(cv2.phaseCorrelate(want[cut] - want[cut].mean(), grey[cut] - grey[cut].mean(), cv2.createHanningWindow((80, 80), cv2.CV_64F))[0])
+    shifts = np.array(shifts)
+    width = np.hypot(*(q[1] - q[0]))
+    stretch = abs(np.subtract(shifts[1], shifts[0])[0]) / width
+    check(stretch < 1e-3, f"page {n + 1}: the print is {stretch:.4f} off true size")
+    check(np.abs(shifts).max() < 1.0, f"page {n + 1}: the print stands {np.abs(shifts).max():.2f} px away")
+    shown += 1
+check(shown == len(seen), f"{shown} pages rendered")
+
+# The deck's marks are read from its page.
+deck = pypdfium2.PdfDocument(cmyk.with_suffix(".deck.pdf"))
+codes = set()
+for page in deck:
+    grey = cv2.cvtColor(page.render(scale=300 / 72).to_numpy()[:, :, :3].copy(), cv2.COLOR_BGR2GRAY)
+    found, texts, *_ = cv2.QRCodeDetector().detectAndDecodeMulti(grey)
+    codes |= set(t for t in texts if t) if found else set()
+check(len(codes & seen) >= 0.8 * len(seen), f"the deck's marks: {sorted(codes)} of {sorted(seen)}")
+print(f"book: {checks} checks passed")
