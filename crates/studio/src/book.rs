@@ -95,7 +95,9 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
     let mut problems = std::mem::take(&mut chosen.missing);
     problems.extend(private(&mut chosen, request.with_private));
     if chosen.plates.is_empty() {
-        return Err(Error::Refused("Every print that was asked for is marked private: add --with-private to print them.".into()));
+        return Err(Error::Refused(
+            "Every print that was asked for is marked private: add --with-private to print them.".into(),
+        ));
     }
     let settings = settings(request, &chosen)?;
     let made = write(&places.book, |out| book::make(&chosen.plates, &settings, out, hear))?;
@@ -168,7 +170,9 @@ fn ours(place: &Path) -> Result<()> {
     if !place.exists() {
         let folder = place.parent().filter(|f| !f.as_os_str().is_empty());
         if let Some(folder) = folder.filter(|f| !f.is_dir()) {
-            return Err(FrameError::new(format!("There is no folder {}.", folder.display())).with_remedy("Make it, or say another one.").into());
+            return Err(FrameError::new(format!("There is no folder {}.", folder.display()))
+                .with_remedy("Make it, or say another one.")
+                .into());
         }
         return Ok(());
     }
@@ -176,7 +180,9 @@ fn ours(place: &Path) -> Result<()> {
     let read = std::fs::File::open(place).and_then(|f| f.take(512).read_to_end(&mut head));
     let known = read.is_ok() && {
         let head = String::from_utf8_lossy(&head);
-        head.contains(book::pdf::MARK.trim()) || head.contains("Made by Fallside, safe to make again") || head.contains(SCHEMA)
+        head.contains(book::pdf::MARK.trim())
+            || head.contains("Made by Fallside, safe to make again")
+            || head.contains(SCHEMA)
     };
     if known {
         return Ok(());
@@ -192,7 +198,10 @@ struct Written<T> {
 }
 
 /// Writes a file beside its place and renames it when it is whole.
-fn write<T>(place: &Path, make: impl FnOnce(&mut BufWriter<&std::fs::File>) -> std::result::Result<T, Fault>) -> Result<Written<T>> {
+fn write<T>(
+    place: &Path,
+    make: impl FnOnce(&mut BufWriter<&std::fs::File>) -> std::result::Result<T, Fault>,
+) -> Result<Written<T>> {
     let failed = |e: std::io::Error| Error::from(FrameError::writing(place, &e));
     let folder = place.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut builder = tempfile::Builder::new();
@@ -223,7 +232,9 @@ fn private(chosen: &mut Plates, with_private: bool) -> Vec<String> {
         let private = plate.words.privacy == Privacy::Private;
         keep.push(!private || with_private);
         match plate.words.privacy {
-            Privacy::Private if !with_private => says.push(format!("{} is marked private and was left out; --with-private prints it.", plate.name)),
+            Privacy::Private if !with_private => {
+                says.push(format!("{} is marked private and was left out; --with-private prints it.", plate.name))
+            }
             Privacy::Ask => says.push(format!("{} is marked to be asked about: ask before it is printed.", plate.name)),
             _ => {}
         }
@@ -244,12 +255,15 @@ fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
         })?);
     }
     let bytes = |path: &Path| {
-        std::fs::read(path).map_err(|e| Error::from(FrameError::new(format!("{}: {}", path.display(), FrameError::reading(&e).says))))
+        std::fs::read(path)
+            .map_err(|e| Error::from(FrameError::new(format!("{}: {}", path.display(), FrameError::reading(&e).says))))
     };
     let printer = r.printer.as_deref().map(bytes).transpose()?;
     let font = r.font.as_deref().map(bytes).transpose()?;
     if r.keep_rgb && printer.is_none() {
-        return Err(refused("--keep-rgb needs --printer: it is the press's profile that RGB is to be converted by later.".into()));
+        return Err(refused(
+            "--keep-rgb needs --printer: it is the press's profile that RGB is to be converted by later.".into(),
+        ));
     }
     if r.soft_proof && (printer.is_none() || r.keep_rgb) {
         return Err(refused("A soft proof shows the inks of a press: say --printer, and leave --keep-rgb out.".into()));
@@ -295,7 +309,9 @@ fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
 /// What a person should look at before the press runs.
 fn concerns(r: &Request, made: &Made) -> Vec<String> {
     let mut says = vec![];
-    let named = |of: &dyn Fn(&Kept) -> bool| made.pictures.iter().filter(|k| of(k)).map(|k| k.name.as_str()).collect::<Vec<_>>();
+    let named = |of: &dyn Fn(&Kept) -> bool| {
+        made.pictures.iter().filter(|k| of(k)).map(|k| k.name.as_str()).collect::<Vec<_>>()
+    };
     let broken = named(&|k| !k.certificate.holds());
     if !broken.is_empty() {
         says.push(format!("Paper white could not be proved for {}: do not print this file.", broken.join(", ")));
@@ -303,14 +319,22 @@ fn concerns(r: &Request, made: &Made) -> Vec<String> {
     let pixels = named(&|k| k.ppi[1] < PPI_LEAST);
     let soft = named(&|k| (PPI_LEAST..PPI_ASKED).contains(&k.ppi[1]));
     for (names, what) in [(pixels, "its pixels will show"), (soft, "printers ask for 300")] {
-        let least = made.pictures.iter().filter(|k| names.contains(&k.name.as_str())).map(|k| k.ppi[1]).fold(f64::MAX, f64::min);
+        let least = made
+            .pictures
+            .iter()
+            .filter(|k| names.contains(&k.name.as_str()))
+            .map(|k| k.ppi[1])
+            .fold(f64::MAX, f64::min);
         if !names.is_empty() {
             says.push(format!("{}: {least:.0} pixels to the inch on the page, and {what}.", listed(&names)));
         }
     }
     let rim = named(&|k| k.at_rim);
     if !rim.is_empty() {
-        says.push(format!("{}: the shadow runs to the mount's rim and was led down to paper over its last 2 mm.", listed(&rim)));
+        says.push(format!(
+            "{}: the shadow runs to the mount's rim and was led down to paper over its last 2 mm.",
+            listed(&rim)
+        ));
     }
     // A thousandth of the pixels: a few specks over the limit dry as they are.
     let heavy = named(&|k| k.certificate.over_limit > 0.001);
@@ -338,18 +362,25 @@ fn listed(names: &[&str]) -> String {
 fn says(r: &Request, made: &Made) -> Vec<String> {
     let [w, h] = r.sheet.trim;
     let fronts = made.pictures.iter().filter(|k| !k.back).count();
-    let mut says = vec![format!("{}, {} of {w} by {h} mm.", count(fronts, "print", "prints"), count(made.pages.len(), "page", "pages"))];
+    let mut says = vec![format!(
+        "{}, {} of {w} by {h} mm.",
+        count(fronts, "print", "prints"),
+        count(made.pages.len(), "page", "pages")
+    )];
     let least = made.pictures.iter().map(|k| k.ppi[1]).fold(f64::MAX, f64::min);
     let size = if r.scale == 1.0 { "true size".to_owned() } else { format!("{} times true size", r.scale) };
     says.push(format!("Every print at {size}, {least:.0} pixels to the inch or more."));
     says.push(match (&made.press, r.keep_rgb) {
         (Some(p), false) => format!("PDF/X-4 in the inks of {}.", p.name),
         (Some(p), true) => format!("PDF/X-4, pictures in eciRGBv2 to be converted for {}.", p.name),
-        (None, _) => "In sRGB, for screens and printers of RGB. It is PDF/X-4 with the printer's profile: --printer.".into(),
+        (None, _) => {
+            "In sRGB, for screens and printers of RGB. It is PDF/X-4 with the printer's profile: --printer.".into()
+        }
     });
     let c = |f: fn(&book::Certificate) -> u64| made.pictures.iter().map(|k| f(&k.certificate)).sum::<u64>();
     let first = made.pictures.iter().filter_map(|k| k.certificate.first_tint).fold(f64::MAX, f64::min);
-    let first = if first <= 1.0 { format!(" The faintest tint in a shadow is {:.1} %.", first * 100.0) } else { String::new() };
+    let first =
+        if first <= 1.0 { format!(" The faintest tint in a shadow is {:.1} %.", first * 100.0) } else { String::new() };
     says.push(format!(
         "Bare paper: {} of {:.1} million pixels with ink, {} on a picture's rim.{first}",
         c(|c| c.bare_with_ink),

@@ -200,7 +200,10 @@ mod tests {
 
     #[test]
     fn measures_are_read_with_and_without_their_units() {
-        assert_eq!((trim("240x240mm"), trim("148 x 210"), trim("240mm x 300mm")), (Ok([240.0; 2]), Ok([148.0, 210.0]), Ok([240.0, 300.0])));
+        assert_eq!(
+            (trim("240x240mm"), trim("148 x 210"), trim("240mm x 300mm")),
+            (Ok([240.0; 2]), Ok([148.0, 210.0]), Ok([240.0, 300.0]))
+        );
         assert!(trim("240").is_err() && trim("4x4").is_err() && trim("axb").is_err() && trim("nanxnan").is_err());
         assert_eq!((length("3mm"), length("6.4"), length("-1").is_err()), (Ok(3.0), Ok(6.4), true));
         assert_eq!((dot("3%"), dot("0.03"), dot("30%").is_err(), ink("280 %")), (Ok(0.03), Ok(0.03), true, Ok(2.8)));

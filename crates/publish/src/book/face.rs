@@ -54,7 +54,8 @@ impl Face {
     fn new(data: Vec<u8>) -> Option<Self> {
         let name = {
             let face = ttf_parser::Face::parse(&data, 0).ok()?;
-            let named = face.names().into_iter().find(|n| n.name_id == ttf_parser::name_id::POST_SCRIPT_NAME && n.is_unicode());
+            let named =
+                face.names().into_iter().find(|n| n.name_id == ttf_parser::name_id::POST_SCRIPT_NAME && n.is_unicode());
             named.and_then(|n| n.to_string()).unwrap_or_else(|| "Fallback".into())
         };
         let name = name.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
@@ -75,7 +76,8 @@ impl Face {
     /// # Errors
     /// The face is damaged.
     pub fn cut(&self) -> Result<Vec<u8>, String> {
-        subsetter::subset(&self.data, 0, &self.used).map_err(|e| format!("The font {} cannot be cut down: {e:?}", self.name))
+        subsetter::subset(&self.data, 0, &self.used)
+            .map_err(|e| format!("The font {} cannot be cut down: {e:?}", self.name))
     }
 
     /// Used glyphs in order: number, text, width in thousandths.
@@ -139,7 +141,10 @@ impl Faces {
             cut.ok_or("The fallback font has no TrueType outlines: say another one (a .ttf file).")?;
             let allowed = ttf_parser::Face::parse(&face.data, 0).ok().and_then(|f| f.permissions());
             if allowed == Some(ttf_parser::Permissions::Restricted) {
-                return Err(format!("The font {} may not be embedded, its maker says in it: say another one.", face.name));
+                return Err(format!(
+                    "The font {} may not be embedded, its maker says in it: say another one.",
+                    face.name
+                ));
             }
             all.push(face);
         }
@@ -214,7 +219,9 @@ mod tests {
     #[test]
     fn words_of_many_languages_have_glyphs() {
         let mut faces = Faces::new(None).unwrap();
-        for text in ["Ærø, façade, Łódź, Đà Nẵng, İstanbul", "Θεσσαλονίκη", "Київ, Санкт-Петербург", "“Quai”, 12 – 14 × 9 ½"] {
+        for text in
+            ["Ærø, façade, Łódź, Đà Nẵng, İstanbul", "Θεσσαλονίκη", "Київ, Санкт-Петербург", "“Quai”, 12 – 14 × 9 ½"]
+        {
             let runs = faces.set(text, Style::Roman).unwrap();
             assert!(runs.iter().flat_map(|r| &r.glyphs).all(|g| g.id != 0), "{text}");
         }

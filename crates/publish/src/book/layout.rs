@@ -269,7 +269,8 @@ mod tests {
 
     #[test]
     fn rows_and_grids_never_touch_and_stand_on_a_line() {
-        let pieces: Vec<Piece> = [(54.0, 86.0), (62.0, 72.0), (54.0, 86.0), (54.0, 86.0), (54.0, 60.0)].map(|(w, h)| piece(w, h)).to_vec();
+        let pieces: Vec<Piece> =
+            [(54.0, 86.0), (62.0, 72.0), (54.0, 86.0), (54.0, 86.0), (54.0, 60.0)].map(|(w, h)| piece(w, h)).to_vec();
         let pages = arrange(&square(), &pieces, &[Arrangement::Grid(3, 2)], 4).unwrap();
         assert_eq!(pages.len(), 1);
         let page = &pages[0];

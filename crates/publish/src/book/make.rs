@@ -142,12 +142,18 @@ pub struct Made {
 ///
 /// # Errors
 /// [`Fault::Refused`] where the page, the profile, a font, a mount or a word stands in the way; [`Fault::Write`].
-pub fn make<W: Write>(plates: &[Plate], s: &Settings, out: W, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<Made, Fault> {
+pub fn make<W: Write>(
+    plates: &[Plate],
+    s: &Settings,
+    out: W,
+    hear: &(dyn Fn(usize, usize) + Sync),
+) -> Result<Made, Fault> {
     let refuse = Fault::Refused;
     if let Some(fault) = s.sheet.fault() {
         return Err(refuse(fault));
     }
-    let press = s.printer.clone().map(Press::new).transpose().map_err(|e| refuse(format!("The printer's profile: {e}")))?;
+    let press =
+        s.printer.clone().map(Press::new).transpose().map_err(|e| refuse(format!("The printer's profile: {e}")))?;
     let mut faces = Faces::new(s.font.clone()).map_err(refuse)?;
     let captions = captions(plates, s, &mut faces).map_err(refuse)?;
     // The commonest fault is told before an hour of work, not after: the prints by themselves must fit.
@@ -307,7 +313,8 @@ fn front(s: &Settings, faces: &mut Faces) -> Result<Vec<Page>, String> {
     let mut page = Page { name: Some("Title".into()), ..Page::default() };
     let live = s.sheet.live(Side::Right);
     let mut y = s.sheet.trim[1] * 0.38;
-    for (text, style, size, leading) in [(&s.title, Style::Roman, TITLE, 11.0), (&s.author, Style::Italic, AUTHOR, 6.5)] {
+    for (text, style, size, leading) in [(&s.title, Style::Roman, TITLE, 11.0), (&s.author, Style::Italic, AUTHOR, 6.5)]
+    {
         if text.is_empty() {
             continue;
         }
@@ -373,7 +380,13 @@ fn end(
     Ok(())
 }
 
-fn list(pages: &mut Vec<Page>, plates: &[Plate], s: &Settings, page_of: &[usize], faces: &mut Faces) -> Result<(), String> {
+fn list(
+    pages: &mut Vec<Page>,
+    plates: &[Plate],
+    s: &Settings,
+    page_of: &[usize],
+    faces: &mut Faces,
+) -> Result<(), String> {
     let mut page = Page { name: Some("Plates".into()), ..Page::default() };
     let top = s.sheet.trim[1] * 0.12;
     let area = |side: Side| {
@@ -388,7 +401,8 @@ fn list(pages: &mut Vec<Page>, plates: &[Plate], s: &Settings, page_of: &[usize]
     y += 11.0;
     for (i, plate) in plates.iter().enumerate() {
         let text = words::listed(plate);
-        let broken = faces.lines(&text, Style::Roman, SMALL, column.w - 22.0).map_err(|e| format!("{}: {e}", plate.name))?;
+        let broken =
+            faces.lines(&text, Style::Roman, SMALL, column.w - 22.0).map_err(|e| format!("{}: {e}", plate.name))?;
         if y + broken.len() as f64 * LEADING > column.foot() - 4.0 {
             pages.push(std::mem::take(&mut page));
             column = area(Side::of(pages.len() + 1));
@@ -464,11 +478,17 @@ fn said(plates: &[Plate], s: &Settings, pictures: &[Kept], press: Option<&Press>
         bare as f64 / 1e6
     );
     if s.first_dot > 0.0 {
-        white += &format!(" Their shadows end with the first dot this press holds, {} %.", (s.first_dot * 1000.0).round() / 10.0);
+        white += &format!(
+            " Their shadows end with the first dot this press holds, {} %.",
+            (s.first_dot * 1000.0).round() / 10.0
+        );
     }
     let condition = press.map(|p| format!("Printing condition: {}.", p.name));
     let (y, m, d) = s.day;
     let day = words::date(&format!("{y:04}-{m:02}-{d:02}"));
-    let set = format!("Set in Alegreya by Juan Pablo del Peral (SIL Open Font License). Made with {}, {day}.", super::pdf::CREATOR);
+    let set = format!(
+        "Set in Alegreya by Juan Pablo del Peral (SIL Open Font License). Made with {}, {day}.",
+        super::pdf::CREATOR
+    );
     [Some(made), Some(format!("{size} {white}")), condition, Some(set)].into_iter().flatten().collect()
 }

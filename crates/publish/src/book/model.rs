@@ -89,7 +89,8 @@ pub fn profile() -> Vec<u8> {
     }
     let (to, from) = (table(3, 4, TO_INKS, &to), table(4, 3, FROM_INKS, &from));
     let names = "Fallside ink model, for trying";
-    let mut description = [b"desc\0\0\0\0".as_slice(), &(names.len() as u32 + 1).to_be_bytes(), names.as_bytes()].concat();
+    let mut description =
+        [b"desc\0\0\0\0".as_slice(), &(names.len() as u32 + 1).to_be_bytes(), names.as_bytes()].concat();
     // The terminating zero, and the empty Unicode and script parts.
     description.extend([0; 1 + 4 + 4 + 2 + 1 + 67]);
     let fixed = |v: f64| ((v * 65536.0).round() as i32).to_be_bytes();
@@ -98,7 +99,15 @@ pub fn profile() -> Vec<u8> {
     let parts = [description, rights, white, from, to];
     // All three intents share their tables.
     let tags: [(&[u8; 4], usize); 9] = [
-        (b"desc", 0), (b"cprt", 1), (b"wtpt", 2), (b"A2B0", 3), (b"A2B1", 3), (b"A2B2", 3), (b"B2A0", 4), (b"B2A1", 4), (b"B2A2", 4),
+        (b"desc", 0),
+        (b"cprt", 1),
+        (b"wtpt", 2),
+        (b"A2B0", 3),
+        (b"A2B1", 3),
+        (b"A2B2", 3),
+        (b"B2A0", 4),
+        (b"B2A1", 4),
+        (b"B2A2", 4),
     ];
     assemble(&parts, &tags)
 }

@@ -66,7 +66,9 @@ fn dithered(v: f64, x: usize, y: usize, channel: usize) -> u8 {
 /// A fixed noise, 0 up to 1: the same place always has the same value. Integer hash with the constants of
 /// MurmurHash3's finaliser (public domain), which mixes every bit into every other.
 fn noise(x: usize, y: usize, channel: usize) -> f64 {
-    let mut h = (x as u32).wrapping_mul(0x9E37_79B1) ^ (y as u32).wrapping_mul(0x85EB_CA77).rotate_left(13) ^ ((channel as u32) << 27);
+    let mut h = (x as u32).wrapping_mul(0x9E37_79B1)
+        ^ (y as u32).wrapping_mul(0x85EB_CA77).rotate_left(13)
+        ^ ((channel as u32) << 27);
     h ^= h >> 16;
     h = h.wrapping_mul(0x85EB_CA6B);
     h ^= h >> 13;
@@ -165,7 +167,8 @@ mod tests {
         let paper = Paper { first_dot: 0.03, cell: 2 };
         let least = (0.03_f64 * 255.0).ceil() / 255.0;
         for tint in [0.002, 0.008, 0.016, 0.024, 0.031, 0.05, 0.3] {
-            let codes: Vec<u8> = (0..400_usize * 400).map(|i| paper.ink(Part::Shadow, tint, 0.03, i % 400, i / 400, 0)).collect();
+            let codes: Vec<u8> =
+                (0..400_usize * 400).map(|i| paper.ink(Part::Shadow, tint, 0.03, i % 400, i / 400, 0)).collect();
             assert!(codes.iter().all(|c| *c == 0 || *c >= 8), "{tint}");
             let mean = codes.iter().map(|c| f64::from(*c)).sum::<f64>() / codes.len() as f64 / 255.0;
             let wanted = if tint < least { least * Paper::share(tint / least) } else { tint };
@@ -178,7 +181,9 @@ mod tests {
         let paper = Paper { first_dot: 0.0, cell: 1 };
         assert!((0..1000).all(|x| paper.ink(Part::Bare, 0.02, 0.0, x, 3, 1) == 0));
         // A print's own pixels are dithered and keep their mean, its own white included.
-        let mean = (0..10_000_usize).map(|i| f64::from(paper.ink(Part::Print, 0.503, 0.03, i % 100, i / 100, 2))).sum::<f64>() / 1e4;
+        let mean =
+            (0..10_000_usize).map(|i| f64::from(paper.ink(Part::Print, 0.503, 0.03, i % 100, i / 100, 2))).sum::<f64>()
+                / 1e4;
         assert!((mean - 0.503 * 255.0).abs() < 0.02, "{mean}");
         assert!((0..1000).all(|x| paper.ink(Part::Print, 0.0, 0.03, x, 0, 0) == 0));
     }

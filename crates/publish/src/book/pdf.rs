@@ -171,7 +171,8 @@ impl<'a, W: Write> Pdf<'a, W> {
         }
         let (page, body) = (self.id(), self.id());
         self.pages.push(page);
-        let pictures: Vec<Ref> = marks.iter().filter_map(|m| if let Mark::Picture(id, _) = m { Some(*id) } else { None }).collect();
+        let pictures: Vec<Ref> =
+            marks.iter().filter_map(|m| if let Mark::Picture(id, _) = m { Some(*id) } else { None }).collect();
         let content = packed(&self.content(marks, &pictures));
         self.object(body, |c| {
             c.stream(body, &content).filter(Filter::FlateDecode);
@@ -180,7 +181,12 @@ impl<'a, W: Write> Pdf<'a, W> {
         let [w, h] = self.sheet.trim.map(|v| v * k);
         let bleed = self.sheet.bleed * k;
         let (tree, fonts, srgb) = (self.tree, self.fonts.clone(), self.srgb);
-        let used: Vec<usize> = marks.iter().filter_map(|m| if let Mark::Words(runs, ..) = m { Some(runs) } else { None }).flatten().map(|r| r.face).collect();
+        let used: Vec<usize> = marks
+            .iter()
+            .filter_map(|m| if let Mark::Words(runs, ..) = m { Some(runs) } else { None })
+            .flatten()
+            .map(|r| r.face)
+            .collect();
         self.object(page, |c| {
             let mut p = c.page(page);
             let whole = Rect::new(0.0, 0.0, (w + 2.0 * bleed) as f32, (h + 2.0 * bleed) as f32);
@@ -304,7 +310,9 @@ impl<'a, W: Write> Pdf<'a, W> {
                 let mut intents = root.output_intents();
                 let mut one = intents.push();
                 one.subtype(OutputIntentSubtype::PDFX).dest_output_profile(profile);
-                one.output_condition_identifier(TextStr("Custom")).output_condition(TextStr(&name)).info(TextStr(&name));
+                one.output_condition_identifier(TextStr("Custom"))
+                    .output_condition(TextStr(&name))
+                    .info(TextStr(&name));
             }
         })?;
         let (about, x4) = (self.about.clone(), self.press.is_some());
@@ -400,7 +408,10 @@ impl<'a, W: Write> Pdf<'a, W> {
         })?;
         self.object(cid, |c| {
             let mut f = c.cid_font(cid);
-            f.subtype(CidFontType::Type2).base_font(Name(name.as_bytes())).font_descriptor(descriptor).default_width(0.0);
+            f.subtype(CidFontType::Type2)
+                .base_font(Name(name.as_bytes()))
+                .font_descriptor(descriptor)
+                .default_width(0.0);
             f.system_info(SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 });
             f.cid_to_gid_map_predefined(Name(b"Identity"));
             let mut widths = f.widths();
@@ -408,7 +419,10 @@ impl<'a, W: Write> Pdf<'a, W> {
                 widths.consecutive(g, [w as f32]);
             });
         })?;
-        let mut map = UnicodeCmap::new(Name(b"Fallside"), SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"UCS"), supplement: 0 });
+        let mut map = UnicodeCmap::new(
+            Name(b"Fallside"),
+            SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"UCS"), supplement: 0 },
+        );
         for (g, text, _) in face.used().filter(|(_, t, _)| !t.is_empty()) {
             map.pair_with_multiple(g, text.chars());
         }
@@ -418,7 +432,10 @@ impl<'a, W: Write> Pdf<'a, W> {
         })?;
         self.object(id, |c| {
             let mut f = c.type0_font(id);
-            f.base_font(Name(name.as_bytes())).encoding_predefined(Name(b"Identity-H")).descendant_font(cid).to_unicode(cmap);
+            f.base_font(Name(name.as_bytes()))
+                .encoding_predefined(Name(b"Identity-H"))
+                .descendant_font(cid)
+                .to_unicode(cmap);
         })
     }
 

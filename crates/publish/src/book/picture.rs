@@ -222,7 +222,8 @@ impl Made<'_> {
         let mm = self.how.scale / plate.px_per_mm;
         let [a, b, c, d] = plate.print_px.0;
         let sides = [a.x.min(d.x), a.y.min(b.y), b.x.max(c.x), c.y.max(d.y)];
-        let outward = |from: [f64; 4]| std::array::from_fn(|i| if i < 2 { sides[i] - from[i] } else { from[i] - sides[i] } * mm);
+        let outward =
+            |from: [f64; 4]| std::array::from_fn(|i| if i < 2 { sides[i] - from[i] } else { from[i] - sides[i] } * mm);
         let (x, y) = (cut.x as f64, cut.y as f64);
         let own = plate.px_per_mm / self.how.scale * 25.4;
         Ready {

@@ -3,7 +3,10 @@
 //! Media-relative colorimetric with black point compensation (ISO 18619): the mount's white is the paper, and the print's
 //! deepest black the condition's. The absolute intent would print the mount's white as a tint.
 
-use lcms2::{ColorSpaceSignature, DisallowCache, Flags, Intent, PixelFormat, Profile, ProfileClassSignature, ThreadContext, Transform};
+use lcms2::{
+    ColorSpaceSignature, DisallowCache, Flags, Intent, PixelFormat, Profile, ProfileClassSignature, ThreadContext,
+    Transform,
+};
 
 type Change<A, B> = Transform<A, B, ThreadContext, DisallowCache>;
 
@@ -53,12 +56,36 @@ impl Press {
         let one_way = "It cannot be used in both directions, to the inks and back.";
         let flags = || Flags::BLACKPOINT_COMPENSATION | Flags::HIGHRES_PRECALC | Flags::NO_CACHE;
         let context = ThreadContext::new();
-        let forth = Change::new_flags_context(&context, &source, PixelFormat::RGB_16, &printer, PixelFormat::CMYK_16, Intent::RelativeColorimetric, flags())
-            .map_err(|_| one_way)?;
-        let back = Change::new_flags_context(&context, &printer, PixelFormat::CMYK_8, &srgb, PixelFormat::RGB_8, Intent::RelativeColorimetric, flags())
-            .map_err(|_| one_way)?;
-        let on_paper = Change::new_flags_context(&context, &printer, PixelFormat::CMYK_8, &srgb, PixelFormat::RGB_8, Intent::AbsoluteColorimetric, Flags::HIGHRES_PRECALC | Flags::NO_CACHE)
-            .map_err(|_| one_way)?;
+        let forth = Change::new_flags_context(
+            &context,
+            &source,
+            PixelFormat::RGB_16,
+            &printer,
+            PixelFormat::CMYK_16,
+            Intent::RelativeColorimetric,
+            flags(),
+        )
+        .map_err(|_| one_way)?;
+        let back = Change::new_flags_context(
+            &context,
+            &printer,
+            PixelFormat::CMYK_8,
+            &srgb,
+            PixelFormat::RGB_8,
+            Intent::RelativeColorimetric,
+            flags(),
+        )
+        .map_err(|_| one_way)?;
+        let on_paper = Change::new_flags_context(
+            &context,
+            &printer,
+            PixelFormat::CMYK_8,
+            &srgb,
+            PixelFormat::RGB_8,
+            Intent::AbsoluteColorimetric,
+            Flags::HIGHRES_PRECALC | Flags::NO_CACHE,
+        )
+        .map_err(|_| one_way)?;
         let name = printer.info(lcms2::InfoType::Description, lcms2::Locale::new("en_US"));
         let name = name.filter(|n| !n.trim().is_empty()).unwrap_or_else(|| "the printer's profile".into());
         Ok(Self { icc, name, forth, back, on_paper })

@@ -3,7 +3,18 @@
 use crate::{Plate, Words};
 
 const MONTHS: [&str; 12] = [
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
 ];
 
 /// A caption: its first line in roman, its second in italic. `number` is the plate's.
@@ -52,7 +63,9 @@ fn one(text: &str) -> String {
     let parts: Vec<&str> = bare.split('-').collect();
     let month = |m: &str| m.parse::<usize>().ok();
     let plain = match parts[..] {
-        [y] if y.len() == 4 && y.ends_with('X') && y[..3].bytes().all(|b| b.is_ascii_digit()) => format!("the {}0s", &y[..3]),
+        [y] if y.len() == 4 && y.ends_with('X') && y[..3].bytes().all(|b| b.is_ascii_digit()) => {
+            format!("the {}0s", &y[..3])
+        }
         [y, m] => match month(m) {
             Some(m @ 1..=12) => format!("{} {y}", MONTHS[m - 1]),
             Some(s @ 21..=24) => format!("{} {y}", ["spring", "summer", "autumn", "winter"][s - 21]),
@@ -113,7 +126,12 @@ mod tests {
 
     #[test]
     fn a_caption_says_what_is_known_and_no_more() {
-        let words = Words { title: "The ferry".into(), place: "Old harbour".into(), date: "2009-07".into(), ..Words::default() };
+        let words = Words {
+            title: "The ferry".into(),
+            place: "Old harbour".into(),
+            date: "2009-07".into(),
+            ..Words::default()
+        };
         assert_eq!(caption(3, &words), ["3\u{2002}The ferry".to_owned(), "Old harbour, July 2009".to_owned()]);
         assert_eq!(caption(4, &Words::default()), ["4".to_owned(), String::new()]);
         let place = Words { place: "Quay".into(), ..Words::default() };

@@ -2,11 +2,11 @@
 //! on a real table.
 
 use super::{say, whole};
+use crate::Plate;
 use crate::book::face::{Faces, Style};
 use crate::book::make::{Fault, Kept, Made};
 use crate::book::pdf::{About, Mark, Pdf, Space};
 use crate::book::sheet::{Area, Sheet};
-use crate::Plate;
 use qrcodegen::{QrCode, QrCodeEcc};
 use std::io::Write;
 
@@ -35,7 +35,10 @@ pub fn deck<W: Write>(plates: &[Plate], made: &Made, font: Option<Vec<u8>>, out:
     for k in fronts {
         let [w, h] = [k.print_mm[0], k.print_mm[1] + STRIP];
         if w > A4[0] - 2.0 * MARGIN || h > A4[1] - 2.0 * MARGIN {
-            return Err(Fault::Refused(format!("{} is larger than a card on a sheet of A4 can be: leave the deck out.", k.name)));
+            return Err(Fault::Refused(format!(
+                "{} is larger than a card on a sheet of A4 can be: leave the deck out.",
+                k.name
+            )));
         }
         if x + w > A4[0] - MARGIN {
             (x, y, row) = (MARGIN, y + row + BETWEEN, 0.0);
@@ -94,7 +97,12 @@ fn code(marks: &mut Vec<Mark>, name: &str, [x, y]: [f64; 2]) -> Result<(), Fault
                 i += 1;
             }
             if i > from {
-                let at = Area { x: x + f64::from(from) * side, y: y + f64::from(j) * side, w: f64::from(i - from) * side, h: side };
+                let at = Area {
+                    x: x + f64::from(from) * side,
+                    y: y + f64::from(j) * side,
+                    w: f64::from(i - from) * side,
+                    h: side,
+                };
                 marks.push(Mark::Fill(at, 1.0));
             }
             i += 1;

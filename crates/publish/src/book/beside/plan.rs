@@ -37,14 +37,20 @@ pub fn flat_plan(made: &Made, sheet: Sheet) -> String {
     );
     for (i, picture) in made.pictures.iter().enumerate() {
         let data = base64(&png(&picture.seen));
-        let _ = writeln!(out, "<image id=\"p{i}\" width=\"1\" height=\"1\" preserveAspectRatio=\"none\" xlink:href=\"data:image/png;base64,{data}\"/>");
+        let _ = writeln!(
+            out,
+            "<image id=\"p{i}\" width=\"1\" height=\"1\" preserveAspectRatio=\"none\" xlink:href=\"data:image/png;base64,{data}\"/>"
+        );
     }
     out += "</defs>\n";
     for (i, page) in made.pages.iter().enumerate() {
         let spread = (i + 1) / 2;
         let x = GAP + (spread % columns) as f64 * (2.0 * pw + GAP) + if i % 2 == 0 { pw } else { 0.0 };
         let y = 1.7 * GAP + (spread / columns) as f64 * (ph + 1.6 * GAP);
-        let _ = writeln!(out, "<g transform=\"translate({x:.2} {y:.2})\"><rect width=\"{pw:.2}\" height=\"{ph:.2}\" fill=\"#FFFFFF\"/>");
+        let _ = writeln!(
+            out,
+            "<g transform=\"translate({x:.2} {y:.2})\"><rect width=\"{pw:.2}\" height=\"{ph:.2}\" fill=\"#FFFFFF\"/>"
+        );
         for thing in &page.things {
             match thing {
                 Thing::Picture(p, a, _) => {
@@ -70,7 +76,11 @@ pub fn flat_plan(made: &Made, sheet: Sheet) -> String {
         );
         // The fold.
         if i % 2 == 0 && i > 0 {
-            let _ = writeln!(out, "<line x1=\"{x:.2}\" x2=\"{x:.2}\" y1=\"{y:.2}\" y2=\"{:.2}\" stroke=\"#C9C9C9\" stroke-width=\"0.7\"/>", y + ph);
+            let _ = writeln!(
+                out,
+                "<line x1=\"{x:.2}\" x2=\"{x:.2}\" y1=\"{y:.2}\" y2=\"{:.2}\" stroke=\"#C9C9C9\" stroke-width=\"0.7\"/>",
+                y + ph
+            );
         }
     }
     out + "</svg>\n"
@@ -127,7 +137,9 @@ mod tests {
     #[test]
     fn base64_is_as_the_rfc_shows_it() {
         // RFC 4648, section 10.
-        for (plain, coded) in [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foob", "Zm9vYg=="), ("foobar", "Zm9vYmFy")] {
+        for (plain, coded) in
+            [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foob", "Zm9vYg=="), ("foobar", "Zm9vYmFy")]
+        {
             assert_eq!(base64(plain.as_bytes()), coded);
         }
     }

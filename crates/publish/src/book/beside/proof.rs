@@ -1,13 +1,13 @@
 //! The proof sheet: the three hardest prints, light tints, a scale bar, and room to write on, for the press and paper of the book.
 
 use super::{say, whole};
+use crate::Plate;
 use crate::book::face::Faces;
 use crate::book::make::{Fault, Kept, Settings};
 use crate::book::pdf::{About, CREATOR, Mark, Pdf, Space};
 use crate::book::picture::{How, Ink, ready};
 use crate::book::press::Press;
 use crate::book::sheet::{Area, Sheet};
-use crate::Plate;
 use std::io::Write;
 
 /// A3 lying down (ISO 216), mm: three prints side by side at true size.
@@ -61,7 +61,9 @@ pub fn proof<W: Write>(plates: &[Plate], pictures: &[Kept], s: &Settings, out: W
     let (y, m, d) = s.day;
     let head = format!("Proof sheet. {name}. {CREATOR}, {y:04}-{m:02}-{d:02}.");
     say(&mut faces, &mut marks, &head, 11.0, [15.0, 16.0])?;
-    let condition = press.as_ref().map_or("Colour: sRGB, no printing condition given.".into(), |p| format!("Printing condition: {}.", p.name));
+    let condition = press
+        .as_ref()
+        .map_or("Colour: sRGB, no printing condition given.".into(), |p| format!("Printing condition: {}.", p.name));
     say(&mut faces, &mut marks, &condition, 9.0, [15.0, 22.0])?;
     let mut x = 20.0;
     for (i, why) in hardest(pictures) {
@@ -93,7 +95,10 @@ pub fn proof<W: Write>(plates: &[Plate], pictures: &[Kept], s: &Settings, out: W
 /// Black from nothing to 10 % in steps of 1 %, patches against bare paper: the first that can be seen is the first dot.
 fn wedge(faces: &mut Faces, marks: &mut Vec<Mark>, first_dot: f64) -> Result<(), Fault> {
     let (x, y) = (15.0, 224.0);
-    let first = format!("Tints of black. The first that prints is the first dot; this file takes it for {:.1} %.", first_dot * 100.0);
+    let first = format!(
+        "Tints of black. The first that prints is the first dot; this file takes it for {:.1} %.",
+        first_dot * 100.0
+    );
     say(faces, marks, &first, 9.0, [x, y - 4.0])?;
     for i in 0..=10 {
         let at = Area { x: x + f64::from(i) * (PATCH + 5.0), y, w: PATCH, h: PATCH };
