@@ -118,6 +118,8 @@ pub struct Kept {
     pub loss: f64,
     /// As it will look.
     pub seen: Small,
+    /// The same, for the flat plan.
+    pub thumb: Small,
     /// As it will look on the paper itself.
     pub on_paper: Option<Small>,
 }
@@ -291,6 +293,7 @@ fn pictures<W: Write>(
                 at_rim: r.at_rim,
                 loss: r.loss,
                 seen: r.seen,
+                thumb: r.thumb,
                 on_paper: r.on_paper,
             });
         }

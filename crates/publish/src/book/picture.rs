@@ -15,8 +15,10 @@ use pixels::{Encoding, Frame, Primaries, Samples};
 const RIM: f64 = 0.5;
 /// Over this much a shadow that runs to the mount's rim is led down to paper, mm.
 const TAPER: f64 = 2.0;
-/// Pixels to the inch of the small pictures of flat plan, dummy and soft proof, at true size: a screen's, doubled.
+/// Pixels to the inch of the page in the small pictures of dummy, deck and soft proof: a screen's.
 const SMALL_PPI: f64 = 120.0;
+/// And in those of the flat plan, whose pages are 150 pixels high.
+const THUMB_PPI: f64 = 32.0;
 /// A mount's white: all channels full, but for the rounding of a mean.
 const WHITE: f32 = 1.0 - 1e-5;
 /// How much darker than its tint a light tint prints: dots gain. 1.5 near white is what offset conditions with 14 to 16 % gain at
@@ -94,6 +96,8 @@ pub struct Ready {
     pub loss: f64,
     /// As it will look.
     pub seen: Small,
+    /// The same, for the flat plan.
+    pub thumb: Small,
     /// As it will look on the paper itself.
     pub on_paper: Option<Small>,
 }
@@ -115,7 +119,8 @@ pub fn ready(plate: &Plate, how: &How) -> Result<Ready, String> {
     let (size, light) = cut.reduced(&frame, plate.px_per_mm / how.scale * 25.4, how.ppi);
     drop(frame.samples);
     let print = cut.on(&plate.print_px, size);
-    let made = Made { size, light: &light, print, encoding: &frame.encoding, how, rim: cut.at_rim };
+    let ppi = plate.px_per_mm / how.scale * 25.4 * size[0] as f64 / cut.w as f64;
+    let made = Made { size, light: &light, print, encoding: &frame.encoding, how, ppi, rim: cut.at_rim };
     Ok(made.finish(&cut, plate))
 }
 
@@ -198,6 +203,8 @@ struct Made<'a> {
     print: Quad,
     encoding: &'a Encoding,
     how: &'a How,
+    /// Pixels to the inch of the page.
+    ppi: f64,
     rim: bool,
 }
 
@@ -209,14 +216,15 @@ impl Made<'_> {
                 let inks = self.inks(press, &part);
                 let c = Certificate::read(self.size[0], &inks, &part, self.how.limit);
                 let seen = press.seen(&inks, false);
-                let on_paper = self.how.on_paper.then(|| self.small(&press.seen(&inks, true)));
-                (inks.into_flattened(), c, self.small(&seen), on_paper, self.loss(&seen))
+                let on_paper = self.how.on_paper.then(|| self.small(&press.seen(&inks, true), SMALL_PPI));
+                let loss = self.loss(&seen);
+                (inks.into_flattened(), c, seen, on_paper, loss)
             }
             rgb => {
                 let inks = self.rgb(matches!(rgb, Ink::Eci), &part);
                 let c = Certificate::read(self.size[0], &inks, &part, f64::MAX);
                 let codes: Vec<[u8; 3]> = inks.iter().map(|p| p.map(|v| 255 - v)).collect();
-                (codes.as_flattened().to_vec(), c, self.small(&codes), None, 0.0)
+                (codes.as_flattened().to_vec(), c, codes, None, 0.0)
             }
         };
         let mm = self.how.scale / plate.px_per_mm;
@@ -233,11 +241,12 @@ impl Made<'_> {
             beyond: outward([x, y, x + cut.w as f64, y + cut.h as f64]),
             size_mm: [cut.w, cut.h].map(|n| n as f64 * mm),
             reach: outward(cut.dark).map(|v: f64| v.max(0.0)),
-            ppi: [own, own * self.size[0] as f64 / cut.w as f64],
+            ppi: [own, self.ppi],
             certificate,
             at_rim: self.rim,
             loss,
-            seen,
+            seen: self.small(&seen, SMALL_PPI),
+            thumb: self.small(&seen, THUMB_PPI),
             on_paper,
         }
     }
@@ -247,13 +256,13 @@ impl Made<'_> {
         let [w, h] = self.size;
         let q = self.print.0;
         // Edges as lines whose left side is outside, for corners that run clockwise with y down; the antialiased rim is print.
-        let edges: [(Point, Point); 4] = std::array::from_fn(|i| (q[i], q[(i + 1) % 4]));
-        let inside = |x: f64, y: f64| {
-            edges.iter().all(|(a, b)| {
-                let (dx, dy) = (b.x - a.x, b.y - a.y);
-                (dx * (y - a.y) - dy * (x - a.x)) / dx.hypot(dy).max(1e-9) > -1.5
-            })
-        };
+        let edges: [(f64, f64, f64); 4] = std::array::from_fn(|i| {
+            let (a, b) = (q[i], q[(i + 1) % 4]);
+            let length = a.distance(b).max(1e-9);
+            let (nx, ny) = ((a.y - b.y) / length, (b.x - a.x) / length);
+            (nx, ny, nx * a.x + ny * a.y)
+        });
+        let inside = |x: f64, y: f64| edges.iter().all(|(nx, ny, at)| nx * x + ny * y - at > -1.5);
         (0..w * h)
             .map(|i| {
                 let (x, y) = (i % w, i / w);
@@ -275,43 +284,32 @@ impl Made<'_> {
             return 1.0;
         }
         let [w, h] = self.size;
-        let reach = TAPER / 25.4 * self.how.ppi;
+        let reach = TAPER / 25.4 * self.ppi;
         let far = x.min(y).min(w - 1 - x).min(h - 1 - y) as f64;
         let u = (far / reach).min(1.0);
         u * u * (3.0 - 2.0 * u)
     }
 
-    /// A row in the encoded RGB of `primaries`, 0 to 1.
-    fn row(&self, y: usize, primaries: &Primaries, encode: fn(f64) -> f64) -> Vec<[f64; 3]> {
+    /// A row in the encoded RGB of `space`, 0 to 1.
+    fn row(&self, y: usize, space: &Space) -> Vec<[f32; 3]> {
         let w = self.size[0];
-        let same = *primaries == self.encoding.primaries;
-        let to = primaries.rgb_from_xyz();
         let row = self.light[3 * w * y..][..3 * w].as_chunks::<3>().0;
-        let one = |v: &[f32; 3]| {
-            let v = v.map(f64::from);
-            let v = match (&to, same) {
-                (Some(m), false) => pixels::matrix::apply(m, self.encoding.primaries.xyz(v)),
-                _ => v,
-            };
-            v.map(|v| encode(v.clamp(0.0, 1.0)))
-        };
-        row.iter().map(one).collect()
+        row.iter().map(|v| space.encoded(*v)).collect()
     }
 
     fn paper(&self) -> Paper {
-        let ppi = self.how.ppi;
         // A screen of 150 lines to the inch, the usual one for books, has one dot in so many pixels.
-        Paper { first_dot: self.how.first_dot, cell: ((ppi / 150.0).round() as usize).max(1) }
+        Paper { first_dot: self.how.first_dot, cell: ((self.ppi / 150.0).round() as usize).max(1) }
     }
 
     fn inks(&self, press: &Press, part: &[Part]) -> Vec<[u8; 4]> {
         let paper = self.paper();
         let [w, h] = self.size;
-        let eci = Primaries::eci_rgb_v2();
+        let space = Space::new(&self.encoding.primaries, Primaries::eci_rgb_v2(), lstar_encode);
         let mut out = Vec::with_capacity(w * h);
         for y in 0..h {
             let codes: Vec<[u16; 3]> =
-                self.row(y, &eci, lstar_encode).into_iter().map(|p| p.map(|v| (v * 65535.0).round() as u16)).collect();
+                self.row(y, &space).iter().map(|p| p.map(|v| (v * 65535.0).round() as u16)).collect();
             for (x, inks) in press.inks(&codes).into_iter().enumerate() {
                 let kind = part[y * w + x];
                 let left = if kind == Part::Shadow { self.left(x, y) } else { 1.0 };
@@ -327,24 +325,24 @@ impl Made<'_> {
     fn rgb(&self, wide: bool, part: &[Part]) -> Vec<[u8; 3]> {
         let paper = self.paper();
         let [w, h] = self.size;
-        type Space = (Primaries, fn(f64) -> f64);
-        let (primaries, encode): Space =
-            if wide { (Primaries::eci_rgb_v2(), lstar_encode) } else { (Primaries::srgb(), srgb_encode) };
+        let encode = if wide { lstar_encode } else { srgb_encode };
+        let primaries = if wide { Primaries::eci_rgb_v2() } else { Primaries::srgb() };
+        let space = Space::new(&self.encoding.primaries, primaries, encode);
         let first = 1.0 - encode(1.0 - (GAIN * paper.first_dot).min(1.0));
         let mut out = Vec::with_capacity(w * h);
         for y in 0..h {
-            for (x, p) in self.row(y, &primaries, encode).into_iter().enumerate() {
+            for (x, p) in self.row(y, &space).into_iter().enumerate() {
                 let kind = part[y * w + x];
                 let left = if kind == Part::Shadow { self.left(x, y) } else { 1.0 };
-                out.push(std::array::from_fn(|c| paper.ink(kind, (1.0 - p[c]) * left, first, x, y, c)));
+                out.push(std::array::from_fn(|c| paper.ink(kind, (1.0 - f64::from(p[c])) * left, first, x, y, c)));
             }
         }
         out
     }
 
-    fn small(&self, seen: &[[u8; 3]]) -> Small {
+    fn small(&self, seen: &[[u8; 3]], ppi: f64) -> Small {
         let [w, h] = self.size;
-        let k = (SMALL_PPI / self.how.scale / self.how.ppi).min(1.0);
+        let k = (ppi / self.ppi).min(1.0);
         let to = [w, h].map(|n| ((n as f64 * k).round() as usize).max(1));
         let table: Vec<f32> = (0..256).map(|v| pixels::colour::srgb_decode(f64::from(v) / 255.0) as f32).collect();
         let mut reducer = Reducer::new((w, h), (to[0], to[1]));
@@ -369,6 +367,32 @@ impl Made<'_> {
             n += 1;
         }
         sum / f64::from(n.max(1))
+    }
+}
+
+/// From the mount's light to the codes of an RGB.
+struct Space {
+    /// New primaries from the mount's; none where they are the same.
+    matrix: Option<[[f32; 3]; 3]>,
+    /// Codes of 65536 steps of light.
+    codes: Vec<f32>,
+}
+
+impl Space {
+    fn new(from: &Primaries, to: Primaries, encode: fn(f64) -> f64) -> Self {
+        // A profile holds primaries to 16 bits after the point: what differs by less is the same.
+        let same = from.0.iter().flatten().zip(to.0.iter().flatten()).all(|(a, b)| (a - b).abs() < 2e-4);
+        let both = to.rgb_from_xyz().map(|m| pixels::matrix::product(&m, &from.0));
+        let matrix = both.filter(|_| !same).map(|m| m.map(|row| row.map(|v| v as f32)));
+        Self { matrix, codes: (0..=65535).map(|v| encode(f64::from(v) / 65535.0) as f32).collect() }
+    }
+
+    fn encoded(&self, v: [f32; 3]) -> [f32; 3] {
+        let v = match &self.matrix {
+            Some(m) => m.map(|row| row[0] * v[0] + row[1] * v[1] + row[2] * v[2]),
+            None => v,
+        };
+        v.map(|v| self.codes[(v.clamp(0.0, 1.0) * 65535.0).round() as usize])
     }
 }
 

@@ -36,7 +36,7 @@ pub fn flat_plan(made: &Made, sheet: Sheet) -> String {
         th = sheet.trim[1],
     );
     for (i, picture) in made.pictures.iter().enumerate() {
-        let data = base64(&png(&picture.seen));
+        let data = base64(&png(&picture.thumb));
         let _ = writeln!(
             out,
             "<image id=\"p{i}\" width=\"1\" height=\"1\" preserveAspectRatio=\"none\" xlink:href=\"data:image/png;base64,{data}\"/>"
