@@ -160,7 +160,14 @@ impl Faces {
         let order = [own, 1 - own, 2];
         let mut pieces: Vec<(usize, String)> = vec![];
         for c in text.chars().filter(|c| !c.is_control()) {
-            let held = order.into_iter().find(|f| self.all.get(*f).is_some_and(|face| face.holds(c)));
+            let holder = |c: char| order.into_iter().find(|f| self.all.get(*f).is_some_and(|face| face.holds(c)));
+            let (mut c, mut held) = (c, holder(c));
+            if held.is_none() && is_silent(c) {
+                continue;
+            }
+            if held.is_none() && c.is_whitespace() {
+                (c, held) = (' ', holder(' '));
+            }
             let face = held.ok_or_else(|| self.lacks(c, text))?;
             match pieces.last_mut() {
                 Some((last, piece)) if *last == face => piece.push(c),
@@ -212,6 +219,11 @@ impl Faces {
     }
 }
 
+/// Characters that join, part or vary others and have no shape of their own.
+fn is_silent(c: char) -> bool {
+    matches!(c, '\u{AD}' | '\u{200B}'..='\u{200F}' | '\u{2060}' | '\u{FE00}'..='\u{FE0F}' | '\u{FEFF}')
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -219,9 +231,13 @@ mod tests {
     #[test]
     fn words_of_many_languages_have_glyphs() {
         let mut faces = Faces::new(None).unwrap();
-        for text in
-            ["Ærø, façade, Łódź, Đà Nẵng, İstanbul", "Θεσσαλονίκη", "Київ, Санкт-Петербург", "“Quai”, 12 – 14 × 9 ½"]
-        {
+        for text in [
+            "Ærø, façade, Łódź, Đà Nẵng, İstanbul",
+            "Θεσσαλονίκη",
+            "Київ, Санкт-Петербург",
+            "“Quai”, 12 – 14 × 9 ½",
+            "soft\u{AD}hyphen, thin\u{2009}space",
+        ] {
             let runs = faces.set(text, Style::Roman).unwrap();
             assert!(runs.iter().flat_map(|r| &r.glyphs).all(|g| g.id != 0), "{text}");
         }

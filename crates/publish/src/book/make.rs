@@ -20,6 +20,8 @@ const SMALL: f64 = 9.0;
 const TITLE: f64 = 26.0;
 const AUTHOR: f64 = 13.0;
 const HEADING: f64 = 15.0;
+/// From a plate's number to its caption, mm: three figures and a space.
+const NUMBER: f64 = 7.0;
 
 /// Everything that shapes a book.
 #[derive(Clone, Debug)]
@@ -214,23 +216,28 @@ fn title(s: &Settings) -> String {
 type Caption = Vec<(String, Style)>;
 
 fn captions(plates: &[Plate], s: &Settings, faces: &mut Faces) -> Result<Vec<Caption>, String> {
-    let one = |(i, plate): (usize, &Plate)| -> Result<Caption, String> {
+    let mut one = |plate: &Plate| -> Result<Caption, String> {
         if !s.captions {
             return Ok(vec![]);
         }
         // As wide as the print, but never a column of single words.
         let width = (plate.print_mm()[0] * s.scale).max(50.0);
-        let [first, second] = words::caption(i + 1, &plate.words);
+        let [first, second] = words::caption(&plate.words);
         let mut lines = vec![];
         for (text, style) in [(first, Style::Roman), (second, Style::Italic)] {
             if !text.is_empty() {
-                let broken = faces.lines(&text, style, CAPTION, width).map_err(|e| format!("{}: {e}", plate.name))?;
+                let broken =
+                    faces.lines(&text, style, CAPTION, width - NUMBER).map_err(|e| format!("{}: {e}", plate.name))?;
                 lines.extend(broken.into_iter().map(|l| (l, style)));
             }
         }
+        if lines.is_empty() {
+            // The number alone.
+            lines.push((String::new(), Style::Roman));
+        }
         Ok(lines)
     };
-    plates.iter().enumerate().map(one).collect()
+    plates.iter().map(one).collect()
 }
 
 /// What the layout needs to know; without pictures, shadows are left out.
@@ -346,9 +353,11 @@ fn plate_page(
         let whole = Area { x: p.at.x - k.beyond[0], y: p.at.y - k.beyond[1], w: k.size_mm[0], h: k.size_mm[1] };
         page.things.push(Thing::Picture(i, whole, p.at));
         if let Some([x, y]) = p.caption {
-            for (n, (text, style)) in captions[p.piece].iter().enumerate() {
+            let number = (p.piece + 1).to_string();
+            page.things.push(line(faces, &number, Style::Roman, CAPTION, [x, y + 2.4])?);
+            for (n, (text, style)) in captions[p.piece].iter().enumerate().filter(|(_, (t, _))| !t.is_empty()) {
                 // The first baseline lies one capital height below the caption's top.
-                page.things.push(line(faces, text, *style, CAPTION, [x, y + 2.4 + n as f64 * LEADING])?);
+                page.things.push(line(faces, text, *style, CAPTION, [x + NUMBER, y + 2.4 + n as f64 * LEADING])?);
             }
         }
         if !p.back {

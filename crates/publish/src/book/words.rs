@@ -17,13 +17,10 @@ const MONTHS: [&str; 12] = [
     "December",
 ];
 
-/// A caption: its first line in roman, its second in italic. `number` is the plate's.
-pub fn caption(number: usize, words: &Words) -> [String; 2] {
+/// A caption beside its number: the first line in roman, the second in italic.
+pub fn caption(words: &Words) -> [String; 2] {
     let where_when = where_and_when(words);
-    if words.title.is_empty() {
-        return [format!("{number}\u{2002}{where_when}").trim_end().to_owned(), String::new()];
-    }
-    [format!("{number}\u{2002}{}", words.title), where_when]
+    if words.title.is_empty() { [where_when, String::new()] } else { [words.title.clone(), where_when] }
 }
 
 /// "The harbour, July 2009".
@@ -132,9 +129,9 @@ mod tests {
             date: "2009-07".into(),
             ..Words::default()
         };
-        assert_eq!(caption(3, &words), ["3\u{2002}The ferry".to_owned(), "Old harbour, July 2009".to_owned()]);
-        assert_eq!(caption(4, &Words::default()), ["4".to_owned(), String::new()]);
+        assert_eq!(caption(&words), ["The ferry".to_owned(), "Old harbour, July 2009".to_owned()]);
+        assert_eq!(caption(&Words::default()), [String::new(), String::new()]);
         let place = Words { place: "Quay".into(), ..Words::default() };
-        assert_eq!(caption(5, &place)[0], "5\u{2002}Quay");
+        assert_eq!(caption(&place)[0], "Quay");
     }
 }

@@ -67,7 +67,7 @@ fn card(faces: &mut Faces, marks: &mut Vec<Mark>, plate: &Plate, number: usize, 
     marks.push(Mark::Fill(Area { y: top, h: STRIP + 1.0, ..at }, 0.0));
     code(marks, &plate.name, [at.x + 1.5, top + (STRIP - CODE) / 2.0])?;
     let x = at.x + 1.5 + CODE + 3.0;
-    say(faces, marks, &format!("{number}\u{2002}{}", plate.name), 10.0, [x, top + 6.0])?;
+    say(faces, marks, &format!("{number}  {}", plate.name), 10.0, [x, top + 6.0])?;
     let room = at.right() - x - 1.0;
     let title = faces.lines(&plate.words.title, Style::Roman, 8.0, room).map_err(Fault::Refused)?;
     if let Some(first) = title.first().filter(|t| !t.is_empty()) {
