@@ -50,6 +50,7 @@ pub fn speed() -> Result<String, String> {
     let ratio = b.finish.as_secs_f64() / a.finish.as_secs_f64();
     let archive = archive(&folder.path().join("small/0"), folder.path())?;
     let handing = crate::handing::handing(&folder.path().join("small/0"), &folder.path().join("handing"))?;
+    let book = book(&folder.path().join("small/0"), folder.path())?;
     Ok(line("24 MP JPEG", &a)
         + &line("96 MP TIFF 16", &b)
         + &format!("large / small  {ratio:.2}\n")
@@ -57,7 +58,8 @@ pub fn speed() -> Result<String, String> {
         + &handing
         + &desk::desk(&small[0], &small[1], a.decode, folder.path())?
         + &plan()?
-        + &check(folder.path())?)
+        + &check(folder.path())?
+        + &book)
 }
 
 /// Packing and verifying a finished frame beside a plain copy and hash of the same files.
@@ -87,6 +89,45 @@ fn archive(results: &Path, folder: &Path) -> Result<String, String> {
         ms(reads),
         ms(hashes),
         speed(hashes, reads)
+    ))
+}
+
+/// Plates of the bench's book.
+const PLATES: usize = 200;
+
+/// A book of 200 plates for a press: the finished frame's mount, named by 200 reports.
+fn book(results: &Path, folder: &Path) -> Result<String, String> {
+    let failed = |e: std::io::Error| e.to_string();
+    let many = folder.join("many");
+    std::fs::create_dir_all(many.join(".fallside")).map_err(failed)?;
+    for part in ["mounts", "reports"] {
+        std::fs::create_dir_all(many.join(part)).map_err(failed)?;
+        for entry in std::fs::read_dir(results.join(part)).map_err(failed)?.flatten() {
+            let held = std::fs::read(entry.path()).map_err(failed)?;
+            if part == "mounts" {
+                std::fs::write(many.join(part).join(entry.file_name()), held).map_err(failed)?;
+            } else if String::from_utf8_lossy(&held).contains("\"mount\"") {
+                for n in 0..PLATES {
+                    std::fs::write(many.join(part).join(format!("F{n:04}.report.json")), &held).map_err(failed)?;
+                }
+            }
+        }
+    }
+    let press = folder.join("press.icc");
+    std::fs::write(&press, publish::book::model::profile()).map_err(failed)?;
+    let out = folder.join("book.pdf");
+    let request = studio::book::Request { printer: Some(press), ..studio::book::Request::new(&many, &out) };
+    forget_peak();
+    let time = timed(|| {
+        let answer = studio::book::book(&request, &|_, _| {}).map_err(|e| e.to_string())?;
+        if answer.exit == Exit::NothingDone { Err(format!("no book: {:?}", answer.problems)) } else { Ok(()) }
+    })?;
+    let size = std::fs::metadata(&out).map_err(failed)?.len();
+    Ok(format!(
+        "book           {PLATES} plates in the inks of a press: {:.1} s  peak {} MB  file {} MB\n",
+        time.as_secs_f64(),
+        peak() / 1024,
+        size / 1_000_000
     ))
 }
 

@@ -70,6 +70,36 @@ pub struct Request {
     pub with_private: bool,
 }
 
+impl Request {
+    /// A book of every print of `folder` as it is without further words: one print to a spread, in sRGB.
+    pub fn new(folder: &Path, out: &Path) -> Self {
+        Self {
+            folder: folder.to_owned(),
+            which: Which::All,
+            out: out.to_owned(),
+            sheet: Sheet::default(),
+            layout: vec!["single".into()],
+            scale: 1.0,
+            ppi: 400.0,
+            first_dot: 0.03,
+            ink_limit: 3.0,
+            printer: None,
+            keep_rgb: false,
+            title: String::new(),
+            author: String::new(),
+            captions: true,
+            signature: 4,
+            font: None,
+            day: None,
+            dummy: None,
+            proof: false,
+            deck: false,
+            soft_proof: false,
+            with_private: false,
+        }
+    }
+}
+
 /// What was made.
 #[derive(Debug)]
 pub struct Answer {
