@@ -417,7 +417,21 @@ fn says(r: &Request, made: &Made) -> Vec<String> {
         c(|c| c.bare) as f64 / 1e6,
         c(|c| c.rim_with_ink)
     ));
+    says.extend(shadows(made));
     says
+}
+
+/// Where the shadows fall, if not all to one side: prints that were turned after they were photographed look lit from elsewhere.
+fn shadows(made: &Made) -> Option<String> {
+    let side = |k: &Kept| {
+        let [left, top, right, foot] = k.reach;
+        let word = |less: f64, more: f64, a: &'static str, b: &'static str| if less > more { a } else { b };
+        format!("{} {}", word(top, foot, "upper", "lower"), word(left, right, "left", "right"))
+    };
+    let mut counts = std::collections::BTreeMap::<String, usize>::new();
+    made.pictures.iter().filter(|k| !k.back).for_each(|k| *counts.entry(side(k)).or_default() += 1);
+    let list: Vec<String> = counts.iter().map(|(side, n)| format!("{n} to the {side}")).collect();
+    (counts.len() > 1).then(|| format!("The shadows do not all fall to one side: {}.", list.join(", ")))
 }
 
 /// Writes the hand-off into the project's journal; a folder of results has none.

@@ -99,14 +99,18 @@ pub fn arrange(sheet: &Sheet, pieces: &[Piece], turn: &[Arrangement], first: usi
         match arrangement {
             Arrangement::Blank => pages.push(vec![]),
             Arrangement::Single | Arrangement::Back => {
-                if side(&pages) == Side::Right {
+                let back = pieces[next].back.as_deref().filter(|_| arrangement == Arrangement::Back);
+                // The left page may be empty already: a blank one, or the back of the title.
+                let faces_empty = back.is_none() && pages.last().is_none_or(Vec::is_empty);
+                if side(&pages) == Side::Right && !faces_empty {
                     pages.push(vec![]);
                 }
-                let back = pieces[next].back.as_deref().filter(|_| arrangement == Arrangement::Back);
-                pages.push(match back {
-                    Some(back) => vec![alone(sheet, Side::Left, next, back, true)?],
-                    None => vec![],
-                });
+                if side(&pages) == Side::Left {
+                    pages.push(match back {
+                        Some(back) => vec![alone(sheet, Side::Left, next, back, true)?],
+                        None => vec![],
+                    });
+                }
                 pages.push(vec![alone(sheet, Side::Right, next, &pieces[next], false)?]);
                 next += 1;
             }
@@ -236,13 +240,15 @@ mod tests {
     #[test]
     fn a_print_is_centred_by_itself_and_stands_high() {
         let pages = arrange(&square(), &[piece(88.0, 107.0)], &[Arrangement::Single], 3).unwrap();
-        // Page 3 is a right page: it is left empty, and the spread after it carries the print at its right.
-        assert_eq!(pages.iter().map(Vec::len).collect::<Vec<_>>(), [0, 0, 1]);
-        let at = pages[2][0].at;
+        // Page 3 is a right page and faces the title's empty back; a second print takes the next right page.
+        assert_eq!(pages.iter().map(Vec::len).collect::<Vec<_>>(), [1]);
+        let two = arrange(&square(), &vec![piece(88.0, 107.0); 2], &[Arrangement::Single], 3).unwrap();
+        assert_eq!(two.iter().map(Vec::len).collect::<Vec<_>>(), [1, 0, 1]);
+        let at = pages[0][0].at;
         assert_eq!((at.w, at.h), (88.0, 107.0));
         assert_eq!(at.x + at.w / 2.0, 120.0);
         assert!((at.y - 0.46 * 133.0).abs() < 1e-9 && at.y < (240.0 - 107.0) / 2.0);
-        assert_eq!(pages[2][0].caption, Some([at.x, at.foot() + 5.0 + 5.0]));
+        assert_eq!(pages[0][0].caption, Some([at.x, at.foot() + 5.0 + 5.0]));
     }
 
     #[test]
@@ -311,6 +317,6 @@ mod tests {
             assert_eq!(Arrangement::parse(wrong), None, "{wrong}");
         }
         // A turn of nothing but blank pages still ends.
-        assert_eq!(arrange(&square(), &pieces[..1], &[Blank], 4).unwrap().len(), 4);
+        assert_eq!(arrange(&square(), &pieces[..1], &[Blank], 4).unwrap().len(), 2);
     }
 }

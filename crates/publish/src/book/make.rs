@@ -216,7 +216,7 @@ fn title(s: &Settings) -> String {
 type Caption = Vec<(String, Style)>;
 
 fn captions(plates: &[Plate], s: &Settings, faces: &mut Faces) -> Result<Vec<Caption>, String> {
-    let mut one = |plate: &Plate| -> Result<Caption, String> {
+    let one = |plate: &Plate| -> Result<Caption, String> {
         if !s.captions {
             return Ok(vec![]);
         }
