@@ -59,7 +59,8 @@ pub fn speed() -> Result<String, String> {
         + &book
         + &desk::desk(&small[0], &small[1], a.decode, folder.path())?
         + &plan()?
-        + &check(folder.path())?)
+        + &check(folder.path())?
+        + &book)
 }
 
 /// Packing and verifying a finished frame beside a plain copy and hash of the same files.

@@ -124,7 +124,8 @@ fn what_stands_in_the_way_is_told_and_nothing_is_overwritten() {
     refused(&[&"--edit", &"tight"], "neither edits nor words");
     refused(&[&"--keep-rgb"], "--printer");
     refused(&[&"--font", &rgb], "no TrueType");
-    refused(&[&"--dated", &"some day"], "is no day");
+    let o = fallside(&[&"book", &"--in", &results(), &"--dated", &"some day", &"--out", &out]);
+    assert!(o.status.code() == Some(2) && said(&o).contains("is no day") && !out.exists(), "{}", said(&o));
     // Somebody else's files, at any of the places.
     for ending in ["pdf", "certificate.json", "flat-plan.svg"] {
         let theirs = out.with_extension(ending);
@@ -167,7 +168,11 @@ fn copied(from: &Path, to: &Path) {
     std::fs::create_dir_all(to).unwrap();
     for e in std::fs::read_dir(from).unwrap().flatten() {
         let target = to.join(e.file_name());
-        if e.path().is_dir() { copied(&e.path(), &target) } else { drop(std::fs::copy(e.path(), target).unwrap()) }
+        if e.path().is_dir() {
+            copied(&e.path(), &target)
+        } else {
+            let _ = std::fs::copy(e.path(), target).unwrap();
+        }
     }
 }
 
@@ -183,7 +188,7 @@ fn a_project_gives_its_words_keeps_its_secrets_and_notes_the_hand_off() {
     run(&["take", demo().join("frames").to_str().unwrap()]);
     run(&["describe", "P0001", "--title", "The ferry", "--place", "Old harbour", "--date", "2009-07~"]);
     run(&["describe", "P0002", "--privacy", "private"]);
-    run(&["edit", "sequence", "add", "P0003", "P0001", "P0002"]);
+    run(&["edit", "add", "sequence", "P0003", "P0001", "P0002"]);
     let out = folder.path().join("book.pdf");
     let o = run(&["book", "--edit", "sequence", "--out", out.to_str().unwrap()]);
     assert!(said(&o).contains("P0002 is marked private and was left out"), "{}", said(&o));

@@ -89,7 +89,7 @@ fn srgb_from(own: &Encoding) -> [[f32; 3]; 3] {
 }
 
 /// The smallest rectangle that holds every pixel which is not white; an empty one in the middle of a white picture.
-fn ink(frame: &Frame) -> [usize; 4] {
+pub(crate) fn ink(frame: &Frame) -> [usize; 4] {
     let n = 3 * frame.width;
     let span = |y: usize| match &frame.samples {
         Samples::U8(s) => span(&s[y * n..(y + 1) * n], u8::MAX),

@@ -123,6 +123,7 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
     places.all().try_for_each(|p| ours(p))?;
     let mut chosen = plates(&request.folder, &request.which)?;
     let mut problems = std::mem::take(&mut chosen.missing);
+    problems.append(&mut chosen.reshoot);
     problems.extend(private(&mut chosen, request.with_private));
     if chosen.plates.is_empty() {
         return Err(Error::Refused(

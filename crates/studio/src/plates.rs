@@ -3,6 +3,7 @@
 //! A project gives those of an edit, in its order, or those a line finds; a folder of results, which has no words, gives all
 //! it holds. What has no mount is left out and told.
 
+use crate::finding::Verdict;
 use crate::finish::MARK;
 use crate::job::FrameError;
 use crate::project::{DATABASE, Error, Project, Result};
@@ -32,6 +33,8 @@ pub struct Plates {
     pub prints: Vec<PrintId>,
     /// A line for each print that was asked for and has no mount.
     pub missing: Vec<String>,
+    /// A line for each that is to be shot again: it is handed on as it is.
+    pub reshoot: Vec<String>,
 }
 
 /// The plates of `folder`, a project or a folder of results.
@@ -62,11 +65,11 @@ fn of_project(project: &Project, which: &Which) -> Result<Plates> {
         Which::Found(line) => catalogue.find(&Query::parse(line)?, Order::Number)?,
         Which::Edit(name) => catalogue.edit(name)?.map(|e| e.prints).ok_or_else(|| no_edit(project, name))?,
     };
-    let mut all = Plates { plates: vec![], prints: vec![], missing: vec![] };
+    let mut all = Plates { plates: vec![], prints: vec![], missing: vec![], reshoot: vec![] };
     for id in prints {
         let Some(print) = catalogue.print(id)? else { continue };
         let front = print.frames.iter().find(|f| Some(f.id) == print.front);
-        let Some(mut plate) = front.and_then(|f| of_frame(project, f, id.to_string())) else {
+        let Some((mut plate, reshoot)) = front.and_then(|f| of_frame(project, f, id.to_string())) else {
             all.missing.push(format!("{id} has no mount: finish a front of it first."));
             continue;
         };
@@ -75,7 +78,8 @@ fn of_project(project: &Project, which: &Which) -> Result<Plates> {
             plate.format.clone_from(&print.facts.format);
         }
         let back = print.frames.iter().rfind(|f| f.role == Role::Back.word() && !is_blank(f));
-        plate.back = back.and_then(|f| of_frame(project, f, format!("{id}-back"))).map(Box::new);
+        plate.back = back.and_then(|f| of_frame(project, f, format!("{id}-back"))).map(|(plate, _)| Box::new(plate));
+        all.reshoot.extend(reshoot);
         all.plates.push(plate);
         all.prints.push(id);
     }
@@ -93,12 +97,20 @@ fn is_blank(frame: &Frame) -> bool {
     frame.result.as_ref().is_some_and(|r| r.marks == "blank")
 }
 
-fn of_frame(project: &Project, frame: &Frame, name: String) -> Option<Plate> {
+/// The plate of a frame, and a line where it is to be shot again.
+fn of_frame(project: &Project, frame: &Frame, name: String) -> Option<(Plate, Option<String>)> {
     let result: &Finished = frame.result.as_ref()?;
     let report = read(&project.folder().join(&result.report))?;
     // The report names files beside itself; the catalogue names them in the project.
     let place = |p: &Option<String>| p.as_ref().map(|p| project.folder().join(p)).filter(|p| p.is_file());
-    plate(&report, name, place(&result.mount)?, place(&result.share))
+    let reshoot = to_reshoot(&report, &name);
+    plate(&report, name, place(&result.mount)?, place(&result.share)).map(|p| (p, reshoot))
+}
+
+/// "F0109: reshoot. The print leaves the frame at the right by 8.6 mm."
+fn to_reshoot(report: &Report, name: &str) -> Option<String> {
+    let why = report.findings.first().map(|f| format!(" {}", f.says)).unwrap_or_default();
+    (report.verdict == Verdict::Reshoot).then(|| format!("{name}: reshoot.{why}"))
 }
 
 fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
@@ -115,7 +127,7 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
         }
     }
     reports.sort();
-    let mut all = Plates { plates: vec![], prints: vec![], missing: vec![] };
+    let mut all = Plates { plates: vec![], prints: vec![], missing: vec![], reshoot: vec![] };
     for path in reports {
         let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
         let name = name.trim_end_matches(".report.json").to_owned();
@@ -130,7 +142,10 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
         let Some(canvas) = report.canvas.as_ref().filter(|_| front) else { continue };
         let share = canvas.share.as_deref().and_then(place);
         match place(&canvas.mount).and_then(|mount| plate(&report, name.clone(), mount, share)) {
-            Some(plate) => all.plates.push(plate),
+            Some(plate) => {
+                all.reshoot.extend(to_reshoot(&report, &name));
+                all.plates.push(plate);
+            }
             None => all.missing.push(format!("{name}: its mount is not there any more: finish it again.")),
         }
     }

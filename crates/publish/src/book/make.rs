@@ -3,7 +3,7 @@
 use super::face::{Faces, Style};
 use super::layout::{self, Arrangement, Piece};
 use super::paper::Certificate;
-use super::pdf::{About, Mark, Pdf, Space};
+use super::pdf::{About, Mark, Pdf};
 use super::picture::{How, Ink, Ready, Small, ready};
 use super::press::Press;
 use super::sheet::{Area, Sheet, Side};
@@ -58,6 +58,36 @@ pub struct Settings {
     pub day: (u16, u8, u8),
     /// Sixteen bytes that stand for prints and settings.
     pub id: [u8; 16],
+}
+
+impl Settings {
+    /// The printing condition.
+    ///
+    /// # Errors
+    /// The printer's profile is none of a press.
+    pub fn press(&self) -> Result<Option<Press>, Fault> {
+        let press = self.printer.clone().map(Press::new).transpose();
+        press.map_err(|e| Fault::Refused(format!("The printer's profile: {e}")))
+    }
+
+    /// How pictures are made ready.
+    ///
+    /// # Errors
+    /// As [`Settings::press`].
+    pub fn how(&self) -> Result<How, Fault> {
+        let ink = match self.press()? {
+            Some(press) if !self.keep_rgb => Ink::Press(Box::new(press)),
+            Some(_) => Ink::Eci,
+            None => Ink::Srgb,
+        };
+        let (scale, ppi) = (self.scale, self.ppi);
+        Ok(How { ppi, scale, ink, first_dot: self.first_dot, limit: self.limit, on_paper: self.soft_proof })
+    }
+
+    /// The title that the file has, also where the book has none.
+    pub fn file_title(&self) -> String {
+        if self.title.is_empty() { "Instant prints".into() } else { self.title.clone() }
+    }
 }
 
 /// Why a book could not be made.
@@ -156,20 +186,14 @@ pub fn make<W: Write>(
     if let Some(fault) = s.sheet.fault() {
         return Err(refuse(fault));
     }
-    let press =
-        s.printer.clone().map(Press::new).transpose().map_err(|e| refuse(format!("The printer's profile: {e}")))?;
+    let press = s.press()?;
     let mut faces = Faces::new(s.font.clone()).map_err(refuse)?;
     let captions = captions(plates, s, &mut faces).map_err(refuse)?;
     // The commonest fault is told before an hour of work, not after: the prints by themselves must fit.
     layout::arrange(&s.sheet, &pieces(plates, s, &captions, &[]), &s.turn, FIRST).map_err(refuse)?;
 
-    let ink = match (&s.printer, s.keep_rgb) {
-        (Some(icc), false) => Ink::Press(Box::new(Press::new(icc.clone()).map_err(refuse)?)),
-        (Some(_), true) => Ink::Eci,
-        (None, _) => Ink::Srgb,
-    };
-    let how = How { ppi: s.ppi, scale: s.scale, ink, first_dot: s.first_dot, limit: s.limit, on_paper: s.soft_proof };
-    let about = About { title: title(s), author: s.author.clone(), day: s.day, id: s.id };
+    let how = s.how()?;
+    let about = About { title: s.file_title(), author: s.author.clone(), day: s.day, id: s.id };
     let mut pdf = Pdf::new(out, s.sheet, 1.0, press.as_ref(), about.clone())?;
     let (pictures, refs) = pictures(plates, s, &how, &mut pdf, hear)?;
 
@@ -205,11 +229,6 @@ impl Page {
             })
             .collect()
     }
-}
-
-/// The title that the file has where the book has none.
-fn title(s: &Settings) -> String {
-    if s.title.is_empty() { "Instant prints".into() } else { s.title.clone() }
 }
 
 /// Lines of each plate's caption with their styles.
@@ -274,17 +293,12 @@ fn pictures<W: Write>(
         all.push((i, false, plate));
         all.extend(plate.back.as_deref().filter(|_| shows).map(|b| (i, true, b)));
     }
-    let space = match how.ink {
-        Ink::Press(_) => Space::Inks,
-        Ink::Eci => Space::Eci,
-        Ink::Srgb => Space::Srgb,
-    };
     let (mut kept, mut refs) = (vec![], vec![]);
     for some in all.chunks(rayon::current_num_threads().max(1)) {
         let made: Vec<Result<Ready, String>> = some.par_iter().map(|(.., plate)| ready(plate, how)).collect();
         for ((i, back, plate), ready) in some.iter().zip(made) {
             let r = ready.map_err(Fault::Refused)?;
-            refs.push(pdf.picture(r.width, r.height, &r.deflated, space)?);
+            refs.push(pdf.picture(r.width, r.height, &r.deflated, how.ink.space())?);
             let print_mm = [r.size_mm[0] - r.beyond[0] - r.beyond[2], r.size_mm[1] - r.beyond[1] - r.beyond[3]];
             kept.push(Kept {
                 name: plate.name.clone(),
@@ -497,7 +511,7 @@ fn said(plates: &[Plate], s: &Settings, pictures: &[Kept], press: Option<&Press>
     }
     let condition = press.map(|p| format!("Printing condition: {}.", p.name));
     let (y, m, d) = s.day;
-    let day = words::date(&format!("{y:04}-{m:02}-{d:02}"));
+    let day = crate::dates::spoken(&format!("{y:04}-{m:02}-{d:02}"));
     let set = format!(
         "Set in Alegreya by Juan Pablo del Peral (SIL Open Font License). Made with {}, {day}.",
         super::pdf::CREATOR

@@ -6,6 +6,7 @@
 use super::face::{Faces, POINTS, Run};
 use super::press::Press;
 use super::sheet::{Area, Sheet};
+use crate::text::escape;
 use pdf_writer::types::{CidFontType, FontFlags, OutputIntentSubtype, SystemInfo, TrappingStatus, UnicodeCmap};
 use pdf_writer::{Chunk, Content, Date, Filter, Name, Rect, Ref, Str, TextStr};
 use std::io::{Result, Write};
@@ -449,7 +450,7 @@ impl<'a, W: Write> Pdf<'a, W> {
         let author = if a.author.is_empty() {
             String::new()
         } else {
-            format!("<dc:creator><rdf:Seq><rdf:li>{}</rdf:li></rdf:Seq></dc:creator>\n", escaped(&a.author))
+            format!("<dc:creator><rdf:Seq><rdf:li>{}</rdf:li></rdf:Seq></dc:creator>\n", escape(&a.author))
         };
         let x4 = if self.press.is_some() { "<pdfxid:GTS_PDFXVersion>PDF/X-4</pdfxid:GTS_PDFXVersion>\n" } else { "" };
         format!(
@@ -464,18 +465,13 @@ impl<'a, W: Write> Pdf<'a, W> {
              <xmpMM:DocumentID>{uuid}</xmpMM:DocumentID>\n<xmpMM:VersionID>1</xmpMM:VersionID>\n\
              <xmpMM:RenditionClass>default</xmpMM:RenditionClass>\n<pdf:Producer>{CREATOR}</pdf:Producer>\n<pdf:Trapped>False</pdf:Trapped>\n\
              {x4}</rdf:Description>\n</rdf:RDF>\n</x:xmpmeta>\n<?xpacket end=\"r\"?>",
-            title = escaped(&a.title),
+            title = escape(&a.title),
         )
     }
 }
 
 /// Name and version of the program.
 pub const CREATOR: &str = concat!("Fallside ", env!("CARGO_PKG_VERSION"));
-
-/// Text as XML holds it.
-pub fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
-}
 
 /// Deflated (RFC 1950).
 fn packed(bytes: &[u8]) -> Vec<u8> {

@@ -1,8 +1,10 @@
 //! A mount made ready for the page: cut to its print and shadow, brought to the press's resolution once, in its inks, deflated.
 
 use super::paper::{Certificate, Paper, Part};
+use super::pdf::Space;
 use super::press::Press;
 use crate::Plate;
+use crate::mount::ink;
 use codec::Limits;
 use geometry::{Point, Quad, point};
 use libdeflater::{CompressionLvl, Compressor};
@@ -37,6 +39,15 @@ pub enum Ink {
 }
 
 impl Ink {
+    /// The same for the file.
+    pub fn space(&self) -> Space {
+        match self {
+            Self::Press(_) => Space::Inks,
+            Self::Eci => Space::Eci,
+            Self::Srgb => Space::Srgb,
+        }
+    }
+
     /// Channels of a pixel.
     pub fn channels(&self) -> usize {
         if let Self::Press(_) = self { 4 } else { 3 }
@@ -137,12 +148,7 @@ struct Cut {
 
 impl Cut {
     fn of(frame: &Frame, plate: &Plate) -> Self {
-        let [mut left, mut top, mut right, mut foot] = [frame.width, frame.height, 0, 0];
-        for y in 0..frame.height {
-            let Some((a, b)) = dark_of_row(frame, y) else { continue };
-            (left, right) = (left.min(a), right.max(b));
-            (top, foot) = (top.min(y), y + 1);
-        }
+        let [mut left, mut top, mut right, mut foot] = ink(frame);
         let corners = plate.print_px.0;
         let low = |f: fn(&Point) -> f64| corners.iter().map(f).fold(f64::MAX, f64::min).max(0.0);
         let high = |f: fn(&Point) -> f64| corners.iter().map(f).fold(0.0, f64::max);
@@ -179,20 +185,6 @@ impl Cut {
     fn on(&self, quad: &Quad, size: [usize; 2]) -> Quad {
         let (kx, ky) = (size[0] as f64 / self.w as f64, size[1] as f64 / self.h as f64);
         Quad(quad.0.map(|p| point((p.x - self.x as f64) * kx, (p.y - self.y as f64) * ky)))
-    }
-}
-
-/// First and last column (exclusive) of a row that are not white.
-fn dark_of_row(frame: &Frame, y: usize) -> Option<(usize, usize)> {
-    fn ends<T: Copy + PartialEq>(row: &[T], full: T) -> Option<(usize, usize)> {
-        let first = row.iter().position(|v| *v != full)?;
-        let last = row.iter().rposition(|v| *v != full)?;
-        Some((first / 3, last / 3 + 1))
-    }
-    let n = 3 * frame.width;
-    match &frame.samples {
-        Samples::U8(s) => ends(&s[n * y..][..n], u8::MAX),
-        Samples::U16(s) => ends(&s[n * y..][..n], u16::MAX),
     }
 }
 
@@ -291,7 +283,7 @@ impl Made<'_> {
     }
 
     /// A row in the encoded RGB of `space`, 0 to 1.
-    fn row(&self, y: usize, space: &Space) -> Vec<[f32; 3]> {
+    fn row(&self, y: usize, space: &Codes) -> Vec<[f32; 3]> {
         let w = self.size[0];
         let row = self.light[3 * w * y..][..3 * w].as_chunks::<3>().0;
         row.iter().map(|v| space.encoded(*v)).collect()
@@ -305,7 +297,7 @@ impl Made<'_> {
     fn inks(&self, press: &Press, part: &[Part]) -> Vec<[u8; 4]> {
         let paper = self.paper();
         let [w, h] = self.size;
-        let space = Space::new(&self.encoding.primaries, Primaries::eci_rgb_v2(), lstar_encode);
+        let space = Codes::new(&self.encoding.primaries, Primaries::eci_rgb_v2(), lstar_encode);
         let mut out = Vec::with_capacity(w * h);
         for y in 0..h {
             let codes: Vec<[u16; 3]> =
@@ -327,7 +319,7 @@ impl Made<'_> {
         let [w, h] = self.size;
         let encode = if wide { lstar_encode } else { srgb_encode };
         let primaries = if wide { Primaries::eci_rgb_v2() } else { Primaries::srgb() };
-        let space = Space::new(&self.encoding.primaries, primaries, encode);
+        let space = Codes::new(&self.encoding.primaries, primaries, encode);
         let first = 1.0 - encode(1.0 - (GAIN * paper.first_dot).min(1.0));
         let mut out = Vec::with_capacity(w * h);
         for y in 0..h {
@@ -371,14 +363,14 @@ impl Made<'_> {
 }
 
 /// From the mount's light to the codes of an RGB.
-struct Space {
+struct Codes {
     /// New primaries from the mount's; none where they are the same.
     matrix: Option<[[f32; 3]; 3]>,
     /// Codes of 65536 steps of light.
     codes: Vec<f32>,
 }
 
-impl Space {
+impl Codes {
     fn new(from: &Primaries, to: Primaries, encode: fn(f64) -> f64) -> Self {
         // A profile holds primaries to 16 bits after the point: what differs by less is the same.
         let same = from.0.iter().flatten().zip(to.0.iter().flatten()).all(|(a, b)| (a - b).abs() < 2e-4);

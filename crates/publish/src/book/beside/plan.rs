@@ -1,9 +1,9 @@
 //! The flat plan: every spread on one page, small, as a drawing (SVG 1.1).
 
 use crate::book::make::{Made, Thing};
-use crate::book::pdf::escaped;
 use crate::book::picture::Small;
 use crate::book::sheet::{Area, Sheet};
+use crate::text::{base64, escape};
 use std::fmt::Write;
 
 /// Height of a page on the plan, in the drawing's own units (CSS pixels).
@@ -30,7 +30,7 @@ pub fn flat_plan(made: &Made, sheet: Sheet) -> String {
          <!-- Made by Fallside, safe to make again -->\n<title>Flat plan: {title}</title>\n\
          <rect width=\"100%\" height=\"100%\" fill=\"{GROUND}\"/>\n\
          <text x=\"{GAP}\" y=\"{GAP}\" font-family=\"Alegreya, serif\" font-size=\"15\" fill=\"{INK}\">{title}, {n} pages of {tw} × {th} mm</text>\n<defs>\n",
-        title = escaped(&made.about.title),
+        title = escape(&made.about.title),
         n = made.pages.len(),
         tw = sheet.trim[0],
         th = sheet.trim[1],
@@ -44,7 +44,7 @@ pub fn flat_plan(made: &Made, sheet: Sheet) -> String {
     }
     out += "</defs>\n";
     for (i, page) in made.pages.iter().enumerate() {
-        let spread = (i + 1) / 2;
+        let spread = i.div_ceil(2);
         let x = GAP + (spread % columns) as f64 * (2.0 * pw + GAP) + if i % 2 == 0 { pw } else { 0.0 };
         let y = 1.7 * GAP + (spread / columns) as f64 * (ph + 1.6 * GAP);
         let _ = writeln!(
@@ -115,32 +115,4 @@ fn png(small: &Small) -> Vec<u8> {
     chunk(b"IDAT", &small.deflated);
     chunk(b"IEND", &[]);
     out
-}
-
-/// Base 64 (RFC 4648).
-fn base64(bytes: &[u8]) -> String {
-    const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    let mut out = String::with_capacity(bytes.len().div_ceil(3) * 4);
-    for three in bytes.chunks(3) {
-        let n = three.iter().fold(0_u32, |n, b| n << 8 | u32::from(*b)) << (8 * (3 - three.len()));
-        for i in 0..4 {
-            out.push(if i <= three.len() { char::from(LETTERS[(n >> (18 - 6 * i) & 63) as usize]) } else { '=' });
-        }
-    }
-    out
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn base64_is_as_the_rfc_shows_it() {
-        // RFC 4648, section 10.
-        for (plain, coded) in
-            [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foob", "Zm9vYg=="), ("foobar", "Zm9vYmFy")]
-        {
-            assert_eq!(base64(plain.as_bytes()), coded);
-        }
-    }
 }

@@ -4,9 +4,8 @@ use super::{say, whole};
 use crate::Plate;
 use crate::book::face::Faces;
 use crate::book::make::{Fault, Kept, Settings};
-use crate::book::pdf::{About, CREATOR, Mark, Pdf, Space};
-use crate::book::picture::{How, Ink, ready};
-use crate::book::press::Press;
+use crate::book::pdf::{About, CREATOR, Mark, Pdf};
+use crate::book::picture::{How, ready};
 use crate::book::sheet::{Area, Sheet};
 use std::io::Write;
 
@@ -21,11 +20,11 @@ const BAR: f64 = 200.0;
 /// ink, the one whose colours lose the most.
 pub fn hardest(pictures: &[Kept]) -> Vec<(usize, &'static str)> {
     let mut found: Vec<(usize, &'static str)> = vec![];
-    let measures: [(&dyn Fn(&Kept) -> f64, &'static str); 3] = [
-        (&|k| k.certificate.shadow as f64 / (k.size_px[0] * k.size_px[1]).max(1) as f64, "the largest shadow"),
-        (&|k| k.certificate.most_ink + k.certificate.over_limit, "the most ink"),
-        (&|k| k.loss, "the colours that change the most"),
-    ];
+    let shadow = |k: &Kept| k.certificate.shadow as f64 / (k.size_px[0] * k.size_px[1]).max(1) as f64;
+    let ink = |k: &Kept| k.certificate.most_ink + k.certificate.over_limit;
+    type Measure<'a> = &'a dyn Fn(&Kept) -> f64;
+    let measures: [(Measure, &'static str); 3] =
+        [(&shadow, "the largest shadow"), (&ink, "the most ink"), (&|k| k.loss, "the colours that change the most")];
     for (measure, why) in measures {
         let fronts = pictures.iter().enumerate().filter(|(i, k)| !k.back && found.iter().all(|(f, _)| f != i));
         if let Some((i, _)) = fronts.max_by(|a, b| measure(a.1).total_cmp(&measure(b.1)).then(b.0.cmp(&a.0))) {
@@ -40,20 +39,10 @@ pub fn hardest(pictures: &[Kept]) -> Vec<(usize, &'static str)> {
 /// # Errors
 /// As the book.
 pub fn proof<W: Write>(plates: &[Plate], pictures: &[Kept], s: &Settings, out: W) -> Result<(), Fault> {
-    let press = s.printer.clone().map(Press::new).transpose().map_err(Fault::Refused)?;
-    let ink = match (&s.printer, s.keep_rgb) {
-        (Some(icc), false) => Ink::Press(Box::new(Press::new(icc.clone()).map_err(Fault::Refused)?)),
-        (Some(_), true) => Ink::Eci,
-        (None, _) => Ink::Srgb,
-    };
-    let space = match ink {
-        Ink::Press(_) => Space::Inks,
-        Ink::Eci => Space::Eci,
-        Ink::Srgb => Space::Srgb,
-    };
-    let how = How { ppi: s.ppi, scale: s.scale, ink, first_dot: s.first_dot, limit: s.limit, on_paper: false };
+    let press = s.press()?;
+    let how = How { on_paper: false, ..s.how()? };
     let mut faces = Faces::new(s.font.clone()).map_err(Fault::Refused)?;
-    let name = if s.title.is_empty() { "Instant prints" } else { &s.title };
+    let name = s.file_title();
     let about = About { title: format!("{name}: proof sheet"), author: s.author.clone(), day: s.day, id: s.id };
     let sheet = Sheet { trim: A3, bleed: 0.0, safe: 10.0, gutter: 10.0 };
     let mut pdf = Pdf::new(out, sheet, 1.0, press.as_ref(), about)?;
@@ -73,7 +62,7 @@ pub fn proof<W: Write>(plates: &[Plate], pictures: &[Kept], s: &Settings, out: W
             continue;
         }
         let ready = ready(&plates[k.plate], &how).map_err(Fault::Refused)?;
-        let id = pdf.picture(ready.width, ready.height, &ready.deflated, space)?;
+        let id = pdf.picture(ready.width, ready.height, &ready.deflated, how.ink.space())?;
         let at = [x, 32.0];
         marks.push(Mark::Picture(id, whole(k, at)));
         let below = at[1] + k.print_mm[1] + k.reach[3] + 5.0;
