@@ -69,7 +69,8 @@ fn dump(db: &rusqlite::Connection) -> rusqlite::Result<String> {
         "-- A small catalogue of form {form}, as the version that released it wrote it.\nPRAGMA foreign_keys = OFF;\nBEGIN;\n"
     );
     let mut masters = db.prepare(
-        "SELECT type, name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE 'word_%' AND name NOT LIKE 'sqlite_%'
+        "SELECT type, name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite_%'
+           AND NOT (type = 'table' AND name LIKE 'word\\_%' ESCAPE '\\')
          ORDER BY type = 'trigger', type = 'index', rowid",
     )?;
     let all: Vec<(String, String, String)> =

@@ -48,6 +48,7 @@ impl Encoder {
 ///
 /// Triangular noise of one step either side makes the error of rounding independent of the value (two uniform numbers from
 /// a hash of the place, so that the same picture always gets the same noise). At 1 there is nothing to dither: 255.
+#[inline]
 pub fn dither(value: f32, x: usize, y: usize) -> u8 {
     if value >= 1.0 {
         return 255;
@@ -58,6 +59,7 @@ pub fn dither(value: f32, x: usize, y: usize) -> u8 {
 }
 
 /// A scrambled 32-bit number of a place (multiply and shift, as in Wellons 2018, "Prospecting for hash functions").
+#[inline]
 fn hash(x: u32, y: u32) -> u32 {
     let mut h = x.wrapping_mul(0x9E37_79B1) ^ y.wrapping_mul(0x85EB_CA77);
     h = (h ^ (h >> 16)).wrapping_mul(0x7FEB_352D);
