@@ -5,11 +5,12 @@ demo: web/dist/index.html
 	scripts/need build
 	cargo run --release --package app -- demo --out demo-out
 
-test: web check judges
+test: web/dist/index.html check judges
 	scripts/need build
 	cargo test --workspace --no-fail-fast
 	scripts/outside
 	scripts/page
+	scripts/web
 	scripts/desk
 
 # The desk's page, which the program carries inside, and its own tests on an invented desk.

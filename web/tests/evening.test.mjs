@@ -13,6 +13,14 @@ const labels = (page) => page.locator(".print .no").allInnerTexts();
 const press = async (page, ...keys) => { for (const key of keys) await page.keyboard.press(key); };
 /** Waits until the foot says something like this. */
 const hears = (page, like) => page.waitForFunction((source) => new RegExp(source, "i").test(document.querySelector(".foot [role=status]")?.textContent ?? ""), like.source);
+/** Waits until something holds. */
+async function until(holds, what) {
+  for (let i = 0; i < 50; i++) {
+    if (await holds()) return;
+    await new Promise((later) => setTimeout(later, 100));
+  }
+  assert.fail(what);
+}
 /** Waits until a value is what it should be, and says what it was if it never is. */
 async function becomes(read, wanted, what) {
   let last;
@@ -190,8 +198,13 @@ test("words are offered as they are typed, and a date says what it means", async
 test("a print is dragged to a sheet of paper, and along a sequence", async () => {
   const page = await open(chrome, at.url);
   await page.waitForSelector(".print:focus");
+  /** Where it lies; a print that is being laid anew is waited for. */
+  const where = async (what) => {
+    await until(async () => (await what.boundingBox()) !== null, "it lies somewhere");
+    return (await what.boundingBox()) ?? where(what);
+  };
   const drag = async (from, to, dx = 0) => {
-    const [a, b] = [await from.boundingBox(), await to.boundingBox()];
+    const [a, b] = [await where(from), await where(to)];
     await page.mouse.move(a.x + a.width / 2, a.y + a.height / 2);
     await page.mouse.down();
     await page.mouse.move(a.x + a.width / 2 + 20, a.y + a.height / 2 + 20, { steps: 3 });
