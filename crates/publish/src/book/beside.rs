@@ -26,7 +26,7 @@ pub fn again<W: Write>(made: &Made, sheet: Sheet, scale: f64, paper: bool, out: 
     let mut refs = vec![];
     for k in &made.pictures {
         let small = k.on_paper.as_ref().filter(|_| paper).unwrap_or(&k.seen);
-        refs.push(pdf.picture(small.width, small.height, &small.deflated, Space::Srgb)?);
+        refs.push((pdf.picture(small.width, small.height, &small.deflated, Space::Srgb)?, small.shows));
     }
     let white = made.press.as_ref().filter(|_| paper).map(|p| p.seen(&[[0; 4]], true)[0].map(|v| f64::from(v) / 255.0));
     for page in &made.pages {

@@ -208,8 +208,9 @@ pub fn make<W: Write>(
         pages.push(plate_page(page, plates, &pictures, &captions, &mut faces).map_err(refuse)?);
     }
     end(&mut pages, plates, s, &pictures, &page_of, press.as_ref(), &mut faces).map_err(refuse)?;
+    let drawn: Vec<(Ref, [f64; 2])> = refs.into_iter().map(|r| (r, [1.0; 2])).collect();
     for page in &pages {
-        pdf.page(&page.marks(&refs), page.name.as_deref())?;
+        pdf.page(&page.marks(&drawn), page.name.as_deref())?;
     }
     pdf.finish(&faces)?;
     Ok(Made { pages, pictures, faces, press, about, page_of })
@@ -219,12 +220,15 @@ pub fn make<W: Write>(
 const FIRST: usize = 3;
 
 impl Page {
-    /// Its marks, pictures by their numbers in the file.
-    pub fn marks(&self, refs: &[Ref]) -> Vec<Mark> {
+    /// Its marks. `drawn` gives each picture's number in the file, and what share of its width and height that one shows.
+    pub fn marks(&self, drawn: &[(Ref, [f64; 2])]) -> Vec<Mark> {
         self.things
             .iter()
             .map(|t| match t {
-                Thing::Picture(i, area, _) => Mark::Picture(refs[*i], *area),
+                Thing::Picture(i, area, _) => {
+                    let (id, [w, h]) = drawn[*i];
+                    Mark::Picture(id, Area { w: area.w * w, h: area.h * h, ..*area })
+                }
                 Thing::Mark(m) | Thing::Words(m, _) => m.clone(),
             })
             .collect()
@@ -279,7 +283,7 @@ fn pieces(plates: &[Plate], s: &Settings, captions: &[Caption], pictures: &[Kept
     plates.iter().enumerate().map(whole).collect()
 }
 
-/// Makes pictures ready, as many at a time as there are workers, and writes them in order.
+/// Makes pictures ready side by side and writes them in order.
 fn pictures<W: Write>(
     plates: &[Plate],
     s: &Settings,
@@ -294,7 +298,8 @@ fn pictures<W: Write>(
         all.extend(plate.back.as_deref().filter(|_| shows).map(|b| (i, true, b)));
     }
     let (mut kept, mut refs) = (vec![], vec![]);
-    for some in all.chunks(rayon::current_num_threads().max(1)) {
+    // A few for each worker at a time, so that none waits long for the largest; what is ready is small.
+    for some in all.chunks(4 * rayon::current_num_threads()) {
         let made: Vec<Result<Ready, String>> = some.par_iter().map(|(.., plate)| ready(plate, how)).collect();
         for ((i, back, plate), ready) in some.iter().zip(made) {
             let r = ready.map_err(Fault::Refused)?;

@@ -12,10 +12,10 @@
 /// How the paper's side of a picture is made.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Paper {
-    /// The first printable dot as a share of full ink; 0 where the press holds every tint.
-    pub first_dot: f64,
+    /// The smallest 8-bit code that prints; 0 where the press holds every tint.
+    least: u8,
     /// Side of a cell, pixels: about one dot of the screen.
-    pub cell: usize,
+    cell: usize,
 }
 
 /// What a pixel is, told by where it lies and what the mount holds there.
@@ -30,51 +30,49 @@ pub enum Part {
 }
 
 impl Paper {
+    /// For a first printable dot, a share of full ink as the picture's numbers count it.
+    pub fn new(first_dot: f64, cell: usize) -> Self {
+        Self { least: (first_dot * 255.0).ceil() as u8, cell: cell.max(1) }
+    }
+
     /// The share of cells that carry the first dot for a tint of `u` first dots, both 0 to 1.
-    pub fn share(u: f64) -> f64 {
+    pub fn share(u: f32) -> f32 {
         let u = u.clamp(0.0, 1.0);
         u * u * (2.0 - u)
     }
 
-    /// The 8-bit code of an ink (0 none, 255 full) for `tint` at a pixel. `first` is the first dot as this ink counts it.
-    pub fn ink(&self, part: Part, tint: f64, first: f64, x: usize, y: usize, channel: usize) -> u8 {
-        let tint = tint.clamp(0.0, 1.0);
-        match part {
-            Part::Bare => 0,
-            Part::Print => dithered(tint, x, y, channel),
-            Part::Shadow => {
-                // The smallest code that prints.
-                let least = (first * 255.0).ceil();
-                let first = least / 255.0;
-                if tint >= first {
-                    dithered(tint, x, y, channel).max(least as u8)
-                } else {
-                    // One threshold a cell for all inks, so that the dots of a grey lie on each other.
-                    let threshold = noise(x / self.cell, y / self.cell, 17);
-                    if threshold < Self::share(tint / first) { least as u8 } else { 0 }
-                }
-            }
+    /// The 8-bit inks (0 none, 255 full) of a pixel for its tints, 0 to 1.
+    pub fn inks<const N: usize>(&self, part: Part, tints: [f32; N], x: usize, y: usize) -> [u8; N] {
+        if part == Part::Bare {
+            return [0; N];
         }
+        let grain = noise(x as u32, y as u32);
+        // Dithered once: up or down at random so that the mean stays. Eight bits of noise are enough to round eight bits by.
+        let dithered = |c: usize| (tints[c] * 255.0 + ((grain >> (8 * c) & 255) as f32 + 0.5) / 256.0) as u8;
+        if part == Part::Print {
+            return std::array::from_fn(dithered);
+        }
+        let first = f32::from(self.least) / 255.0;
+        // One threshold a cell for all inks, so that the dots of a grey lie on each other.
+        let cell = noise((x / self.cell) as u32 ^ 0x5EED, (y / self.cell) as u32);
+        let threshold = (cell >> 8) as f32 / 16_777_216.0;
+        std::array::from_fn(|c| match tints[c] {
+            t if t >= first => dithered(c).max(self.least),
+            t if threshold < Self::share(t / first) => self.least,
+            _ => 0,
+        })
     }
 }
 
-/// A value to 8 bits, dithered once: rounded up or down at random so that the mean stays.
-fn dithered(v: f64, x: usize, y: usize, channel: usize) -> u8 {
-    (v * 255.0 + noise(x, y, channel)).floor().clamp(0.0, 255.0) as u8
-}
-
-/// A fixed noise, 0 up to 1: the same place always has the same value. Integer hash with the constants of
-/// MurmurHash3's finaliser (public domain), which mixes every bit into every other.
-fn noise(x: usize, y: usize, channel: usize) -> f64 {
-    let mut h = (x as u32).wrapping_mul(0x9E37_79B1)
-        ^ (y as u32).wrapping_mul(0x85EB_CA77).rotate_left(13)
-        ^ ((channel as u32) << 27);
+/// A fixed noise: the same place always has the same 32 bits. Integer hash with the constants of MurmurHash3's finaliser (public
+/// domain), which mixes every bit into every other.
+fn noise(x: u32, y: u32) -> u32 {
+    let mut h = x.wrapping_mul(0x9E37_79B1) ^ y.wrapping_mul(0x85EB_CA77).rotate_left(13);
     h ^= h >> 16;
     h = h.wrapping_mul(0x85EB_CA6B);
     h ^= h >> 13;
     h = h.wrapping_mul(0xC2B2_AE35);
-    h ^= h >> 16;
-    f64::from(h) / 4_294_967_296.0
+    h ^ h >> 16
 }
 
 /// What was found on the paper's side of one picture, read from its final bytes.
@@ -154,38 +152,46 @@ mod tests {
 
     #[test]
     fn the_share_meets_the_first_dot_and_paper_with_their_slopes() {
-        let slope = |u: f64| (Paper::share(u + 1e-6) - Paper::share(u - 1e-6)) / 2e-6;
+        let slope = |u: f32| (Paper::share(u + 1e-3) - Paper::share(u - 1e-3)) / 2e-3;
         assert_eq!((Paper::share(0.0), Paper::share(1.0)), (0.0, 1.0));
-        assert!((slope(1.0 - 2e-6) - 1.0).abs() < 1e-4 && slope(2e-6).abs() < 1e-4);
-        for i in 1..100 {
-            assert!(Paper::share(f64::from(i) / 100.0) > Paper::share(f64::from(i - 1) / 100.0));
+        assert!((slope(1.0 - 2e-3) - 1.0).abs() < 0.01 && slope(2e-3).abs() < 0.01);
+        for i in 1..100_u8 {
+            assert!(Paper::share(f32::from(i) / 100.0) > Paper::share(f32::from(i - 1) / 100.0));
         }
     }
 
     #[test]
     fn no_tint_of_the_shadow_lies_below_the_first_dot_and_means_stay() {
-        let paper = Paper { first_dot: 0.03, cell: 2 };
-        let least = (0.03_f64 * 255.0).ceil() / 255.0;
-        for tint in [0.002, 0.008, 0.016, 0.024, 0.031, 0.05, 0.3] {
-            let codes: Vec<u8> =
-                (0..400_usize * 400).map(|i| paper.ink(Part::Shadow, tint, 0.03, i % 400, i / 400, 0)).collect();
-            assert!(codes.iter().all(|c| *c == 0 || *c >= 8), "{tint}");
-            let mean = codes.iter().map(|c| f64::from(*c)).sum::<f64>() / codes.len() as f64 / 255.0;
-            let wanted = if tint < least { least * Paper::share(tint / least) } else { tint };
-            assert!((mean - wanted).abs() < 0.0006, "{tint}: {mean}, wanted {wanted}");
+        let paper = Paper::new(0.03, 2);
+        let least = (0.03_f32 * 255.0).ceil() / 255.0;
+        for tint in [0.002_f32, 0.008, 0.016, 0.024, 0.031, 0.05, 0.3] {
+            let codes: Vec<[u8; 4]> =
+                (0..400_usize * 400).map(|i| paper.inks(Part::Shadow, [tint; 4], i % 400, i / 400)).collect();
+            assert!(codes.iter().flatten().all(|c| *c == 0 || *c >= 8), "{tint}");
+            for c in 0..4 {
+                let mean = codes.iter().map(|p| f64::from(p[c])).sum::<f64>() / codes.len() as f64 / 255.0;
+                let wanted = if tint < least { least * Paper::share(tint / least) } else { tint };
+                assert!((mean - f64::from(wanted)).abs() < 0.0006, "{tint}: {mean}, wanted {wanted}");
+            }
+            // Dots of a grey lie on each other.
+            assert!(tint >= least || codes.iter().all(|p| p.iter().all(|v| *v == p[0])));
         }
     }
 
     #[test]
     fn bare_paper_has_no_ink_whatever_the_conversion_says() {
-        let paper = Paper { first_dot: 0.0, cell: 1 };
-        assert!((0..1000).all(|x| paper.ink(Part::Bare, 0.02, 0.0, x, 3, 1) == 0));
-        // A print's own pixels are dithered and keep their mean, its own white included.
-        let mean =
-            (0..10_000_usize).map(|i| f64::from(paper.ink(Part::Print, 0.503, 0.03, i % 100, i / 100, 2))).sum::<f64>()
-                / 1e4;
-        assert!((mean - 0.503 * 255.0).abs() < 0.02, "{mean}");
-        assert!((0..1000).all(|x| paper.ink(Part::Print, 0.0, 0.03, x, 0, 0) == 0));
+        let paper = Paper::new(0.0, 1);
+        assert!((0..1000).all(|x| paper.inks(Part::Bare, [0.02; 3], x, 3) == [0; 3]));
+        // A print's own pixels are dithered and keep their mean, its own white and black included.
+        let codes = (0..40_000_usize).map(|i| paper.inks(Part::Print, [0.503, 0.0, 1.0], i % 200, i / 200));
+        let mut sum = 0.0;
+        for [v, white, black] in codes {
+            sum += f64::from(v);
+            assert_eq!((white, black), (0, 255));
+        }
+        assert!((sum / 4e4 - 0.503 * 255.0).abs() < 0.02, "{}", sum / 4e4);
+        // Where every tint is held, the shadow's are only dithered.
+        assert!((0..1000).all(|x| paper.inks(Part::Shadow, [0.5 / 255.0; 1], x, 9)[0] <= 1));
     }
 
     #[test]

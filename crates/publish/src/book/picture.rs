@@ -8,8 +8,8 @@ use crate::mount::ink;
 use codec::Limits;
 use geometry::{Point, Quad, point};
 use libdeflater::{CompressionLvl, Compressor};
-use pixels::colour::srgb_encode;
-use pixels::encoding_eci::lstar_encode;
+use pixels::colour::{srgb_decode, srgb_encode};
+use pixels::encoding_eci::{lstar_decode, lstar_encode};
 use pixels::resize::{Reducer, across};
 use pixels::{Encoding, Frame, Primaries, Samples};
 
@@ -78,6 +78,8 @@ pub struct Small {
     pub width: usize,
     /// Rows.
     pub height: usize,
+    /// The share of the whole picture's width and height that it shows: whole blocks of pixels only.
+    pub shows: [f64; 2],
     /// Rows deflated, each after a predictor's byte, as PDF and PNG hold them.
     pub deflated: Vec<u8>,
 }
@@ -203,20 +205,26 @@ struct Made<'a> {
 impl Made<'_> {
     fn finish(&self, cut: &Cut, plate: &Plate) -> Ready {
         let part = self.parts();
+        let width = self.size[0];
         let (bytes, certificate, seen, on_paper, loss) = match &self.how.ink {
             Ink::Press(press) => {
                 let inks = self.inks(press, &part);
-                let c = Certificate::read(self.size[0], &inks, &part, self.how.limit);
-                let seen = press.seen(&inks, false);
-                let on_paper = self.how.on_paper.then(|| self.small(&press.seen(&inks, true), SMALL_PPI));
-                let loss = self.loss(&seen);
-                (inks.into_flattened(), c, seen, on_paper, loss)
+                let c = Certificate::read(width, &inks, &part, self.how.limit);
+                let small = self.shrunk(&inks, SMALL_PPI, |v| v as f32).map(|p| p.map(|v| v.round() as u8));
+                let seen = small.with(&press.seen(&small.pixels, false));
+                let on_paper = self.how.on_paper.then(|| small.with(&press.seen(&small.pixels, true)).packed());
+                (inks.as_flattened().to_vec(), c, seen, on_paper, self.loss(&inks, press))
             }
             rgb => {
-                let inks = self.rgb(matches!(rgb, Ink::Eci), &part);
-                let c = Certificate::read(self.size[0], &inks, &part, f64::MAX);
-                let codes: Vec<[u8; 3]> = inks.iter().map(|p| p.map(|v| 255 - v)).collect();
-                (codes.as_flattened().to_vec(), c, codes, None, 0.0)
+                let wide = matches!(rgb, Ink::Eci);
+                let inks = self.rgb(wide, &part);
+                let c = Certificate::read(width, &inks, &part, f64::MAX);
+                let decode = if wide { lstar_decode } else { srgb_decode };
+                let light = self.shrunk(&inks, SMALL_PPI, |v| decode(1.0 - v / 255.0) as f32);
+                let from = if wide { Primaries::eci_rgb_v2() } else { Primaries::srgb() };
+                let codes = Codes::new(&from, Primaries::srgb(), srgb_encode);
+                let seen = light.map(|p| codes.encoded(p).map(|v| (v * 255.0).round() as u8));
+                (inks.iter().flatten().map(|v| 255 - v).collect(), c, seen, None, 0.0)
             }
         };
         let mm = self.how.scale / plate.px_per_mm;
@@ -237,8 +245,8 @@ impl Made<'_> {
             certificate,
             at_rim: self.rim,
             loss,
-            seen: self.small(&seen, SMALL_PPI),
-            thumb: self.small(&seen, THUMB_PPI),
+            thumb: seen.smaller(THUMB_PPI / SMALL_PPI).packed(),
+            seen: seen.packed(),
             on_paper,
         }
     }
@@ -270,16 +278,13 @@ impl Made<'_> {
             .collect()
     }
 
-    /// How much of a shadow's tint is left at a pixel: all of it, unless it runs to the mount's rim.
-    fn left(&self, x: usize, y: usize) -> f64 {
-        if !self.rim {
-            return 1.0;
-        }
+    /// How much of a shadow that runs to the mount's rim is left at a pixel.
+    fn left(&self, x: usize, y: usize) -> f32 {
         let [w, h] = self.size;
         let reach = TAPER / 25.4 * self.ppi;
         let far = x.min(y).min(w - 1 - x).min(h - 1 - y) as f64;
         let u = (far / reach).min(1.0);
-        u * u * (3.0 - 2.0 * u)
+        (u * u * (3.0 - 2.0 * u)) as f32
     }
 
     /// A row in the encoded RGB of `space`, 0 to 1.
@@ -289,76 +294,122 @@ impl Made<'_> {
         row.iter().map(|v| space.encoded(*v)).collect()
     }
 
-    fn paper(&self) -> Paper {
+    fn paper(&self, first_dot: f64) -> Paper {
         // A screen of 150 lines to the inch, the usual one for books, has one dot in so many pixels.
-        Paper { first_dot: self.how.first_dot, cell: ((self.ppi / 150.0).round() as usize).max(1) }
+        Paper::new(first_dot, (self.ppi / 150.0).round() as usize)
     }
 
     fn inks(&self, press: &Press, part: &[Part]) -> Vec<[u8; 4]> {
-        let paper = self.paper();
-        let [w, h] = self.size;
-        let space = Codes::new(&self.encoding.primaries, Primaries::eci_rgb_v2(), lstar_encode);
-        let mut out = Vec::with_capacity(w * h);
-        for y in 0..h {
-            let codes: Vec<[u16; 3]> =
-                self.row(y, &space).iter().map(|p| p.map(|v| (v * 65535.0).round() as u16)).collect();
-            for (x, inks) in press.inks(&codes).into_iter().enumerate() {
-                let kind = part[y * w + x];
-                let left = if kind == Part::Shadow { self.left(x, y) } else { 1.0 };
-                out.push(std::array::from_fn(|c| {
-                    paper.ink(kind, f64::from(inks[c]) / 65535.0 * left, paper.first_dot, x, y, c)
-                }));
-            }
-        }
-        out
+        let codes = Codes::new(&self.encoding.primaries, Primaries::eci_rgb_v2(), lstar_encode);
+        self.printed(part, self.paper(self.how.first_dot), |y| {
+            let row: Vec<[u16; 3]> =
+                self.row(y, &codes).iter().map(|p| p.map(|v| (v * 65535.0 + 0.5) as u16)).collect();
+            press.inks(&row).into_iter().map(|p| p.map(|v| f32::from(v) / 65535.0)).collect()
+        })
     }
 
     /// The complement of 8-bit RGB: what a press would have to lay down.
     fn rgb(&self, wide: bool, part: &[Part]) -> Vec<[u8; 3]> {
-        let paper = self.paper();
-        let [w, h] = self.size;
         let encode = if wide { lstar_encode } else { srgb_encode };
         let primaries = if wide { Primaries::eci_rgb_v2() } else { Primaries::srgb() };
-        let space = Codes::new(&self.encoding.primaries, primaries, encode);
-        let first = 1.0 - encode(1.0 - (GAIN * paper.first_dot).min(1.0));
+        let codes = Codes::new(&self.encoding.primaries, primaries, encode);
+        let first = 1.0 - encode(1.0 - (GAIN * self.how.first_dot).min(1.0));
+        self.printed(part, self.paper(first), |y| self.row(y, &codes).into_iter().map(|p| p.map(|v| 1.0 - v)).collect())
+    }
+
+    /// Rows of tints as 8-bit inks.
+    fn printed<const N: usize>(
+        &self,
+        part: &[Part],
+        paper: Paper,
+        tints: impl Fn(usize) -> Vec<[f32; N]>,
+    ) -> Vec<[u8; N]> {
+        let [w, h] = self.size;
         let mut out = Vec::with_capacity(w * h);
         for y in 0..h {
-            for (x, p) in self.row(y, &space).into_iter().enumerate() {
+            for (x, p) in tints(y).into_iter().enumerate() {
                 let kind = part[y * w + x];
-                let left = if kind == Part::Shadow { self.left(x, y) } else { 1.0 };
-                out.push(std::array::from_fn(|c| paper.ink(kind, (1.0 - f64::from(p[c])) * left, first, x, y, c)));
+                let p = if self.rim && kind == Part::Shadow { p.map(|v| v * self.left(x, y)) } else { p };
+                out.push(paper.inks(kind, p, x, y));
             }
         }
         out
     }
 
-    fn small(&self, seen: &[[u8; 3]], ppi: f64) -> Small {
+    /// The picture at about `ppi` or a little more: means of whole blocks of what `value` makes of a code.
+    fn shrunk<const N: usize>(&self, pixels: &[[u8; N]], ppi: f64, value: impl Fn(f64) -> f32) -> Block<[f32; N]> {
+        let table: Vec<f32> = (0..256).map(|v| value(f64::from(v))).collect();
         let [w, h] = self.size;
-        let k = (ppi / self.ppi).min(1.0);
-        let to = [w, h].map(|n| ((n as f64 * k).round() as usize).max(1));
-        let table: Vec<f32> = (0..256).map(|v| pixels::colour::srgb_decode(f64::from(v) / 255.0) as f32).collect();
-        let mut reducer = Reducer::new((w, h), (to[0], to[1]));
-        for row in seen.chunks(w) {
-            let line: Vec<f32> = row.iter().flatten().map(|v| table[*v as usize]).collect();
-            reducer.feed(&line);
+        let side = ((self.ppi / ppi) as usize).clamp(1, w.min(h));
+        let (width, height) = (w / side, h / side);
+        let shows = [(width * side) as f64 / w as f64, (height * side) as f64 / h as f64];
+        let mut means = vec![[0.0; N]; width * height];
+        for (y, row) in pixels.chunks_exact(w).take(height * side).enumerate() {
+            let line = &mut means[y / side * width..][..width];
+            for (mean, some) in line.iter_mut().zip(row.chunks_exact(side)) {
+                some.iter().for_each(|p| (0..N).for_each(|c| mean[c] += table[p[c] as usize]));
+            }
         }
-        let codes: Vec<u8> =
-            reducer.finish().1.iter().map(|v| (srgb_encode(f64::from(*v).min(1.0)) * 255.0).round() as u8).collect();
-        Small { width: to[0], height: to[1], deflated: deflated(&codes, 3 * to[0]) }
+        let share = 1.0 / (side * side) as f32;
+        Block { width, height, shows, pixels: means.into_iter().map(|p| p.map(|v| v * share)).collect() }
     }
 
     /// Mean difference between the print and what its inks show, over every 16th pixel both ways.
-    fn loss(&self, seen: &[[u8; 3]]) -> f64 {
+    fn loss(&self, inks: &[[u8; 4]], press: &Press) -> f64 {
         let w = self.size[0];
         let srgb = Primaries::srgb();
-        let (mut sum, mut n) = (0.0, 0);
-        for (i, s) in seen.iter().enumerate().filter(|(i, _)| i % w % 16 == 8 && i / w % 16 == 8) {
+        let places: Vec<usize> = (0..inks.len()).filter(|i| i % w % 16 == 8 && i / w % 16 == 8).collect();
+        let some: Vec<[u8; 4]> = places.iter().map(|i| inks[*i]).collect();
+        let differences = places.iter().zip(press.seen(&some, false)).map(|(i, s)| {
             let is = self.encoding.primaries.xyz(std::array::from_fn(|c| f64::from(self.light[3 * i + c])));
-            let shown = srgb.xyz(s.map(|v| pixels::colour::srgb_decode(f64::from(v) / 255.0)));
-            sum += pixels::ciede2000(pixels::lab_from_xyz(is), pixels::lab_from_xyz(shown));
-            n += 1;
+            let shown = srgb.xyz(s.map(|v| srgb_decode(f64::from(v) / 255.0)));
+            pixels::ciede2000(pixels::lab_from_xyz(is), pixels::lab_from_xyz(shown))
+        });
+        differences.sum::<f64>() / places.len().max(1) as f64
+    }
+}
+
+/// A small picture in the making.
+struct Block<P> {
+    width: usize,
+    height: usize,
+    /// The share of the whole that it shows.
+    shows: [f64; 2],
+    pixels: Vec<P>,
+}
+
+impl<P: Copy> Block<P> {
+    fn map<Q>(&self, f: impl Fn(P) -> Q) -> Block<Q> {
+        Block {
+            width: self.width,
+            height: self.height,
+            shows: self.shows,
+            pixels: self.pixels.iter().map(|p| f(*p)).collect(),
         }
-        sum / f64::from(n.max(1))
+    }
+
+    fn with<Q: Copy>(&self, pixels: &[Q]) -> Block<Q> {
+        Block { width: self.width, height: self.height, shows: self.shows, pixels: pixels.to_vec() }
+    }
+}
+
+impl Block<[u8; 3]> {
+    /// Made smaller in linear light.
+    fn smaller(&self, k: f64) -> Self {
+        let to = [self.width, self.height].map(|n| ((n as f64 * k).round() as usize).max(1));
+        let table: Vec<f32> = (0..256).map(|v| srgb_decode(f64::from(v) / 255.0) as f32).collect();
+        let mut reducer = Reducer::new((self.width, self.height), (to[0], to[1]));
+        for row in self.pixels.chunks(self.width) {
+            reducer.feed(&row.iter().flatten().map(|v| table[*v as usize]).collect::<Vec<f32>>());
+        }
+        let code = |v: &f32| (srgb_encode(f64::from(*v).min(1.0)) * 255.0).round() as u8;
+        let codes: Vec<u8> = reducer.finish().1.iter().map(code).collect();
+        Self { width: to[0], height: to[1], shows: self.shows, pixels: codes.as_chunks::<3>().0.to_vec() }
+    }
+
+    fn packed(&self) -> Small {
+        let deflated = deflated(self.pixels.as_flattened(), 3 * self.width);
+        Small { width: self.width, height: self.height, shows: self.shows, deflated }
     }
 }
 
@@ -384,7 +435,7 @@ impl Codes {
             Some(m) => m.map(|row| row[0] * v[0] + row[1] * v[1] + row[2] * v[2]),
             None => v,
         };
-        v.map(|v| self.codes[(v.clamp(0.0, 1.0) * 65535.0).round() as usize])
+        v.map(|v| self.codes[(v.clamp(0.0, 1.0) * 65535.0 + 0.5) as usize])
     }
 }
 
@@ -398,8 +449,8 @@ pub fn deflated(bytes: &[u8], row: usize) -> Vec<u8> {
             _ => plain.extend(line.iter().zip(&bytes[(y - 1) * row..]).map(|(v, up)| v.wrapping_sub(*up))),
         }
     }
-    // Level 4: two thirds more speed than the usual 6 for a hundredth more bytes on noisy pictures (tried on the demo box).
-    let mut compressor = Compressor::new(CompressionLvl::new(4).unwrap_or_default());
+    // Level 2: a third less time than level 4 for 3 % more bytes on the demo box's prints, whose grain and dither no level packs well.
+    let mut compressor = Compressor::new(CompressionLvl::new(2).unwrap_or_default());
     let mut out = vec![0; compressor.zlib_compress_bound(plain.len())];
     // The buffer is as large as the library asks for, so this cannot come short; an empty picture would be seen at once.
     let n = compressor.zlib_compress(&plain, &mut out).unwrap_or(0);

@@ -48,7 +48,8 @@ pub fn deck<W: Write>(plates: &[Plate], made: &Made, font: Option<Vec<u8>>, out:
             (x, y, row) = (MARGIN, MARGIN, 0.0);
         }
         let picture = pdf.picture(k.seen.width, k.seen.height, &k.seen.deflated, Space::Srgb)?;
-        marks.push(Mark::Picture(picture, whole(k, [x, y])));
+        let area = whole(k, [x, y]);
+        marks.push(Mark::Picture(picture, Area { w: area.w * k.seen.shows[0], h: area.h * k.seen.shows[1], ..area }));
         card(&mut faces, &mut marks, &plates[k.plate], k.plate + 1, Area { x, y, w, h })?;
         x += w + BETWEEN;
         row = row.max(h);
