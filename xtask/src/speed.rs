@@ -59,8 +59,7 @@ pub fn speed() -> Result<String, String> {
         + &book
         + &desk::desk(&small[0], &small[1], a.decode, folder.path())?
         + &plan()?
-        + &check(folder.path())?
-        + &book)
+        + &check(folder.path())?)
 }
 
 /// Packing and verifying a finished frame beside a plain copy and hash of the same files.
