@@ -172,6 +172,10 @@ impl Directory {
     pub(crate) fn cut(&self) -> &[u16] {
         &self.cut
     }
+    /// True where the file's numbers begin with their low byte.
+    pub(crate) fn little(&self) -> bool {
+        self.fields.first().is_none_or(|f| f.little)
+    }
     /// The first value of an integer field.
     pub(crate) fn uint(&self, tag: u16) -> Option<u64> {
         self.get(tag)?.uints().first().copied()

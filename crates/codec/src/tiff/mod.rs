@@ -2,6 +2,7 @@
 
 mod lzw;
 mod read;
+mod strip;
 mod write;
 
 pub(crate) use read::{probe, read};

@@ -1,6 +1,6 @@
 //! Decodes TIFF to 8- or 16-bit RGB, rows of strips or tiles in parallel, each straight into its place in the frame.
 
-use super::lzw;
+use super::{lzw, strip};
 use crate::ifd::{self, Directory};
 use crate::{Decoded, Error, Format, Limits, Metadata, file, icc};
 use pixels::{Encoding, Primaries, Samples, Tone};
@@ -20,7 +20,7 @@ pub(crate) fn probe(path: &Path) -> Result<((usize, usize), Metadata), Error> {
     Ok((size, metadata))
 }
 
-fn directory(path: &Path) -> Result<(Metadata, Directory), Error> {
+pub(super) fn directory(path: &Path) -> Result<(Metadata, Directory), Error> {
     let (f, length) = file::open(path)?;
     Metadata::from_reader(BufReader::new(f)).ok_or_else(|| {
         if length < 16 { Error::truncated(path) } else { Error::damaged(path, "its first directory cannot be read") }
@@ -49,7 +49,10 @@ pub(crate) fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
     }
     let samples = match layout.depth {
         8 => Samples::U8(pixels::<u8>(path, limits, &layout)?),
-        _ => Samples::U16(pixels::<u16>(path, limits, &layout)?),
+        _ => Samples::U16(match strip::sixteen(path, (layout.width, layout.height), &main) {
+            Some(codes) => codes,
+            None => pixels::<u16>(path, limits, &layout)?,
+        }),
     };
     let profile = main.bytes(ifd::ICC).map(<[u8]>::to_vec);
     let source = icc::read::Source { profile: profile.as_deref(), gray: layout.gray, sixteen_bit: layout.depth == 16 };
