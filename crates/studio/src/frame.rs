@@ -61,13 +61,8 @@ impl Work for Frames {
         if let Some(Err(why)) = fit {
             report.notes.push(format!("The chart was not used: {why}."));
         }
-        // The preview of the frame is small work on one core: it is made beside the rest.
-        let (previewed, report) = rayon::join(
-            || make::before(&sight, &job.outputs),
-            || self.finish_role(job, &sight, report, fitted(fit), judged),
-        );
-        previewed?;
-        Ok(Finished { report: report? })
+        let report = self.finish_role(job, &sight, report, fitted(fit), judged)?;
+        Ok(Finished { report })
     }
 }
 
@@ -147,6 +142,7 @@ impl Frames {
             // An empty bed that is a surprise is judged by the run, which knows what came before and after.
             _ => {}
         }
+        make::before(sight, &job.outputs)?;
         Ok(report)
     }
 
@@ -208,17 +204,17 @@ fn finish_print(
         let measured = Measured { prints: 0, ..Measured::default() };
         let report = report.judged(judge(&measured, job.settings.aim));
         judged(&report);
+        make::before(sight, &job.outputs)?;
         return Ok(report);
     };
     seen.found = seen.found.turned(usize::from(by_hand.turn.unwrap_or(0)));
-    // Much of the shadow's measuring is one core's work: the rest is measured beside it.
-    let measure = || {
-        let measured = measure::measure(sight, &seen, &job.recipe.rig);
-        let findings = judge(&measured, job.settings.aim);
-        judged(&report.clone().judged(findings.clone()));
-        (measured, findings)
-    };
-    let (made, (measured, findings)) = rayon::join(|| make::make(job, sight, &seen), measure);
+    // The verdict is waited for, the pictures are not.
+    let measured = measure::measure(sight, &seen, &job.recipe.rig);
+    let findings = judge(&measured, job.settings.aim);
+    judged(&report.clone().judged(findings.clone()));
+    // Much of the shadow's measuring is one core's work: the preview of the frame is made beside it.
+    let (made, previewed) = rayon::join(|| make::make(job, sight, &seen), || make::before(sight, &job.outputs));
+    previewed?;
     make::write(job, sight, &made, fit, &mut report)?;
     measure::write_down(&mut report, sight, &seen, &made, &measured);
     Ok(report.judged(findings))
