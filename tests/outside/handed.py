@@ -1,12 +1,13 @@
-"""Independent readers on what `fallside share` and `fallside gallery` hand on.
+"""Independent readers on what `fallside share`, `fallside gallery` and `fallside pack` hand on of a project.
 
     python tests/outside/handed.py target/debug/fallside FRAMES DIR
 
-Needs pillow, numpy, iiif-prezi3 (pip); uses exiftool. Sources: Pillow (libjpeg) and LittleCMS for pixels and profile, exiftool for
-Exif and XMP (IPTC Photo Metadata 2025.1), iiif-prezi3 for Presentation 3.0, the Image API 3.0's own arithmetic for tiles.
+Needs pillow, numpy, iiif-prezi3, bagit (pip); uses exiftool. Sources: Pillow (libjpeg) and LittleCMS for pixels and profile, exiftool for
+Exif and XMP (IPTC Photo Metadata 2025.1), iiif-prezi3 for Presentation 3.0, the Image API 3.0's own arithmetic for tiles, bagit
+(RFC 8493) and Python's csv (RFC 4180) for the archive.
 """
-import io, json, pathlib, shutil, subprocess, sys
-import iiif_prezi3, numpy as np
+import csv, io, json, pathlib, shutil, subprocess, sys
+import bagit, iiif_prezi3, numpy as np
 from PIL import Image, ImageCms
 
 program, frames, folder = sys.argv[1], sys.argv[2], pathlib.Path(sys.argv[3])
@@ -132,5 +133,22 @@ for canvas in manifest["items"]:
         check(min(put[0].min(), put[-1].min(), put[:, 0].min(), put[:, -1].min()) == 255, f"{here}: edge at {s}")
     is_srgb(here / "full/max/0/default.jpg")
 check((site / "newsletter.html").stat().st_size <= 300_000, "the newsletter is too long")
+
+# The archive: whole, with every original, its words as a sheet and in the sidecars.
+bag = folder / "bag"
+run("pack", "--in", project, "--all", "--out", bag)
+check(bagit.Bag(str(bag)).validate(), "the archive is no bag")
+with open(bag / "data/prints.csv", newline="", encoding="utf-8") as f:
+    sheet = {row["print"]: row for row in csv.DictReader(f)}
+for key, value in words.items():
+    check(sheet["P0001"][key] == value, f"prints.csv: {key} is {sheet['P0001'][key]}")
+check(sheet["P0003"]["privacy"] == "private", "prints.csv: privacy")
+master = pathlib.Path(sheet["P0001"]["master"])
+text = subprocess.run(["exiftool", "-j", "-struct", "-G1", "-validate", str(bag / "data" / master.with_suffix(".xmp"))], capture_output=True, text=True)
+side = json.loads(text.stdout)[0]
+for key, value in [("XMP-dc:Title", words["title"]), ("XMP-iptcCore:AltTextAccessibility", words["alt"]), ("XMP-dc:Subject", ["boats", "mud"]),
+                   ("XMP-photoshop:DateCreated", "2009:07"), ("XMP-iptcExt:PersonInImage", ["Ada Brook", "Bo & Cy"]), ("XMP-dc:Rights", words["rights"])]:
+    check(side.get(key) == value, f"sidecar: {key} is {side.get(key)}")
+check(side["XMP-iptcExt:LocationShown"][0]["LocationName"] == words["place"], "sidecar: place")
 shutil.rmtree(folder)
 print(f"handed: {checks} checks passed")

@@ -11,6 +11,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 use studio::finish::{Exit, Request, finish};
 use studio::frame::Frames;
+use studio::plates::Which;
 
 /// Runs of each figure; the best is quoted.
 const RUNS: usize = 4;
@@ -70,7 +71,7 @@ fn archive(results: &Path, folder: &Path) -> Result<String, String> {
     for run in 0..RUNS {
         let bag = folder.join(format!("bag-{run}"));
         packs = packs.min(timed(|| {
-            let request = Request { results: results.into(), out: bag.clone(), title: None };
+            let request = Request { folder: results.into(), which: Which::All, out: bag.clone(), title: None };
             let answer = pack(&request, silent);
             if answer.exit == Exit::AllDone { Ok(()) } else { Err(format!("not packed: {:?}", answer.problems)) }
         })?);

@@ -136,15 +136,17 @@ Example: the printer made the bar 149.2 mm long:
     fallside ruler --paper a4 --bar-mm 149.2 --out ruler.pdf";
 
 const PACK: &str = "\
-Pack a folder of results, and the originals its reports name, into an archive for twenty years.
+Pack prints with their originals and words into an archive for twenty years: those of a project, all or an edit's, or a \
+folder of results.
 
-The archive is a plain folder: originals byte for byte, masters, mounts, reports, a text that explains all of it to a \
-stranger, and a list of checksums (a bag after RFC 8493, SHA-512). It is no bag until its last file is in place. Run the same \
+The archive is a plain folder: originals byte for byte, masters, mounts, reports, sidecars, a text that explains all of it to \
+a stranger and says of each print what you said, and a list of checksums (a bag after RFC 8493, SHA-512). It is no bag until its last file is in place. Run the same \
 words again after an interruption, or when there are new results: what is there already is only compared.";
 
 const PACK_EXAMPLE: &str = "\
 Example:
 
+    fallside pack --in ~/instant-archive --all --out /media/archive/2026
     fallside pack ~/box-07-finished --out /media/archive/box-07 --title \"Shoebox 7, the harbour years\"
 
 Exit codes: 0 all is packed; 1 packed, but an original is missing or changed; 2 nothing could be packed.";
@@ -252,9 +254,14 @@ pub enum PaperWord {
 /// The words of `pack`.
 #[derive(Args, Debug)]
 pub struct Pack {
-    /// The folder that `fallside finish` wrote
-    #[arg(value_name = "RESULTS")]
-    pub results: PathBuf,
+    /// A project, or a folder of results
+    #[arg(value_name = "FOLDER", default_value = ".")]
+    pub folder: PathBuf,
+    /// The same, as other commands say it
+    #[arg(long = "in", value_name = "DIR", conflicts_with = "folder")]
+    pub within: Option<PathBuf>,
+    #[command(flatten)]
+    pub chosen: hand::Chosen,
     /// The archive: an empty folder, or one that was begun
     #[arg(short, long, value_name = "FOLDER")]
     pub out: PathBuf,

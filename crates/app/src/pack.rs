@@ -9,7 +9,12 @@ use studio::words::count;
 
 /// Packs, and says how it went.
 pub fn run(options: &Pack) -> Exit {
-    let request = Request { results: options.results.clone(), out: options.out.clone(), title: options.title.clone() };
+    let request = Request {
+        folder: options.within.as_ref().unwrap_or(&options.folder).clone(),
+        which: options.chosen.which(),
+        out: options.out.clone(),
+        title: options.title.clone(),
+    };
     let bar = bar();
     let answer = studio::pack::pack(&request, &|event| hear(&bar, event));
     bar.finish_and_clear();

@@ -78,6 +78,90 @@ fn a_box_is_packed_byte_for_byte_and_explained() {
     assert!(fallside(&[&"verify", &bag]).status.success());
 }
 
+/// A project of the small box, with words of two prints and an edit of them.
+fn project(top: &Path) -> PathBuf {
+    let project = top.join("project");
+    let o = fallside(&[&"take", &demo().join("frames"), &"--in", &project]);
+    assert!(o.status.code().is_some_and(|c| c < 2), "{}", said(&o));
+    for words in [
+        vec!["describe", "P0002", "--title", "Low water, “Ebbe”", "--date", "2009-07?", "--people", "Ada Brook; Bo"],
+        vec!["describe", "P0002", "--inscription", "says \"no\",\nand more", "--privacy", "private"],
+        vec!["describe", "P0004", "--title", "The street"],
+        vec!["edit", "add", "two", "P0004", "P0002", "--kind", "sequence"],
+    ] {
+        let mut all: Vec<&dyn AsRef<std::ffi::OsStr>> = words.iter().map(|w| w as _).collect();
+        all.extend([&"--in" as &dyn AsRef<std::ffi::OsStr>, &project]);
+        let o = fallside(&all);
+        assert!(o.status.success(), "{}", said(&o));
+    }
+    project
+}
+
+#[test]
+fn a_project_is_packed_with_its_words_and_comes_back_from_the_bag() {
+    let top = tempfile::tempdir().unwrap();
+    let project = project(top.path());
+    let bag = top.path().join("bag");
+    let o = fallside(&[&"pack", &"--in", &project, &"--all", &"--out", &bag]);
+    assert!(o.status.success(), "{}", said(&o));
+    assert!(fallside(&[&"verify", &bag]).status.success());
+    // Every original there is, no database, nothing hidden.
+    let frames = files(&demo().join("frames")).into_iter().filter(|f| f.extension().is_some_and(|e| e == "jpg"));
+    for original in frames {
+        let there = bag.join("data/originals").join(original.file_name().unwrap());
+        assert_eq!(std::fs::read(&there).unwrap(), std::fs::read(&original).unwrap(), "{}", there.display());
+    }
+    let foreign = |f: &PathBuf| {
+        f.extension().is_some_and(|e| e == "db") || f.file_name().unwrap().to_string_lossy().starts_with('.')
+    };
+    assert!(!files(&bag).iter().any(foreign));
+    let text = std::fs::read_to_string(bag.join("data/READ-ME-FIRST.txt")).unwrap();
+    for word in ["P0002  Low water, “Ebbe”", "2009-07?", "Ada Brook; Bo", "private", "P0004 P0002", "the chosen one"]
+    {
+        assert!(text.contains(word), "{word}: {text}");
+    }
+    // RFC 4180: the quotes and the line's end of the inscription.
+    let csv = std::fs::read_to_string(bag.join("data/prints.csv")).unwrap();
+    assert!(csv.contains("\"says \"\"no\"\",\nand more\"") && csv.lines().count() > 12, "{csv}");
+    // The same words from reports, masters and sidecars alone.
+    let again = top.path().join("again");
+    std::fs::create_dir(&again).unwrap();
+    std::fs::rename(bag.join("data"), again.join("finished")).unwrap();
+    let o = fallside(&[&"rebuild", &"--in", &again]);
+    assert!(o.status.success(), "{}", said(&o));
+    let words = |of: &Path| {
+        let o = fallside(&[&"describe", &"P0002", &"--in", &of, &"--json"]);
+        let print: serde_json::Value = serde_json::from_slice(&o.stdout).unwrap();
+        (print[0]["facts"].clone(), print[0]["edits"].clone())
+    };
+    assert_eq!(words(&again), words(&project));
+    assert_eq!(words(&again).0["title"], "Low water, “Ebbe”");
+}
+
+#[test]
+fn an_edit_is_packed_with_its_frames_and_the_light_they_need() {
+    let top = tempfile::tempdir().unwrap();
+    let project = project(top.path());
+    let bag = top.path().join("bag");
+    let o = fallside(&[&"pack", &project, &"--edit", &"two", &"--out", &bag]);
+    assert!(o.status.success(), "{}", said(&o));
+    let originals: Vec<String> = files(&bag.join("data/originals"))
+        .iter()
+        .map(|f| f.file_name().unwrap().to_string_lossy().into_owned())
+        .collect();
+    // Two prints; bare bed, flash off and chart of their sitting.
+    assert_eq!(originals.len(), 5, "{originals:?}");
+    assert_eq!(files(&bag.join("data/mounts")).len(), 2);
+    let o = fallside(&[&"list", &"hand-offs", &"--in", &project, &"--json"]);
+    let list: serde_json::Value = serde_json::from_slice(&o.stdout).unwrap();
+    assert_eq!(list[0]["kind"], "pack");
+    assert_eq!(list[0]["prints"], serde_json::json!(["P0004", "P0002"]));
+    let o = fallside(&[&"pack", &project, &"--edit", &"three", &"--out", &top.path().join("none")]);
+    assert!(o.status.code() == Some(2) && said(&o).contains("no edit called"), "{}", said(&o));
+    let o = fallside(&[&"pack", &results(), &"--edit", &"two", &"--out", &top.path().join("none")]);
+    assert!(o.status.code() == Some(2) && said(&o).contains("no project"), "{}", said(&o));
+}
+
 #[test]
 fn every_damage_is_told_and_a_whole_copy_named() {
     let folder = tempfile::tempdir().unwrap();
@@ -174,7 +258,7 @@ fn what_cannot_be_packed_is_told_and_nothing_is_overwritten() {
     assert_eq!(files(&foreign).len(), 1);
     let o = fallside(&[&"pack", &foreign, &"--out", &folder.path().join("bag")]);
     assert_eq!(o.status.code(), Some(2));
-    assert!(said(&o).contains("no folder of results"), "{}", said(&o));
+    assert!(said(&o).contains("neither a project nor"), "{}", said(&o));
     let o = fallside(&[&"pack", &results(), &"--out", &results().join("bag")]);
     assert_eq!(o.status.code(), Some(2));
     assert!(said(&o).contains("one in the other"), "{}", said(&o));

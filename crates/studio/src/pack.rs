@@ -9,9 +9,13 @@ mod carry;
 mod contents;
 mod index;
 mod verify;
+mod words;
 
 use crate::finish::Exit;
 use crate::job::FrameError;
+use crate::plates::Which;
+use crate::project::Result;
+use crate::share::note_hand_off;
 use bag::{Bag, Entry};
 use contents::{Item, contents};
 use std::collections::BTreeMap;
@@ -21,10 +25,12 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 pub use verify::{Condition, Damage, Verified, verify};
 
 /// What to pack, and where.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct Request {
-    /// A folder of results, as `finish` leaves it.
-    pub results: PathBuf,
+    /// A project, or a folder of results.
+    pub folder: PathBuf,
+    /// Which of its prints.
+    pub which: Which,
     /// The bag.
     pub out: PathBuf,
     /// What the bag holds, in the photographer's words.
@@ -60,7 +66,7 @@ pub struct Answer {
     pub exit: Exit,
 }
 
-/// Packs a folder of results with the originals its reports name.
+/// Packs prints with their originals, all that was made of them and, of a project, their words.
 ///
 /// A missing or changed original is told and left out; the rest is packed. Only a disk that refuses ends it before its end, and
 /// the folder is then no bag.
@@ -84,9 +90,9 @@ fn try_pack(
     request: &Request,
     problems: &mut Vec<String>,
     tell: &(dyn Fn(Event) + Sync),
-) -> Result<(usize, u64, usize), FrameError> {
-    let inventory = contents(&request.results)?;
-    let bag = Bag::begin(&request.out, &request.results)?;
+) -> Result<(usize, u64, usize)> {
+    let inventory = contents(&request.folder, &request.which)?;
+    let bag = Bag::begin(&request.out, &request.folder)?;
     for line in &inventory.problems {
         problem(problems, tell, line.clone());
     }
@@ -117,13 +123,21 @@ fn try_pack(
     failed.sort_by_key(|(i, _)| *i);
     for (i, e) in failed {
         if e.stops_the_run {
-            return Err(e);
+            return Err(e.into());
         }
         problem(problems, tell, format!("{}: {e}", inventory.items[i].from.display()));
+    }
+    if let Some(words) = &inventory.words {
+        bag.put("data/prints.csv", words.csv().as_bytes())?;
     }
     let index = index::text(request, &inventory, &bag.entries(), problems);
     bag.put("data/READ-ME-FIRST.txt", index.as_bytes())?;
     let entries = bag.finish(request.title.as_deref())?;
+    // Packing again what is there already hands nothing on.
+    if let Some(words) = inventory.words.as_ref().filter(|_| already.load(Ordering::Relaxed) < of) {
+        let prints: Vec<_> = words.prints.iter().map(|p| p.id).collect();
+        note_hand_off(&request.folder, "pack", &request.out, "", &prints)?;
+    }
     Ok((entries.len(), entries.values().map(|e| e.bytes).sum(), already.into_inner()))
 }
 

@@ -86,7 +86,8 @@ fn of_project(project: &Project, which: &Which) -> Result<Plates> {
     Ok(all)
 }
 
-fn no_edit(project: &Project, name: &str) -> Error {
+/// The error for an edit that is not there, with those that are.
+pub(crate) fn no_edit(project: &Project, name: &str) -> Error {
     let names: Vec<String> =
         project.catalogue().edits().into_iter().flatten().map(|e| format!("“{}”", e.name)).collect();
     let there = if names.is_empty() { "There is none yet.".into() } else { format!("There are {}.", names.join(", ")) };

@@ -6,6 +6,7 @@ use crate::job::FrameError;
 use crate::plates::{Plates, Which, plates};
 use crate::project::{DATABASE, Error, Project};
 use crate::words::count;
+use catalogue::PrintId;
 use publish::allow::{Allow, Said, Why, Word};
 use publish::share::{Settings, make};
 use publish::{Plate, mount::Mount, share};
@@ -273,11 +274,22 @@ pub(crate) fn record(
     }
     let pairs = plates.plates.iter().zip(&plates.prints);
     let prints: Vec<_> = pairs.filter(|(p, _)| handed.contains(&p.name.as_str())).map(|(_, id)| *id).collect();
+    note_hand_off(folder, kind, out, note, &prints)
+}
+
+/// Notes in a project's catalogue that prints went to `out`.
+pub(crate) fn note_hand_off(
+    folder: &Path,
+    kind: &str,
+    out: &Path,
+    note: &str,
+    prints: &[PrintId],
+) -> Result<(), Error> {
     let mut project = Project::open(folder)?;
     let real = |p: &Path| p.canonicalize().unwrap_or_else(|_| p.to_owned());
     let place = real(out);
     let place = place.strip_prefix(real(folder)).map(Path::to_owned).unwrap_or(place);
     let says = format!("Handed on: {kind}, {}", count(prints.len(), "print", "prints"));
-    project.change(&says, |w| w.hand_off(kind, &place.display().to_string(), note, &prints))?;
+    project.change(&says, |w| w.hand_off(kind, &place.display().to_string(), note, prints))?;
     Ok(())
 }

@@ -55,7 +55,7 @@ impl Gallery {
     pub fn request(&self) -> Request {
         Request {
             folder: self.prints.folder.clone(),
-            which: self.prints.which(),
+            which: self.prints.chosen.which(),
             out: self.out.clone(),
             title: self.title.clone(),
             address: self.address.clone(),

@@ -5,25 +5,32 @@ use std::path::PathBuf;
 use studio::plates::Which;
 use studio::share::allow::{Allow, Word};
 
-/// Which prints are handed on.
+/// Where the prints are that are handed on, and which.
 #[derive(Args, Debug)]
 #[command(group = ArgGroup::new("which").required(true).args(["edit", "find", "all"]))]
 pub struct Prints {
     /// A project, or a folder of results
     #[arg(long = "in", value_name = "DIR", default_value = ".")]
     pub folder: PathBuf,
+    #[command(flatten)]
+    pub chosen: Chosen,
+}
+
+/// Which prints.
+#[derive(Args, Debug)]
+pub struct Chosen {
     /// The prints of an edit, in its order
     #[arg(long, value_name = "NAME")]
     pub edit: Option<String>,
     /// The prints a line of search finds
-    #[arg(long, value_name = "LINE")]
+    #[arg(long, value_name = "LINE", conflicts_with = "edit")]
     pub find: Option<String>,
     /// All prints
-    #[arg(long)]
+    #[arg(long, conflicts_with_all = ["edit", "find"])]
     pub all: bool,
 }
 
-impl Prints {
+impl Chosen {
     /// Which these words mean.
     pub fn which(&self) -> Which {
         match (&self.edit, &self.find) {

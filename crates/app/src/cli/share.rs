@@ -78,7 +78,7 @@ impl Share {
         let settings = Settings { shape, pixels: self.pixels, margin: self.margin / 100.0, kilobytes: self.kilobytes };
         Ok(Request {
             folder: self.prints.folder.clone(),
-            which: self.prints.which(),
+            which: self.prints.chosen.which(),
             out: self.out.clone(),
             settings,
             one_scale: self.one_scale,

@@ -1,9 +1,14 @@
-//! What goes into a bag: every result of a run, and every original that a report names.
+//! What goes into a bag: of a folder of results all it holds and every original that a report names; of a project the chosen
+//! prints with all their frames, and the frames of the bare bed and the chart that their light was evened and trued by.
 
 use super::slashed;
-use crate::finish::MARK;
+use super::words::Words;
+use crate::finish::{MARK, read_report};
 use crate::job::FrameError;
+use crate::plates::{Which, no_edit};
+use crate::project::{CHARTS, DATABASE, Error, FINISHED, Project, Result};
 use crate::report::Report;
+use catalogue::{Frame, Order, Print, PrintId, Query};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
@@ -29,13 +34,122 @@ pub(super) struct Inventory {
     pub shots: Vec<Shot>,
     /// Originals that are not where their report says.
     pub problems: Vec<String>,
+    /// What the catalogue says of the prints; a folder of results has none.
+    pub words: Option<Words>,
+}
+
+/// Lists what is to be packed of a project or of a folder of results.
+///
+/// # Errors
+/// It is neither; the edit is not there; the line is not understood; nothing is left to pack.
+pub(super) fn contents(folder: &Path, which: &Which) -> Result<Inventory> {
+    if folder.join(DATABASE).exists() {
+        return of_project(&Project::open_to_read(folder)?, which);
+    }
+    if *which != Which::All {
+        let says = format!("{} is no project and has neither edits nor words: say --all.", folder.display());
+        return Err(Error::Refused(says));
+    }
+    Ok(of_results(folder)?)
+}
+
+fn of_project(project: &Project, which: &Which) -> Result<Inventory> {
+    let catalogue = project.catalogue();
+    let ids: Vec<PrintId> = match which {
+        Which::All => catalogue.find(&Query::default(), Order::Number)?,
+        Which::Found(line) => catalogue.find(&Query::parse(line)?, Order::Number)?,
+        Which::Edit(name) => catalogue.edit(name)?.map(|e| e.prints).ok_or_else(|| no_edit(project, name))?,
+    };
+    let mut prints: Vec<Print> = vec![];
+    for id in ids {
+        prints.extend(catalogue.print(id)?);
+    }
+    if prints.is_empty() {
+        return Err(Error::Refused("There is no print to pack.".into()));
+    }
+    let sittings: BTreeSet<i64> = prints.iter().flat_map(|p| &p.frames).filter_map(|f| f.sitting).collect();
+    // With all prints goes every frame there is; with some of them the bare bed, chart and ruler of their sittings.
+    let helps = |f: &Frame| !HOLDS_PRINT.contains(&f.role.as_str()) && f.sitting.is_some_and(|s| sittings.contains(&s));
+    let mut others = catalogue.all_frames()?;
+    others.retain(|f| f.print.is_none() && (*which == Which::All || helps(f)));
+    let mut edits = catalogue.edits()?;
+    match which {
+        Which::All => {}
+        Which::Edit(name) => edits.retain(|e| e.name == *name),
+        Which::Found(_) => edits.clear(),
+    }
+    let mut all = Inventory { items: vec![], shots: vec![], problems: vec![], words: None };
+    let mut taken = BTreeSet::new();
+    for frame in prints.iter().flat_map(|p| &p.frames).chain(&others) {
+        all.shot(project, frame, &mut taken);
+    }
+    let charts = project.folder().join(CHARTS);
+    if charts.is_dir() {
+        walk(&charts, Path::new("data/charts"), &mut all.items)?;
+    }
+    all.items.sort_by(|a, b| a.to.cmp(&b.to));
+    all.words = Some(Words { prints, edits });
+    Ok(all)
+}
+
+impl Inventory {
+    /// Adds a frame of a project: its original with its lesser twins, and all that was made of it.
+    fn shot(&mut self, project: &Project, frame: &Frame, taken: &mut BTreeSet<String>) {
+        let made = frame.result.as_ref();
+        let report = made.and_then(|r| read_report(&project.folder().join(&r.report)));
+        let from = project.original(frame);
+        let stem = PathBuf::from(made.map_or(&frame.name, |r| &r.report));
+        let original = from.is_file().then(|| name_for(&from, &stem, taken));
+        match &original {
+            Some(to) => self.items.push(Item { from, to: to.clone(), blake3: Some(frame.blake3.clone()) }),
+            None => self.problems.push(gone(&from)),
+        }
+        for twin in frame.twins.iter().map(|t| project.folder().join(t)) {
+            if twin.is_file() {
+                let to = name_for(&twin, &stem, taken);
+                self.items.push(Item { from: twin, to, blake3: None });
+            } else {
+                self.problems.push(gone(&twin));
+            }
+        }
+        for path in made.iter().flat_map(|r| files(r)) {
+            let from = project.folder().join(&path);
+            // As in a folder of results, so that a report finds its pictures beside it.
+            let to =
+                slashed(&Path::new("data").join(Path::new(&path).strip_prefix(FINISHED).unwrap_or(Path::new(&path))));
+            if from.is_file() {
+                self.items.push(Item { from, to, blake3: None });
+            } else {
+                self.problems.push(format!(
+                    "{}: this file is not there any more: finish {} again.",
+                    from.display(),
+                    frame.name
+                ));
+            }
+        }
+        self.shots.extend(report.map(|report| Shot { original, report }));
+    }
+}
+
+/// Roles of frames that show a print.
+const HOLDS_PRINT: [&str; 3] = ["front", "back", "counter"];
+
+/// The files that finishing made of a frame, and the sidecar with its words.
+fn files(made: &catalogue::Finished) -> Vec<String> {
+    let made_of = [&made.master, &made.mount, &made.srgb_png, &made.share, &made.before, &made.after];
+    let sidecar = made.master.as_ref().map(|m| slashed(&Path::new(m).with_extension("xmp")));
+    std::iter::once(made.report.clone()).chain(made_of.into_iter().flatten().cloned()).chain(sidecar).collect()
+}
+
+fn gone(original: &Path) -> String {
+    format!("{}: this original is not there any more and is not packed.", original.display())
 }
 
 /// Lists a folder of results and the originals behind it.
-pub(super) fn contents(results: &Path) -> Result<Inventory, FrameError> {
+fn of_results(results: &Path) -> std::result::Result<Inventory, FrameError> {
     let no_results = || {
-        FrameError::new(format!("{} is no folder of results.", results.display()))
-            .with_remedy("Name the folder that `fallside finish --out` wrote.")
+        FrameError::new(format!("{} is neither a project nor a folder of results.", results.display()))
+            .with_remedy("Name the folder that `fallside take` or `fallside finish --out` wrote.")
     };
     if !results.join(MARK).is_dir() {
         return Err(no_results());
@@ -50,13 +164,13 @@ pub(super) fn contents(results: &Path) -> Result<Inventory, FrameError> {
     }
     let (mut shots, mut problems, mut taken) = (Vec::new(), Vec::new(), BTreeSet::new());
     for path in reports {
-        let Some(report) = read(&path) else {
+        let Some(report) = read_report(&path) else {
             problems.push(format!("{}: this report cannot be read; its original is not packed.", path.display()));
             continue;
         };
         let from = path.parent().unwrap_or(results).join(&report.frame.path);
         if !from.is_file() {
-            problems.push(format!("{}: this original is not there any more and is not packed.", from.display()));
+            problems.push(gone(&from));
             shots.push(Shot { original: None, report });
             continue;
         }
@@ -64,26 +178,22 @@ pub(super) fn contents(results: &Path) -> Result<Inventory, FrameError> {
         items.push(Item { from, to: to.clone(), blake3: Some(report.frame.blake3.clone()) });
         shots.push(Shot { original: Some(to), report });
     }
-    Ok(Inventory { items, shots, problems })
-}
-
-fn read(report: &Path) -> Option<Report> {
-    serde_json::from_slice(&std::fs::read(report).ok()?).ok()
+    Ok(Inventory { items, shots, problems, words: None })
 }
 
 /// An original keeps its name; where two have the same, the second takes that of its report, which is its own.
 fn name_for(original: &Path, report: &Path, taken: &mut BTreeSet<String>) -> String {
     let word = |p: Option<&std::ffi::OsStr>| p.map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-    let name = format!("data/originals/{}", word(original.file_name()));
     let stem = word(report.file_name()).trim_end_matches(".report.json").to_owned();
-    let own = format!("data/originals/{stem}.{}", word(original.extension()));
-    let name = if taken.contains(&name.to_lowercase()) { own } else { name };
+    let ending = word(original.extension());
+    let own = (1..).map(|n| if n == 1 { format!("{stem}.{ending}") } else { format!("{stem}-{n}.{ending}") });
+    let names = std::iter::once(word(original.file_name())).chain(own);
     // Archives are read on systems that take Ä and ä, A and a for one.
-    taken.insert(name.to_lowercase());
-    name
+    let free = names.map(|n| format!("data/originals/{n}")).find(|n| taken.insert(n.to_lowercase()));
+    free.unwrap_or_default()
 }
 
-fn walk(folder: &Path, to: &Path, items: &mut Vec<Item>) -> Result<(), FrameError> {
+fn walk(folder: &Path, to: &Path, items: &mut Vec<Item>) -> std::result::Result<(), FrameError> {
     let failed = |e: std::io::Error| FrameError::new(format!("{} could not be read: {e}.", folder.display()));
     for entry in std::fs::read_dir(folder).map_err(failed)? {
         let entry = entry.map_err(failed)?;

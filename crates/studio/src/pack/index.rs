@@ -32,6 +32,10 @@ pub(super) fn text(request: &Request, inventory: &Inventory, entries: &Entries, 
         out.push_str("What is missing\n---------------\n\n");
         problems.iter().for_each(|p| paragraph(&mut out, p));
     }
+    if let Some(words) = &inventory.words {
+        paragraph(&mut out, WORDS);
+        out.push_str(&words.text(&inventory.shots));
+    }
     out.push_str("The frames\n----------\n\n");
     inventory.shots.iter().for_each(|shot| frame(&mut out, shot));
     out
@@ -57,6 +61,11 @@ const ABOUT: [&str; 7] = [
      every file below data; any tool that knows bags, or `sha512sum -c manifest-sha512.txt` in the folder above this one, tells. Keep \
      two copies in two places, on two kinds of medium, and check them once a year (common practice, no source).",
 ];
+
+/// What is told of words, where there are any.
+const WORDS: &str = "Words: prints.csv has a line for each print with all that was said of it, and below they stand once more. A date is \
+     written after EDTF level 1: 2009-07? is uncertain, 200X some year of those ten. Beside each master lies a sidecar (XMP) with the \
+     same words. A print marked private or ask is here all the same: ask before it is shown.";
 
 fn frame(out: &mut String, shot: &Shot) {
     let r = &shot.report;
