@@ -133,6 +133,8 @@ pub enum ListWord {
     Sittings,
     /// Edits with their prints
     Edits,
+    /// Stacks of near-twins with their prints
+    Stacks,
     /// What was handed on
     HandOffs,
     /// The journal, the latest first
@@ -322,6 +324,39 @@ pub struct Unpair {
 pub struct Edit {
     #[command(subcommand)]
     pub step: EditStep,
+}
+
+/// Options of `stack`.
+#[derive(Args, Debug)]
+pub struct Stack {
+    #[command(subcommand)]
+    pub step: StackStep,
+}
+
+/// What is done to stacks.
+#[derive(Subcommand, Debug)]
+pub enum StackStep {
+    /// Lay prints on one another, with the stacks that they lie in; keeps a proposed stack
+    Put {
+        /// Prints, as P0042
+        #[arg(required = true, num_args = 2..)]
+        prints: Vec<String>,
+        #[command(flatten)]
+        project: In,
+    },
+    /// Lift prints out of their stacks; they are not proposed again
+    Lift {
+        /// Prints, as P0042
+        #[arg(required = true)]
+        prints: Vec<String>,
+        #[command(flatten)]
+        project: In,
+    },
+    /// Propose stacks of prints that show one scene twice
+    Propose {
+        #[command(flatten)]
+        project: In,
+    },
 }
 
 /// Kinds of edit.

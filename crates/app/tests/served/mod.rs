@@ -1,0 +1,149 @@
+//! A desk that runs, and how to ask it as another program does.
+#![allow(dead_code, reason = "each test uses its part")]
+
+use serde_json::Value;
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+/// A desk that runs, ended with the test.
+pub struct Desk {
+    child: Child,
+    pub port: u16,
+    pub token: String,
+    pub told: BufReader<std::process::ChildStderr>,
+}
+
+impl Drop for Desk {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// What came back: the status, the head, the body.
+pub struct Answer {
+    pub status: u16,
+    pub head: String,
+    pub body: Vec<u8>,
+}
+
+impl Answer {
+    pub fn json(&self) -> Value {
+        serde_json::from_slice(&self.body).unwrap_or_else(|e| panic!("{e}: {}", String::from_utf8_lossy(&self.body)))
+    }
+}
+
+impl Desk {
+    pub fn open(project: &Path) -> Self {
+        Self::open_with(project, &[])
+    }
+
+    /// A desk with further words.
+    pub fn open_with(project: &Path, words: &[&str]) -> Self {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_fallside"))
+            .args(["desk", "--quiet"])
+            .args(words)
+            .arg(project)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut address = String::new();
+        BufReader::new(child.stdout.take().unwrap()).read_line(&mut address).unwrap();
+        let told = BufReader::new(child.stderr.take().unwrap());
+        let rest = address.trim().strip_prefix("http://127.0.0.1:").unwrap_or_else(|| panic!("{address:?}"));
+        let (port, token) = rest.split_once("/?t=").unwrap();
+        let (port, token) = (port.parse().unwrap(), token.to_owned());
+        Self { child, port, token, told }
+    }
+
+    /// One request, its head as written here.
+    pub fn ask(&self, line: &str, headers: &[(&str, &str)], body: &str) -> Answer {
+        ask(&self.host(), line, headers, body)
+    }
+
+    pub fn host(&self) -> String {
+        format!("127.0.0.1:{}", self.port)
+    }
+
+    /// As the page asks.
+    pub fn get(&self, path: &str) -> Answer {
+        let cookie = format!("fallside={}", self.token);
+        self.ask(&format!("GET {path}"), &[("Host", &self.host()), ("Cookie", &cookie)], "")
+    }
+
+    pub fn post(&self, path: &str, body: &Value) -> Answer {
+        let cookie = format!("fallside={}", self.token);
+        let headers = [
+            ("Host", self.host()),
+            ("Cookie", cookie),
+            ("X-Fallside", "1".into()),
+            ("Content-Type", "application/json".into()),
+            ("Origin", format!("http://{}", self.host())),
+        ];
+        let headers: Vec<(&str, &str)> = headers.iter().map(|(n, v)| (*n, v.as_str())).collect();
+        self.ask(&format!("POST {path}"), &headers, &body.to_string())
+    }
+
+    /// Asks again until the answer is as wanted.
+    pub fn until(&self, path: &str, wanted: impl Fn(&Value) -> bool) -> Value {
+        let began = Instant::now();
+        loop {
+            let answer = self.get(path).json();
+            if wanted(&answer) {
+                return answer;
+            }
+            assert!(began.elapsed() < Duration::from_secs(120), "{path}: {answer:#}");
+            std::thread::sleep(Duration::from_millis(50));
+        }
+    }
+}
+
+/// One request to an address, its head as written here.
+pub fn ask(address: &str, line: &str, headers: &[(&str, &str)], body: &str) -> Answer {
+    let mut stream = TcpStream::connect(address).unwrap();
+    stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
+    let mut text = format!("{line} HTTP/1.1\r\nConnection: close\r\nContent-Length: {}\r\n", body.len());
+    headers.iter().for_each(|(name, value)| text += &format!("{name}: {value}\r\n"));
+    stream.write_all(format!("{text}\r\n{body}").as_bytes()).unwrap();
+    let mut all = vec![];
+    stream.read_to_end(&mut all).unwrap();
+    let end = all.windows(4).position(|w| w == b"\r\n\r\n").unwrap();
+    let head = String::from_utf8_lossy(&all[..end]).to_lowercase();
+    let status = head.split(' ').nth(1).unwrap().parse().unwrap();
+    let mut body = all[end + 4..].to_vec();
+    if head.contains("transfer-encoding: chunked") {
+        body = unchunked(&body);
+    }
+    Answer { status, head, body }
+}
+
+/// The chunks of RFC 9112, 7.1, put together.
+fn unchunked(mut body: &[u8]) -> Vec<u8> {
+    let mut whole = vec![];
+    while let Some(end) = body.windows(2).position(|w| w == b"\r\n") {
+        let n = usize::from_str_radix(&String::from_utf8_lossy(&body[..end]), 16).unwrap();
+        whole.extend_from_slice(&body[end + 2..end + 2 + n]);
+        body = &body[end + 4 + n..];
+        if n == 0 {
+            break;
+        }
+    }
+    whole
+}
+
+/// A project of small drawn frames: the demonstration box's first prints.
+pub fn frames(folder: &Path) -> Vec<std::path::PathBuf> {
+    let o = Command::new(env!("CARGO_BIN_EXE_fallside"))
+        .args(["demo", "--small", "--only-draw", "--out"])
+        .arg(folder)
+        .output()
+        .unwrap();
+    assert!(o.status.success(), "{}", String::from_utf8_lossy(&o.stderr));
+    let mut all: Vec<_> = std::fs::read_dir(folder.join("frames")).unwrap().map(|e| e.unwrap().path()).collect();
+    all.sort();
+    all
+}
