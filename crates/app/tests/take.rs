@@ -73,5 +73,39 @@ fn an_evening_is_linked_as_its_truth_says() {
         sets.sort();
         sets
     };
-    assert_eq!(sets(ours), sets(prints(&truth)));
+    assert_eq!(sets(ours.clone()), sets(prints(&truth)));
+    twins_lie_on_one_another(&truth, &ours, project.path());
+}
+
+/// Prints of one picture in one format, by the truth, are proposed as a stack; what a person says of it stays, also when the
+/// catalogue is made anew from the sidecars.
+fn twins_lie_on_one_another(truth: &Value, ours: &BTreeMap<String, Vec<String>>, project: &Path) {
+    let number = |stem: &String| ours.iter().find(|(_, stems)| stems.contains(stem)).map(|(print, _)| print.clone());
+    let frames = prints(truth);
+    let mut pictures = BTreeMap::<[&str; 2], Vec<String>>::new();
+    for print in truth["prints"].as_array().unwrap() {
+        let key = ["format", "picture"].map(|k| print[k].as_str().unwrap());
+        let shown = frames.get(print["id"].as_str().unwrap()).and_then(|f| number(&f[0]));
+        pictures.entry(key).or_default().extend(shown);
+    }
+    let twins: Vec<Vec<String>> = pictures.into_values().filter(|p| p.len() > 1).collect();
+    assert!(!twins.is_empty(), "the truth has no twins: nothing was tested");
+    let lie = |stacks: &Value| -> Vec<Vec<String>> {
+        let text = |p: &Value| p.as_str().map_or_else(|| p.to_string(), str::to_owned);
+        stacks.as_array().unwrap().iter().map(|s| s["prints"].as_array().unwrap().iter().map(text).collect()).collect()
+    };
+    let stacks = fallside(&["list", "stacks"], project);
+    assert_eq!(lie(&stacks), twins, "{stacks:#}");
+    assert_eq!(stacks[0]["proposed"], true);
+    let (one, other) = (twins[0][0].as_str(), twins[0][1].as_str());
+    assert_eq!(fallside(&["stack", "lift", other], project), serde_json::json!([]), "one alone is no stack");
+    assert_eq!(fallside(&["stack", "propose"], project), serde_json::json!([]), "what was lifted out is not proposed again");
+    fallside(&["undo"], project);
+    assert_eq!(lie(&fallside(&["list", "stacks"], project)), twins);
+    let kept = fallside(&["stack", "put", one, other], project);
+    assert_eq!((lie(&kept), &kept[0]["proposed"]), (twins.clone(), &Value::Bool(false)));
+    let found = fallside(&["find", "stack:1"], project);
+    assert_eq!(found.as_array().map(Vec::len), Some(2), "{found:#}");
+    fallside(&["rebuild"], project);
+    assert_eq!(fallside(&["list", "stacks"], project), kept, "made anew, they lie as they lay");
 }

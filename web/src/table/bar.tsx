@@ -61,7 +61,7 @@ export function Bar(props: { found: { total: number; prints: number; says: strin
         <button type="button" aria-label="Farther" title="Farther: F" onClick={() => props.near(-1)}>−</button>
         <button type="button" aria-label="Nearer" title="Nearer: N" onClick={() => props.near(1)}>+</button>
       </span>
-      <button type="button" class="wide" title="Propose stacks of near-twins: P" onClick={props.propose}>Stack twins</button>
+      <button type="button" class="wide" title="Propose stacks of near-twins: P" onClick={props.propose}>Stack near-twins</button>
       <button type="button" onClick={props.onTake}>Take in</button>
     </form>
   );
