@@ -35,7 +35,7 @@ export function HandLine(hand: Hand) {
       {hand.kind === null && (hand.rows.length > 1 || one.stack?.proposed) && <Do says={hand.rows.length > 1 ? "Put on one another" : "Keep the stack"} key_="P" act={hand.pile} />}
       {hand.kind === null && one.stack && <Do says="Lift out" key_="L" act={hand.lift} />}
       {/* Where the line above has no room for it. */}
-      {hand.kind === null && <span class="narrow"><Do says="Stack near-twins" key_="P" act={hand.propose} /></span>}
+      {hand.kind === null && !one.stack && <span class="narrow"><Do says="Stack near-twins" key_="P" act={hand.propose} /></span>}
       <Do says="Side by side" key_="S" act={hand.beside} />
       <Do says="Words" key_="W" act={hand.words} />
     </div>
