@@ -42,6 +42,7 @@ test("near-twins are proposed, fanned out, chosen, lifted and laid together by k
   await page.waitForSelector("dialog.beside");
   assert.equal(await page.locator(".beside figure").count(), 3);
   await press(page, "Escape");
+  await page.waitForSelector("dialog.beside", { state: "detached" });
   // The proposal is kept.
   await press(page, "p");
   await hears(page, /Laid 3 prints/);

@@ -99,7 +99,11 @@ fn twins_lie_on_one_another(truth: &Value, ours: &BTreeMap<String, Vec<String>>,
     assert_eq!(stacks[0]["proposed"], true);
     let (one, other) = (twins[0][0].as_str(), twins[0][1].as_str());
     assert_eq!(fallside(&["stack", "lift", other], project), serde_json::json!([]), "one alone is no stack");
-    assert_eq!(fallside(&["stack", "propose"], project), serde_json::json!([]), "what was lifted out is not proposed again");
+    assert_eq!(
+        fallside(&["stack", "propose"], project),
+        serde_json::json!([]),
+        "what was lifted out is not proposed again"
+    );
     fallside(&["undo"], project);
     assert_eq!(lie(&fallside(&["list", "stacks"], project)), twins);
     let kept = fallside(&["stack", "put", one, other], project);

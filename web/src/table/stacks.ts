@@ -24,10 +24,10 @@ export function stackWords({ stack }: Row): string {
   return `${stack.place} of ${stack.of} in a stack${proposed}`;
 }
 
-/** Lays prints on one another; a proposed stack alone is kept as it is. */
-export async function pile(rows: readonly Row[], all: () => void): Promise<void> {
+/** Lays the prints in hand on one another, and them out of the hand; a proposed stack alone is kept as it is. */
+export async function pile(rows: readonly Row[], all: () => void, down: () => void): Promise<void> {
   const one = rows[0];
-  if (rows.length > 1) await act("/api/stack", { do: "put", ids: rows.map((row) => row.id) });
+  if (rows.length > 1) await act("/api/stack", { do: "put", ids: rows.map((row) => row.id) }).then((done) => done && down());
   else if (one?.stack?.proposed) await act("/api/stack", { do: "put", ids: (await members(one)).map((row) => row.id) });
   else if (one?.stack) say(`It lies in a stack of ${count(one.stack.of, "print", "prints")}. Take another print in hand too to put it there.`);
   else all();

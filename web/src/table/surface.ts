@@ -242,6 +242,12 @@ export class Surface {
     part("unseen", words, "span").textContent = "Print ";
     part("no", words, "b").textContent = row.label;
     words.append(" ");
+    // The count is seen on the narrowest print too; what it counts is said below it.
+    if (row.stack?.under && !this.ordered) {
+      const many = part("many", words, "span");
+      many.textContent = String(row.stack.under + 1);
+      many.ariaHidden = "true";
+    }
     part("title", words, "span").textContent = row.title ?? row.place ?? "";
     const state = part("state", print);
     part("unseen", state, "span").textContent = `, ${spoken(row)}. `;

@@ -170,7 +170,7 @@ export function Table() {
     words: () => setOpen("words"),
     sheet: () => nextSheet(),
     fan: () => openOut(),
-    pile: () => { if (!sheet) void pile(surface.current?.acting() ?? [], propose); },
+    pile: () => { if (!sheet) laid(); },
     lift: () => { if (!sheet) lift(surface.current?.acting() ?? []); },
     near: (e) => near(forward(e, ["n", "N"])),
     back: () => escape(),
@@ -189,6 +189,8 @@ export function Table() {
     const table = surface.current!;
     if (!sheet && !fan(table.rows[table.at])) say("It lies in no stack.");
   }
+
+  const laid = (): void => void pile(surface.current?.acting() ?? [], propose, () => surface.current?.layDown());
 
   async function sideBySide(): Promise<void> {
     const rows = surface.current?.acting() ?? [];
@@ -216,7 +218,7 @@ export function Table() {
         rows={acting} held={hand.length} kind={kind ?? null}
         turn={() => void turn()} open={() => at && leave(`/print/${at.id}`)} hold={() => surface.current?.hold()}
         edit={(which) => void edit(which)} beside={() => void sideBySide()} words={() => setOpen("words")} nudge={nudge} down={() => surface.current?.layDown()}
-        fan={openOut} propose={propose} pile={() => void pile(acting, propose)} lift={() => lift(acting)}
+        fan={openOut} propose={propose} pile={laid} lift={() => lift(acting)}
       />
       {open === "beside" && <Beside rows={beside} close={() => setOpen("")} />}
       {open === "words" && acting.length > 0 && <Describe ids={acting.map((row) => row.id)} label={named(acting)} close={() => setOpen("")} />}

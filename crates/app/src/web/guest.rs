@@ -133,7 +133,10 @@ pub async fn asked(door: Arc<Door>, wish: Wish) -> Response {
     away(move || {
         let done = match wish {
             Wish::Open => door.open(),
-            Wish::Close => Ok(door.close()),
+            Wish::Close => {
+                door.close();
+                Ok(())
+            }
         };
         door.news.tell(&Event::Changed);
         match done {
