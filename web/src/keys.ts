@@ -28,7 +28,7 @@ export const KEYS = {
     words: ["write words for them", "w"],
     sheet: ["the next sheet of paper on top", "e"],
     fan: ["open the stack out, or close it", "o"],
-    pile: ["put the prints in hand on one another; keep a proposed stack", "p"],
+    pile: ["lay the prints in hand on one another; keep a stack, or propose some", "p"],
     lift: ["lift the print out of its stack", "l"],
     near: ["nearer, farther", "n", "f"],
     back: ["lay all down; then clear the search", "Escape"],

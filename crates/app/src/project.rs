@@ -214,6 +214,10 @@ fn sheet(print: &Print) -> Vec<String> {
         let verdict = frame.result.as_ref().map(|r| r.verdict.as_str()).unwrap_or("-");
         lines.push(format!("  {:12} {}  {verdict}  {}{chosen}", frame.role, frame.name, frame.print_why));
     }
+    let lies = print.stacked.as_ref().and_then(|s| Some((s.stack?, s.place + 1, s.by == "rule")));
+    lines.extend(lies.map(|(stack, place, proposed)| {
+        format!("  {:12} {stack}, place {place}{}", "stack", if proposed { ", proposed" } else { "" })
+    }));
     lines.extend(print.edits.iter().map(|e| format!("  {:12} {}, place {}", e.kind, e.edit, e.place + 1)));
     lines
 }

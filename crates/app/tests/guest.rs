@@ -123,7 +123,11 @@ fn one_guest_sees_the_stand_and_nothing_else() {
     }
     let [gone, lies] = fronts.as_slice() else { panic!("{fronts:?}") };
     let (mut device, code) = let_in(&desk);
-    // Before the code: the page that asks for it, and no more.
+    // Before the code: the page that asks for it, and no more. The desk's own script is not its.
+    let home = String::from_utf8_lossy(&desk.get("/").body).into_owned();
+    if let Some(script) = home.split('"').find(|part| part.starts_with("/assets/desk-")) {
+        assert_eq!((desk.get(script).status, device.get(script).status), (200, 404), "{script}");
+    }
     let page = device.get("/");
     assert!(page.status == 200 && page.head.contains("content-security-policy: default-src 'none'"), "{}", page.head);
     for closed in ["/api/stand", "/events", &format!("/picture/{}/mount", lies["frame"])] {

@@ -32,7 +32,7 @@ export function Device({ way, told, close }: { way: Way | null; told: (way: Way)
         </ol>
       )}
       {way?.in && <p class="inside" role="status">A device is in. If it is not yours, close the way in.</p>}
-      <p>It sees the stand: the last print and its verdict, the count, and the list to take again. It can mark a print as seen, or to be taken again. It sees and changes nothing else of the project.</p>
+      <p>One phone or tablet on the same network can be let in. It sees the stand: the last print and its verdict, the count, and the list to take again. It can mark a print as seen, or to be taken again. It sees and changes nothing else of the project.</p>
       <p class="second">
         Nothing is encrypted on its way: whoever shares the network can overhear what the device sees. On a network that you do not know, keep it closed.
         One device, for this run of the desk; five wrong codes close it.
