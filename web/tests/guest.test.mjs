@@ -95,3 +95,21 @@ for (const colorScheme of ["light", "dark"]) {
     at = await desk(200);
   });
 }
+
+for (const [how, viewport] of Object.entries({ "a phone held lengthwise": { width: 844, height: 390 }, "a tablet held upright": { width: 820, height: 1180 } })) {
+  test(`${how} shows the verdict whole, above its keys`, { skip }, async () => {
+    Object.assign(at.desk.stand, { folder: "/tether", last: null, reshoot: [] });
+    at.desk.post_guest({ do: "open" });
+    at.desk.come("418302");
+    const hand = await phone({ viewport });
+    at.desk.arrive("reshoot");
+    await hand.waitForSelector(".move");
+    await pictures(hand);
+    assert.deepEqual(await violations(hand, how), []);
+    const [word, move, keys, picture] = await Promise.all([".word h2", ".move", ".answers", ".sight img"].map((what) => hand.locator(what).boundingBox()));
+    const letters = await hand.locator(".word h2").evaluate((h) => parseFloat(getComputedStyle(h).fontSize));
+    assert.ok(word.height < letters * 1.6, "the word stands on one line");
+    assert.ok(move.y + move.height <= keys.y && picture.y + picture.height <= keys.y + 1, JSON.stringify([move, picture, keys]));
+    assert.ok(keys.y + keys.height <= viewport.height && (await hand.evaluate(() => document.documentElement.scrollWidth <= innerWidth)));
+  });
+}

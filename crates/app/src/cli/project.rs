@@ -31,7 +31,7 @@ Find prints by one line of words and fields.
 
 Words match from their beginning, without regard to accents and capitals. A field comes before a colon: title, alt, place, people, \
 subject, inscription, film, batch, condition, rights, note, box, sleeve, frame, date, digitised, format, verdict, finding, \
-privacy, edit, back, id, has, lacks. Words in quotation marks stand together. A minus takes away what follows it finds; after it \
+privacy, edit, stack, back, id, has, lacks. Words in quotation marks stand together. A minus takes away what follows it finds; after it \
 put -- first, as in the example.";
 
 pub const FIND_EXAMPLE: &str = "\
