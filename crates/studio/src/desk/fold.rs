@@ -10,6 +10,8 @@ pub(super) type Lies = (PrintId, usize);
 /// found lie there side by side, in the stack's order.
 pub(super) fn fold(found: &[PrintId], stacks: &[Stack], open: &[i64], edits: &[Edit]) -> Vec<Lies> {
     let of: HashMap<PrintId, &Stack> = stacks.iter().flat_map(|s| s.prints.iter().map(move |p| (*p, s))).collect();
+    let mut rounds: HashMap<PrintId, usize> = HashMap::new();
+    edits.iter().flat_map(|e| &e.prints).for_each(|p| *rounds.entry(*p).or_default() += 1);
     let there: HashSet<PrintId> = found.iter().copied().filter(|p| of.contains_key(p)).collect();
     let mut laid = BTreeSet::new();
     let mut places = Vec::with_capacity(found.len());
@@ -25,17 +27,17 @@ pub(super) fn fold(found: &[PrintId], stacks: &[Stack], open: &[i64], edits: &[E
         if open.contains(&stack.number) {
             places.extend(members.into_iter().map(|p| (p, 0)));
         } else {
-            places.push((top(&members, edits).unwrap_or(*print), members.len() - 1));
+            places.push((top(&members, &rounds).unwrap_or(*print), members.len() - 1));
         }
     }
     places
 }
 
 /// The print that lies on top: the one that was taken farthest through the edits, else the first.
-fn top(members: &[PrintId], edits: &[Edit]) -> Option<PrintId> {
-    let rounds = |p: &PrintId| edits.iter().filter(|e| e.prints.contains(p)).count();
-    let most = members.iter().map(rounds).max()?;
-    members.iter().find(|p| rounds(p) == most).copied()
+fn top(members: &[PrintId], rounds: &HashMap<PrintId, usize>) -> Option<PrintId> {
+    let taken = |p: &&PrintId| rounds.get(*p).copied().unwrap_or(0);
+    // Of equals `max_by_key` gives the last: asked from behind, that is the first.
+    members.iter().rev().max_by_key(taken).copied()
 }
 
 #[cfg(test)]
