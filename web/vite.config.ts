@@ -9,7 +9,11 @@ export default defineConfig({
     modulePreload: false,
     cssCodeSplit: false,
     // Names without a hash in the middle of a word: the server embeds whatever lies in `dist`.
-    rollupOptions: { output: { entryFileNames: "assets/desk-[hash].js", assetFileNames: "assets/[name]-[hash][extname]" } },
+    // Two pages: the desk's, and another device's, whose server hands out nothing called `desk-`.
+    rollupOptions: {
+      input: { desk: "index.html", guest: "guest.html" },
+      output: { entryFileNames: "assets/[name]-[hash].js", chunkFileNames: "assets/both-[hash].js", assetFileNames: "assets/[name]-[hash][extname]" },
+    },
   },
   server: { proxy: Object.fromEntries(["/api", "/picture", "/events"].map((path) => [path, "http://127.0.0.1:4870"])) },
 });

@@ -26,7 +26,7 @@ export const FACTS = [
   { word: "rights", label: "Rights", kind: "text" },
   { word: "privacy", label: "Who may see it", kind: "choice", choices: ["anyone", "family", "nobody"] },
 ];
-export const FIELDS = [...FACTS.map((f) => f.word), "id", "box", "sleeve", "format", "verdict", "edit", "number", "date"];
+export const FIELDS = [...FACTS.map((f) => f.word), "id", "box", "sleeve", "format", "verdict", "edit", "stack", "number", "date"];
 
 const FINDINGS = {
   look: [

@@ -19,21 +19,47 @@ export class Desk {
   constructor(n) {
     Object.assign(this, project(n));
     this.by = new Map(this.prints.map((p) => [p.id, p]));
+    this.stacks = [];
+    /** Prints of nearly one picture: what taking them in would have found. Every tenth print has a twin, every thirtieth two. */
+    this.twins = this.prints.filter((p) => p.id % 10 === 4 && p.id + 2 <= n).map((p) => (p.id % 30 === 4 ? [p.id, p.id + 1, p.id + 2] : [p.id, p.id + 1]));
+    for (const [one, ...others] of this.twins) for (const id of others) this.front(this.by.get(id)).seed = this.front(this.by.get(one)).seed;
     this.past = [];
     this.future = [];
     this.tell = () => {};
-    this.stand = { folder: null, last: null, count: 0, pace_s: null, left: null, reshoot: [], owed: null, box: null, sleeve: null, sound: true };
+    this.stand = { folder: null, last: null, count: 0, pace_s: null, left: null, reshoot: [], owed: null, box: null, sleeve: null, sound: true, seen: null };
+    this.way = { open: false, address: null, code: null, in: false, says: null };
   }
 
   front(p) { return p.frames.map((f) => this.frames.get(f)).find((f) => f.chosen) ?? this.frames.get(p.frames[0]); }
   editsOf(id) { return [...this.edits].filter(([, e]) => e.ids.includes(id)).map(([name]) => name); }
+
+  stackOf(id) {
+    if (this.mapped !== this.stacks) Object.assign(this, { mapped: this.stacks, inStack: new Map(this.stacks.flatMap((s) => s.ids.map((m) => [m, s]))) });
+    const stack = this.inStack.get(id);
+    return stack ? { id: stack.id, of: stack.ids.length, place: stack.ids.indexOf(id) + 1, under: 0, proposed: stack.proposed } : null;
+  }
+
+  /** Closed stacks take one place, where the first of them would lie; open ones lie side by side there. */
+  fold(found, open) {
+    if (!this.stacks.length) return found.map((p) => [p, 0]);
+    const there = new Set(found.map((p) => p.id)), laid = new Set(), of = new Map(this.stacks.flatMap((s) => s.ids.map((id) => [id, s])));
+    return found.flatMap((p) => {
+      const stack = of.get(p.id);
+      if (!stack) return [[p, 0]];
+      if (laid.has(stack.id)) return [];
+      laid.add(stack.id);
+      const members = stack.ids.filter((id) => there.has(id)).map((id) => this.by.get(id)), rounds = (m) => this.editsOf(m.id).length;
+      if (open.includes(stack.id)) return members.map((m) => [m, 0]);
+      return [[members.reduce((a, b) => (rounds(b) > rounds(a) ? b : a)), members.length - 1]];
+    });
+  }
 
   row(p) {
     const f = this.front(p), back = p.frames.map((id) => this.frames.get(id)).find((x) => x.role === "back"), [w, h] = FORMATS[p.format].size;
     return {
       id: p.id, label: p.label, format: p.format, verdict: f?.verdict ?? null, size_mm: [w, h], canvas_mm: [w + 18, h + 18], print_mm: [9, 9],
       frame: f?.id ?? null, picture: f?.picture ?? null, box: p.box, sleeve: p.sleeve, exposed: p.facts.exposed ?? null, place: p.facts.place ?? null, title: p.facts.title ?? null,
-      edits: this.editsOf(p.id), frames: p.frames.length, back: Boolean(back), back_frame: back?.id ?? null, back_picture: back?.picture ?? null, alt: "",
+      edits: this.editsOf(p.id), frames: p.frames.length, stack: this.stackOf(p.id), back: Boolean(back), back_frame: back?.id ?? null, back_picture: back?.picture ?? null, alt: "",
     };
   }
 
@@ -51,14 +77,16 @@ export class Desk {
 
   words() { return { undo: this.past.at(-1)?.did ?? null, redo: this.future.at(-1)?.did ?? null }; }
 
-  list(line, order, from, count) {
+  list(line, order, from, count, stacks = null) {
     const { test, says } = this.reads(line);
     let found = order.startsWith("edit:") ? (this.edits.get(order.slice(5))?.ids ?? []).map((id) => this.by.get(id)) : this.prints;
     if (says) return { total: 0, says, rows: [] };
     found = found.filter(test);
     const key = { box: (p) => `${p.box}${p.sleeve.padStart(4)}`, format: (p) => p.format, verdict: (p) => ({ reshoot: "0", look: "1" })[this.front(p)?.verdict] ?? "2", place: (p) => p.facts.place ?? "\uffff", exposed: (p) => p.facts.exposed ?? "\uffff" }[order];
     if (key) found = found.map((p) => [key(p), p]).sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0)).map(([, p]) => p);
-    return { total: found.length, says: null, rows: found.slice(from, from + count).map((p) => this.row(p)) };
+    const places = stacks === null || order.startsWith("edit:") ? found.map((p) => [p, 0]) : this.fold(found, stacks.split(",").map(Number));
+    const rows = places.slice(from, from + count).map(([p, under]) => { const row = this.row(p); return row.stack ? { ...row, stack: { ...row.stack, under } } : row; });
+    return { total: places.length, prints: found.length, says: null, rows };
   }
 
   /** The test that a line means, or what is wrong with it. */
@@ -70,7 +98,7 @@ export class Desk {
         const near = FIELDS.map((f) => [apart(f, field), f]).sort(([a], [b]) => a - b)[0];
         return { says: `No field called ${field}${near[0] < 3 ? `: did you mean ${near[1]}?` : "."}` };
       }
-      const of = { box: (p) => p.box, sleeve: (p) => p.sleeve, format: (p) => p.format, verdict: (p) => this.front(p)?.verdict, number: (p) => p.label, id: (p) => p.label, date: (p) => p.facts.exposed, edit: (p) => this.editsOf(p.id).join(" ") }[field];
+      const of = { box: (p) => p.box, sleeve: (p) => p.sleeve, format: (p) => p.format, verdict: (p) => this.front(p)?.verdict, number: (p) => p.label, id: (p) => p.label, date: (p) => p.facts.exposed, stack: (p) => String(this.stackOf(p.id)?.id ?? ""), edit: (p) => this.editsOf(p.id).join(" ") }[field];
       if (field) tests.push((p) => begins(of ? of(p) : p.facts[field]));
       else tests.push((p) => p.label === want || Object.values(p.facts).some(begins));
     }
@@ -139,6 +167,27 @@ export class Desk {
     return this.act(did, () => { this.edits = sorted; }, () => { this.edits = old; });
   }
 
+  post_stack({ do: what, ids }) {
+    const old = this.stacks, touched = old.filter((s) => s.ids.some((id) => ids.includes(id)));
+    let now = old, did = "";
+    if (what === "put") {
+      const all = [...new Set([...touched.flatMap((s) => s.ids), ...ids])];
+      if (all.length < 2) throw trouble(409, "A stack needs two prints.");
+      const id = touched[0]?.id ?? Math.max(0, ...old.map((s) => s.id)) + 1;
+      now = [...old.filter((s) => !touched.includes(s)), { id, ids: all, proposed: false }];
+      did = `Laid ${ids.length} prints on one another`;
+    } else if (what === "lift") {
+      if (!touched.length) throw trouble(409, "It lies in no stack.");
+      now = old.map((s) => ({ ...s, ids: s.ids.filter((id) => !ids.includes(id)) })).filter((s) => s.ids.length > 1);
+      did = ids.length === 1 ? `Lifted ${this.by.get(ids[0]).label} out` : `Lifted ${ids.length} prints out`;
+    } else {
+      now = [...old, ...this.twins.filter((t) => !old.some((s) => s.ids.some((id) => t.includes(id)))).map((t, i) => ({ id: Math.max(0, ...old.map((s) => s.id)) + 1 + i, ids: t, proposed: true }))];
+      if (now.length === old.length) return { did: "There are no more near-twins to stack", ...this.words() };
+      did = `Proposed ${now.length - old.length} stacks of near-twins`;
+    }
+    return this.act(did, () => { this.stacks = now; }, () => { this.stacks = old; });
+  }
+
   owner(frame) { return this.prints.find((p) => p.frames.includes(frame)); }
 
   post_join({ frame, print }) {
@@ -179,6 +228,31 @@ export class Desk {
     Object.assign(this.stand, { folder: asked.folder, box: asked.box, sleeve: asked.sleeve, sound: asked.sound, left: asked.of ? { prints: asked.of, minutes: (asked.of * 21) / 60 } : null });
     this.tell({ kind: "changed" });
     return { did: asked.folder ? "Watching the folder" : "Stopped watching", ...this.words() };
+  }
+
+  post_mark({ name, mark }) {
+    const { last } = this.stand;
+    if (last?.name !== name) throw trouble(409, "Another frame has come meanwhile: look at that one.");
+    if (mark === "seen") this.stand.seen = name;
+    else this.stand.reshoot = this.stand.reshoot.filter((r) => r.label !== last.label);
+    if (mark === "again") this.stand.reshoot.push({ label: last.label, name, sentence: "You want it taken again." });
+    this.tell({ kind: "changed" });
+    return { did: "Marked.", ...this.words() };
+  }
+
+  post_guest({ do: what }) {
+    this.way = what === "open" ? { open: true, address: this.guests, code: "418302", in: false, says: null } : { open: false, address: null, code: null, in: false, says: null };
+    this.token = null;
+    this.tell({ kind: "changed" });
+    return this.way;
+  }
+
+  /** Another device writes a code. */
+  come(code) {
+    if (!this.way.open || this.way.in) throw trouble(403, "A device is in already.", "Close the way in at the desk, and ask for a new code.");
+    if (code.replace(" ", "") !== this.way.code) throw trouble(403, "That is not the code.", "Look at the desk again: 4 tries are left.");
+    Object.assign(this.way, { in: true, code: null });
+    this.tell({ kind: "changed" });
   }
 
   post_take({ folder }) {

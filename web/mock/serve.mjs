@@ -27,6 +27,7 @@ export async function start({ prints = 10_000, port = 0, widest = 640 } = {}) {
     handle(desk, listeners, pictures, request, response).catch((error) => send(response, error.status ?? 500, { says: error.says ?? String(error), do: error.do ?? "" }));
   });
   await new Promise((ready) => server.listen(port, "127.0.0.1", ready));
+  desk.guests = `http://127.0.0.1:${server.address().port}/guest`;
   return { url: `http://127.0.0.1:${server.address().port}/?t=invented`, desk, close: () => { for (const l of listeners) l.end(); server.closeAllConnections(); server.close(); } };
 }
 
@@ -46,16 +47,21 @@ async function handle(desk, listeners, pictures, request, response) {
     if (file.startsWith(DIST) && existsSync(file)) return send(response, 200, readFileSync(file), TYPES[extname(file)] ?? "application/octet-stream", { "Cache-Control": "max-age=31536000, immutable" });
     return send(response, 404, { says: "There is no such file.", do: "" });
   }
-  return send(response, 200, readFileSync(join(DIST, "index.html")), TYPES[".html"]);
+  return send(response, 200, readFileSync(join(DIST, path === "/guest" ? "guest.html" : "index.html")), TYPES[".html"]);
 }
+
+/** The invented desk has one address: who comes from the page of another device is told by the page. */
+const fromGuest = (request) => request.headers["user-agent"]?.includes("guest");
 
 async function answer(desk, request, url) {
   const [, , what, id] = url.pathname.split("/"), query = url.searchParams;
   if (request.method === "GET") {
     if (what === "desk") return desk.state();
-    if (what === "prints") return desk.list(query.get("q") ?? "", query.get("order") ?? "number", Number(query.get("from") ?? 0), Number(query.get("count") ?? 300));
+    if (what === "prints") return desk.list(query.get("q") ?? "", query.get("order") ?? "number", Number(query.get("from") ?? 0), Number(query.get("count") ?? 300), query.get("stacks"));
     if (what === "print") return desk.print(Number(id));
     if (what === "offers") return desk.offers(query.get("fact"), query.get("start") ?? "");
+    if (what === "guest") return desk.way;
+    if (what === "stand" && fromGuest(request) && !desk.way.in) throw Object.assign(new Error(), { status: 401, says: "Another device needs the desk's code.", do: "Write the code that the desk shows." });
     if (what === "stand") return desk.stand;
   }
   if (request.headers["x-fallside"] !== "1") throw Object.assign(new Error(), { status: 403, says: "This did not come from the desk's page.", do: "" });
@@ -63,6 +69,7 @@ async function answer(desk, request, url) {
   for await (const part of request) text += part;
   const body = JSON.parse(text);
   if (what === "plan") return plan(body);
+  if (what === "code") return desk.come(body.code), { did: "You are in." };
   if (what === "refinish") await new Promise((later) => setTimeout(later, 120));
   if (typeof desk[`post_${what}`] !== "function") throw Object.assign(new Error(), { status: 404, says: `Nothing answers to ${what}.`, do: "" });
   return desk[`post_${what}`](body);

@@ -87,19 +87,21 @@ function Keys({ close }: { close: () => void }) {
   const [order] = useState(() => [...new Set<Room>([...openRooms(), ...(Object.keys(KEYS) as Room[])])]);
   return (
     <Dialog title="Keys" name="keys" close={close}>
-      {order.map((room) => (
-        <section key={room}>
-          <h3>{room}</h3>
-          <dl>
-            {Object.values<readonly string[]>(KEYS[room]).map(([says, ...keys]) => (
-              <div key={says}>
-                <dt>{keys.map((k) => <kbd key={k}>{written(k)}</kbd>)}</dt>
-                <dd>{says}</dd>
-              </div>
-            ))}
-          </dl>
-        </section>
-      ))}
+      <div class="rooms">
+        {order.map((room) => (
+          <section key={room}>
+            <h3>{room}</h3>
+            <dl>
+              {Object.values<readonly string[]>(KEYS[room]).map(([says, ...keys]) => (
+                <div key={says}>
+                  <dt>{keys.map((k) => <kbd key={k}>{written(k)}</kbd>)}</dt>
+                  <dd>{says}</dd>
+                </div>
+              ))}
+            </dl>
+          </section>
+        ))}
+      </div>
     </Dialog>
   );
 }

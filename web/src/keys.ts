@@ -27,6 +27,9 @@ export const KEYS = {
     beside: ["lay the prints in hand side by side", "s"],
     words: ["write words for them", "w"],
     sheet: ["the next sheet of paper on top", "e"],
+    fan: ["open the stack out, or close it", "o"],
+    pile: ["lay the prints in hand on one another; keep a stack, or propose some", "p"],
+    lift: ["lift the print out of its stack", "l"],
     near: ["nearer, farther", "n", "f"],
     back: ["lay all down; then clear the search", "Escape"],
   },
@@ -55,9 +58,11 @@ export const KEYS = {
   },
   Stand: {
     seen: ["seen: ready for the next print", "Space", "Enter"],
+    take: ["take this one again after all, or not", "a"],
     quiet: ["sound off, and on", "q"],
     again: ["what is to be taken again", "r"],
     open: ["open the print on its sheet", "o"],
+    device: ["let one phone or tablet in, or out", "p"],
     back: ["back to the table", "Escape"],
   },
   Rig: {

@@ -14,6 +14,8 @@ export interface Desk {
   formats: { name: string; count: number }[];
   undo: string | null; redo: string | null; facts: Fact[]; fields: string[];
 }
+/** The stack that a print lies in: its number, how many prints it has, the print's place in it from 1, how many lie under it. */
+export interface Pile { id: number; of: number; place: number; under: number; proposed: boolean }
 export interface Row {
   id: number; label: string; format: string | null; verdict: Verdict | null;
   size_mm: Size | null; canvas_mm: Size | null; print_mm: Size | null;
@@ -22,8 +24,14 @@ export interface Row {
   edits: string[]; frames: number; back: boolean; alt: string;
   /** The back's frame and picture, for turning over. */
   back_frame?: number | null; back_picture?: string | null;
+  stack?: Pile | null;
 }
-export interface Prints { total: number; says: string | null; rows: Row[] }
+export interface Prints {
+  total: number;
+  /** How many prints that is, where stacks lie closed. */
+  prints?: number;
+  says: string | null; rows: Row[];
+}
 export interface Finding {
   code: string; severity: "note" | "look" | "reshoot"; says: string; do: string; value: number; limit: number; unit: string;
 }
@@ -51,6 +59,8 @@ export interface Stand {
   left: { prints: number; minutes: number } | null;
   reshoot: { label: string; name: string; sentence: string }[];
   owed: string | null; box: string | null; sleeve: string | null; sound: boolean;
+  /** The frame whose verdict somebody said they have seen, at the desk or on another device. */
+  seen?: string | null;
 }
 export type Event =
   | { kind: "changed" }
@@ -61,7 +71,7 @@ export type Event =
 
 /** What went wrong, in words: what is so, and what to do. */
 export class Trouble extends Error {
-  constructor(readonly says: string, readonly remedy: string) {
+  constructor(readonly says: string, readonly remedy: string, readonly status: number | null = null) {
     super(says);
   }
 }
@@ -73,7 +83,7 @@ async function answer<T>(response: Response): Promise<T> {
   });
   if (response.ok) return body as T;
   const { says, do: remedy } = (body ?? {}) as { says?: string; do?: string };
-  throw new Trouble(says ?? `The desk answered ${response.status}.`, remedy ?? "");
+  throw new Trouble(says ?? `The desk answered ${response.status}.`, remedy ?? "", response.status);
 }
 
 function away(error: unknown): never {
@@ -100,9 +110,10 @@ export function picture(frame: number, kind: "mount" | "frame", css: number, has
   return `/picture/${frame}/${kind}?w=${width}${hash ? `&v=${encodeURIComponent(hash)}` : ""}`;
 }
 
-/** Calls `told` with what arrives, and again after the line was lost. */
-export function listen(told: (event: Event) => void): () => void {
+/** Calls `told` with what arrives, and again after the line was lost; `lost` hears of that. */
+export function listen(told: (event: Event) => void, lost?: () => void): () => void {
   const source = new EventSource("/events");
+  if (lost) source.onerror = lost;
   source.onmessage = (message) => {
     try {
       told(JSON.parse(message.data as string) as Event);

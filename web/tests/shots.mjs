@@ -10,6 +10,8 @@ const chrome = await browser(), { url, desk: memory, close } = await desk(2000, 
 const STATES = [
   ["table", "/table"],
   ["table-hand", "/table", async (p) => { for (const k of ["ArrowRight", ".", "ArrowRight", ".", "ArrowRight", "+"]) await p.keyboard.press(k); await p.waitForTimeout(400); }],
+  ["stacks", "/table", async (p) => { memory.stacks = []; memory.post_stack({ do: "propose", ids: [] }); await p.waitForTimeout(500); await p.keyboard.press("Home"); for (let i = 0; i < 11; i++) await p.keyboard.press("ArrowRight"); await p.waitForTimeout(200); }],
+  ["stacks-open", "/table", async (p) => { memory.stacks = []; memory.post_stack({ do: "propose", ids: [] }); await p.waitForTimeout(500); await p.keyboard.press("Home"); for (let i = 0; i < 3; i++) await p.keyboard.press("ArrowRight"); await p.keyboard.press("o"); await p.waitForTimeout(500); }],
   ["table-box", "/table", async (p) => { await p.selectOption("#order", "verdict"); await p.waitForTimeout(500); }],
   ["table-search", "/table", async (p) => { await p.keyboard.press("/"); await p.keyboard.type("plase:harbour"); await p.waitForTimeout(300); }],
   ["table-sequence", "/table", async (p) => {
@@ -28,6 +30,13 @@ const STATES = [
     await p.evaluate(() => fetch("/api/stand", { method: "POST", headers: { "X-Fallside": "1" }, body: JSON.stringify({ folder: "/tether", box: "Shoebox 3", sleeve: "12", of: 36, sound: true }) }));
     await p.waitForTimeout(200); memory?.arrive(v); await p.waitForTimeout(500);
   }]),
+  ["device", "/stand", async (p) => { await p.getByRole("button", { name: "Another device" }).click(); await p.getByRole("button", { name: /Let one device in|Close the way in/ }).click(); await p.waitForTimeout(400); }],
+  ["guest-code", "/guest", async (p) => { memory.post_guest({ do: "open" }); await p.reload(); await p.waitForSelector("#code"); }],
+  ...["keep", "look", "reshoot"].map((v) => [`guest-${v}`, "/guest", async (p) => {
+    Object.assign(memory.stand, { folder: "/tether", box: "Shoebox 3", sleeve: "12" });
+    memory.post_guest({ do: "open" }); memory.come("418302");
+    await p.reload(); await p.waitForSelector(".word"); memory.arrive(v); await p.waitForTimeout(500);
+  }]),
   ["rig", "/rig", async (p) => { await p.waitForTimeout(400); }],
   ["rig-near", "/rig", async (p) => { await p.keyboard.press("l"); for (let i = 0; i < 30; i++) await p.keyboard.press("ArrowRight"); for (let i = 0; i < 25; i++) await p.keyboard.press("ArrowUp"); await p.waitForTimeout(500); }],
 ];
@@ -38,7 +47,7 @@ for (const [size, viewport] of [["desk", DESK], ["phone", PHONE]]) {
       if (only && !name.startsWith(only)) continue;
       if (colorScheme === "dark" && !/^(table|sheet|stand-reshoot|rig|stand-look)$/.test(name)) continue;
       if (memory && !name.startsWith("stand-")) Object.assign(memory.stand, { folder: null, last: null, count: 0, reshoot: [] });
-      const page = await open(chrome, url, path, { viewport, colorScheme });
+      const page = await open(chrome, url, path, { viewport, colorScheme, ...(path === "/guest" ? { userAgent: "guest" } : {}) });
       await page.waitForTimeout(300);
       await act?.(page);
       await pictures(page).catch(() => {});

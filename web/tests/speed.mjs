@@ -3,6 +3,8 @@
 import { REAL, browser, desk, open } from "./browser.mjs";
 
 const chrome = await browser(), at = await desk(10_000, 320);
+// Every tenth print has a near-twin under it, or two.
+at.desk?.post_stack({ do: "propose", ids: [] });
 /** Pictures drawn beforehand, as a real desk has them: code that draws is not what is timed. */
 async function warm(page) {
   await page.evaluate(async () => {

@@ -60,6 +60,8 @@ pub enum Command {
     Unpair(project::Unpair),
     /// Choose prints: wide, tight, and in sequence
     Edit(project::Edit),
+    /// Lay near-twins on one another, as one place on the table
+    Stack(project::Stack),
     /// Undo the last thing done in a project, or do it again
     Undo(project::Undo),
     /// Copy a project's catalogue, while others work on

@@ -39,7 +39,8 @@ fn run_desk(options: &Options) -> Result<Exit> {
             browse(address);
         }
     };
-    web::serve(desk, &news, options.port, open).map_err(Error::Refused)?;
+    let place = web::Place { port: options.port, guests_at: options.guests_at };
+    web::serve(desk, &news, place, open).map_err(Error::Refused)?;
     Ok(Exit::AllDone)
 }
 

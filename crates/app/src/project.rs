@@ -1,7 +1,7 @@
 //! Runs the commands on a project: opens it, asks or changes, says it in words or JSON.
 
 use crate::cli::project::{
-    Backup, Describe, Edit, EditStep, Find, In, List, ListWord, Pair, Rebuild, Take, Undo, Unpair,
+    Backup, Describe, Edit, EditStep, Find, In, List, ListWord, Pair, Rebuild, Stack, StackStep, Take, Undo, Unpair,
 };
 use crate::say;
 use crate::say::Speaker;
@@ -115,6 +115,7 @@ fn run_list(options: &List) -> Result<Exit> {
             };
             answer(at, &all, || all.iter().map(line).collect())
         }
+        ListWord::Stacks => stacks(at, it)?,
         ListWord::HandOffs => {
             let all = it.hand_offs()?;
             let line = |h: &catalogue::HandOff| format!("{}  {}  {}  {}", h.at, h.kind, h.place, named(&h.prints));
@@ -213,6 +214,10 @@ fn sheet(print: &Print) -> Vec<String> {
         let verdict = frame.result.as_ref().map(|r| r.verdict.as_str()).unwrap_or("-");
         lines.push(format!("  {:12} {}  {verdict}  {}{chosen}", frame.role, frame.name, frame.print_why));
     }
+    let lies = print.stacked.as_ref().and_then(|s| Some((s.stack?, s.place + 1, s.by == "rule")));
+    lines.extend(lies.map(|(stack, place, proposed)| {
+        format!("  {:12} {stack}, place {place}{}", "stack", if proposed { ", proposed" } else { "" })
+    }));
     lines.extend(print.edits.iter().map(|e| format!("  {:12} {}, place {}", e.kind, e.edit, e.place + 1)));
     lines
 }
@@ -315,6 +320,29 @@ fn run_edit(step: &EditStep) -> Result<Exit> {
         Some(e) => e.prints.iter().enumerate().map(|(i, p)| format!("{:3}  {p}", i + 1)).collect(),
         None => vec![],
     }))
+}
+
+/// `fallside stack`.
+pub fn stack(options: &Stack) -> Exit {
+    let run = || {
+        let (at, did) = match &options.step {
+            StackStep::Put { prints, project } => (project, project::stack(&mut writer(project)?, &numbers(prints)?)?),
+            StackStep::Lift { prints, project } => (project, project::lift(&mut writer(project)?, &numbers(prints)?)?),
+            StackStep::Propose { project } => (project, project::propose(&mut writer(project)?)?),
+        };
+        say(&format!("{did}."));
+        stacks(at, reader(at)?.catalogue())
+    };
+    ended(run())
+}
+
+fn stacks(at: &In, it: &Catalogue) -> Result<Exit> {
+    let all = it.stacks()?;
+    let line = |s: &catalogue::Stack| {
+        let prints: Vec<String> = s.prints.iter().map(ToString::to_string).collect();
+        format!("{}  {}{}", s.number, prints.join(" "), if s.proposed { "  proposed" } else { "" })
+    };
+    Ok(answer(at, &all, || all.iter().map(line).collect()))
 }
 
 /// `fallside undo`.

@@ -5,10 +5,11 @@
 
 mod answer;
 mod gate;
+mod guest;
 mod page;
 mod routes;
 
-pub use routes::serve;
+pub use routes::{Place, serve};
 
 use studio::desk::Event;
 use tokio::sync::broadcast;

@@ -13,7 +13,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     Ok(())
 }
 
-/// Three prints, one of them taken away again; a frame with a result; words; an edit of two.
+/// Three prints, one of them taken away again; a frame with a result; words; a stack and an edit of two.
 fn fill(it: &mut Catalogue) -> catalogue::Result<()> {
     let one = it.change("Took F0001.jpg", |w| {
         let print = w.mint()?;
@@ -58,6 +58,7 @@ fn fill(it: &mut Catalogue) -> catalogue::Result<()> {
     it.undo()?;
     it.describe(&[two], &[(Fact::Box, "Shoebox 3"), (Fact::Sleeve, "12")])?;
     it.change("Handed on: pack", |w| w.hand_off("pack", "pack-1", "", &[one]))?;
+    it.change("Laid P0001 and P0002 on one another", |w| w.stack(&[one, two], "person"))?;
     it.change("Into the edit book: P0001", |w| w.put_in("book", Some("sequence"), &[PrintId(1)], None))?;
     it.change("Into the edit book: P0002", |w| w.put_in("book", None, &[PrintId(2)], Some(0)))
 }

@@ -62,7 +62,7 @@ impl Catalogue {
         Ok(entries)
     }
 
-    /// What was done to a print, its frames and its places in edits, the latest first.
+    /// What was done to a print, its frames and its places in edits and stacks, the latest first.
     ///
     /// # Errors
     /// The catalogue cannot be read.
@@ -71,7 +71,7 @@ impl Catalogue {
             "SELECT id, at, says, state FROM entry WHERE state = 'done' AND id IN (
                  SELECT entry FROM change WHERE (what = 'print' AND row = ?1)
                     OR (what = 'frame' AND row IN (SELECT id FROM frame WHERE print = ?1))
-                    OR (what IN ('chosen', 'handed') AND json_extract(COALESCE(after, before), '$.print') = ?1))
+                    OR (what IN ('chosen', 'handed', 'stacked') AND json_extract(COALESCE(after, before), '$.print') = ?1))
              ORDER BY id DESC LIMIT ?2",
         )?;
         let entries = query.query_map(params![print.0, most as i64], entry_of)?.collect::<rusqlite::Result<_>>()?;

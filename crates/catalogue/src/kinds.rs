@@ -165,6 +165,8 @@ pub struct Print {
     pub frames: Vec<Frame>,
     /// The edits it is in, with its place in each, from 0.
     pub edits: Vec<InEdit>,
+    /// How it lies, where anything was said.
+    pub stacked: Option<Stacked>,
     /// What it was handed on with.
     pub hand_offs: Vec<HandOff>,
     /// When it was added.
@@ -180,6 +182,28 @@ pub struct Tally {
     pub verdicts: Vec<(String, i64)>,
     /// By format.
     pub formats: Vec<(String, i64)>,
+}
+
+/// Prints that lie on one another.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Stack {
+    /// Its number.
+    pub number: i64,
+    /// True where a rule laid one of them there, and nobody has said anything to it.
+    pub proposed: bool,
+    /// Its prints, in order.
+    pub prints: Vec<PrintId>,
+}
+
+/// How a print lies.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Stacked {
+    /// In which stack; `None` where somebody lifted it out.
+    pub stack: Option<i64>,
+    /// Its place there, from 0.
+    pub place: i64,
+    /// `rule` or `person`: who laid it so.
+    pub by: String,
 }
 
 /// A print's place in an edit.

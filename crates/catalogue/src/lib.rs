@@ -28,6 +28,7 @@ mod query;
 mod read;
 mod schema;
 mod search;
+mod stack;
 mod store;
 mod write;
 
@@ -37,7 +38,7 @@ pub use error::{Error, Result};
 pub use fact::{FACTS, Fact, FactLine, Kind, PRIVACY, list};
 pub use kinds::{
     Edit, Entry, Facts, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, NewFrame, Print, PrintId, Row,
-    Sitting, Tally,
+    Sitting, Stack, Stacked, Tally,
 };
 pub use lock::{Hold, HoldError};
 pub use query::{Asks, FIELDS, Field, Part, Query};

@@ -67,6 +67,8 @@ pub enum Field {
     Edit,
     /// none, blank or back.
     Back,
+    /// A stack's number.
+    Stack,
     /// The number.
     Id,
     /// Has: a field says something.
@@ -76,7 +78,7 @@ pub enum Field {
 }
 
 /// The fields by their words, with what may follow.
-pub const FIELDS: [(&str, Field, &str); 24] = [
+pub const FIELDS: [(&str, Field, &str); 25] = [
     ("title", Field::Words("title"), "words"),
     ("place", Field::Words("place"), "words"),
     ("people", Field::Words("people"), "names"),
@@ -99,6 +101,7 @@ pub const FIELDS: [(&str, Field, &str); 24] = [
     ("privacy", Field::Privacy, "open, ask or private"),
     ("edit", Field::Edit, "its name or kind"),
     ("back", Field::Back, "none, blank or back"),
+    ("stack", Field::Stack, "a stack's number, as fallside list stacks has it"),
     ("id", Field::Id, "a print's number, as P0042"),
     ("has", Field::Has, "a field that says something"),
 ];
@@ -202,7 +205,7 @@ fn asks(field: Field, text: &str, whole: bool) -> Result<Asks> {
         Field::Verdict => among(field, value, &["keep", "look", "reshoot"], "A verdict")?,
         Field::Privacy => among(field, value, &crate::fact::PRIVACY, "Privacy")?,
         Field::Back => among(field, value, &["none", "blank", "back"], "A back")?,
-        Field::Format | Field::Finding | Field::Edit => Asks::Value(field, value),
+        Field::Format | Field::Finding | Field::Edit | Field::Stack => Asks::Value(field, value),
     })
 }
 

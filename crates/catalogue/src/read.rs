@@ -57,6 +57,7 @@ impl Catalogue {
                 front_by: r.get(18)?,
                 frames: vec![],
                 edits: vec![],
+                stacked: None,
                 hand_offs: vec![],
                 added: r.get(19)?,
             })
@@ -70,6 +71,7 @@ impl Catalogue {
         )?;
         let row = |r: &Sql| Ok(InEdit { edit: r.get(0)?, kind: r.get(1)?, place: r.get(2)? });
         print.edits = edits.query_map([id.0], row)?.collect::<rusqlite::Result<_>>()?;
+        print.stacked = self.stacked(id)?;
         print.hand_offs = self.hand_offs()?.into_iter().filter(|h| h.prints.contains(&id)).collect();
         Ok(Some(print))
     }

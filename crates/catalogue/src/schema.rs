@@ -5,11 +5,11 @@ use rusqlite::Connection;
 
 /// Every step from nothing to the present form, in order. A step that was released is never changed; new ones are added at
 /// the end.
-const STEPS: &[&str] = &[include_str!("schema/1.sql"), include_str!("schema/2.sql")];
+const STEPS: &[&str] = &[include_str!("schema/1.sql"), include_str!("schema/2.sql"), include_str!("schema/3.sql")];
 
 /// Tables whose every change goes into the journal.
 pub(crate) const JOURNALLED: &[&str] =
-    &["box", "sleeve", "sitting", "print", "frame", "edit", "chosen", "hand_off", "handed"];
+    &["box", "sleeve", "sitting", "print", "frame", "edit", "chosen", "hand_off", "handed", "stacked"];
 
 /// The form that this version writes.
 pub const FORM: i64 = STEPS.len() as i64;
@@ -22,6 +22,7 @@ const WORDS: &[(&str, &str)] = &[
     ("sleeve", "SELECT id FROM print WHERE sleeve = NEW.id"),
     ("chosen", "SELECT NEW.print"),
     ("edit", "SELECT print FROM chosen WHERE edit = NEW.id"),
+    ("stacked", "SELECT NEW.print"),
 ];
 
 /// Brings a catalogue to the present form.

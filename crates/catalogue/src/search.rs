@@ -120,6 +120,10 @@ fn valued(field: Field, value: &str, bind: &mut impl FnMut(Value) -> String) -> 
                 "EXISTS (SELECT 1 FROM chosen c JOIN edit e ON e.id = c.edit WHERE c.print = p.id AND ({name} OR {kind}))"
             )
         }
+        Field::Stack => {
+            let number = bind(Value::Text(value.to_owned()));
+            format!("EXISTS (SELECT 1 FROM stacked k WHERE k.print = p.id AND CAST(k.stack AS TEXT) = {number})")
+        }
         Field::Digitised => {
             let (from, to) = value.split_once(' ').unwrap_or((value, value));
             let (from, to) = (bind(Value::Text(from.to_owned())), bind(Value::Text(to.to_owned())));
@@ -145,6 +149,7 @@ fn says_something(field: Field) -> String {
         Field::Finding => "EXISTS (SELECT 1 FROM frame k JOIN finding d ON d.frame = k.id WHERE k.print = p.id)".into(),
         Field::Edit => "EXISTS (SELECT 1 FROM chosen c WHERE c.print = p.id)".into(),
         Field::Back => format!("{BACK} <> 'none'"),
+        Field::Stack => "EXISTS (SELECT 1 FROM stacked k WHERE k.print = p.id AND k.stack IS NOT NULL)".into(),
         Field::Id | Field::Has | Field::Lacks => "1".into(),
     }
 }

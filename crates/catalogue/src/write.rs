@@ -318,15 +318,21 @@ impl Writer<'_> {
 
     /// Takes away a print that has no frame, no words and no place in an edit.
     fn clear_away(&self, id: PrintId) -> Result<()> {
-        self.db.execute(
-            "DELETE FROM print WHERE id = ?1
+        let empty = self
+            .db
+            .prepare_cached(
+                "SELECT 1 FROM print WHERE id = ?1
                AND NOT EXISTS (SELECT 1 FROM frame WHERE print = ?1)
                AND NOT EXISTS (SELECT 1 FROM chosen WHERE print = ?1)
                AND NOT EXISTS (SELECT 1 FROM handed WHERE print = ?1)
                AND title || alt || film || batch || exposed || place || people || subject || inscription || condition || rights
                    || privacy || note = ''",
-            [id.0],
-        )?;
+            )?
+            .exists([id.0])?;
+        if empty {
+            self.unstacked(id)?;
+            self.db.execute("DELETE FROM print WHERE id = ?1", [id.0])?;
+        }
         Ok(())
     }
 

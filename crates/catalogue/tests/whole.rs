@@ -251,7 +251,11 @@ fn a_full_disk_is_said_and_loses_nothing() {
 #[test]
 fn catalogues_of_earlier_versions_open() {
     // One for every form that was ever released.
-    let forms: &[(i64, &str)] = &[(1, include_str!("data/form-1.sql")), (2, include_str!("data/form-2.sql"))];
+    let forms: &[(i64, &str)] = &[
+        (1, include_str!("data/form-1.sql")),
+        (2, include_str!("data/form-2.sql")),
+        (3, include_str!("data/form-3.sql")),
+    ];
     for &(form, text) in forms {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("fallside.db");
@@ -269,6 +273,14 @@ fn catalogues_of_earlier_versions_open() {
         assert_eq!((ids(&it, "alt:boat"), ids(&it, "boats")), (vec![1], vec![1]), "form {form}");
         it.undo().unwrap();
         assert_eq!(ids(&it, "has:alt"), Vec::<i64>::new(), "form {form}");
+        // Stacks are known since form 3, and can be laid in any.
+        let stacks = it.stacks().unwrap();
+        assert_eq!(stacks.len(), usize::from(form >= 3), "form {form}");
+        it.change("Laid", |w| w.stack(&[PrintId(1), PrintId(2)], "person")).unwrap();
+        assert_eq!(it.stacks().unwrap()[0].prints, [PrintId(1), PrintId(2)], "form {form}");
+        if form < 3 {
+            it.undo().unwrap();
+        }
         // Its journal still undoes, and numbers go on where they were.
         assert_eq!(it.undo().unwrap().unwrap().says, "Into the edit book: P0002");
         assert_eq!(it.edit("book").unwrap().unwrap().prints, [PrintId(1)]);

@@ -4,16 +4,17 @@
 //! a connection of their own. One desk at a time may change a project; a second one says so and only reads.
 
 mod act;
+mod fold;
 mod picture;
 mod read;
 mod stand;
 mod wire;
 
-pub use act::{EditWish, Mend};
+pub use act::{EditWish, Mend, StackWish};
 pub use picture::{Sight, WIDTHS};
 pub use read::Order;
-pub use stand::Watch;
-pub use wire::{Did, Ear, Event, Last, Print, Prints, Row, Stand, State};
+pub use stand::{Mark, Watch};
+pub use wire::{Did, Ear, Event, Last, Pile, Print, Prints, Row, Stand, State};
 
 use crate::frame::Frames;
 use crate::project::{Error, Project, Result, Task, catalogue::Hold};

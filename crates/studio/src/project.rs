@@ -16,6 +16,7 @@ mod link;
 mod mend;
 mod rebuild;
 mod sidecar;
+mod stack;
 mod take;
 
 pub use catalogue;
@@ -23,6 +24,7 @@ pub use describe::{edit, pair, pair_off, split};
 pub use link::{Choice, better_front};
 pub use mend::{catch_up, mend, said};
 pub use rebuild::{Rebuilt, rebuild};
+pub use stack::{lift, propose, stack};
 pub use take::{Take, TakeEvent, Taken, take};
 
 use crate::finish::{MARK, write_beside};

@@ -3,7 +3,7 @@ import { useState } from "preact/hooks";
 import { changed, desk, tell } from "../desk";
 import { type Stand, post } from "../wire";
 
-export function Watch({ state, begun, close }: { state: Stand; begun: () => void; close: (() => void) | null }) {
+export function Watch({ state, begun, close, device }: { state: Stand; begun: () => void; close: (() => void) | null; device: () => void }) {
   const [busy, work] = useState(false);
   const boxes = desk.get()?.boxes ?? [];
   return (
@@ -29,6 +29,7 @@ export function Watch({ state, begun, close }: { state: Stand; begun: () => void
         <p>
           <button type="submit" class="main" disabled={busy}>Watch it</button>
           {close && <button type="button" onClick={close}>Back</button>}
+          <button type="button" onClick={device}>Another device</button>
         </p>
       </form>
       <p class="second">A camera over prints and fingers: strap it, and weigh the base. Keep hands and prints away while anything above them moves. The maker's leaflet decides.</p>

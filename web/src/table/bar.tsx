@@ -12,7 +12,7 @@ const ORDERS = [
 
 const quoted = (text: string): string => (/^[\w-]+$/.test(text) ? text : `"${text}"`);
 
-export function Bar(props: { found: { total: number; says: string | null } | null; onTake: () => void; near: (step: number) => void; leave: () => void }) {
+export function Bar(props: { found: { total: number; prints: number; says: string | null } | null; onTake: () => void; propose: () => void; near: (step: number) => void; leave: () => void }) {
   const known = useHeld(desk), line = useHeld(left.line), order = useHeld(left.order), sheet = useHeld(left.sheet);
   const input = useRef<HTMLInputElement>(null);
   useEffect(() => {
@@ -33,7 +33,7 @@ export function Bar(props: { found: { total: number; says: string | null } | nul
         onKeyDown={(e) => { if (e.key === "ArrowDown") { e.preventDefault(); props.leave(); } }}
       />
       <output id="found" for="line" class={found?.says ? "trouble" : undefined}>
-        {found?.says ?? (found ? `${thousands(found.total)} ${found.total === 1 ? "print" : "prints"}` : "")}
+        {found?.says ?? (found ? `${thousands(found.prints)} ${found.prints === 1 ? "print" : "prints"}${found.total < found.prints ? ` in ${thousands(found.total)} places` : ""}` : "")}
       </output>
       <span class="set">
         <label for="only">Only</label>
@@ -61,6 +61,7 @@ export function Bar(props: { found: { total: number; says: string | null } | nul
         <button type="button" aria-label="Farther" title="Farther: F" onClick={() => props.near(-1)}>−</button>
         <button type="button" aria-label="Nearer" title="Nearer: N" onClick={() => props.near(1)}>+</button>
       </span>
+      <button type="button" class="wide" title="Propose stacks of near-twins: P" onClick={props.propose}>Stack near-twins</button>
       <button type="button" onClick={props.onTake}>Take in</button>
     </form>
   );

@@ -6,6 +6,7 @@ export interface Hand {
   rows: Row[]; held: number; kind: Edit["kind"] | null;
   open: () => void; turn: () => void; hold: () => void; edit: (which: Move) => void; beside: () => void; words: () => void;
   nudge: (step: number) => void; down: () => void;
+  fan: () => void; propose: () => void; pile: () => void; lift: () => void;
 }
 
 function Do(props: { says: string; key_: string; act: () => void; off?: boolean }) {
@@ -30,6 +31,11 @@ export function HandLine(hand: Hand) {
       <Do says="Back out" key_="−" act={() => hand.edit("out")} />
       {hand.kind !== null && <Do says="Earlier" key_="Alt ←" act={() => hand.nudge(-1)} />}
       {hand.kind !== null && <Do says="Later" key_="Alt →" act={() => hand.nudge(1)} />}
+      {hand.kind === null && one.stack && <Do says={one.stack.under ? "Open the stack" : "Close the stack"} key_="O" act={hand.fan} />}
+      {hand.kind === null && (hand.rows.length > 1 || one.stack?.proposed) && <Do says={hand.rows.length > 1 ? "Put on one another" : "Keep the stack"} key_="P" act={hand.pile} />}
+      {hand.kind === null && one.stack && <Do says="Lift out" key_="L" act={hand.lift} />}
+      {/* Where the line above has no room for it. */}
+      {hand.kind === null && !one.stack && <span class="narrow"><Do says="Stack near-twins" key_="P" act={hand.propose} /></span>}
       <Do says="Side by side" key_="S" act={hand.beside} />
       <Do says="Words" key_="W" act={hand.words} />
     </div>

@@ -5,11 +5,14 @@ import { type Prints, type Row, get } from "../wire";
 const FIRST = 200;
 const BITE = 1000;
 
-export interface Asked { line: string; order: string }
+/** What is asked; `open` are the stacks that lie fanned out, null where no print is to lie on another. */
+export interface Asked { line: string; order: string; open: readonly number[] | null }
 
 export class Fetching {
   rows: (Row | undefined)[] = [];
   total = 0;
+  /** How many prints lie in these places. */
+  prints = 0;
   says: string | null = null;
   private stop = new AbortController();
 
@@ -23,6 +26,7 @@ export class Fetching {
       const first = await page(asked, 0, FIRST, signal);
       this.rows = Array.from({ length: first.total }, (_, i) => first.rows[i]);
       this.total = first.total;
+      this.prints = first.prints ?? first.total;
       this.says = first.says;
       this.told(first.rows.length >= first.total);
       for (let from = first.rows.length; from < first.total; from += BITE) {
@@ -41,7 +45,8 @@ export class Fetching {
   }
 }
 
-function page({ line, order }: Asked, from: number, count: number, signal: AbortSignal): Promise<Prints> {
+function page({ line, order, open }: Asked, from: number, count: number, signal: AbortSignal): Promise<Prints> {
   const query = new URLSearchParams({ q: line, order, from: String(from), count: String(count) });
+  if (open) query.set("stacks", open.join());
   return get<Prints>(`/api/prints?${query}`, signal);
 }

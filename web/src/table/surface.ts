@@ -6,6 +6,7 @@ import type { Row, Size, Verdict } from "../wire";
 import { picture } from "../wire";
 import { capital, formatName } from "../measures";
 import { Drag } from "./drag";
+import { stackWords } from "./stacks";
 import { type Laid, type Lying, between, lay, neighbour } from "./lay";
 
 export interface Told {
@@ -33,7 +34,7 @@ export function canvas(row: Row | undefined): Size {
 /** What a screen reader says of a print besides the words that are seen under it. */
 export function spoken(row: Row): string {
   const seen = row.title ?? row.place;
-  const parts = [formatName(row.format), row.verdict ?? "not judged", row.place === seen ? null : row.place, row.exposed, row.back ? "has a back" : null, row.alt];
+  const parts = [formatName(row.format), stackWords(row), row.verdict ?? "not judged", row.place === seen ? null : row.place, row.exposed, row.back ? "has a back" : null, row.alt];
   return parts.filter(Boolean).join(", ");
 }
 
@@ -107,7 +108,10 @@ export class Surface {
     const id = this.rows[this.at]?.id;
     this.rows = rows;
     this.heading = heading;
-    const same = id === undefined ? -1 : rows.findIndex((row) => row?.id === id);
+    const stack = this.rows[this.at]?.stack?.id;
+    let same = id === undefined ? -1 : rows.findIndex((row) => row?.id === id);
+    // What closed over the print under the finger is under it now.
+    if (same < 0 && stack !== undefined) same = rows.findIndex((row) => row?.stack?.id === stack);
     this.at = same >= 0 ? same : fresh ? 0 : Math.max(0, Math.min(this.at, rows.length - 1));
     for (const held of [...this.hand]) if (!rows.some((row) => row?.id === held)) this.hand.delete(held);
     if (fresh) this.scroll.scrollTop = 0;
@@ -210,6 +214,7 @@ export class Surface {
     print.style.width = `${laid.w[index]}px`;
     const mount = part("mount", print);
     mount.style.height = `${laid.h[index]}px`;
+    if (row?.stack && !this.ordered) print.classList.add(row.stack.under ? "heap" : "fanned");
     if (row) {
       if (this.rushing) mount.classList.add("white");
       else this.image(mount, row, index);
@@ -237,6 +242,12 @@ export class Surface {
     part("unseen", words, "span").textContent = "Print ";
     part("no", words, "b").textContent = row.label;
     words.append(" ");
+    // The count is seen on the narrowest print too; what it counts is said below it.
+    if (row.stack?.under && !this.ordered) {
+      const many = part("many", words, "span");
+      many.textContent = String(row.stack.under + 1);
+      many.ariaHidden = "true";
+    }
     part("title", words, "span").textContent = row.title ?? row.place ?? "";
     const state = part("state", print);
     part("unseen", state, "span").textContent = `, ${spoken(row)}. `;
@@ -244,6 +255,7 @@ export class Surface {
       const word = part(`verdict ${row.verdict}`, state, "span");
       word.append(this.marks[row.verdict].cloneNode(true), capital(row.verdict), " ");
     }
+    if (row.stack && !this.ordered) part("stacked", state, "span").textContent = `${stackWords(row)} `;
     // Of nested edits the innermost says all.
     const edit = row.edits.at(-1);
     if (this.ordered) part("place", state, "span").textContent = `place ${index + 1} `;

@@ -1,6 +1,6 @@
 // The table: prints, one line to search, three sheets of paper. Nothing else until asked.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { act, changes, desk, go, tell } from "../desk";
+import { act, changes, desk, go, say, tell } from "../desk";
 import { useKeys } from "../hand";
 import { held, useHeld } from "../hold";
 import { type Print, type Row, Trouble, get } from "../wire";
@@ -12,6 +12,7 @@ import { type Move, move, nextOf, rounds } from "./edits";
 import { HandLine } from "./handline";
 import { Pile } from "./pile";
 import { Fetching } from "./prints";
+import { fan, fanned, lift, pile, propose, spread } from "./stacks";
 import { Surface } from "./surface";
 import { TakeIn } from "./takein";
 
@@ -23,8 +24,18 @@ const SCALES = [0.55, 0.8, 1.1, 1.35, 1.7, 2.2, 3];
 
 export const calm = (): boolean => matchMedia("(prefers-reduced-motion: reduce)").matches;
 
-/** What a new group is called, by what the table is ordered by. */
+/** What a new group is called: a stack lies whole where its first print lies. */
 function heading(order: string): (row: Row) => string | null {
+  const of = group(order), first = new Map<number, string | null>();
+  return (row) => {
+    if (!row.stack || order.startsWith("edit:")) return of(row);
+    if (!first.has(row.stack.id)) first.set(row.stack.id, of(row));
+    return first.get(row.stack.id)!;
+  };
+}
+
+/** What a print's group is called, by what the table is ordered by. */
+function group(order: string): (row: Row) => string | null {
   switch (order) {
     case "box": return (row) => [row.box ?? "No box", row.sleeve && `sleeve ${row.sleeve}`].filter(Boolean).join(", ");
     case "format": return (row) => formatName(row.format);
@@ -38,8 +49,9 @@ function heading(order: string): (row: Row) => string | null {
 export function Table() {
   const scroll = useRef<HTMLDivElement>(null), surface = useRef<Surface>(), fetching = useRef<Fetching>();
   const line = useHeld(left.line), order = useHeld(left.order), sheet = useHeld(left.sheet), scale = useHeld(left.scale);
-  const change = useHeld(changes), known = useHeld(desk);
-  const [found, setFound] = useState<{ total: number; says: string | null } | null>(null);
+  const change = useHeld(changes), known = useHeld(desk), out = useHeld(fanned);
+  const [found, setFound] = useState<{ total: number; prints: number; says: string | null } | null>(null);
+  const [beside, layBeside] = useState<Row[]>([]);
   const [at, setAt] = useState<Row>(), [hand, setHand] = useState<readonly number[]>([]);
   const [open, setOpen] = useState<"" | "beside" | "words" | "take">("");
   const asked = sheet ? `edit:${sheet}` : order;
@@ -67,7 +79,7 @@ export function Table() {
       const table = surface.current!;
       table.ordered = sheet !== null;
       nudged.current = null;
-      setFound({ total: ask.total, says: ask.says });
+      setFound({ total: ask.total, prints: ask.prints, says: ask.says });
       // What lies there stays while the line is not understood.
       if (ask.says && ask.total === 0) return;
       left.rows = ask.rows;
@@ -78,9 +90,9 @@ export function Table() {
       if (document.activeElement === document.body || document.activeElement?.id === "room") table.focus();
     }, tell);
     fetching.current = ask;
-    void ask.ask({ line, order: asked });
+    void ask.ask({ line, order: asked, open: sheet ? null : out });
     return () => ask.close();
-  }, [line, asked, change]);
+  }, [line, asked, change, out]);
   useEffect(() => surface.current?.setScale(scale), [scale]);
   useEffect(() => () => void (left.top = scroll.current?.scrollTop ?? 0), []);
 
@@ -154,9 +166,12 @@ export function Table() {
     into: () => void edit("in"),
     out: () => void edit("out"),
     move: (e) => nudge(forward(e, ["ArrowRight"])),
-    beside: () => setOpen("beside"),
+    beside: () => void sideBySide(),
     words: () => setOpen("words"),
     sheet: () => nextSheet(),
+    fan: () => openOut(),
+    pile: () => { if (!sheet) laid(); },
+    lift: () => { if (!sheet) lift(surface.current?.acting() ?? []); },
     near: (e) => near(forward(e, ["n", "N"])),
     back: () => escape(),
   });
@@ -170,6 +185,22 @@ export function Table() {
     table.focus();
   }
 
+  function openOut(): void {
+    const table = surface.current!;
+    if (!sheet && !fan(table.rows[table.at])) say("It lies in no stack.");
+  }
+
+  const laid = (): void => void pile(surface.current?.acting() ?? [], propose, () => surface.current?.layDown());
+
+  async function sideBySide(): Promise<void> {
+    const rows = surface.current?.acting() ?? [];
+    // Of a closed stack all are laid out: that is how one of them is chosen.
+    const all = sheet ? rows : await spread(rows).catch(tell);
+    if (!all?.length) return;
+    layBeside(all);
+    setOpen("beside");
+  }
+
   function nextSheet(): void {
     left.sheet.set(nextOf(sheet, known?.edits ?? []));
     requestAnimationFrame(() => surface.current?.focus());
@@ -179,16 +210,17 @@ export function Table() {
   const empty = found?.total === 0;
   return (
     <div class="table">
-      <Bar found={found} onTake={() => setOpen("take")} near={near} leave={() => surface.current?.focus()} />
+      <Bar found={found} onTake={() => setOpen("take")} propose={propose} near={near} leave={() => surface.current?.focus()} />
       <Pile sheet={sheet} choose={(name) => left.sheet.set(name)} />
       <div class={sheet ? "lie on-sheet" : "lie"} ref={scroll} />
       {empty && <Empty line={line} sheet={sheet} says={found?.says ?? null} take={() => setOpen("take")} />}
       <HandLine
         rows={acting} held={hand.length} kind={kind ?? null}
         turn={() => void turn()} open={() => at && leave(`/print/${at.id}`)} hold={() => surface.current?.hold()}
-        edit={(which) => void edit(which)} beside={() => setOpen("beside")} words={() => setOpen("words")} nudge={nudge} down={() => surface.current?.layDown()}
+        edit={(which) => void edit(which)} beside={() => void sideBySide()} words={() => setOpen("words")} nudge={nudge} down={() => surface.current?.layDown()}
+        fan={openOut} propose={propose} pile={laid} lift={() => lift(acting)}
       />
-      {open === "beside" && acting.length > 0 && <Beside rows={acting} close={() => setOpen("")} />}
+      {open === "beside" && <Beside rows={beside} close={() => setOpen("")} />}
       {open === "words" && acting.length > 0 && <Describe ids={acting.map((row) => row.id)} label={named(acting)} close={() => setOpen("")} />}
       {open === "take" && <TakeIn close={() => setOpen("")} />}
     </div>

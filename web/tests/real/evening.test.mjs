@@ -16,7 +16,7 @@ let chrome, desk;
 
 /** Opens the desk and answers with its address once it is served. */
 function opened() {
-  const child = spawn(PROGRAM, ["desk", "--quiet", project], { stdio: ["ignore", "pipe", "ignore"] });
+  const child = spawn(PROGRAM, ["desk", "--quiet", "--guests-at", "127.0.0.2", project], { stdio: ["ignore", "pipe", "ignore"] });
   return new Promise((ready, fail) => {
     child.stdout.once("data", (line) => ready({ child, url: String(line).trim() }));
     child.once("exit", (code) => fail(new Error(`the desk ended with ${code}`)));
@@ -97,6 +97,25 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
   await shot(page, "3-stand");
   assert.deepEqual(await violations(page, "stand"), []);
 
+  // A phone is let in to it by a code, sees what lies there, marks it, and is shut out.
+  await press(page, "p");
+  await page.getByRole("button", { name: "Let one device in" }).click();
+  const [address, code] = [await page.locator(".device .address").innerText(), await page.locator(".device .code").innerText()];
+  const phone = await open(chrome, address, "/table", { viewport: PHONE, hasTouch: true }).catch((e) => assert.fail(`${address}: ${e.message}`));
+  await phone.locator("#code").fill(code);
+  await press(phone, "Enter");
+  await phone.waitForSelector(".sight img");
+  await page.waitForSelector(".device .inside");
+  await pictures(phone);
+  await shot(phone, "3-stand-phone");
+  assert.deepEqual(await violations(phone, "the stand on a phone"), []);
+  await phone.locator(".other").tap();
+  await until(() => api(page, "/api/stand"), (s) => s.reshoot.some((r) => r.label === stand.last.label), "the desk sees the mark");
+  await page.getByRole("button", { name: "Close the way in" }).click();
+  await phone.waitForSelector(".coming");
+  assert.deepEqual(phone.faults, []);
+  await press(page, "Escape");
+
   // A back is set apart and joined again.
   const paired = rows.find((r) => r.back);
   if (paired) {
@@ -144,6 +163,17 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
   await press(page, "Enter");
   await until(() => prints(page, "place:harb date:2009"), (r) => r.length === 1 && r[0].id === mended.id, "the words are found");
 
+  // Two prints are laid on one another by keys, and take one place.
+  await page.goto(new URL("/table", desk.url).href);
+  await page.waitForSelector(".print:focus");
+  const lying = async () => { const { total, prints } = await api(page, "/api/prints?q=&order=number&from=0&count=1&stacks="); return prints - total; };
+  const before = await lying();
+  await press(page, "End", ".", "ArrowLeft", ".", "p");
+  await hears(page, /Laid/);
+  assert.equal(await lying(), before + 1);
+  await page.waitForTimeout(400);
+  await shot(page, "5-stack");
+
   // Six to the sequence, by keys alone.
   await page.goto(new URL("/table", desk.url).href);
   await page.waitForSelector(".print:focus");
@@ -167,6 +197,7 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
   desk = await opened();
   page = await open(chrome, desk.url);
   assert.deepEqual(await order(), sequence);
+  assert.equal(await lying(), before + 1, "the stack lies as it lay");
   const kept = (await api(page, `/api/print/${mended.id}`));
   assert.deepEqual([kept.facts.place, kept.facts.date, kept.frames[0].picture], ["The harbour", "2009-07?", now.picture]);
   assert.equal((await api(page, `/api/print/${again.id}`)).frames.length, again.frames + 1);

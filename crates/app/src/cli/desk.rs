@@ -11,6 +11,8 @@ On the page: the table, where thousands of prints lie and are chosen; the sheet,
 and described; the stand, where verdicts arrive as the camera shoots; and the rig. Everything is kept at once and can be undone. \
 The address carries a token that holds as long as the desk is open; keep it to yourself.
 
+Nothing is served to the network, unless you ask at the stand: then one phone or tablet is let in to that page alone, by a code.
+
 A project can be changed by one desk at a time: a second one says so and only reads.";
 
 pub const DESK_EXAMPLE: &str = "\
@@ -56,6 +58,9 @@ pub struct Desk {
     /// Only write the address; do not open a browser
     #[arg(long)]
     pub quiet: bool,
+    /// This machine's address on the network, for a phone let in to the stand; found unless said (there may be several networks)
+    #[arg(long, value_name = "ADDRESS")]
+    pub guests_at: Option<std::net::Ipv4Addr>,
 }
 
 /// Options of `stand`.

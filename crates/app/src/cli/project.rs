@@ -31,7 +31,7 @@ Find prints by one line of words and fields.
 
 Words match from their beginning, without regard to accents and capitals. A field comes before a colon: title, alt, place, people, \
 subject, inscription, film, batch, condition, rights, note, box, sleeve, frame, date, digitised, format, verdict, finding, \
-privacy, edit, back, id, has, lacks. Words in quotation marks stand together. A minus takes away what follows it finds; after it \
+privacy, edit, stack, back, id, has, lacks. Words in quotation marks stand together. A minus takes away what follows it finds; after it \
 put -- first, as in the example.";
 
 pub const FIND_EXAMPLE: &str = "\
@@ -133,6 +133,8 @@ pub enum ListWord {
     Sittings,
     /// Edits with their prints
     Edits,
+    /// Stacks of near-twins with their prints
+    Stacks,
     /// What was handed on
     HandOffs,
     /// The journal, the latest first
@@ -322,6 +324,39 @@ pub struct Unpair {
 pub struct Edit {
     #[command(subcommand)]
     pub step: EditStep,
+}
+
+/// Options of `stack`.
+#[derive(Args, Debug)]
+pub struct Stack {
+    #[command(subcommand)]
+    pub step: StackStep,
+}
+
+/// What is done to stacks.
+#[derive(Subcommand, Debug)]
+pub enum StackStep {
+    /// Lay prints on one another, with the stacks that they lie in; keeps a proposed stack
+    Put {
+        /// Prints, as P0042
+        #[arg(required = true, num_args = 2..)]
+        prints: Vec<String>,
+        #[command(flatten)]
+        project: In,
+    },
+    /// Lift prints out of their stacks; they are not proposed again
+    Lift {
+        /// Prints, as P0042
+        #[arg(required = true)]
+        prints: Vec<String>,
+        #[command(flatten)]
+        project: In,
+    },
+    /// Propose stacks of prints that show one scene twice
+    Propose {
+        #[command(flatten)]
+        project: In,
+    },
 }
 
 /// Kinds of edit.

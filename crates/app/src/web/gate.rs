@@ -9,10 +9,20 @@ use axum::response::{IntoResponse, Response};
 /// What the page may do: its own scripts, styles, pictures and letters, and nobody else's (Content Security Policy Level 3).
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; \
     connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
-/// The cookie's name.
+/// The desk's cookie.
 const COOKIE: &str = "fallside";
 /// The header that the page sends with every change, which no other site can send here unasked (Fetch, CORS-safelisted headers).
 const MARK: &str = "x-fallside";
+
+/// A token of 128 bits from the system's random source.
+///
+/// # Errors
+/// The system gives none.
+pub fn token() -> Result<String, String> {
+    let mut bytes = [0u8; 16];
+    getrandom::fill(&mut bytes).map_err(|e| format!("This machine gives no random numbers for a token: {e}."))?;
+    Ok(bytes.iter().map(|b| format!("{b:02x}")).collect())
+}
 
 /// The run's secret and the port it is served at.
 #[derive(Clone, Debug)]
@@ -22,11 +32,9 @@ pub struct Gate {
 }
 
 impl Gate {
-    /// A gate with a new token of 128 random bits.
+    /// A gate with a new token.
     pub fn new(port: u16) -> Result<Self, String> {
-        let mut bytes = [0u8; 16];
-        getrandom::fill(&mut bytes).map_err(|e| format!("This machine gives no random numbers for a token: {e}."))?;
-        Ok(Self { token: bytes.iter().map(|b| format!("{b:02x}")).collect(), port })
+        Ok(Self { token: token()?, port })
     }
 
     /// The address to open.
@@ -41,25 +49,41 @@ impl Gate {
     fn is_ours(&self, origin: &str) -> bool {
         origin.strip_prefix("http://").is_some_and(|host| self.names_us(Some(host)))
     }
+}
 
-    fn knows(&self, headers: &HeaderMap) -> bool {
-        let cookies = headers.get_all(header::COOKIE).iter().filter_map(|c| c.to_str().ok());
-        let mut pairs = cookies.flat_map(|c| c.split(';')).filter_map(|c| c.trim().split_once('='));
-        pairs.any(|(name, value)| name == COOKIE && same(value, &self.token))
-    }
+/// True where a cookie of this name has this value.
+pub fn carries(headers: &HeaderMap, cookie: &str, token: &str) -> bool {
+    let cookies = headers.get_all(header::COOKIE).iter().filter_map(|c| c.to_str().ok());
+    let mut pairs = cookies.flat_map(|c| c.split(';')).filter_map(|c| c.trim().split_once('='));
+    pairs.any(|(name, value)| name == cookie && same(value, token))
+}
+
+/// A header's text.
+pub fn text(headers: &HeaderMap, name: header::HeaderName) -> Option<&str> {
+    headers.get(name).and_then(|v| v.to_str().ok())
+}
+
+/// True where a request would change something and does not carry the page's own mark.
+pub fn unmarked(request: &Request) -> bool {
+    let changes = request.method() != Method::GET && request.method() != Method::HEAD;
+    changes && request.headers().get(MARK).is_none_or(|v| v != "1")
 }
 
 /// Equality in a time that does not tell where the first difference is.
-fn same(a: &str, b: &str) -> bool {
+pub fn same(a: &str, b: &str) -> bool {
     a.len() == b.len() && a.bytes().zip(b.bytes()).fold(0, |d, (a, b)| d | (a ^ b)) == 0
 }
 
 /// Lets a request in or not.
 pub async fn gate(State(gate): State<Gate>, request: Request, next: Next) -> Response {
-    let mut response = match turned_away(&gate, &request) {
+    sealed(match turned_away(&gate, &request) {
         Some(response) => response,
         None => next.run(request).await,
-    };
+    })
+}
+
+/// A response with what a browser must hold to.
+pub fn sealed(mut response: Response) -> Response {
     // What the library refuses by itself is said as everything else here is.
     let said = response.headers().get(header::CONTENT_TYPE).is_some_and(|t| t == "application/json");
     if response.status().is_client_error() && !said {
@@ -83,12 +107,11 @@ pub async fn gate(State(gate): State<Gate>, request: Request, next: Next) -> Res
 /// What to answer at once; `None` to let the request in.
 fn turned_away(gate: &Gate, request: &Request) -> Option<Response> {
     let headers = request.headers();
-    let text = |name: header::HeaderName| headers.get(name).and_then(|v| v.to_str().ok());
     let away = |says: &str, remedy: &str| Some(refused(StatusCode::FORBIDDEN, says, remedy));
-    if !gate.names_us(text(header::HOST)) {
+    if !gate.names_us(text(headers, header::HOST)) {
         return away("This desk is served to this machine alone.", "Open the address that `fallside desk` wrote.");
     }
-    if headers.contains_key(header::ORIGIN) && !text(header::ORIGIN).is_some_and(|o| gate.is_ours(o)) {
+    if headers.contains_key(header::ORIGIN) && !text(headers, header::ORIGIN).is_some_and(|o| gate.is_ours(o)) {
         return away("Another site asked for this.", "Close that site's page.");
     }
     let given = request.uri().query().unwrap_or_default().split('&').find_map(|p| p.strip_prefix("t="));
@@ -98,11 +121,10 @@ fn turned_away(gate: &Gate, request: &Request) -> Option<Response> {
             (StatusCode::SEE_OTHER, [(header::LOCATION, "/".to_owned()), (header::SET_COOKIE, cookie)]).into_response(),
         );
     }
-    if !gate.knows(headers) {
+    if !carries(headers, COOKIE, &gate.token) {
         return away("This page was not opened from this desk.", "Open the address that `fallside desk` wrote.");
     }
-    let changes = request.method() != Method::GET && request.method() != Method::HEAD;
-    if changes && headers.get(MARK).is_none_or(|v| v != "1") {
+    if unmarked(request) {
         return away("This did not come from the desk's page.", "Do it on the page.");
     }
     None

@@ -22,6 +22,19 @@ pub async fn room() -> Response {
     }
 }
 
+/// The page of another device: a code first, then the stand.
+pub async fn guest() -> Response {
+    match Page::get("guest.html") {
+        Some(file) => ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], file.data).into_response(),
+        None => ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], UNBUILT).into_response(),
+    }
+}
+
+/// A file of another device's page: the desk's own script is none.
+pub async fn guest_asset(Path(name): Path<String>) -> Response {
+    if name.starts_with("desk-") { missing("There is no such file.") } else { asset(Path(name)).await }
+}
+
 /// A file of the page. Its name carries a hash of what it holds.
 pub async fn asset(Path(name): Path<String>) -> Response {
     let Some(file) = Page::get(&format!("assets/{name}")) else { return missing("There is no such file.") };

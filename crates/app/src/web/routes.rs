@@ -3,6 +3,7 @@
 use super::News;
 use super::answer::{answer, missing, refused, trouble};
 use super::gate::{Gate, gate};
+use super::guest::{self, Door};
 use super::page;
 use axum::extract::{DefaultBodyLimit, Path, Query, State};
 use axum::http::{StatusCode, header};
@@ -15,7 +16,7 @@ use std::collections::BTreeMap;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
 use std::sync::Arc;
-use studio::desk::{Desk, EditWish, Mend, Order, Watch};
+use studio::desk::{Desk, EditWish, Mark, Mend, Order, StackWish, Watch};
 use studio::project::{Error, Take};
 use tokio_stream::StreamExt;
 use tokio_stream::wrappers::BroadcastStream;
@@ -23,19 +24,31 @@ use tokio_stream::wrappers::BroadcastStream;
 /// Most bytes of a wish: ten thousand prints' numbers are a tenth of it.
 const WISH: usize = 1 << 20;
 
+/// Where the desk is served.
+#[derive(Clone, Copy, Debug)]
+pub struct Place {
+    /// The port on this machine alone; 0 for any.
+    pub port: u16,
+    /// This machine's address on the network, for another device when one is asked in; found where it is absent.
+    pub guests_at: Option<Ipv4Addr>,
+}
+
 #[derive(Clone)]
 struct At {
     desk: Arc<Desk>,
     news: News,
+    door: Arc<Door>,
 }
 
 /// Serves the desk until Ctrl+C. `open` hears the address once it can be opened.
 ///
 /// # Errors
 /// The port is taken, or this machine gives none.
-pub fn serve(desk: Arc<Desk>, news: &News, port: u16, open: impl FnOnce(&str)) -> Result<(), String> {
+pub fn serve(desk: Arc<Desk>, news: &News, place: Place, open: impl FnOnce(&str)) -> Result<(), String> {
     let runtime = tokio::runtime::Runtime::new().map_err(|e| format!("The desk cannot be served: {e}."))?;
-    runtime.block_on(async {
+    let door = Arc::new(Door::new(Arc::clone(&desk), news.clone(), place.guests_at));
+    let port = place.port;
+    let served = runtime.block_on(async {
         let place = SocketAddr::from((Ipv4Addr::LOCALHOST, port));
         let listener = tokio::net::TcpListener::bind(place)
             .await
@@ -43,7 +56,7 @@ pub fn serve(desk: Arc<Desk>, news: &News, port: u16, open: impl FnOnce(&str)) -
         let port = listener.local_addr().map_err(|e| format!("The desk cannot be served: {e}."))?.port();
         let keeper = Gate::new(port)?;
         let address = keeper.address();
-        let app = routes(At { desk, news: news.clone() })
+        let app = routes(At { desk, news: news.clone(), door: Arc::clone(&door) })
             .layer(DefaultBodyLimit::max(WISH))
             .layer(axum::middleware::from_fn_with_state(keeper, gate));
         open(&address);
@@ -55,7 +68,9 @@ pub fn serve(desk: Arc<Desk>, news: &News, port: u16, open: impl FnOnce(&str)) -
             served = axum::serve(listener, app) => served.map_err(|e| format!("The desk cannot be served any more: {e}.")),
             () = closed => Ok(()),
         }
-    })
+    });
+    door.close();
+    served
 }
 
 fn routes(at: At) -> Router {
@@ -82,6 +97,12 @@ fn routes(at: At) -> Router {
         .route("/api/undo", post(|State(at): State<At>| ask(at, |d| answer(d.undo()))))
         .route("/api/redo", post(|State(at): State<At>| ask(at, |d| answer(d.redo()))))
         .route("/api/stand", get(|State(at): State<At>| ask(at, |d| answer(Ok(d.stand())))).post(stand))
+        .route(
+            "/api/stack",
+            post(|State(at): State<At>, Json(w): Json<Stack>| ask(at, move |d| answer(d.stack(w.what.into(), &w.ids)))),
+        )
+        .route("/api/mark", post(|State(at): State<At>, Json(w): Json<Marked>| ask(at, move |d| w.on(d))))
+        .route("/api/guest", get(|State(at): State<At>| guest::told(at.door)).post(guest))
         .route("/api/take", post(take))
         .route("/api/plan", post(plan))
         .route("/picture/{frame}/{kind}", get(picture))
@@ -96,9 +117,13 @@ fn routes(at: At) -> Router {
         .with_state(at)
 }
 
-/// Asks the desk away from the threads that carry requests: it may have to read or finish pictures.
 async fn ask(at: At, what: impl FnOnce(&Arc<Desk>) -> Response + Send + 'static) -> Response {
-    let asked = tokio::task::spawn_blocking(move || what(&at.desk)).await;
+    away(move || what(&at.desk)).await
+}
+
+/// Asks the desk away from the threads that carry requests: it may have to read or finish pictures.
+pub async fn away(what: impl FnOnce() -> Response + Send + 'static) -> Response {
+    let asked = tokio::task::spawn_blocking(what).await;
     asked.unwrap_or_else(|_| {
         let says = "Fallside stopped on this, which is its own fault.";
         refused(StatusCode::INTERNAL_SERVER_ERROR, says, "Nothing is lost. Do something else first, and report it.")
@@ -115,6 +140,8 @@ struct Found {
     from: usize,
     #[serde(default = "usual")]
     count: usize,
+    /// The stacks that lie open, by number; absent where no print is to lie on another.
+    stacks: Option<String>,
 }
 
 /// Rows in one answer, unless said.
@@ -123,7 +150,9 @@ fn usual() -> usize {
 }
 
 async fn prints(State(at): State<At>, Query(f): Query<Found>) -> Response {
-    ask(at, move |d| answer(d.prints(&f.q, &Order::of(&f.order), f.from, f.count))).await
+    let numbers = |text: &String| text.split(',').filter_map(|n| n.parse().ok()).collect::<Vec<i64>>();
+    let open = f.stacks.as_ref().map(numbers);
+    ask(at, move |d| answer(d.laid(&f.q, &Order::of(&f.order), open.as_deref(), f.from, f.count))).await
 }
 
 async fn print(State(at): State<At>, Path(id): Path<i64>) -> Response {
@@ -178,6 +207,32 @@ async fn edit(State(at): State<At>, Json(w): Json<Edit>) -> Response {
         _ => return refused(StatusCode::BAD_REQUEST, "Nothing is known to be done so to an edit.", ""),
     };
     ask(at, move |d| answer(d.edit(&w.name, &wish, &w.ids))).await
+}
+
+#[derive(Deserialize)]
+struct Stack {
+    #[serde(rename = "do")]
+    what: StackWord,
+    #[serde(default)]
+    ids: Vec<i64>,
+}
+
+#[derive(Clone, Copy, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum StackWord {
+    Put,
+    Lift,
+    Propose,
+}
+
+impl From<StackWord> for StackWish {
+    fn from(word: StackWord) -> Self {
+        match word {
+            StackWord::Put => Self::Put,
+            StackWord::Lift => Self::Lift,
+            StackWord::Propose => Self::Propose,
+        }
+    }
 }
 
 #[derive(Deserialize)]
@@ -248,6 +303,30 @@ async fn stand(State(at): State<At>, Json(w): Json<Sleeve>) -> Response {
     ask(at, move |d| answer(d.watch(watch))).await
 }
 
+/// A mark on what lies at the stand.
+#[derive(Deserialize)]
+pub struct Marked {
+    name: String,
+    mark: Mark,
+}
+
+impl Marked {
+    /// Makes it.
+    pub fn on(&self, desk: &Desk) -> Response {
+        answer(desk.mark(&self.name, self.mark))
+    }
+}
+
+#[derive(Deserialize)]
+struct Ask {
+    #[serde(rename = "do")]
+    what: guest::Wish,
+}
+
+async fn guest(State(at): State<At>, Json(w): Json<Ask>) -> Response {
+    guest::asked(at.door, w.what).await
+}
+
 #[derive(Deserialize)]
 struct TakeIn {
     folder: PathBuf,
@@ -273,8 +352,9 @@ async fn plan(State(at): State<At>, Json(words): Json<BTreeMap<String, String>>)
     ask(at, move |_| Json(crate::plan::asked(&words)).into_response()).await
 }
 
+/// How wide a picture is to be.
 #[derive(Deserialize)]
-struct Size {
+pub struct Size {
     #[serde(default = "small")]
     w: usize,
 }
@@ -285,30 +365,30 @@ fn small() -> usize {
 }
 
 async fn picture(State(at): State<At>, Path((frame, kind)): Path<(i64, String)>, Query(s): Query<Size>) -> Response {
-    let mount = match kind.as_str() {
+    ask(at, move |d| shown(d, frame, &kind, &s)).await
+}
+
+/// A picture of a frame.
+pub fn shown(desk: &Desk, frame: i64, kind: &str, size: &Size) -> Response {
+    let mount = match kind {
         "mount" => true,
         "frame" => false,
         _ => return missing("There is no such picture."),
     };
-    ask(at, move |d| {
-        let sight = match d.sight(frame, mount) {
-            Ok(Some(sight)) => sight,
-            Ok(None) => return missing("There is no such picture."),
-            Err(e) => return trouble(&e),
-        };
-        match sight.jpeg(s.w, d.reads_only().is_none()) {
-            // The address carries a hash of what is shown.
-            Ok(bytes) => {
-                let kept = [
-                    (header::CONTENT_TYPE, "image/jpeg"),
-                    (header::CACHE_CONTROL, "private, max-age=31536000, immutable"),
-                ];
-                (kept, bytes).into_response()
-            }
-            Err(e) => trouble(&Error::File(e)),
+    let sight = match desk.sight(frame, mount) {
+        Ok(Some(sight)) => sight,
+        Ok(None) => return missing("There is no such picture."),
+        Err(e) => return trouble(&e),
+    };
+    match sight.jpeg(size.w, desk.reads_only().is_none()) {
+        // The address carries a hash of what is shown.
+        Ok(bytes) => {
+            let kept =
+                [(header::CONTENT_TYPE, "image/jpeg"), (header::CACHE_CONTROL, "private, max-age=31536000, immutable")];
+            (kept, bytes).into_response()
         }
-    })
-    .await
+        Err(e) => trouble(&Error::File(e)),
+    }
 }
 
 async fn events(State(at): State<At>) -> Response {

@@ -1,5 +1,5 @@
-//! A desk run by the built binary, and asked as its page asks.
-#![allow(dead_code)] // Each test file uses its part.
+//! A desk that runs, and how to ask it as another program does.
+#![allow(dead_code, reason = "each test uses its part")]
 
 use serde_json::Value;
 use std::io::{BufRead, BufReader, Read, Write};
@@ -39,8 +39,13 @@ impl Answer {
 
 impl Desk {
     pub fn open(project: &Path) -> Self {
+        Self::open_with(project, &[])
+    }
+
+    /// A desk with further words.
+    pub fn open_with(project: &Path, words: &[&str]) -> Self {
         let mut command = Command::new(env!("CARGO_BIN_EXE_fallside"));
-        command.args(["desk", "--quiet"]).arg(project);
+        command.args(["desk", "--quiet"]).args(words).arg(project);
         Self::run(command)
     }
 
@@ -58,21 +63,7 @@ impl Desk {
 
     /// One request, its head as written here.
     pub fn ask(&self, line: &str, headers: &[(&str, &str)], body: &str) -> Answer {
-        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
-        stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
-        let mut text = format!("{line} HTTP/1.1\r\nConnection: close\r\nContent-Length: {}\r\n", body.len());
-        headers.iter().for_each(|(name, value)| text += &format!("{name}: {value}\r\n"));
-        stream.write_all(format!("{text}\r\n{body}").as_bytes()).unwrap();
-        let mut all = vec![];
-        stream.read_to_end(&mut all).unwrap();
-        let end = all.windows(4).position(|w| w == b"\r\n\r\n").unwrap();
-        let head = String::from_utf8_lossy(&all[..end]).to_lowercase();
-        let status = head.split(' ').nth(1).unwrap().parse().unwrap();
-        let mut body = all[end + 4..].to_vec();
-        if head.contains("transfer-encoding: chunked") {
-            body = unchunked(&body);
-        }
-        Answer { status, head, body }
+        ask(&self.host(), line, headers, body)
     }
 
     pub fn host(&self) -> String {
@@ -130,6 +121,25 @@ impl Desk {
             std::thread::sleep(Duration::from_millis(50));
         }
     }
+}
+
+/// One request to an address, its head as written here.
+pub fn ask(address: &str, line: &str, headers: &[(&str, &str)], body: &str) -> Answer {
+    let mut stream = TcpStream::connect(address).unwrap();
+    stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
+    let mut text = format!("{line} HTTP/1.1\r\nConnection: close\r\nContent-Length: {}\r\n", body.len());
+    headers.iter().for_each(|(name, value)| text += &format!("{name}: {value}\r\n"));
+    stream.write_all(format!("{text}\r\n{body}").as_bytes()).unwrap();
+    let mut all = vec![];
+    stream.read_to_end(&mut all).unwrap();
+    let end = all.windows(4).position(|w| w == b"\r\n\r\n").unwrap();
+    let head = String::from_utf8_lossy(&all[..end]).to_lowercase();
+    let status = head.split(' ').nth(1).unwrap().parse().unwrap();
+    let mut body = all[end + 4..].to_vec();
+    if head.contains("transfer-encoding: chunked") {
+        body = unchunked(&body);
+    }
+    Answer { status, head, body }
 }
 
 /// The chunks of RFC 9112, 7.1, put together.

@@ -30,6 +30,17 @@ pub enum EditWish {
     Drop,
 }
 
+/// What is done to stacks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StackWish {
+    /// Prints are laid on one another.
+    Put,
+    /// Prints are lifted out.
+    Lift,
+    /// Near-twins are proposed, whichever there are.
+    Propose,
+}
+
 /// What a person says of a frame. What is absent stays as it was said before.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Mend {
@@ -89,6 +100,22 @@ impl Desk {
                 EditWish::Drop => w.drop_edit(name),
             })
         })
+    }
+
+    /// Lays prints on one another, or lifts them out.
+    ///
+    /// # Errors
+    /// A print is not there, fewer than two are laid together, or one lies in no stack.
+    pub fn stack(&self, wish: StackWish, prints: &[i64]) -> Result<Did> {
+        self.may_write()?;
+        let ids = ids(prints);
+        let mut project = self.project();
+        let did = match wish {
+            StackWish::Put => project::stack(&mut project, &ids),
+            StackWish::Lift => project::lift(&mut project, &ids),
+            StackWish::Propose => project::propose(&mut project),
+        }?;
+        self.done(&project, did)
     }
 
     /// Puts a frame with a print, or makes it a print of its own.

@@ -1,5 +1,6 @@
 //! Reads the catalogue for the page.
 
+use super::fold::{Lies, fold};
 use super::wire::{self, Count, Fact, Listed, Print, Prints, Row, State};
 use super::{Desk, Sight};
 use crate::project::catalogue::{self, FACTS, FIELDS, KINDS, Kind, PRIVACY, PrintId, Query};
@@ -73,16 +74,25 @@ impl Desk {
         })
     }
 
-    /// Prints that a line finds, `most` from `from`.
+    /// Prints that a line finds, `most` from `from`, each in its own place.
     ///
     /// # Errors
     /// The catalogue cannot be read. A line that is not understood is an answer that says so.
     pub fn prints(&self, line: &str, order: &Order, from: usize, most: usize) -> Result<Prints> {
+        self.laid(line, order, None, from, most)
+    }
+
+    /// As [`Desk::prints`], with each stack in one place but those whose numbers are `open`. An edit has no stacks: each print
+    /// of it was chosen.
+    ///
+    /// # Errors
+    /// As [`Desk::prints`].
+    pub fn laid(&self, line: &str, order: &Order, open: Option<&[i64]>, from: usize, most: usize) -> Result<Prints> {
         let project = self.project();
         let it = project.catalogue();
         let query = match Query::parse(line) {
             Ok(query) => query,
-            Err(e) => return Ok(Prints { total: 0, says: Some(e.to_string()), rows: vec![] }),
+            Err(e) => return Ok(Prints { total: 0, prints: 0, says: Some(e.to_string()), rows: vec![] }),
         };
         let ids = match order {
             Order::By(order) => it.find(&query, *order)?,
@@ -93,9 +103,26 @@ impl Desk {
                 edit.into_iter().filter(|p| found.binary_search(p).is_ok()).collect()
             }
         };
-        let part = ids.get(from..).unwrap_or_default();
-        let rows = it.rows(&part[..part.len().min(most).min(MOST)])?;
-        Ok(Prints { total: ids.len(), says: None, rows: rows.into_iter().map(listed).collect() })
+        let stacks = it.stacks()?;
+        let places: Vec<Lies> = match (order, open) {
+            (Order::By(_), Some(open)) => fold(&ids, &stacks, open, &it.edits()?),
+            _ => ids.iter().map(|id| (*id, 0)).collect(),
+        };
+        let part = places.get(from..).unwrap_or_default();
+        let part = &part[..part.len().min(most).min(MOST)];
+        let shown: Vec<PrintId> = part.iter().map(|p| p.0).collect();
+        // A print that went meanwhile has no row: each row looks for its own place.
+        let under: BTreeMap<PrintId, usize> = part.iter().copied().collect();
+        let of = of(&stacks);
+        let laid = |r| {
+            let listed = listed(r);
+            let id = PrintId(listed.row.id);
+            let under = under.get(&id).copied().unwrap_or(0);
+            let stack = of.get(&id).map(|(place, stack)| pile(*place, stack, under));
+            Listed { stack, ..listed }
+        };
+        let rows = it.rows(&shown)?.into_iter().map(laid).collect();
+        Ok(Prints { total: places.len(), prints: ids.len(), says: None, rows })
     }
 
     /// A print on its sheet; `None` where there is none of this number.
@@ -152,6 +179,15 @@ impl Desk {
         let Some(held) = project.catalogue().frame(catalogue::FrameId(frame))? else { return Ok(None) };
         Ok(Sight::of(&project, &held, mount))
     }
+}
+
+/// Each stacked print with its stack and its place there.
+fn of(stacks: &[catalogue::Stack]) -> BTreeMap<PrintId, (usize, &catalogue::Stack)> {
+    stacks.iter().flat_map(|s| s.prints.iter().enumerate().map(move |(i, p)| (*p, (i, s)))).collect()
+}
+
+fn pile(place: usize, stack: &catalogue::Stack, under: usize) -> wire::Pile {
+    wire::Pile { id: stack.number, of: stack.prints.len(), place: place + 1, under, proposed: stack.proposed }
 }
 
 fn edit(e: catalogue::Edit) -> wire::Edit {
@@ -216,7 +252,7 @@ fn listed(r: catalogue::Row) -> Listed {
         back_picture: r.back_stamp.map(|s| short(&s)),
         alt,
     };
-    Listed { row, frames: r.frames }
+    Listed { row, frames: r.frames, stack: None }
 }
 
 /// Enough of a recipe's hash to tell one picture of a frame from the next.

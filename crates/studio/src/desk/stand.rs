@@ -3,6 +3,10 @@
 //! The folder is looked through twenty-five times a second: unlike the system's own notices that also sees folders on a network or a
 //! card. A file is taken when it is whole; half-written ones are waited for.
 
+mod mark;
+
+pub use mark::Mark;
+
 use super::wire::{Again, Did, Event, Last, Left, Stand};
 use super::{Desk, held, read::short};
 use crate::finding::Verdict;
@@ -55,6 +59,8 @@ pub(super) struct Sitting {
     came: Vec<Instant>,
     reshoot: Vec<(i64, Again)>,
     owed: Option<i64>,
+    /// The frame that somebody said they have seen.
+    seen: Option<String>,
 }
 
 impl Desk {
@@ -256,6 +262,7 @@ impl Sitting {
             box_name: said(&self.watch.box_name),
             sleeve: said(&self.watch.sleeve),
             sound: self.watch.sound,
+            seen: self.seen.clone(),
         }
     }
 

@@ -123,6 +123,8 @@ pub struct Fact {
 pub struct Prints {
     /// How many in all.
     pub total: usize,
+    /// How many prints that is, where stacks lie closed.
+    pub prints: usize,
     /// What is wrong with the line, if anything.
     pub says: Option<String>,
     /// The part asked for.
@@ -137,6 +139,23 @@ pub struct Listed {
     pub row: Row,
     /// How many frames it has.
     pub frames: i64,
+    /// The stack that it lies in.
+    pub stack: Option<Pile>,
+}
+
+/// A print's stack, as the table shows it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Pile {
+    /// The stack's number.
+    pub id: i64,
+    /// How many prints it has.
+    pub of: usize,
+    /// The print's place in it, from 1.
+    pub place: usize,
+    /// How many of it lie under this one; 0 where it lies open.
+    pub under: usize,
+    /// True where nobody has said anything to it.
+    pub proposed: bool,
 }
 
 /// A print as the table shows it.
@@ -271,6 +290,8 @@ pub struct Stand {
     pub sleeve: Option<String>,
     /// True where verdicts sound.
     pub sound: bool,
+    /// The frame whose verdict somebody said they have seen.
+    pub seen: Option<String>,
 }
 
 /// A verdict.

@@ -67,6 +67,7 @@ fn front(project: &mut Project, frame: &Frame, words: &Placing) -> Result<Linked
         })?;
         return Ok(Linked { print: Some(print), why });
     }
+    let sibling = twin.sibling;
     let why = twin.remark.unwrap_or_else(|| "no print like it was here before".into());
     let format = frame.result.as_ref().map(|r| r.format.clone()).unwrap_or_default();
     let print = project.change(&format!("{name} shows a new print"), |w| {
@@ -80,10 +81,15 @@ fn front(project: &mut Project, frame: &Frame, words: &Placing) -> Result<Linked
             w.say(print, Fact::Sleeve, &words.sleeve)?;
         }
         lattice.iter().try_for_each(|l| w.keep_likeness(id, l))?;
+        // Proposed: nearly the same picture lies on its like.
+        sibling.iter().try_for_each(|s| w.stack(&[*s, print], "rule").map(drop))?;
         Ok(print)
     })?;
     Ok(Linked { print: Some(print), why })
 }
+
+/// How a frame's reason begins where its print is a second exposure of another's scene.
+pub(super) const SAME_SCENE: &str = "it shows the same scene as ";
 
 /// What was found among the prints that are here.
 #[derive(Default)]
@@ -92,6 +98,8 @@ struct Twin {
     same: Option<(PrintId, Likeness)>,
     /// What to say of the nearest that it is not.
     remark: Option<String>,
+    /// The nearest print of the same picture, which is another exposure.
+    sibling: Option<PrintId>,
 }
 
 fn like(project: &Project, frame: &Frame, face: &Face) -> Result<Twin> {
@@ -120,10 +128,11 @@ fn like(project: &Project, frame: &Frame, face: &Face) -> Result<Twin> {
         for mine in [Some(face), turned.as_ref()].into_iter().flatten() {
             let likeness = fingerprint::compare(&theirs, mine);
             match likeness.same {
-                Same::Print => return Ok(Twin { same: Some((print, likeness)), remark: None }),
+                Same::Print => return Ok(Twin { same: Some((print, likeness)), ..Twin::default() }),
                 Same::Picture => {
+                    twin.sibling.get_or_insert(print);
                     twin.remark.get_or_insert(format!(
-                        "it shows the same scene as {print}, and is another exposure of it: its picture lies {:.1} mm aside",
+                        "{SAME_SCENE}{print}, and is another exposure of it: its picture lies {:.1} mm aside",
                         likeness.shift_mm
                     ));
                 }

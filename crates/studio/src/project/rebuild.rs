@@ -1,7 +1,7 @@
 //! Rebuild: the catalogue made anew from masters, reports and sidecars, when the database is lost or damaged.
 //!
 //! What comes back: every frame that was finished, its results and findings; prints with their numbers, words, frames and
-//! chosen fronts; edits with their order. What does not: the journal, hand-offs, and numbers of prints that were taken
+//! chosen fronts; edits with their order; stacks. What does not: the journal, hand-offs, and numbers of prints that were taken
 //! away and stood in no sidecar, unless the old database can still be read.
 
 use super::sidecar::{self, Held};
@@ -161,6 +161,7 @@ fn fill(project: &mut Project, found: &[Found], highest: PrintId, rebuilt: &mut 
             }
         }
         edits(w, &prints)?;
+        prints.iter().try_for_each(|(id, held)| held.stacked.iter().try_for_each(|lies| w.lay_in(*id, lies)))?;
         Ok((prints.len(), problems))
     })?;
     rebuilt.frames = found.len();

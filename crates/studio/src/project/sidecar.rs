@@ -1,6 +1,6 @@
 //! Sidecars: what the catalogue knows of a print, beside each of its masters, for other programs and for `rebuild`.
 
-use catalogue::{Edtf, Facts, Frame, Print, PrintId};
+use catalogue::{Edtf, Facts, Frame, Print, PrintId, Stacked};
 use codec::sidecar::{Object, Sidecar};
 
 /// What a sidecar says that the catalogue needs again.
@@ -20,6 +20,8 @@ pub(super) struct Held {
     pub front_by: String,
     /// Kind, place and name of each edit the print is in.
     pub edits: Vec<(String, i64, String)>,
+    /// How the print lies, where anything was said.
+    pub stacked: Option<Stacked>,
 }
 
 /// The sidecar of a frame's master.
@@ -55,6 +57,8 @@ pub(super) fn write(print: &Print, frame: &Frame) -> String {
         ("FrontBy", one(print.front == Some(frame.id), &print.front_by)),
     ];
     let edits: Vec<String> = print.edits.iter().map(|e| format!("{} {} {}", e.kind, e.place, e.edit)).collect();
+    let lies = |s: &Stacked| format!("{} {} {}", s.stack.map_or("alone".into(), |n| n.to_string()), s.place, s.by);
+    let own = own.into_iter().chain([("Stacked", print.stacked.as_ref().map(lies).unwrap_or_default())]);
     let lists = [("Edits", edits), ("Twins", frame.twins.clone())];
     codec::sidecar::write(&Sidecar {
         title: f.title.clone(),
@@ -77,7 +81,7 @@ pub(super) fn write(print: &Print, frame: &Frame) -> String {
             source: kept.join(", "),
             number: print.id.to_string(),
         },
-        own: own.into_iter().filter(|(_, v)| !v.is_empty()).map(|(k, v)| (k.to_owned(), v)).collect(),
+        own: own.filter(|(_, v)| !v.is_empty()).map(|(k, v)| (k.to_owned(), v)).collect(),
         own_lists: lists.into_iter().filter(|(_, v)| !v.is_empty()).map(|(k, v)| (k.to_owned(), v)).collect(),
     })
 }
@@ -127,12 +131,21 @@ pub(super) fn read(text: &str) -> Result<Held, String> {
         front_why: own("FrontWhy"),
         front_by: own("FrontBy"),
         edits: list("Edits").iter().filter_map(|e| edit(e)).collect(),
+        stacked: stacked(&own("Stacked")),
     })
 }
 
 fn edit(text: &str) -> Option<(String, i64, String)> {
     let mut parts = text.splitn(3, ' ');
     Some((parts.next()?.to_owned(), parts.next()?.parse().ok()?, parts.next()?.to_owned()))
+}
+
+fn stacked(text: &str) -> Option<Stacked> {
+    let mut parts = text.split(' ');
+    let stack = parts.next()?;
+    let stack = if stack == "alone" { None } else { Some(stack.parse().ok()?) };
+    let (place, by) = (parts.next()?.parse().ok()?, parts.next()?);
+    ["rule", "person"].contains(&by).then(|| Stacked { stack, place, by: by.to_owned() })
 }
 
 #[cfg(test)]
@@ -176,12 +189,16 @@ mod tests {
             front_by: "rule".into(),
             frames: vec![],
             edits: vec![InEdit { edit: "the long book".into(), kind: "sequence".into(), place: 4 }],
+            stacked: Some(Stacked { stack: Some(3), place: 1, by: "person".into() }),
             hand_offs: vec![],
             added: String::new(),
         };
         let held = read(&write(&print, &frame)).unwrap();
         assert_eq!((held.print, held.facts, held.front), (Some(PrintId(42)), facts, true));
         assert_eq!(held.edits, [("sequence".to_owned(), 4, "the long book".to_owned())]);
+        assert_eq!(held.stacked, Some(Stacked { stack: Some(3), place: 1, by: "person".into() }));
+        assert_eq!(stacked("alone 0 person"), Some(Stacked { stack: None, place: 0, by: "person".into() }));
+        assert_eq!((stacked(""), stacked("3 x person"), stacked("3 1 nobody")), (None, None, None));
         assert_eq!((held.role.as_str(), held.said.as_str()), ("front", "{\"shadow\":0.5}"));
         assert_eq!((held.original.as_str(), held.twins.len()), ("/card/F1.jpg", 1));
     }

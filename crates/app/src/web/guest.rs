@@ -1,0 +1,184 @@
+//! Another device: one phone or tablet of the same network is let in to the stand's page, when asked, for this run only.
+//!
+//! Nothing listens on the network before somebody at the desk asks. Then this machine's one address there does, on threads of
+//! its own, and whoever writes the code that the desk shows comes in: once, and nobody after. Five wrong codes close the way
+//! in; so do the desk and the run's end, and whoever was in is out with it.
+
+mod key;
+mod room;
+
+use super::News;
+use super::answer::trouble;
+use super::routes::away;
+use axum::Json;
+use axum::response::{IntoResponse, Response};
+use key::Key;
+use serde::{Deserialize, Serialize};
+use std::net::{Ipv4Addr, SocketAddr, SocketAddrV4, TcpListener, UdpSocket};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
+use studio::desk::{Desk, Event};
+use studio::project::Error;
+use tokio::runtime::Runtime;
+
+/// The port tried first, so that a firewall need be told only once. Any would do; where it is taken, any does.
+const PORT: u16 = 4871;
+/// How long closing waits for a picture that is just being made.
+const LAST_WORDS: Duration = Duration::from_millis(300);
+/// An address that nobody has (RFC 5737, TEST-NET-1): asking for the way to it sends nothing.
+const NOWHERE: (Ipv4Addr, u16) = (Ipv4Addr::new(192, 0, 2, 1), 9);
+
+/// What the desk wants of the way in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Wish {
+    /// Let one device in.
+    Open,
+    /// Let nobody in, and whoever is in out.
+    Close,
+}
+
+/// The way in as the desk's page shows it.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+struct Told {
+    /// True while the network's address answers.
+    open: bool,
+    /// What to open on the device.
+    address: Option<String>,
+    /// What to write there, until somebody has.
+    code: Option<String>,
+    /// True while a device is in.
+    #[serde(rename = "in")]
+    is_in: bool,
+    /// Why it closed by itself.
+    says: Option<String>,
+}
+
+/// The way in, closed at first.
+pub struct Door {
+    desk: Arc<Desk>,
+    news: News,
+    at: Option<Ipv4Addr>,
+    way: Mutex<Option<Way>>,
+}
+
+/// A way in that is open.
+struct Way {
+    address: SocketAddr,
+    key: Arc<Key>,
+    /// Everything that answers on the network runs here and ends with it.
+    runtime: Option<Runtime>,
+}
+
+impl Drop for Way {
+    fn drop(&mut self) {
+        // Where waiting is allowed `close` has waited already.
+        self.runtime.take().into_iter().for_each(Runtime::shutdown_background);
+    }
+}
+
+impl Door {
+    /// A closed door. `at` is this machine's address on the network where somebody said it.
+    pub fn new(desk: Arc<Desk>, news: News, at: Option<Ipv4Addr>) -> Self {
+        Self { desk, news, at, way: Mutex::default() }
+    }
+
+    fn way(&self) -> MutexGuard<'_, Option<Way>> {
+        self.way.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Opens a way in with a new code; one that was open is closed.
+    fn open(&self) -> Result<(), String> {
+        if let Some(why) = self.desk.reads_only() {
+            return Err(format!("{why} Its stand is there."));
+        }
+        self.close();
+        let listener = listen(self.at.map_or_else(address, Ok)?)?;
+        let cannot = |e: std::io::Error| format!("No other device can be let in: {e}.");
+        let address = listener.local_addr().map_err(cannot)?;
+        let key = Arc::new(Key::new()?);
+        let runtime =
+            tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build().map_err(cannot)?;
+        let room = room::Room::new(Arc::clone(&self.desk), self.news.clone(), Arc::clone(&key), address);
+        runtime.spawn(room::serve(listener, room));
+        *self.way() = Some(Way { address, key, runtime: Some(runtime) });
+        Ok(())
+    }
+
+    /// Closes the way in: when this returns its address answers nobody, and whoever was in is out.
+    pub fn close(&self) {
+        let runtime = self.way().take().and_then(|mut way| way.runtime.take());
+        runtime.into_iter().for_each(|r| r.shutdown_timeout(LAST_WORDS));
+    }
+
+    fn told(&self) -> Told {
+        let way = self.way();
+        let Some(way) = way.as_ref() else { return Told::default() };
+        if way.key.is_shut() {
+            let says = format!("Somebody wrote {} wrong codes: the way in is closed. Ask for a new one.", key::TRIES);
+            return Told { says: Some(says), ..Told::default() };
+        }
+        let code = way.key.code();
+        Told { open: true, address: Some(format!("http://{}", way.address)), is_in: code.is_none(), code, says: None }
+    }
+}
+
+/// Answers the desk's page.
+pub async fn told(door: Arc<Door>) -> Response {
+    Json(door.told()).into_response()
+}
+
+/// Does what the desk's page wants.
+pub async fn asked(door: Arc<Door>, wish: Wish) -> Response {
+    away(move || {
+        let done = match wish {
+            Wish::Open => door.open(),
+            Wish::Close => {
+                door.close();
+                Ok(())
+            }
+        };
+        door.news.tell(&Event::Changed);
+        match done {
+            Ok(()) => Json(door.told()).into_response(),
+            Err(says) => trouble(&Error::Refused(says)),
+        }
+    })
+    .await
+}
+
+/// This machine's address on its network, as the system would go out from it. Nothing is sent.
+fn address() -> Result<Ipv4Addr, String> {
+    let find = || -> std::io::Result<SocketAddr> {
+        let socket = UdpSocket::bind((Ipv4Addr::UNSPECIFIED, 0))?;
+        socket.connect(NOWHERE)?;
+        socket.local_addr()
+    };
+    match find() {
+        Ok(SocketAddr::V4(found)) if !found.ip().is_unspecified() => Ok(*found.ip()),
+        _ => Err("This machine is on no network. Join the one that the device is on, and ask again.".into()),
+    }
+}
+
+/// Listens on one address, and on no public one: whoever reaches that may be anybody.
+fn listen(at: Ipv4Addr) -> Result<TcpListener, String> {
+    if !at.is_private() && !at.is_link_local() && !at.is_loopback() {
+        return Err(format!("{at} is no address of a home or studio network: no other device is let in there."));
+    }
+    let bound = TcpListener::bind(SocketAddrV4::new(at, PORT)).or_else(|_| TcpListener::bind(SocketAddrV4::new(at, 0)));
+    bound.map_err(|e| format!("{at} cannot be listened on: {e}. Say this machine's address with --guests-at."))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_a_network_of_ones_own_is_listened_on() {
+        // A documentation address (RFC 5737) and a public one.
+        for public in [Ipv4Addr::new(203, 0, 113, 7), Ipv4Addr::new(8, 8, 8, 8), Ipv4Addr::UNSPECIFIED] {
+            assert!(listen(public).is_err(), "{public}");
+        }
+        assert!(listen(Ipv4Addr::LOCALHOST).is_ok());
+    }
+}

@@ -1,0 +1,102 @@
+// The stand on another device: a code first; then the verdicts, and marks on what lies there.
+import { render } from "preact";
+import { useEffect, useState } from "preact/hooks";
+import { arrived, changes } from "../desk";
+import { useSitting } from "../stand/sitting";
+import { READY, View } from "../stand/view";
+import { useKeys } from "../hand";
+import { type Event, Trouble, get, listen, post } from "../wire";
+import "../style/type.css";
+import "../style/desk.css";
+import "../style/stand.css";
+
+/** Between two looks whether the desk answers again, ms. */
+const AGAIN = 3000;
+
+type At = "coming" | "code" | "in" | "out";
+
+function Guest() {
+  const [at, go] = useState<At>("coming");
+  const ask = (): void => void get("/api/stand").then(() => go("in"), (error) => go(error instanceof Trouble && error.status === 401 ? "code" : "out"));
+  useEffect(ask, []);
+  useEffect(() => {
+    // A device that slept, or went out of reach for a while, comes back by itself.
+    const again = at === "out" ? setInterval(ask, AGAIN) : 0;
+    return () => clearInterval(again);
+  }, [at]);
+  return (
+    <main id="room" tabIndex={-1}>
+      {at === "code" && <Code come={() => go("in")} />}
+      {at === "in" && <Inside leave={() => go("out")} />}
+      {at === "out" && <Out ask={ask} />}
+    </main>
+  );
+}
+
+function Code({ come }: { come: () => void }) {
+  const [wrong, say] = useState<Trouble | null>(null), [busy, work] = useState(false);
+  return (
+    <form
+      class="coming"
+      onSubmit={(e) => {
+        e.preventDefault();
+        const field = e.currentTarget.querySelector("input")!;
+        work(true);
+        void post("/api/code", { code: field.value }).then(come, (error: unknown) => {
+          if (error instanceof Trouble) say(error);
+          field.value = "";
+          field.focus();
+        }).finally(() => work(false));
+      }}
+    >
+      <h1>The stand</h1>
+      <label for="code">Write the six digits that the desk shows.</label>
+      <input id="code" name="code" required inputMode="numeric" autocomplete="off" pattern="[0-9 ]{6,8}" maxLength={8} ref={(el) => { if (!wrong) el?.focus(); }} aria-describedby="wrong" />
+      <p id="wrong" role="alert" class="trouble">{wrong && `${wrong.says} ${wrong.remedy}`}</p>
+      <button type="submit" class="big" disabled={busy}>Come in</button>
+    </form>
+  );
+}
+
+function Inside({ leave }: { leave: () => void }) {
+  const [trouble, say] = useState("");
+  const sitting = useSitting((error) => {
+    if (!(error instanceof Trouble)) return;
+    // Without a status nobody answered; 401: somebody at the desk let another one in.
+    if (error.status === null || error.status === 401) leave();
+    else say(`${error.says} ${error.remedy}`);
+  });
+  useEffect(() => listen(hear, sitting.look), []);
+  useEffect(() => say(""), [sitting.state?.last?.name]);
+  useKeys("Stand", {
+    seen: sitting.seen, take: sitting.again, quiet: sitting.sounds,
+    again: () => document.querySelector<HTMLElement>("#again")?.focus(),
+    open: () => false, device: () => false, back: () => false,
+  });
+  const idle = sitting.state?.folder == null ? ["Not yet", "The desk does not watch a folder so far."] as const : READY;
+  return (
+    <>
+      <h1 class="unseen">The stand</h1>
+      <View sitting={sitting} idle={idle} />
+      <p role="status" class={trouble ? "said trouble" : "unseen"}>{trouble}</p>
+    </>
+  );
+}
+
+function hear(event: Event): void {
+  if (event.kind === "verdict") arrived.set({ verdict: event.last?.verdict ?? null, count: arrived.get().count + 1 });
+  else if (event.kind === "changed") changes.set(changes.get() + 1);
+}
+
+function Out({ ask }: { ask: () => void }) {
+  return (
+    <div class="coming">
+      <h1>The stand</h1>
+      <p role="status">The desk has closed the way in, or this device has left its network.</p>
+      <button type="button" class="big" onClick={ask}>Look again</button>
+    </div>
+  );
+}
+
+const ground = document.getElementById("desk");
+if (ground) render(<Guest />, ground);

@@ -1,0 +1,49 @@
+// What the stand's page knows, at the desk and on another device: the verdict that lies there, its sound, and marks on it.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { arrived, changes, tell } from "../desk";
+import { useHeld } from "../hold";
+import { sound } from "../sound";
+import { type Stand, get, post } from "../wire";
+
+const QUIET = "fallside.quiet";
+
+export interface Sitting {
+  state: Stand | null; quiet: boolean; done: boolean;
+  /** Whether the print that lies there is on the list to take again. */
+  listed: boolean;
+  look(): void; sounds(): void; seen(): void; again(): void;
+}
+
+export function useSitting(trouble: (error: unknown) => void = tell): Sitting {
+  const [state, set] = useState<Stand | null>(null), [seen, acknowledge] = useState<string | null>(null);
+  const [quiet, hush] = useState(localStorage.getItem(QUIET) === "yes");
+  const change = useHeld(changes), last = useHeld(arrived), heard = useRef(last.count);
+  const look = (): void => void get<Stand>("/api/stand").then(set, trouble);
+  useEffect(look, [change, last]);
+  useEffect(() => {
+    const verdict = last.verdict ?? state?.last?.verdict;
+    if (last.count === heard.current || !verdict) return;
+    heard.current = last.count;
+    if (!quiet && state?.sound !== false) sound(verdict);
+  }, [last, state]);
+  const now = state?.last ?? null;
+  const listed = now?.label != null && state!.reshoot.some((r) => r.label === now.label);
+  function mark(what: "seen" | "again" | "enough"): void {
+    if (now) void post("/api/mark", { name: now.name, mark: what }).then(look, trouble);
+  }
+  return {
+    state, quiet, listed, look,
+    done: now !== null && [seen, state?.seen].includes(now.name),
+    sounds() {
+      localStorage.setItem(QUIET, quiet ? "no" : "yes");
+      hush(!quiet);
+      if (quiet) sound("keep");
+    },
+    seen() {
+      // At once: the hand does not wait for the desk.
+      acknowledge(now?.name ?? null);
+      mark("seen");
+    },
+    again: () => mark(listed ? "enough" : "again"),
+  };
+}

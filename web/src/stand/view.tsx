@@ -1,0 +1,76 @@
+// One picture, one word, one sentence and the move; the sleeve's count beside it, two big keys below.
+import type { ComponentChildren } from "preact";
+import { useEffect, useRef } from "preact/hooks";
+import { Mark } from "../marks";
+import { capital, count, minutes } from "../measures";
+import { type Stand, picture } from "../wire";
+import type { Sitting } from "./sitting";
+
+/** `idle` is what to say where nothing came yet. */
+export function View({ sitting, idle: [word, sentence], children }: { sitting: Sitting; idle: readonly [string, string]; children?: ComponentChildren }) {
+  const { state, done, listed } = sitting, whole = useRef<HTMLDivElement>(null);
+  useEffect(() => whole.current?.focus(), [state === null]);
+  if (!state) return <div class="stand" ref={whole} tabIndex={-1} />;
+  const now = state.last;
+  return (
+    <div class="stand" ref={whole} tabIndex={-1}>
+      <section class={`now ${now?.verdict ?? "none"}${done ? " done" : ""}`} aria-live="polite" aria-atomic="true">
+        <Picture state={state} />
+        <div class="word">
+          {now === null ? <h2>{word}</h2> : <h2><Mark verdict={now.verdict} />{capital(now.verdict)}</h2>}
+          {now === null ? <p class="sentence">{sentence}</p> : (
+            <>
+              <p class="sentence">{now.sentence}</p>
+              {now.do && <p class="move">{now.do}</p>}
+              <p class="which">{now.label ? `Print ${now.label}` : "No print"}, {now.role}, {now.name}</p>
+            </>
+          )}
+          {state.owed && <p class="owed">{state.owed}</p>}
+        </div>
+      </section>
+      <aside class="tally" aria-label="This sleeve">
+        <p class="count"><b>{state.count}</b> {state.left ? `of ${state.count + state.left.prints}` : state.count === 1 ? "print" : "prints"}</p>
+        <p>{[state.box, state.sleeve && `sleeve ${state.sleeve}`].filter(Boolean).join(", ")}</p>
+        <p>{state.pace_s ? `One every ${Math.round(state.pace_s)} seconds` : ""}{state.left ? `, ${minutes(state.left.minutes)} left` : ""}</p>
+        <Again state={state} />
+        <p class="set">
+          <button type="button" aria-pressed={!sitting.quiet} onClick={sitting.sounds}>Sound {sitting.quiet ? "off" : "on"} <kbd>Q</kbd></button>
+          {children}
+        </p>
+      </aside>
+      <p class="answers">
+        <button type="button" class="big" onClick={sitting.seen} disabled={now === null}>
+          {done ? "Ready for the next print" : "Seen"} <kbd>Space</kbd>
+        </button>
+        <button type="button" class="other" aria-pressed={listed} onClick={sitting.again} disabled={now?.label == null}>
+          {listed ? "Not again" : "Take again"} <kbd>A</kbd>
+        </button>
+      </p>
+    </div>
+  );
+}
+
+export const READY = ["Ready", "Lay the first print and press the shutter."] as const;
+
+function Picture({ state }: { state: Stand }) {
+  const now = state.last;
+  // The verdict comes before its picture is made.
+  if (now?.frame == null) return <div class="sight" />;
+  const kind = now.picture ? "mount" : "frame";
+  const what = `${now.label ? `Print ${now.label}` : now.name}, ${now.role}`;
+  return (
+    <div class="sight">
+      <img class={kind} src={picture(now.frame, kind, 900, now.picture)} alt={what} />
+    </div>
+  );
+}
+
+function Again({ state }: { state: Stand }) {
+  if (!state.reshoot.length) return <p class="second">Nothing to take again.</p>;
+  return (
+    <div class="again" id="again" tabIndex={-1}>
+      <h3>Take again: {count(state.reshoot.length, "print", "prints")}</h3>
+      <ul>{state.reshoot.map((r) => <li key={r.name}><b>{r.label}</b> {r.sentence}</li>)}</ul>
+    </div>
+  );
+}
