@@ -5,6 +5,7 @@
 
 mod answer;
 mod gate;
+mod made;
 mod page;
 mod routes;
 

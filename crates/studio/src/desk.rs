@@ -4,16 +4,18 @@
 //! a connection of their own. One desk at a time may change a project; a second one says so and only reads.
 
 mod act;
+mod hand;
 mod picture;
 mod read;
 mod stand;
 mod wire;
 
 pub use act::{EditWish, Mend};
+pub use hand::{Form, HandWish, MadeFile, json_schema as hand_schema};
 pub use picture::{Sight, WIDTHS};
 pub use read::Order;
 pub use stand::Watch;
-pub use wire::{Did, Ear, Event, Last, Print, Prints, Row, Stand, State};
+pub use wire::{Did, Ear, Ended, Event, HandedOn, Hands, Last, Print, Prints, Row, Stand, State};
 
 use crate::frame::Frames;
 use crate::project::{Error, Project, Result, Task, catalogue::Hold};
@@ -33,6 +35,7 @@ pub struct Desk {
     frames: Frames,
     ear: Box<Ear>,
     stand: Mutex<stand::Sitting>,
+    handing: Mutex<hand::Handing>,
 }
 
 impl Desk {
@@ -58,6 +61,7 @@ impl Desk {
             frames: Frames::default(),
             ear,
             stand: Mutex::default(),
+            handing: Mutex::default(),
         }))
     }
 

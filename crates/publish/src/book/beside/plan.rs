@@ -99,7 +99,7 @@ fn bar(out: &mut String, a: &Area, k: f64) {
 }
 
 /// A PNG (ISO/IEC 15948) of rows that were deflated with its predictors.
-fn png(small: &Small) -> Vec<u8> {
+pub(super) fn png(small: &Small) -> Vec<u8> {
     let mut out = b"\x89PNG\r\n\x1a\n".to_vec();
     let mut chunk = |name: &[u8; 4], data: &[u8]| {
         out.extend((data.len() as u32).to_be_bytes());
