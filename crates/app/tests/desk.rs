@@ -283,7 +283,7 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
                 "captions": true, "printer": printer })
     };
     for (wish, says) in [
-        (book(60, Value::Null), "needs"),
+        (book(60, Value::Null), "too small for P0001"),
         (book(240, json!(top.path().join("none.icc"))), "none.icc"),
         (json!({ "edit": "loose", "form": "gallery", "title": "x" }), "There is no edit called"),
     ] {
