@@ -80,7 +80,7 @@ export const KEYS = {
     walk: ["the picture or spread before, after", "ArrowLeft", "ArrowRight"],
     large: ["one at a time, large", "Enter"],
     ground: ["white around it, and the ground again", "g"],
-    into: ["into the site; Tab leads out", "i"],
+    into: ["into the site; Escape leads up in it and out", "i"],
     told: ["what is to be known of it", "w"],
     back: ["all of it; then back to handing on", "Escape"],
   },

@@ -62,7 +62,9 @@ export interface Share {
   kept: string[]; left_out: [string, string][]; notes: string[];
 }
 export interface BookSeen {
-  spreads: string[]; plan: string; pages: number; trim_mm: Size; condition: string | null; paper_white: boolean;
+  spreads: string[]; plan: string;
+  /** Where each spread stands on the plan: left, top, width, height as shares of the plan's own. */
+  places: [number, number, number, number][]; pages: number; trim_mm: Size; condition: string | null; paper_white: boolean;
   pictures: { name: string; page: number; ppi: number; says: string; bare_with_ink: number }[];
 }
 export interface HandedOn {

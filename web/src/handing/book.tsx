@@ -5,27 +5,27 @@ import { Print, made } from "./seen";
 
 /** Pages of a spread: the first is page 1 alone at the right. */
 const pagesOf = (spread: number, pages: number): number[] => [2 * spread, 2 * spread + 1].filter((p) => p >= 1 && p <= pages);
-const named = (pages: number[]): string => pages.join(" and ");
+const spoken = (pages: number[]): string => `${pages.length > 1 ? "Pages" : "Page"} ${pages.join(" and ")}`;
 
 export function Book({ it, book, at, large, see }: { it: HandedOn; book: BookSeen; at: number; large: boolean; see: (i: number, large: boolean) => void }) {
   const spread = book.spreads[at], pages = pagesOf(at, book.pages);
   if (large && spread) {
     const on = book.pictures.filter((p) => pages.includes(p.page)).map((p) => p.name);
-    const alt = `${pages.length > 1 ? "Pages" : "Page"} ${named(pages)}: ${on.length ? on.join(", ") : "no print"}.`;
+    const alt = `${spoken(pages)}: ${on.length ? on.join(", ") : "no print"}.`;
     return (
       <figure class="one spread">
         <img src={made(it.name, spread)} alt={alt} width={2 * book.trim_mm[0]} height={book.trim_mm[1]} />
-        <figcaption>{pages.length > 1 ? "Pages" : "Page"} {named(pages)} of {book.pages}</figcaption>
+        <figcaption>{spoken(pages)} of {book.pages}</figcaption>
       </figure>
     );
   }
   return (
     <div class="plan">
       <img src={made(it.name, book.plan)} alt={`The flat plan: every spread of the book's ${book.pages} pages, small.`} />
-      <ul class="sheets pages" aria-label="Spreads, to see large">
-        {book.spreads.map((s, i) => (
-          <li key={s}>
-            <button type="button" aria-current={i === at} tabIndex={i === at ? 0 : -1} onFocus={() => i !== at && see(i, false)} onClick={() => see(i, true)}>{named(pagesOf(i, book.pages))}</button>
+      <ul class="sheets" aria-label="Spreads">
+        {book.places.map(([x, y, w, h], i) => (
+          <li key={i} style={{ left: `${100 * x}%`, top: `${100 * y}%`, width: `${100 * w}%`, height: `${100 * h}%` }}>
+            <button type="button" aria-label={spoken(pagesOf(i, book.pages))} aria-current={i === at} tabIndex={i === at ? 0 : -1} onFocus={() => i !== at && see(i, false)} onClick={() => see(i, true)} />
           </li>
         ))}
       </ul>

@@ -59,11 +59,11 @@ export function Seen({ name }: { name: string }) {
         <div class="tools">
           {many > 0 && <button type="button" aria-pressed={large} onClick={() => see(at, !large)}>{large ? "All of it" : "Large"} <kbd>{large ? "Escape" : "Enter"}</kbd></button>}
           {many > 0 && <button type="button" aria-pressed={white} onClick={() => lay(!white)}>White around it <kbd>G</kbd></button>}
-          <button type="button" onClick={() => go("/hand")}>Hand on</button>
+          {!large && <button type="button" onClick={() => go("/hand")}>Back <kbd>Escape</kbd></button>}
         </div>
       </header>
       <div class={white ? "show white" : "show"}>
-        {it.form === "gallery" && <iframe title={`The site “${it.title ?? ""}”, as it was made`} src={made(name, "index.html")} sandbox="allow-scripts allow-same-origin" />}
+        {it.form === "gallery" && <iframe onLoad={(e) => out(e.currentTarget, () => whole.current?.focus())} title={`The site “${it.title ?? ""}”, as it was made`} src={made(name, "index.html")} sandbox="allow-scripts allow-same-origin" />}
         {it.form === "share" && <Sheets it={it} at={at} large={large} see={see} />}
         {it.book && <Book it={it} book={it.book} at={at} large={large} see={see} />}
       </div>
@@ -74,6 +74,14 @@ export function Seen({ name }: { name: string }) {
       </aside>
     </div>
   );
+}
+
+/** Escape leads out of a site where it does not lead up in it. */
+function out(frame: HTMLIFrameElement, leave: () => void): void {
+  const inside = frame.contentWindow;
+  inside?.addEventListener("keydown", (e) => {
+    if (e.key === "Escape" && !inside.document.querySelector("a[rel=up], dialog[open]")) leave();
+  });
 }
 
 /** What holds for all of it. */
@@ -92,11 +100,14 @@ function Told({ it }: { it: HandedOn }) {
       {it.private.length > 0 && <p>Private, and left out: {it.private.join(", ")}.</p>}
       {it.difference.map((d) => <p key={d}>{d}</p>)}
       <h3>Where it lies</h3>
-      {it.says.map((s) => <p key={s}>{s}</p>)}
       <p class="lies">{it.place}</p>
       <p class="files">
         {it.files.filter((f) => !/\.jpg$/.test(f)).map((f) => <a key={f} href={made(it.name, f)} target="_blank" rel="noopener">{f}</a>)}
       </p>
+      <details>
+        <summary>As the command says it</summary>
+        {it.says.map((s) => <p key={s}>{s}</p>)}
+      </details>
     </>
   );
 }

@@ -20,7 +20,7 @@ export interface Wish {
 }
 /** The choices as they were left, while the page is open. */
 export const wish = held<Wish>({
-  edit: null, form: "share", shape: "4:5", other: "", pixels: "2160", kilobytes: "", one_scale: true, asked: false,
+  edit: null, form: "share", shape: "4:5", other: "", pixels: "2160", kilobytes: "", one_scale: false, asked: false,
   title: null, backs: false, author: "", page: "240x240", size: "", layout: "single", printer: "", captions: true,
 });
 export const want = (more: Partial<Wish>): void => wish.set({ ...wish.get(), ...more });

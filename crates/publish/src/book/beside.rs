@@ -6,7 +6,7 @@ mod proof;
 mod spread;
 
 pub use deck::deck;
-pub use plan::flat_plan;
+pub use plan::{flat_plan, spread_places};
 pub use proof::{hardest, proof};
 pub use spread::spread;
 

@@ -381,6 +381,8 @@ pub struct BookSeen {
     pub spreads: Vec<String>,
     /// Its flat plan.
     pub plan: String,
+    /// Where each spread stands on the plan: left, top, width and height as shares of the plan's own.
+    pub places: Vec<[f64; 4]>,
     /// How many pages.
     pub pages: usize,
     /// A page after the cut, mm.

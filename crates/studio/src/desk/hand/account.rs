@@ -150,6 +150,7 @@ fn book(lies: &Path) -> Result<BookSeen> {
     Ok(BookSeen {
         spreads: spreads.collect(),
         plan: "book.flat-plan.svg".into(),
+        places: publish::book::beside::spread_places(proof.pages, proof.trim_mm),
         pages: proof.pages,
         trim_mm: proof.trim_mm,
         condition: proof.condition.clone(),
