@@ -55,6 +55,31 @@ async function shot(page, name) {
   await pictures(page).catch(() => {});
   await page.screenshot({ path: join(SHOTS, `${name}.png`) });
 }
+/** How far a spread's right page is from the same page of the book's file as poppler draws it (bleed 3 mm, trim 240 mm, 3 pixels to
+ * the millimetre): the mean difference of codes, and the largest of the edges of what is not white, in pixels. */
+async function againstTheFile(made, number) {
+  const drawn = spawnSync("pdftoppm", ["-r", "76.2", "-png", "-f", String(number), "-l", String(number), "-singlefile", join(made, "book.pdf"), join(folder, "page")]);
+  assert.equal(drawn.status, 0, String(drawn.stderr));
+  const svg = readFileSync(join(made, `book.spread-${String((number + 1) / 2).padStart(2, "0")}.svg`)).toString("base64"), png = readFileSync(join(folder, "page.png")).toString("base64");
+  const page = await (await chrome.newContext()).newPage();
+  return page.evaluate(async ([svg, png]) => {
+    const pixels = async (src, x, width, height) => {
+      const image = Object.assign(new Image(), { src });
+      await image.decode();
+      const canvas = new OffscreenCanvas(720, 720), to = canvas.getContext("2d");
+      to.drawImage(image, x[0], x[1], width ?? image.width, height ?? image.height);
+      return to.getImageData(0, 0, 720, 720).data;
+    };
+    const [ours, file] = [await pixels(`data:image/svg+xml;base64,${svg}`, [-720, 0], 1440, 720), await pixels(`data:image/png;base64,${png}`, [-9, -9])];
+    const box = (data) => {
+      const edges = [720, 720, 0, 0];
+      for (let i = 0; i < 720 * 720; i++) if (data[4 * i + 1] < 230 && i % 720 > 2) [i % 720, Math.floor(i / 720)].forEach((v, k) => { edges[k] = Math.min(edges[k], v); edges[k + 2] = Math.max(edges[k + 2], v); });
+      return edges;
+    };
+    const [a, b] = [box(ours), box(file)];
+    return { mean: ours.reduce((sum, v, i) => sum + Math.abs(v - file[i]), 0) / ours.length, box: Math.max(...a.map((v, k) => Math.abs(v - b[k]))), a, b };
+  }, [svg, png]);
+}
 const prints = async (page, line = "") => (await api(page, `/api/prints?${new URLSearchParams({ q: line, order: "number", from: "0", count: "100" })}`)).rows;
 
 test("an evening, from the card to a sequence, outlives the desk's sudden end", { timeout: 600_000 }, async () => {
@@ -237,6 +262,8 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
   assert.match(await page.locator(".one figcaption").innerText(), /^Pages 2 and 3 of /);
   await shot(page, "10-spread");
   assert.deepEqual(await violations(page, "a spread"), []);
+  const apart = await againstTheFile(join(project, "handed-on", book.name), 3);
+  assert.ok(apart.mean < 1 && apart.box <= 1, `the spread is the file's page: ${JSON.stringify(apart)}`);
   await press(page, "Escape", "Escape");
   await page.waitForFunction(() => document.querySelectorAll(".past a").length === 3);
   await shot(page, "11-handed-on");
