@@ -6,6 +6,7 @@
 //! ```
 
 mod account;
+mod job;
 mod made;
 
 pub use account::{Account, json_schema};
@@ -13,14 +14,11 @@ pub use made::MadeFile;
 
 use super::wire::{Did, Ended, Event, HandedOn, Hands, Making};
 use super::{Desk, held};
-use crate::book::{self, Sheet};
 use crate::finish::{guarded, write_beside};
-use crate::gallery::{self, HERE};
 use crate::job::FrameError;
 use crate::plates::Which;
 use crate::project::{Error, Result};
-use crate::share::{self, allow::Allow, making};
-use crate::words::count;
+use job::Job;
 use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -29,8 +27,6 @@ use std::sync::Arc;
 pub const HANDED_ON: &str = "handed-on";
 /// The book's file.
 const BOOK: &str = "book.pdf";
-/// Sides of a page that make sense, mm, as the command has them.
-const SIDES: std::ops::Range<f64> = 40.0..2000.0;
 /// Hand-offs of one name on one day: nobody makes more.
 const ALIKE: usize = 1000;
 
@@ -261,119 +257,6 @@ fn swept(out: &Path) {
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map(|c| c.to_uppercase().chain(letters).collect()).unwrap_or_default()
-}
-
-/// The command's own request.
-enum Job {
-    Share(HandWish, share::Request),
-    Gallery(HandWish, gallery::Request),
-    Book(HandWish, book::Request),
-}
-
-impl Job {
-    fn of(desk: &Desk, wish: &HandWish, out: &Path) -> Result<Self> {
-        let (folder, which, out) = (desk.folder.clone(), wish.which(), out.to_owned());
-        let allow = |asked: bool| Allow { asked, ..Allow::default() };
-        let mine = wish.clone();
-        Ok(match &wish.form {
-            Form::Share { shape, pixels, kilobytes, one_scale, asked } => {
-                let settings = making::Settings {
-                    shape: making::Shape::parse(shape).map_err(|e| unclear(shape, &e))?,
-                    pixels: making::Pixels::parse(pixels).map_err(|e| unclear(pixels, &e))?,
-                    kilobytes: *kilobytes,
-                    ..making::Settings::default()
-                };
-                let (one_scale, allow) = (*one_scale, allow(*asked));
-                Self::Share(mine, share::Request { folder, which, out, settings, one_scale, allow })
-            }
-            Form::Gallery { title, backs, asked } => {
-                let title = if title.trim().is_empty() { "Instant prints" } else { title.trim() };
-                let request = gallery::Request {
-                    folder,
-                    which,
-                    out,
-                    title: title.to_owned(),
-                    address: HERE.to_owned(),
-                    backs: *backs,
-                    newsletter: None,
-                    allow: allow(*asked),
-                };
-                Self::Gallery(mine, request)
-            }
-            Form::Book { title, author, trim_mm, layout, printer, captions } => {
-                if !trim_mm.iter().all(|side| SIDES.contains(side)) {
-                    return Err(Error::Refused("Say a page's width and height in mm, 40 to 2000 each.".into()));
-                }
-                let request = book::Request {
-                    which,
-                    sheet: Sheet { trim: *trim_mm, ..Sheet::default() },
-                    layout: layout.clone(),
-                    printer: printer.clone(),
-                    soft_proof: printer.is_some(),
-                    spreads: true,
-                    title: title.clone(),
-                    author: author.clone(),
-                    captions: *captions,
-                    ..book::Request::new(&folder, &out.join(BOOK))
-                };
-                Self::Book(mine, request)
-            }
-        })
-    }
-
-    fn run(self, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<Account> {
-        let told = |event: share::Event| match event {
-            share::Event::Done { done, of } => hear(done, of),
-            // Every line is in the answer too.
-            share::Event::Problem(_) => {}
-        };
-        match self {
-            Self::Share(wish, request) => {
-                let answer = share::share(&request, &told)?;
-                let alt_missing = answer.shares.iter().filter(|s| s.alt_is_made).map(|s| s.print.clone()).collect();
-                Ok(Account {
-                    count: answer.shares.len(),
-                    says: vec![format!("{} made.", count(answer.shares.len(), "picture", "pictures"))],
-                    problems: answer.problems,
-                    private: answer.private,
-                    difference: answer.difference,
-                    alt_missing,
-                    files: answer.shares.iter().map(|s| s.file.clone()).chain(["alt-text.txt".into()]).collect(),
-                    shares: answer.shares,
-                    ..Account::begun(wish)
-                })
-            }
-            Self::Gallery(wish, request) => {
-                let answer = gallery::gallery(&request, &told)?;
-                Ok(Account {
-                    count: answer.prints,
-                    says: vec![gallery::told(&answer)],
-                    problems: answer.problems,
-                    private: answer.private,
-                    difference: answer.difference,
-                    alt_missing: answer.alt_missing,
-                    files: vec!["index.html".into(), "manifest.json".into()],
-                    ..Account::begun(wish)
-                })
-            }
-            Self::Book(wish, request) => {
-                let answer = book::book(&request, hear)?;
-                let name = |f: &PathBuf| f.file_name().map(|n| n.to_string_lossy().into_owned());
-                Ok(Account {
-                    count: answer.prints,
-                    says: answer.says,
-                    problems: answer.problems,
-                    files: answer.files.iter().filter_map(name).collect(),
-                    ..Account::begun(wish)
-                })
-            }
-        }
-    }
-}
-
-/// "“4-5”: say width to height, …".
-fn unclear(text: &str, says: &str) -> Error {
-    Error::Refused(format!("“{text}”: {says}."))
 }
 
 #[cfg(test)]
