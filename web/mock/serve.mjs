@@ -7,12 +7,13 @@ import { fileURLToPath } from "node:url";
 import { Desk } from "./desk.mjs";
 import { frame, mount } from "./draw.mjs";
 import { FORMATS } from "./data.mjs";
+import { Handing } from "./hand.mjs";
 import { plan } from "./plan.mjs";
 
 const DIST = fileURLToPath(new URL("../dist", import.meta.url));
 const TYPES = { ".html": "text/html; charset=utf-8", ".js": "text/javascript", ".css": "text/css", ".woff2": "font/woff2", ".svg": "image/svg+xml" };
 /** What the real server sends: nothing inline, nothing from elsewhere. */
-export const POLICY = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+export const POLICY = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
 function send(response, status, body, type = "application/json", more = {}) {
   response.writeHead(status, { "Content-Type": type, "Content-Security-Policy": POLICY, "X-Content-Type-Options": "nosniff", ...more });
@@ -22,6 +23,7 @@ function send(response, status, body, type = "application/json", more = {}) {
 /** Starts a desk; `port` 0 takes any. */
 export async function start({ prints = 10_000, port = 0, widest = 640 } = {}) {
   const desk = Object.assign(new Desk(prints), { widest }), listeners = new Set(), pictures = new Map();
+  desk.handing = new Handing(desk);
   desk.tell = (event) => { for (const to of listeners) to.write(`data: ${JSON.stringify(event)}\n\n`); };
   const server = createServer((request, response) => {
     handle(desk, listeners, pictures, request, response).catch((error) => send(response, error.status ?? 500, { says: error.says ?? String(error), do: error.do ?? "" }));
@@ -41,6 +43,11 @@ async function handle(desk, listeners, pictures, request, response) {
     return request.on("close", () => listeners.delete(response));
   }
   if (path.startsWith("/picture/")) return draw(desk, pictures, url, response);
+  if (path.startsWith("/made/")) {
+    const [, , name, file] = path.split("/"), found = desk.handing.file(name, file);
+    // The page's own policy, but that the page may frame it.
+    return found ? send(response, 200, found[0], found[1], { "Content-Security-Policy": "default-src 'none'; frame-ancestors 'self'" }) : send(response, 404, { says: "There is no such file.", do: "" });
+  }
   if (path.startsWith("/api/")) return send(response, 200, await answer(desk, request, url));
   if (path.startsWith("/assets/")) {
     const file = join(DIST, normalize(path));
@@ -63,6 +70,7 @@ async function answer(desk, request, url) {
     if (what === "guest") return desk.way;
     if (what === "stand" && fromGuest(request) && !desk.way.in) throw Object.assign(new Error(), { status: 401, says: "Another device needs the desk's code.", do: "Write the code that the desk shows." });
     if (what === "stand") return desk.stand;
+    if (what === "hand") return id ? desk.handing.one(id) : desk.handing.hands();
   }
   if (request.headers["x-fallside"] !== "1") throw Object.assign(new Error(), { status: 403, says: "This did not come from the desk's page.", do: "" });
   let text = "";
@@ -70,6 +78,7 @@ async function answer(desk, request, url) {
   const body = JSON.parse(text);
   if (what === "plan") return plan(body);
   if (what === "code") return desk.come(body.code), { did: "You are in." };
+  if (what === "hand") return desk.handing.begin(body);
   if (what === "refinish") await new Promise((later) => setTimeout(later, 120));
   if (typeof desk[`post_${what}`] !== "function") throw Object.assign(new Error(), { status: 404, says: `Nothing answers to ${what}.`, do: "" });
   return desk[`post_${what}`](body);

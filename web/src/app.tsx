@@ -2,6 +2,8 @@
 import { useEffect, useState } from "preact/hooks";
 import { desk, go, place, said, undo, working } from "./desk";
 import { Dialog } from "./dialog";
+import { Handing } from "./handing/handing";
+import { Seen } from "./handing/seen";
 import { openRooms, useKeys } from "./hand";
 import { useHeld } from "./hold";
 import { KEYS, type Room, written } from "./keys";
@@ -14,6 +16,7 @@ const ROOMS = [
   { path: "/table", name: "Table" },
   { path: "/stand", name: "Stand" },
   { path: "/rig", name: "Rig" },
+  { path: "/hand", name: "Hand on" },
 ];
 
 export function App() {
@@ -22,10 +25,11 @@ export function App() {
   const [listed, list] = useState(false);
   useKeys("Everywhere", {
     list: () => list(true), undo: () => void undo(), redo: () => void undo("redo"),
-    table: () => go("/table"), stand: () => go("/stand"), rig: () => go("/rig"),
+    table: () => go("/table"), stand: () => go("/stand"), rig: () => go("/rig"), hand: () => go("/hand"),
   });
   const print = /^\/print\/(\d+)$/.exec(at);
-  const room = at === "/" ? "/table" : at;
+  const seen = /^\/hand\/([\w-]+)$/.exec(at);
+  const room = at === "/" ? "/table" : seen ? "/hand" : at;
   useEffect(() => {
     const name = print ? `Print ${print[1]}` : ROOMS.find((r) => r.path === room)?.name ?? "Table";
     document.title = known ? `${name}: ${known.project}` : name;
@@ -58,7 +62,7 @@ export function App() {
       </header>
       {known?.reads_only && <p class="notice">{known.why ?? "This desk only reads: another one has the project open."}</p>}
       <main id="room" tabIndex={-1}>
-        {print ? <Sheet key={print[1]} id={Number(print[1])} /> : room === "/stand" ? <Stand /> : room === "/rig" ? <Rig /> : <Table />}
+        {print ? <Sheet key={print[1]} id={Number(print[1])} /> : room === "/stand" ? <Stand /> : room === "/rig" ? <Rig /> : seen ? <Seen key={seen[1]} name={seen[1]!} /> : room === "/hand" ? <Handing /> : <Table />}
       </main>
       <Foot />
       {listed && <Keys close={() => list(false)} />}

@@ -1,6 +1,6 @@
 // What every room knows: the desk's counts, what was done last, and how to do and undo.
 import { held } from "./hold";
-import { type Desk, type Did, type Event, type Verdict, Trouble, get, listen, post } from "./wire";
+import { type Desk, type Did, type Ended, type Event, type Verdict, Trouble, get, listen, post } from "./wire";
 
 export const desk = held<Desk | null>(null);
 /** The line at the foot: what was done, or what stands in the way. */
@@ -10,6 +10,8 @@ export const changes = held(0);
 export const working = held<{ name: string; done: number; of: number } | null>(null);
 /** The verdict that arrived last, counted so that two alike are still two. */
 export const arrived = held<{ verdict: Verdict | null; count: number }>({ verdict: null, count: 0 });
+/** How handing on ended last. */
+export const handed = held<Ended | null>(null);
 /** Whose words take the place of prints: where the page is. */
 export const place = held(location.pathname);
 
@@ -81,7 +83,11 @@ export function changed(): void {
 function hear(event: Event): void {
   if (event.kind === "changed" || event.kind === "settled") changed();
   else if (event.kind === "working") working.set(event.done < event.of ? event : null);
-  else if (event.kind === "trouble") said.set({ text: event.says, trouble: true });
+  else if (event.kind === "handed") {
+    working.set(null);
+    handed.set(event);
+    said.set({ text: event.says, remedy: event.do ?? "", trouble: event.name === null });
+  } else if (event.kind === "trouble") said.set({ text: event.says, trouble: true });
   else arrived.set({ verdict: event.last?.verdict ?? null, count: arrived.get().count + 1 });
 }
 

@@ -9,6 +9,7 @@ export const KEYS = {
     table: ["go to the table", "1"],
     stand: ["go to the stand", "2"],
     rig: ["go to the rig", "3"],
+    hand: ["go to handing on", "4"],
   },
   Table: {
     walk: ["walk from print to print", "ArrowLeft", "ArrowRight"],
@@ -69,6 +70,24 @@ export const KEYS = {
     light: ["the light; arrows move it, with Alt finely", "l"],
     round: ["the light from above; left and right take it round", "r"],
     back: ["back to the table", "Escape"],
+  },
+  "Hand on": {
+    post: ["to post", "p"],
+    site: ["a site", "s"],
+    book: ["a book", "b"],
+    edit: ["the next edit", "e"],
+    choices: ["its choices; Tab goes on", "c"],
+    make: ["make it", "m"],
+    past: ["what was handed on before", "h"],
+    back: ["back to the table", "Escape"],
+  },
+  "Handed on": {
+    walk: ["the picture or spread before, after", "ArrowLeft", "ArrowRight"],
+    large: ["one at a time, large", "Enter"],
+    ground: ["white around it, and the ground again", "g"],
+    into: ["into the site; Escape leads up in it and out", "i"],
+    told: ["what is to be known of it", "w"],
+    back: ["all of it; then back to handing on", "Escape"],
   },
 } as const satisfies Record<string, Record<string, readonly [string, string, ...string[]]>>;
 

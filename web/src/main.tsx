@@ -8,6 +8,7 @@ import "./style/table.css";
 import "./style/sheet.css";
 import "./style/stand.css";
 import "./style/rig.css";
+import "./style/handing.css";
 
 open();
 const ground = document.getElementById("desk");

@@ -62,11 +62,32 @@ export interface Stand {
   /** The frame whose verdict somebody said they have seen, at the desk or on another device. */
   seen?: string | null;
 }
+export type Form = "share" | "gallery" | "book";
+/** How handing on ended: the hand-off's name, or what stood in the way. */
+export interface Ended { name: string | null; says: string; do: string | null }
+export interface Past { name: string | null; there: boolean; at: string; form: string; edit: string | null; count: number; place: string }
+export interface Hands { making: { name: string; done: number; of: number } | null; ended: Ended | null; past: Past[] }
+export interface Share {
+  print: string; file: string; size_px: Size; bytes: number; alt: string; alt_is_made: boolean;
+  kept: string[]; left_out: [string, string][]; notes: string[];
+}
+export interface BookSeen {
+  spreads: string[]; plan: string;
+  /** Where each spread stands on the plan: left, top, width, height as shares of the plan's own. */
+  places: [number, number, number, number][]; pages: number; trim_mm: Size; condition: string | null; paper_white: boolean;
+  pictures: { name: string; page: number; ppi: number; says: string; bare_with_ink: number }[];
+}
+export interface HandedOn {
+  name: string; place: string; at: string; form: Form; edit: string | null; title?: string; count: number;
+  says: string[]; problems: string[]; private: string[]; difference: string[]; alt_missing: string[]; files: string[];
+  shares: Share[]; book: BookSeen | null;
+}
 export type Event =
   | { kind: "changed" }
   | { kind: "working"; name: string; done: number; of: number }
   | ({ kind: "verdict" } & Partial<Stand>)
   | { kind: "settled" }
+  | ({ kind: "handed" } & Ended)
   | { kind: "trouble"; says: string };
 
 /** What went wrong, in words: what is so, and what to do. */

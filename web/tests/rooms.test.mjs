@@ -9,6 +9,17 @@ after(async () => { await chrome.close(); at.close(); });
 
 const keys = (...list) => async (page) => { await page.waitForSelector(".print:focus"); for (const key of list) await page.keyboard.press(key); };
 const onSheet = (...list) => async (page) => { await page.waitForSelector(".corner, .finished"); await page.locator(".sheet").focus(); for (const key of list) await page.keyboard.press(key); };
+/** Hands all prints on by keys, and waits for what comes of it. */
+async function hand(page, form, { printer }, seen) {
+  await page.waitForSelector(".past li");
+  await page.keyboard.press({ share: "p", gallery: "s", book: "b" }[form]);
+  if (printer) {
+    await page.getByLabel("Printer's profile").fill(printer);
+    await page.keyboard.press("Escape");
+  }
+  await page.keyboard.press("m");
+  await page.waitForSelector(seen);
+}
 const STATES = {
   table: ["/table"],
   "prints in hand": ["/table", keys(".", "ArrowRight", ".")],
@@ -33,6 +44,15 @@ const STATES = {
     await page.waitForSelector(".again");
   }],
   rig: ["/rig", (page) => page.waitForSelector(".lamp")],
+  "hand on": ["/hand", (page) => page.waitForSelector(".past li")],
+  "a site's choices": ["/hand", (page) => page.keyboard.press("s")],
+  "a book's choices": ["/hand", (page) => page.keyboard.press("b")],
+  "nothing made": ["/hand", async (page) => { if (at.desk) await hand(page, "book", { printer: "/press.icc" }, ".wish .trouble"); }],
+  "shares seen": ["/hand", async (page) => { if (at.desk) await hand(page, "share", {}, ".sheets img"); }],
+  "a share large": ["/hand", async (page) => { if (at.desk) { await hand(page, "share", {}, ".sheets img"); for (const key of ["ArrowRight", "g"]) await page.keyboard.press(key); await page.locator(".seen").focus(); await page.keyboard.press("Enter"); await page.waitForSelector(".one img"); } }],
+  "a site seen": ["/hand", async (page) => { if (at.desk) await hand(page, "gallery", {}, ".seen iframe"); }],
+  "a book seen": ["/hand", async (page) => { if (at.desk) await hand(page, "book", {}, ".plan img"); }],
+  "a spread large": ["/hand", async (page) => { if (at.desk) { await hand(page, "book", {}, ".plan img"); for (const key of ["ArrowRight", "Enter"]) await page.keyboard.press(key); await page.waitForSelector(".one img"); } }],
 };
 
 for (const [size, viewport] of [["desk", DESK], ["phone", PHONE]]) {

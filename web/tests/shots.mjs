@@ -39,6 +39,10 @@ const STATES = [
   }]),
   ["rig", "/rig", async (p) => { await p.waitForTimeout(400); }],
   ["rig-near", "/rig", async (p) => { await p.keyboard.press("l"); for (let i = 0; i < 30; i++) await p.keyboard.press("ArrowRight"); for (let i = 0; i < 25; i++) await p.keyboard.press("ArrowUp"); await p.waitForTimeout(500); }],
+  ["hand", "/hand", async (p) => { await p.waitForTimeout(300); }],
+  ...[["share", "p"], ["book", "b"]].map(([form, key]) => [`hand-${form}`, "/hand", async (p) => {
+    await p.waitForSelector(".past li"); for (const k of [key, "m"]) await p.keyboard.press(k); await p.waitForSelector(".seen"); await p.waitForTimeout(900);
+  }]),
 ];
 
 for (const [size, viewport] of [["desk", DESK], ["phone", PHONE]]) {

@@ -9,6 +9,7 @@ pub fn generated() -> Vec<(&'static str, String)> {
         ("docs/reference/tolerances.md", studio::check::standards::reference()),
         ("docs/reference/faults.md", studio::check::reference()),
         ("docs/reference/book.schema.json", studio::book::json_schema()),
+        ("docs/reference/hand-off.schema.json", studio::desk::hand_schema()),
         ("docs/reference/drift.schema.json", studio::drift::json_schema()),
         ("docs/reference/limits.md", studio::limit::reference()),
     ]

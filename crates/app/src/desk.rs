@@ -115,7 +115,7 @@ fn run_stand(options: &StandOptions) -> Result<Exit> {
         match event {
             Event::Trouble { says } => say(&says),
             Event::Settled(last) => tell(&desk, &last, options.project.json),
-            Event::Changed | Event::Verdict(_) | Event::Working { .. } => {}
+            Event::Changed | Event::Verdict(_) | Event::Working { .. } | Event::Handed(_) => {}
         }
     }
     Ok(Exit::AllDone)

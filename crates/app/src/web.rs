@@ -1,11 +1,13 @@
 //! The desk's page, served to this machine alone.
 //!
 //! Every request must name this server as its host, carry the run's token in a cookie, and, where it changes anything, come
-//! from the page itself. Nothing is read but the project's own pictures and the page inside this program.
+//! from the page itself. Nothing is read but the project's own pictures, what was handed on
+//! from it, and the page inside this program.
 
 mod answer;
 mod gate;
 mod guest;
+mod made;
 mod page;
 mod routes;
 

@@ -59,6 +59,17 @@ fn only_this_machines_own_page_comes_in() {
         "/fallside.db",
         "/print/../../secret.txt",
         "/assets/..;/secret.txt",
+        "/made/a/secret.txt",
+        "/made/../secret.txt",
+        "/made/a/../../../secret.txt",
+        "/made/a/..%2f..%2f..%2fsecret.txt",
+        "/made/%2e%2e/secret.txt",
+        "/made/..%2f../secret.txt",
+        "/made//etc/passwd",
+        "/made/a/%2fetc%2fpasswd",
+        "/made/a/p.jpg%00.txt",
+        "/made/",
+        "/api/hand/..%2f..%2fsecret",
     ] {
         let answer = desk.get(way);
         assert!((400..500).contains(&answer.status), "{way}: {}", answer.status);
@@ -104,6 +115,157 @@ fn a_second_desk_says_so_and_only_reads() {
         assert_eq!(answer.status, 409, "{path}: {}", answer.json());
         assert!(answer.json()["says"].as_str().is_some_and(|s| s.len() > 10), "{path}");
     }
+}
+
+/// What is made here is what the commands make; nothing but it can be read, and each kind may do only what shows it.
+#[test]
+fn prints_are_handed_on_and_seen_as_they_were_made() {
+    let top = tempfile::tempdir().unwrap();
+    let project = top.path().join("project");
+    frames(&top.path().join("box"));
+    let fallside = |args: &[&str]| {
+        let o = Command::new(env!("CARGO_BIN_EXE_fallside")).args(args).current_dir(top.path()).output().unwrap();
+        assert!(o.status.code().is_some_and(|c| c < 2), "{args:?}: {}", String::from_utf8_lossy(&o.stderr));
+    };
+    fallside(&["take", "box/frames", "--in", "project"]);
+    let desk = Desk::open(&project);
+    let rows = desk.get("/api/prints?q=&order=number").json();
+    let ids: Vec<i64> = rows["rows"].as_array().unwrap().iter().take(3).filter_map(|r| r["id"].as_i64()).collect();
+    desk.post(
+        "/api/describe",
+        &json!({ "ids": [ids[0]], "facts": { "alt": "Two boats lie in the mud.", "note": "mine" } }),
+    );
+    desk.post("/api/describe", &json!({ "ids": [ids[2]], "facts": { "privacy": "private" } }));
+    assert_eq!(desk.post("/api/edit", &json!({ "do": "put", "name": "tight", "ids": ids })).status, 200);
+
+    // What makes no sense is said at once, in the command's words.
+    for wish in [
+        json!({ "edit": "tight", "form": "share", "shape": "4-5", "pixels": "2160" }),
+        json!({ "edit": "tight", "form": "book", "trim_mm": [24, 24], "layout": ["single"], "captions": true }),
+    ] {
+        let answer = desk.post("/api/hand", &wish);
+        assert_eq!(answer.status, 409, "{}", answer.json());
+    }
+    assert_eq!(desk.post("/api/hand", &json!({ "edit": "tight", "form": "film" })).status, 422);
+    // What is found out while making is told, and leaves nothing behind.
+    let made = |wish: &Value| {
+        assert_eq!(desk.post("/api/hand", wish).status, 200, "{wish}");
+        desk.until("/api/hand", |h| h["making"].is_null() && !h["ended"].is_null())["ended"].clone()
+    };
+    let book = |trim: i64, printer: Value| {
+        json!({ "edit": "tight", "form": "book", "title": "Low water", "trim_mm": [trim, trim], "layout": ["single"],
+                "captions": true, "printer": printer })
+    };
+    for (wish, says) in [
+        (book(60, Value::Null), "too small for P0001"),
+        (book(240, json!(top.path().join("none.icc"))), "none.icc"),
+        (json!({ "edit": "loose", "form": "gallery", "title": "x" }), "There is no edit called"),
+    ] {
+        let ended = made(&wish);
+        assert!(ended["name"].is_null() && ended["says"].as_str().is_some_and(|s| s.contains(says)), "{ended}");
+    }
+    assert_eq!(std::fs::read_dir(project.join("handed-on")).unwrap().count(), 0);
+
+    // A share: the command makes the same bytes.
+    let share = made(&json!({ "edit": "tight", "form": "share", "shape": "1:1", "pixels": "800", "one_scale": true }));
+    let name = share["name"].as_str().unwrap_or_else(|| panic!("{share}")).to_owned();
+    fallside(&[
+        "share",
+        "--in",
+        "project",
+        "--edit",
+        "tight",
+        "--shape",
+        "1:1",
+        "--pixels",
+        "800",
+        "--one-scale",
+        "--out",
+        "to-post",
+    ]);
+    let seen = desk.get(&format!("/api/hand/{name}")).json();
+    let shares = seen["shares"].as_array().unwrap();
+    assert_eq!((shares.len(), seen["private"].as_array().unwrap().len()), (2, 1), "{seen:#}");
+    assert_eq!(
+        (&shares[0]["alt"], &shares[0]["left_out"][0]),
+        (&json!("Two boats lie in the mud."), &json!(["note", "not allowed"]))
+    );
+    assert_eq!(seen["alt_missing"].as_array().unwrap().len(), 1);
+    for file in shares.iter().filter_map(|s| s["file"].as_str()) {
+        let answer = desk.get(&format!("/made/{name}/{file}"));
+        assert_eq!(answer.status, 200, "{file}");
+        assert!(answer.head.contains("content-type: image/jpeg") && answer.head.contains("sandbox"), "{}", answer.head);
+        assert!(
+            answer.body == std::fs::read(top.path().join("to-post").join(file)).unwrap(),
+            "{file} is not the command's"
+        );
+    }
+    assert!(String::from_utf8_lossy(&desk.get(&format!("/made/{name}/alt-text.txt")).body).contains("Two boats"));
+    // Its list, the account beside it and everything else of the project stay unread.
+    for way in
+        [".fallside-files", "..%2f..%2ffallside.db", "%2e%2e/%2e%2e/fallside.db", &format!("..%2f{name}.json"), ""]
+    {
+        assert_eq!(desk.get(&format!("/made/{name}/{way}")).status, 404, "{way}");
+    }
+
+    // A gallery: its page may run its own script alone, and only while that is ours.
+    let gallery = made(&json!({ "edit": "tight", "form": "gallery", "title": "Low water" }));
+    let name = gallery["name"].as_str().unwrap_or_else(|| panic!("{gallery}")).to_owned();
+    let page = desk.get(&format!("/made/{name}/index.html"));
+    let policy = page.head.lines().find(|l| l.starts_with("content-security-policy:")).unwrap().to_owned();
+    let home = format!("http://{}/made/{name}/", desk.host());
+    for rule in
+        ["default-src 'none'".into(), format!("script-src {home}look/look.js;"), "frame-ancestors 'self'".into()]
+    {
+        assert!(policy.contains(&rule), "{policy}");
+    }
+    assert!(!policy.contains("connect-src") && !policy.contains("unsafe-eval"), "{policy}");
+    assert!(String::from_utf8_lossy(&page.body).contains("Low water"));
+    let script = format!("/made/{name}/look/look.js");
+    assert_eq!(desk.get(&script).status, 200);
+    std::fs::write(project.join("handed-on").join(&name).join("look/look.js"), "fetch('/api/desk')").unwrap();
+    assert_eq!(desk.get(&script).status, 404);
+    // Not without the run's token, and not for another site.
+    let (host, cookie) = (desk.host(), format!("fallside={}", desk.token));
+    let index = format!("GET /made/{name}/index.html");
+    assert_eq!(desk.ask(&index, &[("Host", &host)], "").status, 403);
+    let other = [("Host", host.as_str()), ("Cookie", &cookie), ("Origin", "http://desk.example")];
+    assert_eq!(desk.ask(&index, &other, "").status, 403);
+
+    // A book: the file itself, its flat plan, a picture of every spread.
+    let ended = made(&book(240, Value::Null));
+    let name = ended["name"].as_str().unwrap_or_else(|| panic!("{ended}")).to_owned();
+    let seen = desk.get(&format!("/api/hand/{name}")).json();
+    assert_eq!((&seen["book"]["paper_white"], &seen["book"]["condition"]), (&json!(true), &Value::Null), "{seen:#}");
+    let spreads = seen["book"]["spreads"].as_array().unwrap();
+    assert_eq!(spreads.len() as u64, seen["book"]["pages"].as_u64().unwrap() / 2 + 1);
+    let pdf = desk.get(&format!("/made/{name}/book.pdf"));
+    assert!(pdf.status == 200 && pdf.body.starts_with(b"%PDF-"), "{}", pdf.head);
+    assert_eq!(pdf.body, std::fs::read(project.join("handed-on").join(&name).join("book.pdf")).unwrap());
+    for file in [spreads[1].as_str().unwrap(), "book.flat-plan.svg"] {
+        let svg = desk.get(&format!("/made/{name}/{file}"));
+        assert!(
+            svg.status == 200 && svg.head.contains("image/svg+xml") && svg.body.starts_with(b"<svg"),
+            "{file}: {}",
+            svg.head
+        );
+    }
+
+    // All of it is remembered, with what the command handed on elsewhere; a second desk only looks.
+    let second = Desk::open(&project);
+    let past = second.get("/api/hand").json()["past"].clone();
+    let mut forms: Vec<&str> = past.as_array().unwrap().iter().filter_map(|p| p["form"].as_str()).collect();
+    forms.sort_unstable();
+    assert_eq!(forms, ["book", "gallery", "share", "share"], "{past:#}");
+    assert_eq!(past.as_array().unwrap().iter().filter(|p| p["edit"] == "tight" && p["there"] == true).count(), 3);
+    assert_eq!(second.get(&format!("/made/{name}/book.pdf")).status, 200);
+    assert_eq!(second.post("/api/hand", &book(240, Value::Null)).status, 409);
+    let listed = Command::new(env!("CARGO_BIN_EXE_fallside"))
+        .args(["list", "hand-offs", "--in"])
+        .arg(&project)
+        .output()
+        .unwrap();
+    assert_eq!(String::from_utf8_lossy(&listed.stdout).matches("handed-on/").count(), 3);
 }
 
 /// One frame after the other, half-written at first, is judged as the same frames taken at once are; each once, in order.

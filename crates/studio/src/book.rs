@@ -2,6 +2,8 @@
 //!
 //! Files are written beside their places and renamed, the book last. A file there that Fallside did not make is left as it is.
 
+mod proof;
+
 use crate::finish::Exit;
 use crate::finish::state::{hash, write_beside};
 use crate::job::FrameError;
@@ -14,6 +16,7 @@ use serde::Serialize;
 use std::io::{BufWriter, Read, Write};
 use std::path::{Path, PathBuf};
 
+pub(crate) use proof::{Proof, Proved, spread_file};
 pub use publish::book::Sheet;
 
 /// Below this a printed picture looks soft at reading distance; printers of books ask for 300, and 240 is the least they take gladly.
@@ -66,6 +69,8 @@ pub struct Request {
     pub deck: bool,
     /// Also a soft proof.
     pub soft_proof: bool,
+    /// Also a picture of every spread.
+    pub spreads: bool,
     /// Print those marked private, too.
     pub with_private: bool,
 }
@@ -95,6 +100,7 @@ impl Request {
             proof: false,
             deck: false,
             soft_proof: false,
+            spreads: false,
             with_private: false,
         }
     }
@@ -105,6 +111,8 @@ impl Request {
 pub struct Answer {
     /// How it went.
     pub exit: Exit,
+    /// Prints in it.
+    pub prints: usize,
     /// Files, the book first.
     pub files: Vec<PathBuf>,
     /// What is to be said, a sentence each.
@@ -148,6 +156,13 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
         write(&places.soft, |out| beside::again(&made.value, request.sheet, 1.0, true, out))?;
         files.push(places.soft.clone());
     }
+    if request.spreads {
+        for (n, svg) in (0..).map_while(|n| beside::spread(&made.value, request.sheet, n).map(|svg| (n, svg))) {
+            let place = spread_file(&places.book, n);
+            ours(&place)?;
+            write_beside(&place, svg.as_bytes())?;
+        }
+    }
     if request.proof {
         write(&places.proof, |out| beside::proof(&chosen.plates, &made.value.pictures, &settings, out))?;
         files.push(places.proof.clone());
@@ -159,7 +174,7 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
     problems.extend(concerns(request, &made.value));
     note(request, &chosen, &made.hash)?;
     let exit = if problems.is_empty() { Exit::AllDone } else { Exit::WithProblems };
-    Ok(Answer { exit, files, says: says(request, &made.value), problems })
+    Ok(Answer { exit, prints: chosen.plates.len(), files, says: says(request, &made.value), problems })
 }
 
 /// Where everything goes.
@@ -440,7 +455,7 @@ fn note(r: &Request, chosen: &Plates, hash: &str) -> Result<()> {
     if !r.folder.join(DATABASE).exists() {
         return Ok(());
     }
-    let place = std::path::absolute(&r.out).unwrap_or_else(|_| r.out.clone()).display().to_string();
+    let place = crate::share::place_in(&r.folder, &r.out);
     let mut project = Project::open(&r.folder)?;
     let says = format!("Handed on: a book of {}", count(chosen.prints.len(), "print", "prints"));
     project.change(&says, |w| w.hand_off("book", &place, &format!("blake3 {hash}"), &chosen.prints)).map(drop)

@@ -5,16 +5,18 @@
 
 mod act;
 mod fold;
+mod hand;
 mod picture;
 mod read;
 mod stand;
 mod wire;
 
 pub use act::{EditWish, Mend, StackWish};
+pub use hand::{Form, HandWish, MadeFile, json_schema as hand_schema};
 pub use picture::{Sight, WIDTHS};
 pub use read::Order;
 pub use stand::{Mark, Watch};
-pub use wire::{Did, Ear, Event, Last, Pile, Print, Prints, Row, Stand, State};
+pub use wire::{Did, Ear, Ended, Event, HandedOn, Hands, Last, Pile, Print, Prints, Row, Stand, State};
 
 use crate::frame::Frames;
 use crate::project::{Error, Project, Result, Task, catalogue::Hold};
@@ -34,6 +36,7 @@ pub struct Desk {
     frames: Frames,
     ear: Box<Ear>,
     stand: Mutex<stand::Sitting>,
+    handing: Mutex<hand::Handing>,
 }
 
 impl Desk {
@@ -59,6 +62,7 @@ impl Desk {
             frames: Frames::default(),
             ear,
             stand: Mutex::default(),
+            handing: Mutex::default(),
         }))
     }
 

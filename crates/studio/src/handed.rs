@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
 /// The list. Its first line says what the folder is.
-const LIST: &str = ".fallside-files";
+pub(crate) const LIST: &str = ".fallside-files";
 
 /// A folder being handed on.
 pub(crate) struct Handed {

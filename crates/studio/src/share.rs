@@ -10,7 +10,7 @@ use catalogue::PrintId;
 use publish::allow::{Allow, Said, Why, Word};
 use publish::share::{Settings, make};
 use publish::{Plate, mount::Mount, share};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -49,7 +49,7 @@ pub enum Event {
 }
 
 /// A share that was made.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Shared {
     /// The print.
     pub print: String,
@@ -70,9 +70,9 @@ pub struct Shared {
     /// True where nobody has written that text.
     pub alt_is_made: bool,
     /// Words that went with it.
-    pub kept: Vec<&'static str>,
+    pub kept: Vec<String>,
     /// Words that stayed, and why.
-    pub left_out: Vec<[&'static str; 2]>,
+    pub left_out: Vec<[String; 2]>,
     /// Sentences about anything otherwise than asked.
     pub notes: Vec<String>,
 }
@@ -187,8 +187,8 @@ fn one(
     let made = make(plate, &mount, said, &request.settings, scale).map_err(failed)?;
     let file = format!("{}-{}.jpg", plate.name, request.settings.shape.name());
     handed.put(&file, &made.bytes)?;
-    let kept = Word::ALL.into_iter().filter(|w| w.is_said(&said.words)).map(Word::word).collect();
-    let left_out = said.left_out.iter().map(|(word, why)| [word.word(), why_word(*why)]).collect();
+    let kept = Word::ALL.into_iter().filter(|w| w.is_said(&said.words)).map(|w| w.word().to_owned()).collect();
+    let left_out = said.left_out.iter().map(|(word, why)| [word.word(), why_word(*why)].map(str::to_owned)).collect();
     Ok(Shared {
         print: plate.name.clone(),
         file,
@@ -286,10 +286,15 @@ pub(crate) fn note_hand_off(
     prints: &[PrintId],
 ) -> Result<(), Error> {
     let mut project = Project::open(folder)?;
+    let place = place_in(folder, out);
+    let says = format!("Handed on: {kind}, {}", count(prints.len(), "print", "prints"));
+    project.change(&says, |w| w.hand_off(kind, &place, note, prints))?;
+    Ok(())
+}
+
+/// Where something lies, as the catalogue has it: from the project where inside it, so that the project can be moved.
+pub(crate) fn place_in(folder: &Path, out: &Path) -> String {
     let real = |p: &Path| p.canonicalize().unwrap_or_else(|_| p.to_owned());
     let place = real(out);
-    let place = place.strip_prefix(real(folder)).map(Path::to_owned).unwrap_or(place);
-    let says = format!("Handed on: {kind}, {}", count(prints.len(), "print", "prints"));
-    project.change(&says, |w| w.hand_off(kind, &place.display().to_string(), note, prints))?;
-    Ok(())
+    place.strip_prefix(real(folder)).unwrap_or(&place).display().to_string()
 }

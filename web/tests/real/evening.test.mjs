@@ -55,6 +55,31 @@ async function shot(page, name) {
   await pictures(page).catch(() => {});
   await page.screenshot({ path: join(SHOTS, `${name}.png`) });
 }
+/** How far a spread's right page is from the same page of the book's file as poppler draws it (bleed 3 mm, trim 240 mm, 3 pixels to
+ * the millimetre): the mean difference of codes, and the largest of the edges of what is not white, in pixels. */
+async function againstTheFile(made, number) {
+  const drawn = spawnSync("pdftoppm", ["-r", "76.2", "-png", "-f", String(number), "-l", String(number), "-singlefile", join(made, "book.pdf"), join(folder, "page")]);
+  assert.equal(drawn.status, 0, String(drawn.stderr));
+  const svg = readFileSync(join(made, `book.spread-${String((number + 1) / 2).padStart(2, "0")}.svg`)).toString("base64"), png = readFileSync(join(folder, "page.png")).toString("base64");
+  const page = await (await chrome.newContext()).newPage();
+  return page.evaluate(async ([svg, png]) => {
+    const pixels = async (src, x, width, height) => {
+      const image = Object.assign(new Image(), { src });
+      await image.decode();
+      const canvas = new OffscreenCanvas(720, 720), to = canvas.getContext("2d");
+      to.drawImage(image, x[0], x[1], width ?? image.width, height ?? image.height);
+      return to.getImageData(0, 0, 720, 720).data;
+    };
+    const [ours, file] = [await pixels(`data:image/svg+xml;base64,${svg}`, [-720, 0], 1440, 720), await pixels(`data:image/png;base64,${png}`, [-9, -9])];
+    const box = (data) => {
+      const edges = [720, 720, 0, 0];
+      for (let i = 0; i < 720 * 720; i++) if (data[4 * i + 1] < 230 && i % 720 > 2) [i % 720, Math.floor(i / 720)].forEach((v, k) => { edges[k] = Math.min(edges[k], v); edges[k + 2] = Math.max(edges[k + 2], v); });
+      return edges;
+    };
+    const [a, b] = [box(ours), box(file)];
+    return { mean: ours.reduce((sum, v, i) => sum + Math.abs(v - file[i]), 0) / ours.length, box: Math.max(...a.map((v, k) => Math.abs(v - b[k]))), a, b };
+  }, [svg, png]);
+}
 const prints = async (page, line = "") => (await api(page, `/api/prints?${new URLSearchParams({ q: line, order: "number", from: "0", count: "100" })}`)).rows;
 
 test("an evening, from the card to a sequence, outlives the desk's sudden end", { timeout: 600_000 }, async () => {
@@ -209,5 +234,70 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
   await page.waitForTimeout(500);
   await shot(page, "6-rig");
   assert.deepEqual(await violations(page, "rig"), []);
-  assert.deepEqual(page.faults, []);
+
+  // What the evening was for: the six are handed on three ways, by keys alone, and seen as they were made.
+  const on = async (key, seen) => {
+    await press(page, "4");
+    await page.waitForFunction(() => document.activeElement?.matches(".handing"));
+    await press(page, key);
+    await page.waitForTimeout(300);
+    await shot(page, `7-hand-on-${key}`);
+    assert.deepEqual(await violations(page, `hand on, ${key}`), []);
+    await press(page, "m");
+    await page.waitForSelector(".progress");
+    await page.waitForSelector(seen, { timeout: 180_000 });
+    await page.waitForFunction(() => document.activeElement?.matches(".seen"));
+    return { name: new URL(page.url()).pathname.split("/").at(-1), told: await page.locator(".told").innerText() };
+  };
+  const drawn = () => page.waitForFunction(() => [...document.querySelectorAll(".show img")].every((i) => i.complete && i.naturalWidth > 0));
+  const share = await on("p", ".sheets img");
+  await drawn();
+  assert.equal(await page.locator(".sheets img").count(), 6);
+  assert.match(share.told, /nobody has written/, "what nobody has described is said");
+  assert.match(share.told, /Never sent: camera/);
+  await press(page, "ArrowRight", "ArrowRight");
+  await shot(page, "8-shares");
+  assert.deepEqual(await violations(page, "shares"), []);
+  await press(page, "Enter", "g");
+  await page.waitForSelector(".show.white .one img");
+  const [large] = (await api(page, `/api/hand/${share.name}`)).shares.slice(2);
+  assert.equal(await page.locator(".one img").evaluate((i) => `${i.src} ${i.naturalWidth} ${i.naturalHeight}`), `${new URL(`/made/${share.name}/${large.file}`, desk.url).href} ${large.size_px.join(" ")}`, "the file itself is shown");
+  await shot(page, "8-share-large");
+  assert.deepEqual(await violations(page, "a share large"), []);
+  await press(page, "Escape", "Escape");
+  await page.waitForSelector(".past a");
+
+  await on("s", ".seen iframe");
+  const site = page.frames().find((f) => f.url().includes("/made/"));
+  await site.waitForFunction(() => document.querySelectorAll(".wall img").length === 6 && [...document.images].slice(0, 2).every((i) => i.complete && i.naturalWidth > 0));
+  await shot(page, "9-site");
+  assert.deepEqual(await violations(page, "a site"), []);
+  // Its own keys work in the frame: to the first print, and into its page, where the script has added its tools.
+  await press(page, "i", "Tab", "Tab", "Enter");
+  await until(async () => page.frames().find((f) => /made.*prints/.test(f.url()))?.locator("button").count() ?? 0, (n) => n > 0, "a print's page opens in the frame");
+  await shot(page, "9-site-print");
+  await press(page, "Escape");
+  await until(async () => page.frames().find((f) => /made.*index/.test(f.url()))?.locator(".wall").count() ?? 0, (n) => n > 0, "Escape leads up to the wall");
+  await page.waitForTimeout(500);
+  await page.frames().find((f) => /made/.test(f.url())).locator("body").press("Escape");
+  await page.waitForFunction(() => document.activeElement?.matches(".seen"));
+
+  const book = await on("b", ".plan img");
+  await drawn();
+  assert.match(book.told, /Paper white: no ink on bare paper/);
+  await shot(page, "10-book");
+  assert.deepEqual(await violations(page, "a book"), []);
+  await press(page, "ArrowRight", "Enter");
+  await page.waitForSelector(".one img");
+  await drawn();
+  assert.match(await page.locator(".one figcaption").innerText(), /^Pages 2 and 3 of /);
+  await shot(page, "10-spread");
+  assert.deepEqual(await violations(page, "a spread"), []);
+  const apart = await againstTheFile(join(project, "handed-on", book.name), 3);
+  assert.ok(apart.mean < 1 && apart.box <= 1, `the spread is the file's page: ${JSON.stringify(apart)}`);
+  await press(page, "Escape", "Escape");
+  await page.waitForFunction(() => document.querySelectorAll(".past a").length === 3);
+  await shot(page, "11-handed-on");
+  assert.deepEqual(await violations(page, "handed on before"), []);
+  assert.deepEqual(page.faults, [], "neither the page nor what it frames asks anything elsewhere or breaks its policy");
 });

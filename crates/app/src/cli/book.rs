@@ -112,6 +112,9 @@ pub struct Book {
     /// Also a soft proof: inks and paper as they will look
     #[arg(long, requires = "printer", conflicts_with = "keep_rgb")]
     pub soft_proof: bool,
+    /// Also a picture (SVG) of every spread, to look at
+    #[arg(long)]
+    pub spreads: bool,
     /// Print those marked private, too
     #[arg(long)]
     pub with_private: bool,
@@ -147,6 +150,7 @@ impl Book {
             proof: self.proof,
             deck: self.deck,
             soft_proof: self.soft_proof,
+            spreads: self.spreads,
             with_private: self.with_private,
         }
     }

@@ -8,7 +8,7 @@ use axum::response::{IntoResponse, Response};
 
 /// What the page may do: its own scripts, styles, pictures and letters, and nobody else's (Content Security Policy Level 3).
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; \
-    connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+    connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 /// The desk's cookie.
 const COOKIE: &str = "fallside";
 /// The header that the page sends with every change, which no other site can send here unasked (Fetch, CORS-safelisted headers).
@@ -98,7 +98,7 @@ pub fn sealed(mut response: Response) -> Response {
         ("cross-origin-resource-policy", "same-origin"),
         ("cross-origin-opener-policy", "same-origin"),
     ] {
-        headers.insert(name, HeaderValue::from_static(value));
+        headers.entry(name).or_insert(HeaderValue::from_static(value));
     }
     headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
     response

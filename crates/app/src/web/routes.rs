@@ -4,9 +4,9 @@ use super::News;
 use super::answer::{answer, missing, refused, trouble};
 use super::gate::{Gate, gate};
 use super::guest::{self, Door};
-use super::page;
+use super::{made, page};
 use axum::extract::{DefaultBodyLimit, Path, Query, State};
-use axum::http::{StatusCode, header};
+use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
 use std::sync::Arc;
-use studio::desk::{Desk, EditWish, Mark, Mend, Order, StackWish, Watch};
+use studio::desk::{Desk, EditWish, HandWish, Mark, Mend, Order, StackWish, Watch};
 use studio::project::{Error, Take};
 use tokio_stream::StreamExt;
 use tokio_stream::wrappers::BroadcastStream;
@@ -105,6 +105,9 @@ fn routes(at: At) -> Router {
         .route("/api/guest", get(|State(at): State<At>| guest::told(at.door)).post(guest))
         .route("/api/take", post(take))
         .route("/api/plan", post(plan))
+        .route("/api/hand", get(|State(at): State<At>| ask(at, |d| answer(d.hands()))).post(hand_on))
+        .route("/api/hand/{name}", get(handed_on))
+        .route("/made/{name}/{*path}", get(made_file))
         .route("/picture/{frame}/{kind}", get(picture))
         .route("/events", get(events))
         .route("/assets/{*name}", get(page::asset))
@@ -113,6 +116,8 @@ fn routes(at: At) -> Router {
         .route("/print/{id}", get(page::room))
         .route("/stand", get(page::room))
         .route("/rig", get(page::room))
+        .route("/hand", get(page::room))
+        .route("/hand/{name}", get(page::room))
         .fallback(|| async { missing("There is nothing at this address.") })
         .with_state(at)
 }
@@ -350,6 +355,28 @@ async fn take(State(at): State<At>, Json(w): Json<TakeIn>) -> Response {
 
 async fn plan(State(at): State<At>, Json(words): Json<BTreeMap<String, String>>) -> Response {
     ask(at, move |_| Json(crate::plan::asked(&words)).into_response()).await
+}
+
+async fn hand_on(State(at): State<At>, Json(wish): Json<HandWish>) -> Response {
+    ask(at, move |d| answer(d.hand_on(wish))).await
+}
+
+async fn handed_on(State(at): State<At>, Path(name): Path<String>) -> Response {
+    ask(at, move |d| match d.handed_on(&name) {
+        Ok(None) => missing("There is no such hand-off here."),
+        other => answer(other),
+    })
+    .await
+}
+
+async fn made_file(State(at): State<At>, Path((name, path)): Path<(String, String)>, headers: HeaderMap) -> Response {
+    // The gate let this name in: it is this machine's.
+    let host = headers.get(header::HOST).and_then(|h| h.to_str().ok()).unwrap_or_default().to_owned();
+    ask(at, move |d| match d.made(&name, &path) {
+        Some(file) => made::answer(file, &format!("http://{host}/made/{name}/")),
+        None => missing("There is no such file."),
+    })
+    .await
 }
 
 /// How wide a picture is to be.

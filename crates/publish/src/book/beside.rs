@@ -1,12 +1,14 @@
-//! What goes beside the book: flat plan, dummy, soft proof, proof sheet, working deck.
+//! What goes beside the book: flat plan, spreads, dummy, soft proof, proof sheet, working deck.
 
 mod deck;
 mod plan;
 mod proof;
+mod spread;
 
 pub use deck::deck;
-pub use plan::flat_plan;
+pub use plan::{flat_plan, spread_places};
 pub use proof::{hardest, proof};
+pub use spread::spread;
 
 use super::face::Faces;
 use super::make::{Fault, Made};

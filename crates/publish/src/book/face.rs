@@ -85,6 +85,15 @@ impl Face {
         self.glyphs.iter().map(|(id, (text, width))| (*id, text.as_str(), *width))
     }
 
+    /// The outline of a used glyph as the path of a drawing (SVG 1.1, 8.3), thousandths of the type size, y up.
+    pub fn outline(&self, id: u16) -> Option<String> {
+        let old = self.used.remapped_gids().nth(id.into())?;
+        let face = ttf_parser::Face::parse(&self.data, 0).ok()?;
+        let mut path = Outline { path: String::new(), k: 1000.0 / f32::from(face.units_per_em()) };
+        face.outline_glyph(ttf_parser::GlyphId(old), &mut path)?;
+        Some(path.path)
+    }
+
     /// Bounding box, ascent, descent, cap height in thousandths; slant in degrees.
     pub fn measures(&self) -> ([f64; 4], f64, f64, f64, f64) {
         let Ok(face) = ttf_parser::Face::parse(&self.data, 0) else { return ([0.0; 4], 0.0, 0.0, 0.0, 0.0) };
@@ -119,6 +128,40 @@ impl Face {
             out.push(Glyph { id, width, advance: f64::from(place.x_advance) * k });
         }
         out
+    }
+}
+
+/// Writes an outline down.
+struct Outline {
+    path: String,
+    k: f32,
+}
+
+impl Outline {
+    fn put(&mut self, command: char, places: &[f32]) {
+        self.path.push(command);
+        for (i, v) in places.iter().enumerate() {
+            let apart = if i > 0 { " " } else { "" };
+            self.path += &format!("{apart}{:.0}", v * self.k);
+        }
+    }
+}
+
+impl ttf_parser::OutlineBuilder for Outline {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.put('M', &[x, y]);
+    }
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.put('L', &[x, y]);
+    }
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        self.put('Q', &[x1, y1, x, y]);
+    }
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        self.put('C', &[x1, y1, x2, y2, x, y]);
+    }
+    fn close(&mut self) {
+        self.path.push('Z');
     }
 }
 

@@ -277,7 +277,7 @@ impl Desk {
         self.done(&project, did)
     }
 
-    fn done(&self, project: &Project, did: String) -> Result<Did> {
+    pub(super) fn done(&self, project: &Project, did: String) -> Result<Did> {
         let (undo, redo) = project.catalogue().can_undo_redo()?;
         self.tell(&Event::Changed);
         Ok(Did { did, undo, redo })

@@ -26,6 +26,8 @@ pub enum Event {
     Verdict(Box<Stand>),
     /// A frame of the stand is saved: its pictures are made, its print is known.
     Settled(Box<Last>),
+    /// Handing on has ended, well or not.
+    Handed(Box<Ended>),
     /// Something could not be done.
     Trouble {
         /// A sentence.
@@ -326,4 +328,104 @@ pub struct Again {
     pub label: String,
     pub name: String,
     pub sentence: String,
+}
+
+/// What is handed on and was.
+#[derive(Clone, Debug, Serialize)]
+pub struct Hands {
+    /// What is being made now.
+    pub making: Option<Making>,
+    /// How the last one of this run ended, where none is being made.
+    pub ended: Option<Ended>,
+    /// Everything handed on, the latest first.
+    pub past: Vec<PastHand>,
+}
+
+/// What is being made.
+#[derive(Clone, Debug, Serialize)]
+#[allow(missing_docs)]
+pub struct Making {
+    pub name: String,
+    pub done: usize,
+    pub of: usize,
+}
+
+/// How handing on ended.
+#[derive(Clone, Debug, Serialize)]
+pub struct Ended {
+    /// The hand-off; `None` where nothing was made.
+    pub name: Option<String>,
+    /// A sentence.
+    pub says: String,
+    /// What to do.
+    #[serde(rename = "do")]
+    pub remedy: Option<String>,
+}
+
+/// Something that was handed on.
+#[derive(Clone, Debug, Serialize)]
+pub struct PastHand {
+    /// Its name, where it lies in the project and can be seen here.
+    pub name: Option<String>,
+    /// True where its files lie where they were put.
+    pub there: bool,
+    /// When, UTC.
+    pub at: String,
+    /// As what: `share`, `gallery`, `book`, `pack`.
+    pub form: String,
+    /// The edit, where that is known.
+    pub edit: Option<String>,
+    /// How many prints.
+    pub count: usize,
+    /// Where it lies.
+    pub place: String,
+}
+
+/// A hand-off with everything that is to be seen of it.
+#[derive(Clone, Debug, Serialize)]
+pub struct HandedOn {
+    /// Its name.
+    pub name: String,
+    /// Where it lies.
+    pub place: String,
+    /// What was asked for and what came of it.
+    #[serde(flatten)]
+    pub account: super::hand::Account,
+    /// What is to be seen of a book.
+    pub book: Option<BookSeen>,
+}
+
+/// What is to be seen of a book.
+#[derive(Clone, Debug, Serialize)]
+pub struct BookSeen {
+    /// Pictures of its spreads, in order.
+    pub spreads: Vec<String>,
+    /// Its flat plan.
+    pub plan: String,
+    /// Where each spread stands on the plan: left, top, width and height as shares of the plan's own.
+    pub places: Vec<[f64; 4]>,
+    /// How many pages.
+    pub pages: usize,
+    /// A page after the cut, mm.
+    pub trim_mm: [f64; 2],
+    /// The printing condition; none in RGB.
+    pub condition: Option<String>,
+    /// True where no bare paper has ink.
+    pub paper_white: bool,
+    /// Its pictures, as they stand in it.
+    pub pictures: Vec<Printed>,
+}
+
+/// A picture of a book.
+#[derive(Clone, Debug, Serialize)]
+#[allow(missing_docs)]
+pub struct Printed {
+    pub name: String,
+    pub page: usize,
+    /// Pixels to the inch on the page.
+    pub ppi: f64,
+    /// What that means, where it is few.
+    pub says: String,
+    /// Pixels of bare paper that have ink.
+    pub bare_with_ink: u64,
 }

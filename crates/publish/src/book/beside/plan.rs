@@ -17,14 +17,50 @@ const GROUND: &str = "#E8E8E8";
 const INK: &str = "#1A1A1A";
 const WORDS: &str = "#9A9A9A";
 
+/// How spreads hang.
+struct Wall {
+    /// Width and height of a page.
+    page: [f64; 2],
+    spreads: usize,
+    columns: usize,
+}
+
+impl Wall {
+    fn of(pages: usize, trim: [f64; 2]) -> Self {
+        let spreads = pages / 2 + 1;
+        Self { page: [trim[0] * HEIGHT / trim[1], HEIGHT], spreads, columns: ROW.min(spreads) }
+    }
+
+    /// Width and height of the plan.
+    fn size(&self) -> [f64; 2] {
+        let ([pw, ph], rows) = (self.page, self.spreads.div_ceil(self.columns));
+        [self.columns as f64 * (2.0 * pw + GAP) + GAP, rows as f64 * (ph + 1.6 * GAP) + 2.6 * GAP]
+    }
+
+    /// Left and top of a spread.
+    fn place(&self, spread: usize) -> [f64; 2] {
+        let [pw, ph] = self.page;
+        let (column, row) = (spread % self.columns, spread / self.columns);
+        [GAP + column as f64 * (2.0 * pw + GAP), 1.7 * GAP + row as f64 * (ph + 1.6 * GAP)]
+    }
+}
+
+/// Where each spread stands on the plan: left, top, width and height as shares of the plan's own.
+pub fn spread_places(pages: usize, trim: [f64; 2]) -> Vec<[f64; 4]> {
+    let wall = Wall::of(pages, trim);
+    let ([w, h], [pw, ph]) = (wall.size(), wall.page);
+    let of = |n: usize| {
+        let [x, y] = wall.place(n);
+        [x / w, y / h, 2.0 * pw / w, ph / h]
+    };
+    (0..wall.spreads).map(of).collect()
+}
+
 /// The plan. The first page stands alone at the right of its spread.
 pub fn flat_plan(made: &Made, sheet: Sheet) -> String {
     let k = HEIGHT / sheet.trim[1];
-    let (pw, ph) = (sheet.trim[0] * k, HEIGHT);
-    let spreads = made.pages.len() / 2 + 1;
-    let columns = ROW.min(spreads);
-    let rows = spreads.div_ceil(columns);
-    let (w, h) = (columns as f64 * (2.0 * pw + GAP) + GAP, rows as f64 * (ph + 1.6 * GAP) + 2.6 * GAP);
+    let wall = Wall::of(made.pages.len(), sheet.trim);
+    let ([pw, ph], [w, h]) = (wall.page, wall.size());
     let mut out = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" width=\"{w:.0}\" height=\"{h:.0}\" viewBox=\"0 0 {w:.1} {h:.1}\">\n\
          <!-- Made by Fallside, safe to make again -->\n<title>Flat plan: {title}</title>\n\
@@ -44,9 +80,8 @@ pub fn flat_plan(made: &Made, sheet: Sheet) -> String {
     }
     out += "</defs>\n";
     for (i, page) in made.pages.iter().enumerate() {
-        let spread = i.div_ceil(2);
-        let x = GAP + (spread % columns) as f64 * (2.0 * pw + GAP) + if i % 2 == 0 { pw } else { 0.0 };
-        let y = 1.7 * GAP + (spread / columns) as f64 * (ph + 1.6 * GAP);
+        let [left, y] = wall.place(i.div_ceil(2));
+        let x = left + if i % 2 == 0 { pw } else { 0.0 };
         let _ = writeln!(
             out,
             "<g transform=\"translate({x:.2} {y:.2})\"><rect width=\"{pw:.2}\" height=\"{ph:.2}\" fill=\"#FFFFFF\"/>"
@@ -99,7 +134,7 @@ fn bar(out: &mut String, a: &Area, k: f64) {
 }
 
 /// A PNG (ISO/IEC 15948) of rows that were deflated with its predictors.
-fn png(small: &Small) -> Vec<u8> {
+pub(super) fn png(small: &Small) -> Vec<u8> {
     let mut out = b"\x89PNG\r\n\x1a\n".to_vec();
     let mut chunk = |name: &[u8; 4], data: &[u8]| {
         out.extend((data.len() as u32).to_be_bytes());

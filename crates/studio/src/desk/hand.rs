@@ -1,0 +1,308 @@
+//! Handing on from the desk: what the commands do, in the background and one at a time, each into a new folder of its own.
+//!
+//! ```text
+//! handed-on/2026-11-26-share-tight/        the files, made by the same functions as the command's
+//! handed-on/2026-11-26-share-tight.json    what was asked for and what came of it; it is not handed on
+//! ```
+
+mod account;
+mod job;
+mod made;
+
+pub use account::{Account, json_schema};
+pub use made::MadeFile;
+
+use super::wire::{Did, Ended, Event, HandedOn, Hands, Making};
+use super::{Desk, held};
+use crate::finish::{guarded, write_beside};
+use crate::job::FrameError;
+use crate::plates::Which;
+use crate::project::{Error, Result};
+use job::Job;
+use serde::{Deserialize, Serialize};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// The project's folder of what was handed on.
+pub const HANDED_ON: &str = "handed-on";
+/// The book's file.
+const BOOK: &str = "book.pdf";
+/// Hand-offs of one name on one day: nobody makes more.
+const ALIKE: usize = 1000;
+
+/// What is handed on, and as what.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct HandWish {
+    /// The edit; every print where none is named.
+    pub edit: Option<String>,
+    /// As what.
+    #[serde(flatten)]
+    pub form: Form,
+}
+
+/// What prints are handed on as, with the choices that matter; what is not said is as the command has it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(tag = "form", rename_all = "lowercase")]
+pub enum Form {
+    /// Pictures to post.
+    Share {
+        /// Width to height, as `4:5`.
+        shape: String,
+        /// The longer side, as `2160`, or both.
+        pixels: String,
+        /// Most size of a file.
+        #[serde(default)]
+        kilobytes: Option<u32>,
+        /// One scale for the whole set.
+        #[serde(default)]
+        one_scale: bool,
+        /// Whoever is to be asked was asked.
+        #[serde(default)]
+        asked: bool,
+    },
+    /// A site of plain files.
+    Gallery {
+        /// Its title.
+        title: String,
+        /// Backs too, of prints that everyone may see.
+        #[serde(default)]
+        backs: bool,
+        /// Whoever is to be asked was asked.
+        #[serde(default)]
+        asked: bool,
+    },
+    /// Prints on paper.
+    Book {
+        /// Its title.
+        #[serde(default)]
+        title: String,
+        /// Its author.
+        #[serde(default)]
+        author: String,
+        /// Width and height of a page after the cut, mm.
+        trim_mm: [f64; 2],
+        /// Arrangements in turn, as `single`.
+        layout: Vec<String>,
+        /// The printer's ICC profile of press and paper.
+        #[serde(default)]
+        printer: Option<PathBuf>,
+        /// Words under the prints.
+        captions: bool,
+    },
+}
+
+impl Form {
+    /// As the catalogue calls it.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Self::Share { .. } => "share",
+            Self::Gallery { .. } => "gallery",
+            Self::Book { .. } => "book",
+        }
+    }
+
+    fn name(&self) -> &'static str {
+        match self {
+            Self::Share { .. } => "pictures to post",
+            Self::Gallery { .. } => "a site",
+            Self::Book { .. } => "a book",
+        }
+    }
+}
+
+impl HandWish {
+    fn which(&self) -> Which {
+        self.edit.clone().map_or(Which::All, Which::Edit)
+    }
+
+    /// "pictures to post of tight".
+    fn says(&self) -> String {
+        let of = self.edit.as_deref().unwrap_or("all prints");
+        format!("{} of {of}", self.form.name())
+    }
+
+    /// The folder's name on a day: "2026-11-26-share-tight".
+    fn folder(&self, day: &str) -> String {
+        let edit = self.edit.as_deref().unwrap_or("all").to_lowercase();
+        let words = edit.split(|c: char| !c.is_ascii_alphanumeric()).filter(|w| !w.is_empty());
+        let edit: String = words.collect::<Vec<_>>().join("-").chars().take(40).collect();
+        let edit = if edit.is_empty() { "edit" } else { edit.trim_matches('-') };
+        format!("{day}-{}-{edit}", self.form.kind())
+    }
+}
+
+/// What is being handed on, and how the last one ended.
+#[derive(Debug, Default)]
+pub(super) struct Handing {
+    making: Option<Making>,
+    ended: Option<Ended>,
+}
+
+impl Desk {
+    /// Begins to hand prints on, in the background; how it goes and how it ended is told.
+    ///
+    /// # Errors
+    /// The choices make no sense; something is being handed on already; this desk only reads.
+    pub fn hand_on(self: &Arc<Self>, wish: HandWish) -> Result<Did> {
+        self.may_write()?;
+        // What can be known to be wrong is said at once.
+        Job::of(self, &wish, Path::new(""))?;
+        {
+            let mut handing = held(&self.handing);
+            if let Some(now) = &handing.making {
+                return Err(Error::Refused(format!("{} being made: wait until that is done.", now.name)));
+            }
+            let name = capital(&format!("{} {}", wish.says(), if wish.form.kind() == "share" { "are" } else { "is" }));
+            *handing = Handing { making: Some(Making { name, done: 0, of: 0 }), ended: None };
+        }
+        let did = format!("Making {}", wish.says());
+        let desk = Arc::clone(self);
+        std::thread::spawn(move || desk.hand_on_now(&wish));
+        self.done(&self.project(), did)
+    }
+
+    /// What is being handed on, what was, and how the last one ended.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn hands(&self) -> Result<Hands> {
+        let past = account::past(&self.folder, &self.project())?;
+        let handing = held(&self.handing);
+        Ok(Hands { making: handing.making.clone(), ended: handing.ended.clone(), past })
+    }
+
+    /// A hand-off that lies in the project, with everything that is to be seen of it; `None` where there is none.
+    ///
+    /// # Errors
+    /// What is known of it cannot be read.
+    pub fn handed_on(&self, name: &str) -> Result<Option<HandedOn>> {
+        account::read(&self.folder, name)
+    }
+
+    /// A file of a hand-off that lies in the project; `None` where there is no such file to be shown.
+    pub fn made(&self, name: &str, path: &str) -> Option<MadeFile> {
+        MadeFile::find(&self.folder.join(HANDED_ON), name, path)
+    }
+
+    fn hand_on_now(&self, wish: &HandWish) {
+        // A fault of ours ends this work and no other.
+        let made = guarded(|| Ok(self.make(wish))).map_err(Error::from).and_then(|made| made);
+        let ended = match made {
+            Ok(name) => Ended { name: Some(name), says: format!("{} done", capital(&wish.says())), remedy: None },
+            Err(Error::File(e)) => Ended { name: None, says: e.says, remedy: e.remedy },
+            Err(e) => Ended { name: None, says: e.to_string(), remedy: None },
+        };
+        *held(&self.handing) = Handing { making: None, ended: Some(ended.clone()) };
+        self.tell(&Event::Handed(Box::new(ended)));
+        self.tell(&Event::Changed);
+    }
+
+    /// Makes it, and gives the name of its folder.
+    fn make(&self, wish: &HandWish) -> Result<String> {
+        let day = chrono::Local::now().format("%Y-%m-%d").to_string();
+        let (name, out) = new_folder(&self.folder.join(HANDED_ON), &wish.folder(&day))?;
+        let made = Job::of(self, wish, &out).and_then(|job| job.run(&|done, of| self.heard(wish, done, of)));
+        match made {
+            Ok(account) if account.count > 0 => {
+                let json = serde_json::to_string_pretty(&account).unwrap_or_default() + "\n";
+                write_beside(&account::place(&self.folder, &name), json.as_bytes())?;
+                Ok(name)
+            }
+            other => {
+                swept(&out);
+                let first = |a: Account| a.problems.into_iter().next().unwrap_or_default();
+                Err(other.map_or_else(|e| e, |a| Error::Refused(format!("Nothing was made. {}", first(a)))))
+            }
+        }
+    }
+
+    fn heard(&self, wish: &HandWish, done: usize, of: usize) {
+        if let Some(making) = &mut held(&self.handing).making {
+            // Threads tell in any order: it never goes back.
+            (making.done, making.of) = (making.done.max(done), of);
+        }
+        self.tell(&Event::Working { name: format!("Making {}", wish.says()), done, of });
+    }
+}
+
+/// Makes a folder that was not there: the name itself, or with a number.
+fn new_folder(top: &Path, name: &str) -> Result<(String, PathBuf)> {
+    std::fs::create_dir_all(top).map_err(|e| FrameError::writing(top, &e))?;
+    for n in 1..ALIKE {
+        let name = if n == 1 { name.to_owned() } else { format!("{name}-{n}") };
+        let out = top.join(&name);
+        if top.join(format!("{name}.json")).exists() {
+            continue;
+        }
+        match std::fs::create_dir(&out) {
+            Ok(()) => return Ok((name, out)),
+            Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => {}
+            Err(e) => return Err(FrameError::writing(&out, &e).into()),
+        }
+    }
+    Err(Error::Refused(format!("{} is full of hand-offs of this name.", top.display())))
+}
+
+/// Takes a folder away in which nothing was made; one that holds anything stays.
+fn swept(out: &Path) {
+    let list = out.join(crate::handed::LIST);
+    let others = std::fs::read_dir(out).into_iter().flatten().flatten().any(|e| e.path() != list);
+    if !others {
+        // A folder that cannot be taken away is only empty.
+        let _ = std::fs::remove_file(list);
+        let _ = std::fs::remove_dir(out);
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|c| c.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn wish(edit: Option<&str>) -> HandWish {
+        let form = Form::Gallery { title: String::new(), backs: false, asked: false };
+        HandWish { edit: edit.map(str::to_owned), form }
+    }
+
+    #[test]
+    fn a_folder_is_named_for_any_disk() {
+        for (edit, name) in [
+            (None, "d-gallery-all"),
+            (Some("tight"), "d-gallery-tight"),
+            (Some("For Ada & Bo"), "d-gallery-for-ada-bo"),
+            (Some("../../etc"), "d-gallery-etc"),
+            (Some("夏"), "d-gallery-edit"),
+        ] {
+            assert_eq!(wish(edit).folder("d"), name);
+        }
+    }
+
+    #[test]
+    fn a_folder_that_is_there_is_never_used_again() {
+        let top = tempfile::tempdir().unwrap();
+        let names: Vec<String> = (0..3).map(|_| new_folder(top.path(), "a").unwrap().0).collect();
+        assert_eq!(names, ["a", "a-2", "a-3"]);
+        // Its files are gone, what is known of it is not.
+        std::fs::write(top.path().join("b.json"), "{}").unwrap();
+        assert_eq!(new_folder(top.path(), "b").unwrap().0, "b-2");
+        // One that holds anything stays.
+        std::fs::write(top.path().join("a/mine.txt"), "mine").unwrap();
+        ["a", "a-2"].iter().for_each(|n| swept(&top.path().join(n)));
+        assert!(top.path().join("a/mine.txt").exists() && !top.path().join("a-2").exists());
+    }
+
+    #[test]
+    fn a_wish_is_read_as_the_page_writes_it() {
+        let text = r#"{"edit":"tight","form":"share","shape":"4:5","pixels":"2160","one_scale":true}"#;
+        let read: HandWish = serde_json::from_str(text).unwrap();
+        assert!(matches!(&read.form, Form::Share { one_scale: true, asked: false, kilobytes: None, .. }), "{read:?}");
+        assert_eq!(read.says(), "pictures to post of tight");
+        let again: HandWish = serde_json::from_str(&serde_json::to_string(&read).unwrap()).unwrap();
+        assert_eq!(again, read);
+        assert!(serde_json::from_str::<HandWish>(r#"{"edit":null,"form":"film"}"#).is_err());
+    }
+}

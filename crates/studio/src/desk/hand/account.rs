@@ -1,0 +1,160 @@
+//! What was handed on: an account beside each folder, and what the catalogue remembers.
+
+use super::{HANDED_ON, HandWish};
+use crate::book::{Proof, spread_file};
+use crate::desk::wire::{BookSeen, HandedOn, PastHand, Printed};
+use crate::job::FrameError;
+use crate::project::{Project, Result};
+use crate::share::Shared;
+use serde::{Deserialize, Serialize};
+use std::path::{Path, PathBuf};
+
+/// Name and version of the account's form.
+const SCHEMA: &str = "fallside.hand-off/1";
+
+/// What was asked for and what came of it, written beside the folder that is handed on and not into it.
+#[derive(Clone, Debug, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Account {
+    /// `fallside.hand-off/1`.
+    pub schema: String,
+    /// When, UTC.
+    pub at: String,
+    /// What was asked for.
+    #[serde(flatten)]
+    pub wish: HandWish,
+    /// Prints handed on.
+    pub count: usize,
+    /// How it went, a sentence each.
+    pub says: Vec<String>,
+    /// What a person should look at, a sentence each.
+    pub problems: Vec<String>,
+    /// Prints left out because they are private.
+    pub private: Vec<String>,
+    /// The difference between what is known and what went out, in sentences.
+    pub difference: Vec<String>,
+    /// Prints of which nobody has written what is seen.
+    pub alt_missing: Vec<String>,
+    /// Files to open, the first one first.
+    pub files: Vec<String>,
+    /// The shares, in order.
+    pub shares: Vec<Shared>,
+}
+
+impl Account {
+    /// One of which nothing is known yet.
+    pub(super) fn begun(wish: HandWish) -> Self {
+        Self {
+            schema: SCHEMA.into(),
+            at: chrono::Utc::now().format("%Y-%m-%dT%H:%M:%SZ").to_string(),
+            wish,
+            count: 0,
+            says: vec![],
+            problems: vec![],
+            private: vec![],
+            difference: vec![],
+            alt_missing: vec![],
+            files: vec![],
+            shares: vec![],
+        }
+    }
+}
+
+/// The account's JSON Schema.
+pub fn json_schema() -> String {
+    serde_json::to_string_pretty(&schemars::schema_for!(Account)).unwrap_or_default() + "\n"
+}
+
+/// Where a hand-off's account lies.
+pub(super) fn place(project: &Path, name: &str) -> PathBuf {
+    project.join(HANDED_ON).join(format!("{name}.json"))
+}
+
+/// Everything handed on, the latest first: what lies in the project, and what commands made elsewhere.
+pub(super) fn past(folder: &Path, project: &Project) -> Result<Vec<PastHand>> {
+    let mut all = vec![];
+    for entry in std::fs::read_dir(folder.join(HANDED_ON)).into_iter().flatten().flatten() {
+        let file = entry.file_name().to_string_lossy().into_owned();
+        let Some(name) = file.strip_suffix(".json") else { continue };
+        // What is no account is no hand-off.
+        let Ok(account) = account(folder, name) else { continue };
+        let lies = folder.join(HANDED_ON).join(name);
+        all.push(PastHand {
+            name: Some(name.to_owned()).filter(|_| lies.is_dir()),
+            there: lies.is_dir(),
+            at: account.at,
+            form: account.wish.form.kind().to_owned(),
+            edit: account.wish.edit,
+            count: account.count,
+            place: lies.display().to_string(),
+        });
+    }
+    let ours = [Path::new(HANDED_ON).to_owned(), whole(folder).join(HANDED_ON)];
+    for h in project.catalogue().hand_offs()? {
+        let place = Path::new(&h.place);
+        if ours.iter().any(|o| place.starts_with(o)) {
+            continue;
+        }
+        all.push(PastHand {
+            name: None,
+            there: folder.join(place).exists(),
+            at: h.at,
+            form: h.kind,
+            edit: None,
+            count: h.prints.len(),
+            place: h.place,
+        });
+    }
+    all.sort_by(|a, b| b.at.cmp(&a.at));
+    Ok(all)
+}
+
+fn whole(path: &Path) -> PathBuf {
+    path.canonicalize().unwrap_or_else(|_| path.to_owned())
+}
+
+/// A hand-off with everything that is to be seen of it.
+pub(super) fn read(folder: &Path, name: &str) -> Result<Option<HandedOn>> {
+    let lies = folder.join(HANDED_ON).join(name);
+    if !super::made::is_name(name) || !lies.is_dir() || !place(folder, name).is_file() {
+        return Ok(None);
+    }
+    let account = account(folder, name)?;
+    let book = (account.wish.form.kind() == "book").then(|| book(&lies)).transpose()?;
+    Ok(Some(HandedOn { name: name.to_owned(), place: whole(&lies).display().to_string(), account, book }))
+}
+
+fn account(folder: &Path, name: &str) -> Result<Account> {
+    Ok(parsed(&place(folder, name))?)
+}
+
+fn parsed<T: serde::de::DeserializeOwned>(place: &Path) -> std::result::Result<T, FrameError> {
+    let bytes = std::fs::read(place).map_err(|e| FrameError::reading(&e))?;
+    serde_json::from_slice(&bytes).map_err(|e| FrameError::new(format!("{} cannot be read: {e}.", place.display())))
+}
+
+/// What is to be seen of a book.
+fn book(lies: &Path) -> Result<BookSeen> {
+    let file = lies.join(super::BOOK);
+    let proof: Proof = parsed(&file.with_extension("certificate.json"))?;
+    let picture = |p: &crate::book::Proved| Printed {
+        name: p.name.clone(),
+        page: p.page,
+        ppi: p.ppi,
+        says: p.says().to_owned(),
+        bare_with_ink: p.bare_with_ink_px + p.rim_with_ink_px,
+    };
+    let spreads = (0..=proof.pages / 2).filter_map(|n| {
+        let at = spread_file(&file, n);
+        at.is_file().then(|| at.file_name().map(|f| f.to_string_lossy().into_owned())).flatten()
+    });
+    Ok(BookSeen {
+        spreads: spreads.collect(),
+        plan: "book.flat-plan.svg".into(),
+        places: publish::book::beside::spread_places(proof.pages, proof.trim_mm),
+        pages: proof.pages,
+        trim_mm: proof.trim_mm,
+        condition: proof.condition.clone(),
+        paper_white: proof.paper_white,
+        pictures: proof.pictures.iter().map(picture).collect(),
+    })
+}

@@ -1,0 +1,133 @@
+//! What a wish of the page means to the commands, and what they answer.
+
+use super::{Account, BOOK, Form, HandWish};
+use crate::book::{self, Sheet};
+use crate::desk::Desk;
+use crate::gallery::{self, HERE};
+use crate::project::{Error, Result};
+use crate::share::{self, allow::Allow, making};
+use crate::words::count;
+use std::path::{Path, PathBuf};
+
+/// Sides of a page that make sense, mm, as the command has them.
+const SIDES: std::ops::Range<f64> = 40.0..2000.0;
+/// The command's own request.
+pub(super) enum Job {
+    Share(HandWish, share::Request),
+    Gallery(HandWish, gallery::Request),
+    Book(HandWish, book::Request),
+}
+
+impl Job {
+    /// What a wish means, into a folder.
+    ///
+    /// # Errors
+    /// Its choices make no sense.
+    pub fn of(desk: &Desk, wish: &HandWish, out: &Path) -> Result<Self> {
+        let (folder, which, out) = (desk.folder.clone(), wish.which(), out.to_owned());
+        let allow = |asked: bool| Allow { asked, ..Allow::default() };
+        let mine = wish.clone();
+        Ok(match &wish.form {
+            Form::Share { shape, pixels, kilobytes, one_scale, asked } => {
+                let settings = making::Settings {
+                    shape: making::Shape::parse(shape).map_err(|e| unclear(shape, &e))?,
+                    pixels: making::Pixels::parse(pixels).map_err(|e| unclear(pixels, &e))?,
+                    kilobytes: *kilobytes,
+                    ..making::Settings::default()
+                };
+                let (one_scale, allow) = (*one_scale, allow(*asked));
+                Self::Share(mine, share::Request { folder, which, out, settings, one_scale, allow })
+            }
+            Form::Gallery { title, backs, asked } => {
+                let title = if title.trim().is_empty() { "Instant prints" } else { title.trim() };
+                let request = gallery::Request {
+                    folder,
+                    which,
+                    out,
+                    title: title.to_owned(),
+                    address: HERE.to_owned(),
+                    backs: *backs,
+                    newsletter: None,
+                    allow: allow(*asked),
+                };
+                Self::Gallery(mine, request)
+            }
+            Form::Book { title, author, trim_mm, layout, printer, captions } => {
+                if !trim_mm.iter().all(|side| SIDES.contains(side)) {
+                    return Err(Error::Refused("Say a page's width and height in mm, 40 to 2000 each.".into()));
+                }
+                let request = book::Request {
+                    which,
+                    sheet: Sheet { trim: *trim_mm, ..Sheet::default() },
+                    layout: layout.clone(),
+                    printer: printer.clone(),
+                    soft_proof: printer.is_some(),
+                    spreads: true,
+                    title: title.clone(),
+                    author: author.clone(),
+                    captions: *captions,
+                    ..book::Request::new(&folder, &out.join(BOOK))
+                };
+                Self::Book(mine, request)
+            }
+        })
+    }
+
+    /// Does it; `hear` is told how many prints are done, and of how many.
+    ///
+    /// # Errors
+    /// As the command's own.
+    pub fn run(self, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<Account> {
+        let told = |event: share::Event| match event {
+            share::Event::Done { done, of } => hear(done, of),
+            // Every line is in the answer too.
+            share::Event::Problem(_) => {}
+        };
+        match self {
+            Self::Share(wish, request) => {
+                let answer = share::share(&request, &told)?;
+                let alt_missing = answer.shares.iter().filter(|s| s.alt_is_made).map(|s| s.print.clone()).collect();
+                Ok(Account {
+                    count: answer.shares.len(),
+                    says: vec![format!("{} made.", count(answer.shares.len(), "picture", "pictures"))],
+                    problems: answer.problems,
+                    private: answer.private,
+                    difference: answer.difference,
+                    alt_missing,
+                    files: answer.shares.iter().map(|s| s.file.clone()).chain(["alt-text.txt".into()]).collect(),
+                    shares: answer.shares,
+                    ..Account::begun(wish)
+                })
+            }
+            Self::Gallery(wish, request) => {
+                let answer = gallery::gallery(&request, &told)?;
+                Ok(Account {
+                    count: answer.prints,
+                    says: vec![gallery::told(&answer)],
+                    problems: answer.problems,
+                    private: answer.private,
+                    difference: answer.difference,
+                    alt_missing: answer.alt_missing,
+                    files: vec!["index.html".into(), "manifest.json".into()],
+                    ..Account::begun(wish)
+                })
+            }
+            Self::Book(wish, request) => {
+                let answer = book::book(&request, hear)?;
+                let name = |f: &PathBuf| f.file_name().map(|n| n.to_string_lossy().into_owned());
+                Ok(Account {
+                    count: answer.prints,
+                    says: answer.says,
+                    problems: answer.problems,
+                    files: answer.files.iter().filter_map(name).collect(),
+                    ..Account::begun(wish)
+                })
+            }
+        }
+    }
+}
+
+/// "“4-5”: say width to height, …".
+fn unclear(text: &str, says: &str) -> Error {
+    Error::Refused(format!("“{text}”: {says}."))
+}

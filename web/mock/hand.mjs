@@ -1,0 +1,70 @@
+// Handing on, invented: a little later something was made, and its files are drawn when they are asked for.
+import { FORMATS } from "./data.mjs";
+import { mount } from "./draw.mjs";
+
+const NAMES = { share: "pictures to post", gallery: "a site", book: "a book" };
+const svg = (w, h, inside) => `<svg xmlns="http://www.w3.org/2000/svg" width="${w}" height="${h}" viewBox="0 0 ${w} ${h}">${inside}</svg>`;
+
+export class Handing {
+  constructor(desk) {
+    Object.assign(this, { desk, made: new Map(), making: null, ended: null });
+  }
+
+  hands() {
+    const row = ({ name, at, form, edit, count, place }) => ({ name, there: true, at, form, edit, count, place });
+    const elsewhere = { name: null, there: true, at: "2026-10-04T09:12:00Z", form: "pack", edit: null, count: 212, place: "/media/archive-2026" };
+    return { making: this.making, ended: this.ended, past: [...[...this.made.values()].reverse().map(row), elsewhere] };
+  }
+
+  begin(wish) {
+    if (this.making) throw Object.assign(new Error(), { status: 409, says: `${this.making.name} being made: wait until that is done.`, do: "" });
+    const prints = (wish.edit === null ? this.desk.prints.slice(0, 12) : this.desk.edits.get(wish.edit).ids.map((id) => this.desk.by.get(id)));
+    const of = prints.length, says = `${NAMES[wish.form]} of ${wish.edit ?? "all prints"}`;
+    Object.assign(this, { making: { name: `${says[0].toUpperCase()}${says.slice(1)} is`, done: 0, of: 0 }, ended: null });
+    setTimeout(() => this.desk.tell({ kind: "working", name: `Making ${says}`, done: 1, of }), 40);
+    setTimeout(() => {
+      this.making = null;
+      if (wish.printer) this.ended = { name: null, says: `${wish.printer} is a profile of RGB, not of a press.`, do: "Ask the printer for the profile of press and paper." };
+      else this.ended = { name: this.put(wish, prints), says: `${says} done`, do: null };
+      this.desk.tell({ kind: "handed", ...this.ended });
+    }, 400);
+    return { did: `Making ${says}`, ...this.desk.words() };
+  }
+
+  put(wish, prints) {
+    const name = `2026-11-26-${wish.form}-${this.made.size + 1}`, label = (p) => `P${String(p.id).padStart(4, "0")}`;
+    const shares = prints.map((p, i) => ({
+      print: label(p), file: `${label(p)}-4x5.png`, size_px: [1728, 2160], bytes: 512_000, alt: i % 2 ? `Instant print ${label(p)}, square.` : "Two boats lie in the mud at low water.",
+      alt_is_made: i % 2 === 1, kept: ["title", "date", "film"], left_out: i % 2 ? [["people", "ask first"], ["note", "not allowed"]] : [], notes: [],
+    }));
+    const pages = 2 * prints.length + 2, pictures = prints.map((p, i) => ({ name: label(p), page: 2 * i + 3, ppi: i === 1 ? 212 : 400, says: i === 1 ? "printers ask for 300" : "", bare_with_ink: 0 }));
+    const common = { name, place: `/archive/handed-on/${name}`, at: "2026-11-26T13:05:00Z", ...wish, count: prints.length, private: [], shares: [], book: null, alt_missing: [], difference: [] };
+    const more = {
+      share: { shares, says: [`${prints.length} pictures made.`], problems: [], alt_missing: shares.filter((s) => s.alt_is_made).map((s) => s.print), private: ["P0099"], files: ["alt-text.txt"],
+        difference: ["Kept: title of 6, date of 4.", "Left out until somebody is asked: people of P0002.", "Never sent: camera, lens, exposure, when it was digitised, the original's name and checksum."] },
+      gallery: { says: [`${prints.length} prints; ${prints.length} pictures made.`], problems: [], files: ["index.html"] },
+      book: { says: [`${prints.length} prints, ${pages} pages of 240 by 240 mm.`], problems: ["P0002: 212 pixels to the inch on the page, and printers ask for 300."], files: ["book.pdf", "book.flat-plan.svg"],
+        book: { spreads: Array.from({ length: pages / 2 + 1 }, (_, i) => `book.spread-${i + 1}.svg`), plan: "book.flat-plan.svg", places: Array.from({ length: pages / 2 + 1 }, (_, i) => [0.02 + (i % 6) * 0.163, 0.1 + Math.floor(i / 6) * 0.3, 0.15, 0.24]), pages, trim_mm: [240, 240], condition: null, paper_white: true, pictures } },
+    }[wish.form];
+    this.made.set(name, { ...common, ...more, prints });
+    return name;
+  }
+
+  one(name) {
+    const { prints: _, ...told } = this.made.get(name) ?? {};
+    if (!told.name) throw Object.assign(new Error(), { status: 404, says: "There is no such hand-off here.", do: "" });
+    return told;
+  }
+
+  /** A file that was made: its bytes and its kind. */
+  file(name, path) {
+    const it = this.made.get(name), print = it?.prints.find((p) => path.includes(`P${String(p.id).padStart(4, "0")}`));
+    if (print) {
+      const f = this.desk.front(print);
+      return [mount(FORMATS[f.format], f.seed, f.role, this.desk.widest, f.shadow), "image/png"];
+    }
+    if (path === "index.html") return [`<!doctype html><html lang="en"><meta charset="utf-8"><title>${it.title}</title><main><h1>${it.title}</h1><p>${it.count} prints, all at one scale.</p></main></html>`, "text/html; charset=utf-8"];
+    if (path.endsWith(".svg")) return [path.includes("plan") ? svg(980, 420, '<rect width="980" height="420" fill="#E8E8E8"/><rect x="30" y="40" width="150" height="150" fill="#FFF"/>') : svg(480, 240, '<rect width="480" height="240" fill="#FFF"/><rect x="60" y="50" width="100" height="110" fill="#888"/>'), "image/svg+xml"];
+    return null;
+  }
+}

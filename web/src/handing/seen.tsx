@@ -1,0 +1,119 @@
+// What was handed on, as it is: the files themselves, and what is to be known of them.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { go, tell } from "../desk";
+import { useKeys } from "../hand";
+import { count } from "../measures";
+import { type HandedOn, get } from "../wire";
+import { Book, BookTold } from "./book";
+import { when } from "./handing";
+import { Sheets, SheetTold } from "./sheets";
+import { formName } from "./wish";
+
+/** Where a file that was made is. */
+export const made = (name: string, file: string): string => `/made/${name}/${file}`;
+
+export function Seen({ name }: { name: string }) {
+  const [it, set] = useState<HandedOn | null>(null), [at, walk] = useState(0), [large, enlarge] = useState(false), [white, lay] = useState(false);
+  const whole = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    get<HandedOn>(`/api/hand/${name}`).then(set, (error: unknown) => {
+      tell(error);
+      go("/hand");
+    });
+  }, [name]);
+  useEffect(() => whole.current?.focus(), [it === null]);
+  const many = it?.book ? it.book.spreads.length : it?.shares.length ?? 0;
+  const still = (act: () => void) => (): boolean => {
+    // A site has its own ways and keys.
+    if (!many) return false;
+    act();
+    return true;
+  };
+  useKeys("Handed on", {
+    walk: (e) => still(() => {
+      const to = Math.min(Math.max(at + (e.key === "ArrowLeft" ? -1 : 1), 0), many - 1);
+      walk(to);
+      document.querySelectorAll<HTMLElement>(".sheets button")[to]?.focus();
+    })(),
+    large: still(() => enlarge(!large)),
+    ground: still(() => lay(!white)),
+    into: () => document.querySelector<HTMLElement>(".seen iframe")?.focus(),
+    told: () => document.querySelector<HTMLElement>(".told")?.focus(),
+    back: () => {
+      if (!large) return go("/hand");
+      enlarge(false);
+      requestAnimationFrame(() => (document.querySelectorAll<HTMLElement>(".sheets button")[at] ?? whole.current)?.focus());
+    },
+  });
+  if (!it) return <div class="seen" ref={whole} tabIndex={-1}><p class="second">Looking.</p></div>;
+  const see = (i: number, big: boolean): void => {
+    walk(i);
+    enlarge(big);
+    if (big) whole.current?.focus();
+  };
+  return (
+    <div class={`seen ${it.form}`} ref={whole} tabIndex={-1}>
+      <header class="title">
+        <h2>{formName(it.form)}{it.edit ? `: ${it.edit}` : ""}</h2>
+        <p class="second">{count(it.count, "print", "prints")}, {when(it.at)}</p>
+        <div class="tools">
+          {many > 0 && <button type="button" aria-pressed={large} onClick={() => see(at, !large)}>{large ? "All of it" : "Large"} <kbd>{large ? "Escape" : "Enter"}</kbd></button>}
+          {many > 0 && <button type="button" aria-pressed={white} onClick={() => lay(!white)}>White around it <kbd>G</kbd></button>}
+          {!large && <button type="button" onClick={() => go("/hand")}>Back <kbd>Escape</kbd></button>}
+        </div>
+      </header>
+      <div class={white ? "show white" : "show"}>
+        {it.form === "gallery" && <iframe onLoad={(e) => out(e.currentTarget, () => whole.current?.focus())} title={`The site “${it.title ?? ""}”, as it was made`} src={made(name, "index.html")} sandbox="allow-scripts allow-same-origin" />}
+        {it.form === "share" && <Sheets it={it} at={at} large={large} see={see} />}
+        {it.book && <Book it={it} book={it.book} at={at} large={large} see={see} />}
+      </div>
+      <aside class="told" tabIndex={-1} aria-label="What is to be known of it">
+        {it.form === "share" && <SheetTold share={it.shares[at]} />}
+        {it.book && <BookTold it={it} book={it.book} at={large ? at : null} />}
+        <Told it={it} />
+      </aside>
+    </div>
+  );
+}
+
+/** Escape leads out of a site where it does not lead up in it. */
+function out(frame: HTMLIFrameElement, leave: () => void): void {
+  const inside = frame.contentWindow;
+  inside?.addEventListener("keydown", (e) => {
+    if (e.key === "Escape" && !inside.document.querySelector("a[rel=up], dialog[open]")) leave();
+  });
+}
+
+/** What holds for all of it. */
+function Told({ it }: { it: HandedOn }) {
+  return (
+    <>
+      {it.problems.length > 0 && <h3>To look at</h3>}
+      <ul class="findings">{it.problems.map((p) => <li key={p} class="look"><p class="says">{p}</p></li>)}</ul>
+      {it.alt_missing.length > 0 && (
+        <>
+          <h3>No words yet for who cannot see it</h3>
+          <p>{it.alt_missing.map((p, i) => <span key={p}>{i > 0 && ", "}<Print label={p} /></span>)}. Write what is seen on the print's sheet, and it goes out everywhere.</p>
+        </>
+      )}
+      {(it.private.length > 0 || it.difference.length > 0) && <h3>What went out, and what stayed</h3>}
+      {it.private.length > 0 && <p>Private, and left out: {it.private.join(", ")}.</p>}
+      {it.difference.map((d) => <p key={d}>{d}</p>)}
+      <h3>Where it lies</h3>
+      <p class="lies">{it.place}</p>
+      <p class="files">
+        {it.files.filter((f) => !/\.jpg$/.test(f)).map((f) => <a key={f} href={made(it.name, f)} target="_blank" rel="noopener">{f}</a>)}
+      </p>
+      <details>
+        <summary>As the command says it</summary>
+        {it.says.map((s) => <p key={s}>{s}</p>)}
+      </details>
+    </>
+  );
+}
+
+/** "P0004", and the way to its sheet where it is a print's number. */
+export function Print({ label }: { label: string }) {
+  const id = /^P0*(\d+)$/.exec(label)?.[1];
+  return id ? <a href={`/print/${id}`} onClick={(e) => { e.preventDefault(); go(`/print/${id}`); }}>{label}</a> : <>{label}</>;
+}
