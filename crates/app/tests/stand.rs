@@ -88,7 +88,9 @@ fn a_desk_that_is_killed_fifty_times_has_all_it_answered() {
     // A print to say something of from the first.
     let desk = Desk::open(&project);
     let heard = desk.listen();
-    drawn[..4].iter().for_each(|p| drop(std::fs::copy(p, tether.join(p.file_name().unwrap())).unwrap()));
+    for path in &drawn[..4] {
+        std::fs::copy(path, tether.join(path.file_name().unwrap())).unwrap();
+    }
     assert_eq!(desk.post("/api/stand", &json!({ "folder": tether })).status, 200);
     let settled = heard.iter().filter(|e| e["kind"] == "settled").take(4).count();
     assert_eq!(settled, 4);

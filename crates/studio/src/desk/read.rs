@@ -8,6 +8,7 @@ use crate::project::{Project, Result};
 use crate::recipe::Recipe;
 use crate::report::Report;
 use print::fingerprint;
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 
 /// Most prints in one answer.
@@ -318,13 +319,13 @@ pub(super) fn upright_outline(report: &Report) -> Option<crate::report::Corners>
 fn likenesses(project: &Project, print: &catalogue::Print) -> Result<Vec<wire::Like>> {
     let all = project.catalogue().likenesses()?;
     let Some((_, _, mine)) = all.iter().find(|(f, _, _)| Some(*f) == print.front) else { return Ok(vec![]) };
+    let sought = fingerprint::Sought::new(mine);
+    let others = all.par_iter().filter(|(_, p, _)| *p != print.id);
+    let alike: Vec<(PrintId, f64)> = others.map(|(_, p, lattice)| (*p, sought.alike(lattice))).collect();
     let mut near: BTreeMap<PrintId, f64> = BTreeMap::new();
-    for (_, other, lattice) in all.iter().filter(|(_, p, _)| *p != print.id) {
-        let alike = fingerprint::alike(mine, lattice);
-        if alike >= fingerprint::SIEVE {
-            let best = near.entry(*other).or_insert(alike);
-            *best = best.max(alike);
-        }
+    for (other, alike) in alike.into_iter().filter(|(_, alike)| *alike >= fingerprint::SIEVE) {
+        let best = near.entry(other).or_insert(alike);
+        *best = best.max(alike);
     }
     let mut near: Vec<_> = near.into_iter().collect();
     near.sort_by(|a, b| b.1.total_cmp(&a.1));

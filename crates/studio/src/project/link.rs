@@ -4,7 +4,8 @@ use super::face::face;
 use super::{Project, Result};
 use crate::finding::Verdict;
 use catalogue::{Fact, Frame, FrameId, Print, PrintId};
-use print::fingerprint::{self, Face, Likeness, Same};
+use print::fingerprint::{self, Face, Likeness, Same, Sought};
+use rayon::prelude::*;
 
 /// What became of a frame: its print and why, and how the journal calls it.
 pub(super) struct Linked {
@@ -106,15 +107,17 @@ fn like(project: &Project, frame: &Frame, face: &Face) -> Result<Twin> {
     let format = frame.result.as_ref().map(|r| r.format.clone()).unwrap_or_default();
     // A print without a foot does not say which way is up: it may have been finished the other way round.
     let turned = print::format::known().iter().any(|f| f.name == format && !f.has_foot()).then(|| face.turned());
-    let lattices = [Some(face), turned.as_ref()].map(|f| f.map(Face::lattice));
-    let mut near: Vec<(f64, FrameId, PrintId)> = vec![];
-    for (other, print, lattice) in project.catalogue().likenesses()? {
-        let alike = |l: &Vec<u8>| fingerprint::alike(l, &lattice);
-        let best = lattices.iter().flatten().map(alike).fold(-1.0, f64::max);
-        if other != frame.id && best >= fingerprint::SIEVE {
-            near.push((best, other, print));
-        }
-    }
+    let sought = [Some(face), turned.as_ref()].map(|f| f.map(|f| Sought::new(&f.lattice())));
+    let others = project.catalogue().likenesses()?;
+    let mut near: Vec<(f64, FrameId, PrintId)> = others
+        .par_iter()
+        .filter(|(other, ..)| *other != frame.id)
+        .map(|(other, print, lattice)| {
+            let best = sought.iter().flatten().map(|s| s.alike(lattice)).fold(-1.0, f64::max);
+            (best, *other, *print)
+        })
+        .filter(|(best, ..)| *best >= fingerprint::SIEVE)
+        .collect();
     near.sort_by(|a, b| b.0.total_cmp(&a.0));
     let mut twin = Twin::default();
     for (_, other, print) in near.into_iter().take(CLOSE) {
