@@ -13,8 +13,12 @@
 //! [`Same::Unsure`]. Two exposures from a tripod whose pictures lie within [`SAME_PLACE`] of each other, in clean borders,
 //! would be taken for one print. A copy print made from another by machine is a different object that looks the same.
 
+mod sieve;
+
 use pixels::Plane;
 use pixels::filter::box_mean;
+use sieve::LATTICE;
+pub use sieve::{SIEVE, Sought};
 
 /// Samples for each millimetre of the face. Tiles are placed to a fifth of a sample by interpolation, 0.05 mm, well below
 /// what flattening leaves; twice as many would cost four times as long.
@@ -168,78 +172,6 @@ impl Face {
         out
     }
 }
-
-/// Columns and rows of a lattice.
-const LATTICE: usize = 32;
-/// How far one lattice is moved over the other: four cells are an eighth of the window, as [`REACH`].
-const CELLS: isize = 4;
-
-/// A lattice to look for among many, at every size that its scene may stand at.
-pub struct Sought(Vec<AtSize>);
-
-/// A lattice at one size: rows and columns from `from` to below `to` are of the picture.
-struct AtSize {
-    cells: Vec<i8>,
-    from: isize,
-    to: isize,
-}
-
-impl Sought {
-    /// From a face's lattice.
-    pub fn new(lattice: &[u8]) -> Self {
-        if lattice.len() != LATTICE * LATTICE {
-            return Self(vec![]);
-        }
-        let own =
-            Plane { data: lattice.iter().map(|v| f32::from(*v as i8)).collect(), width: LATTICE, height: LATTICE };
-        Self([1.0].into_iter().chain(SIZES).map(|k| AtSize::of(&own, k)).collect())
-    }
-
-    /// How like another lattice is, -1 to 1, at the size and wherever one lies over the other best. A first sieve: the same picture
-    /// gives more than [`SIEVE`], most others less.
-    pub fn alike(&self, other: &[u8]) -> f64 {
-        if other.len() != LATTICE * LATTICE {
-            return 0.0;
-        }
-        let other: Vec<i8> = other.iter().map(|v| *v as i8).collect();
-        let moves = || (-CELLS..=CELLS).flat_map(|dy| (-CELLS..=CELLS).map(move |dx| [dx, dy]));
-        let all = self.0.iter().flat_map(|sized| moves().map(|by| sized.over(&other, by)));
-        all.reduce(f64::max).unwrap_or(0.0)
-    }
-}
-
-impl AtSize {
-    fn of(own: &Plane, k: f64) -> Self {
-        let middle = LATTICE as f64 / 2.0;
-        let at = |v: usize| middle + (v as f64 + 0.5 - middle) / k;
-        let value = |x: usize, y: usize| own.bilinear(at(x), at(y)).round() as i8;
-        let cells = (0..LATTICE * LATTICE).map(|i| value(i % LATTICE, i / LATTICE)).collect();
-        // Cells whose whole comes from inside.
-        let rim = (middle - middle * k.min(1.0)).ceil() as isize;
-        Self { cells, from: rim, to: LATTICE as isize - rim }
-    }
-
-    /// Correlation with another lattice where this one's cell (x, y) lies on its (x + dx, y + dy).
-    fn over(&self, other: &[i8], [dx, dy]: [isize; 2]) -> f64 {
-        let n = LATTICE as isize;
-        let span = |d: isize| self.from.max(-d) as usize..self.to.min(n - d) as usize;
-        let (xs, ys) = (span(dx), span(dy));
-        // Whole numbers: a hundred thousand lattices are gone through in seconds, and no sum passes 32 x 32 x 127 x 127.
-        let mut sums = [0i32; 5];
-        for y in ys.clone() {
-            let a = &self.cells[y * LATTICE..][xs.clone()];
-            let b = &other[(y as isize + dy) as usize * LATTICE..][(xs.start as isize + dx) as usize..][..xs.len()];
-            for (a, b) in a.iter().zip(b).map(|(a, b)| (i32::from(*a), i32::from(*b))) {
-                sums = [sums[0] + a, sums[1] + b, sums[2] + a * a, sums[3] + b * b, sums[4] + a * b];
-            }
-        }
-        let [a, b, aa, bb, ab] = sums.map(f64::from);
-        Sums { n: (xs.len() * ys.len()) as f64, a, b, aa, bb, ab }.correlation()
-    }
-}
-
-/// From here on two lattices are worth a close look.
-pub const SIEVE: f64 = 0.4;
 
 /// Sizes, besides its own, at which a scene may stand in its second exposure: from a step nearer to a step farther. Between them tiles
 /// stray far enough.
