@@ -144,7 +144,7 @@ for key, value in words.items():
     check(sheet["P0001"][key] == value, f"prints.csv: {key} is {sheet['P0001'][key]}")
 check(sheet["P0003"]["privacy"] == "private", "prints.csv: privacy")
 master = pathlib.Path(sheet["P0001"]["master"])
-text = subprocess.run(["exiftool", "-j", "-struct", "-G1", "-validate", str(bag / "data" / master.with_suffix(".xmp"))], capture_output=True, text=True)
+text = subprocess.run(["exiftool", "-j", "-struct", "-G1", str(bag / "data" / master.with_suffix(".xmp"))], capture_output=True, text=True)
 side = json.loads(text.stdout)[0]
 for key, value in [("XMP-dc:Title", words["title"]), ("XMP-iptcCore:AltTextAccessibility", words["alt"]), ("XMP-dc:Subject", ["boats", "mud"]),
                    ("XMP-photoshop:DateCreated", "2009:07"), ("XMP-iptcExt:PersonInImage", ["Ada Brook", "Bo & Cy"]), ("XMP-dc:Rights", words["rights"])]:
