@@ -142,6 +142,8 @@ with open(bag / "data/prints.csv", newline="", encoding="utf-8") as f:
     sheet = {row["print"]: row for row in csv.DictReader(f)}
 for key, value in words.items():
     check(sheet["P0001"][key] == value, f"prints.csv: {key} is {sheet['P0001'][key]}")
+for row in sheet.values():
+    check((bag / "data" / row["original"]).is_file() and (bag / "data" / row["mount"]).is_file(), f"prints.csv: {row['print']} names files that are not there")
 check(sheet["P0003"]["privacy"] == "private", "prints.csv: privacy")
 master = pathlib.Path(sheet["P0001"]["master"])
 text = subprocess.run(["exiftool", "-j", "-struct", "-G1", str(bag / "data" / master.with_suffix(".xmp"))], capture_output=True, text=True)

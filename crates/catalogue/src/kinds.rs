@@ -248,6 +248,13 @@ pub struct Frame {
     pub result: Option<Finished>,
 }
 
+impl Frame {
+    /// True for a frame that shows a print, not the bed or what is laid there for it.
+    pub fn holds_print(&self) -> bool {
+        ["front", "back", "counter"].contains(&self.role.as_str())
+    }
+}
+
 /// What finishing found and made of a frame; paths are relative to the project.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Finished {

@@ -14,7 +14,7 @@ mod words;
 use crate::finish::Exit;
 use crate::job::FrameError;
 use crate::plates::Which;
-use crate::project::Result;
+use crate::project::{FINISHED, Result};
 use crate::share::note_hand_off;
 use bag::{Bag, Entry};
 use contents::{Item, contents};
@@ -128,7 +128,7 @@ fn try_pack(
         problem(problems, tell, format!("{}: {e}", inventory.items[i].from.display()));
     }
     if let Some(words) = &inventory.words {
-        bag.put("data/prints.csv", words.csv().as_bytes())?;
+        bag.put("data/prints.csv", words.csv(&inventory.shots).as_bytes())?;
     }
     let index = index::text(request, &inventory, &bag.entries(), problems);
     bag.put("data/READ-ME-FIRST.txt", index.as_bytes())?;
@@ -149,6 +149,12 @@ fn next_of<'a>(items: &'a [Item], next: &AtomicUsize) -> Option<(usize, &'a Item
 fn problem(problems: &mut Vec<String>, tell: &(dyn Fn(Event) + Sync), line: String) {
     tell(Event::Problem(line.clone()));
     problems.push(line);
+}
+
+/// Where a file lies in the bag as seen from its texts: from a path in the bag, in the project, or in a report.
+fn in_bag(path: &str) -> &str {
+    let from = ["data", FINISHED, ".."].into_iter().find_map(|folder| path.strip_prefix(folder)?.strip_prefix('/'));
+    from.unwrap_or(path)
 }
 
 /// Files of a bag by their path in it.

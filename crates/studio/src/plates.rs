@@ -60,13 +60,8 @@ pub fn plates(folder: &Path, which: &Which) -> Result<Plates> {
 
 fn of_project(project: &Project, which: &Which) -> Result<Plates> {
     let catalogue = project.catalogue();
-    let prints = match which {
-        Which::All => catalogue.find(&Query::default(), Order::Number)?,
-        Which::Found(line) => catalogue.find(&Query::parse(line)?, Order::Number)?,
-        Which::Edit(name) => catalogue.edit(name)?.map(|e| e.prints).ok_or_else(|| no_edit(project, name))?,
-    };
     let mut all = Plates { plates: vec![], prints: vec![], missing: vec![], reshoot: vec![] };
-    for id in prints {
+    for id in chosen(project, which)? {
         let Some(print) = catalogue.print(id)? else { continue };
         let front = print.frames.iter().find(|f| Some(f.id) == print.front);
         let Some((mut plate, reshoot)) = front.and_then(|f| of_frame(project, f, id.to_string())) else {
@@ -86,8 +81,20 @@ fn of_project(project: &Project, which: &Which) -> Result<Plates> {
     Ok(all)
 }
 
-/// The error for an edit that is not there, with those that are.
-pub(crate) fn no_edit(project: &Project, name: &str) -> Error {
+/// The prints of a project that are meant, in order.
+///
+/// # Errors
+/// The edit is not there; the line is not understood.
+pub(crate) fn chosen(project: &Project, which: &Which) -> Result<Vec<PrintId>> {
+    let catalogue = project.catalogue();
+    Ok(match which {
+        Which::All => catalogue.find(&Query::default(), Order::Number)?,
+        Which::Found(line) => catalogue.find(&Query::parse(line)?, Order::Number)?,
+        Which::Edit(name) => catalogue.edit(name)?.map(|e| e.prints).ok_or_else(|| no_edit(project, name))?,
+    })
+}
+
+fn no_edit(project: &Project, name: &str) -> Error {
     let names: Vec<String> =
         project.catalogue().edits().into_iter().flatten().map(|e| format!("“{}”", e.name)).collect();
     let there = if names.is_empty() { "There is none yet.".into() } else { format!("There are {}.", names.join(", ")) };

@@ -1,5 +1,5 @@
-//! The usual large TIFF, as masters and mounts are: 16-bit RGB in deflated strips. Each strip is inflated in one piece, which is
-//! twice as fast as in a stream, and its differences are summed up straight into the frame.
+//! The usual large TIFF, as masters and mounts are: 16-bit RGB in deflated strips. Each strip is inflated in one piece
+//! and its differences are summed up straight into the frame.
 
 use crate::file;
 use crate::ifd::{self, Directory};
@@ -33,7 +33,7 @@ pub(super) fn sixteen(path: &Path, (width, height): (usize, usize), main: &Direc
     let strips = out.par_chunks_mut(3 * width * strip).zip(offsets.par_iter().zip(&counts));
     let whole = strips.map_init(begin, |(file, inflate, packed, bytes), (rows, (&offset, &count))| {
         let (file, length) = file.as_mut()?;
-        // Deflate makes nothing much longer: a count past that is no strip's.
+        // A stored block adds five bytes to 65 535 (RFC 1951 3.2.4): nothing packs to twice its size.
         if offset.checked_add(count)? > *length || count > 4 * rows.len() as u64 + 1024 {
             return None;
         }

@@ -201,7 +201,7 @@ impl Sitting {
     /// Notes a frame that is saved: whether its verdict was told before, and the verdict.
     fn saved(&mut self, frame: &Frame, print: Option<PrintId>) -> (bool, Last) {
         let result = frame.result.clone().unwrap_or_default();
-        let shows = ["front", "back", "counter"].contains(&frame.role.as_str());
+        let shows = frame.holds_print();
         let verdict = if result.verdict.is_empty() { Verdict::Keep.word().into() } else { result.verdict.clone() };
         let worst = result.findings.first().filter(|_| verdict != Verdict::Keep.word());
         let says = |fine: &str| worst.map_or_else(|| fine.to_owned(), |f| f.says.clone());

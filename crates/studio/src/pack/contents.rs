@@ -5,10 +5,10 @@ use super::slashed;
 use super::words::Words;
 use crate::finish::{MARK, read_report};
 use crate::job::FrameError;
-use crate::plates::{Which, no_edit};
+use crate::plates::{Which, chosen};
 use crate::project::{CHARTS, DATABASE, Error, FINISHED, Project, Result};
 use crate::report::Report;
-use catalogue::{Frame, Order, Print, PrintId, Query};
+use catalogue::{Frame, Print};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
@@ -55,13 +55,8 @@ pub(super) fn contents(folder: &Path, which: &Which) -> Result<Inventory> {
 
 fn of_project(project: &Project, which: &Which) -> Result<Inventory> {
     let catalogue = project.catalogue();
-    let ids: Vec<PrintId> = match which {
-        Which::All => catalogue.find(&Query::default(), Order::Number)?,
-        Which::Found(line) => catalogue.find(&Query::parse(line)?, Order::Number)?,
-        Which::Edit(name) => catalogue.edit(name)?.map(|e| e.prints).ok_or_else(|| no_edit(project, name))?,
-    };
     let mut prints: Vec<Print> = vec![];
-    for id in ids {
+    for id in chosen(project, which)? {
         prints.extend(catalogue.print(id)?);
     }
     if prints.is_empty() {
@@ -69,7 +64,7 @@ fn of_project(project: &Project, which: &Which) -> Result<Inventory> {
     }
     let sittings: BTreeSet<i64> = prints.iter().flat_map(|p| &p.frames).filter_map(|f| f.sitting).collect();
     // With all prints goes every frame there is; with some of them the bare bed, chart and ruler of their sittings.
-    let helps = |f: &Frame| !HOLDS_PRINT.contains(&f.role.as_str()) && f.sitting.is_some_and(|s| sittings.contains(&s));
+    let helps = |f: &Frame| !f.holds_print() && f.sitting.is_some_and(|s| sittings.contains(&s));
     let mut others = catalogue.all_frames()?;
     others.retain(|f| f.print.is_none() && (*which == Which::All || helps(f)));
     let mut edits = catalogue.edits()?;
@@ -130,9 +125,6 @@ impl Inventory {
         self.shots.extend(report.map(|report| Shot { original, report }));
     }
 }
-
-/// Roles of frames that show a print.
-const HOLDS_PRINT: [&str; 3] = ["front", "back", "counter"];
 
 /// The files that finishing made of a frame, and the sidecar with its words.
 fn files(made: &catalogue::Finished) -> Vec<String> {

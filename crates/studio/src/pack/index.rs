@@ -2,7 +2,7 @@
 
 use super::bag::{size, today};
 use super::contents::{Inventory, Shot};
-use super::{Entries, Request};
+use super::{Entries, Request, in_bag};
 use crate::words::count;
 use std::fmt::Write;
 
@@ -70,8 +70,7 @@ const WORDS: &str = "Words: prints.csv has a line for each print with all that w
 fn frame(out: &mut String, shot: &Shot) {
     let r = &shot.report;
     let name = r.frame.path.rsplit(['/', '\\']).next().unwrap_or_default();
-    let short = |path: &str| path.trim_start_matches("../").trim_start_matches("data/").to_owned();
-    let original = shot.original.as_deref().map_or("not here".into(), short);
+    let original = shot.original.as_deref().map_or("not here", in_bag);
     let print =
         r.print.as_ref().map_or(String::new(), |p| format!(", {} {} x {} mm", p.format, p.size_mm[0], p.size_mm[1]));
     let _ = writeln!(out, "{name} ({}{print})", r.frame.role.word());
@@ -80,7 +79,7 @@ fn frame(out: &mut String, shot: &Shot) {
     }
     let _ = writeln!(out, "  original  {original}");
     if let Some(c) = &r.canvas {
-        let _ = writeln!(out, "  master    {}\n  mount     {}", short(&c.master), short(&c.mount));
+        let _ = writeln!(out, "  master    {}\n  mount     {}", in_bag(&c.master), in_bag(&c.mount));
         let _ = writeln!(out, "  scale     {:.4} pixels per mm, shadow {}", c.px_per_mm, r.recipe.settings.shadow);
     }
     if r.frame.role.holds_print() {

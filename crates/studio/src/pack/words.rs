@@ -1,7 +1,9 @@
 //! What the catalogue says of the packed prints, as text that needs nothing to read it.
 
 use super::contents::Shot;
+use super::in_bag;
 use catalogue::{Edit, Fact, Facts, Print};
+use std::collections::HashMap;
 use std::fmt::Write;
 
 /// The catalogue's words of the packed prints.
@@ -12,18 +14,20 @@ pub(super) struct Words {
 
 impl Words {
     /// A sheet (CSV, RFC 4180) with a line for each print.
-    pub fn csv(&self) -> String {
+    pub fn csv(&self, shots: &[Shot]) -> String {
+        let original = originals(shots);
         let facts = Facts::default().pairs().into_iter().map(|(f, _)| f.word().to_owned());
         let head = std::iter::once("print".to_owned()).chain(facts);
         let mut out = line(head.chain(["digitised", "original", "master", "mount"].map(str::to_owned)));
         for print in &self.prints {
             let front = print.frames.iter().find(|f| Some(f.id) == print.front);
             let made = front.and_then(|f| f.result.as_ref());
-            let file = |path: Option<&String>| path.map(|p| short(p)).unwrap_or_default();
+            let file = |path: Option<&String>| path.map(|p| in_bag(p).to_owned()).unwrap_or_default();
+            let shot = front.and_then(|f| original.get(f.blake3.as_str()));
             let said = print.facts.pairs().into_iter().map(|(_, value)| value);
             let files = [
                 print.digitised.clone().unwrap_or_default(),
-                front.map(|f| f.name.clone()).unwrap_or_default(),
+                shot.map(|to| in_bag(to).to_owned()).unwrap_or_default(),
                 file(made.and_then(|m| m.master.as_ref())),
                 file(made.and_then(|m| m.mount.as_ref())),
             ];
@@ -35,8 +39,9 @@ impl Words {
     /// The prints and the edits, for the bag's first text.
     pub fn text(&self, shots: &[Shot]) -> String {
         let mut out = String::from("The prints\n----------\n\n");
+        let original = originals(shots);
         for print in &self.prints {
-            one(&mut out, print, shots);
+            one(&mut out, print, &original);
         }
         if !self.edits.is_empty() {
             out.push_str("The edits, each in its order\n----------------------------\n\n");
@@ -49,7 +54,7 @@ impl Words {
     }
 }
 
-fn one(out: &mut String, print: &Print, shots: &[Shot]) {
+fn one(out: &mut String, print: &Print, original: &HashMap<&str, &str>) {
     let title = if print.facts.title.is_empty() { String::new() } else { format!("  {}", print.facts.title) };
     let _ = writeln!(out, "{}{title}", print.id);
     for (fact, value) in print.facts.pairs() {
@@ -59,17 +64,16 @@ fn one(out: &mut String, print: &Print, shots: &[Shot]) {
         }
     }
     for frame in &print.frames {
-        let shot = shots.iter().find(|s| s.report.frame.blake3 == frame.blake3);
-        let original = shot.and_then(|s| s.original.as_deref()).map_or("not here".into(), short);
+        let original = original.get(frame.blake3.as_str()).map_or("not here", |to| in_bag(to));
         let chosen = if Some(frame.id) == print.front { ", the chosen one" } else { "" };
         let _ = writeln!(out, "  {:11} {original}{chosen}", frame.role);
     }
     out.push('\n');
 }
 
-/// A path in the bag or the project, from the folder that the text lies in.
-fn short(path: &str) -> String {
-    path.trim_start_matches("data/").trim_start_matches("finished/").to_owned()
+/// Where each original lies in the bag, by its hash.
+fn originals(shots: &[Shot]) -> HashMap<&str, &str> {
+    shots.iter().filter_map(|s| Some((s.report.frame.blake3.as_str(), s.original.as_deref()?))).collect()
 }
 
 /// RFC 4180 section 2: fields with a comma, a quote or a line's end stand in quotes, a quote in them is doubled.

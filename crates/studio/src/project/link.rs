@@ -235,7 +235,7 @@ fn of_one_size(a: &Frame, b: &Frame) -> bool {
 /// The frame that shows a print and was taken last before this one, in its sitting.
 fn before(project: &Project, frame: &Frame) -> Result<Option<Frame>> {
     let key = |f: &Frame| (f.taken.as_deref().and_then(crate::finish::seconds_of), f.id);
-    let shows = |f: &Frame| ["front", "back", "counter"].contains(&f.role.as_str());
+    let shows = Frame::holds_print;
     let all = project.catalogue().frames_of_sitting(frame.sitting)?;
     Ok(all.into_iter().filter(|f| shows(f) && key(f) < key(frame)).max_by_key(key))
 }

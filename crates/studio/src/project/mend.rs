@@ -68,7 +68,7 @@ fn finish_again(project: &mut Project, frame: &Frame, by_hand: &ByHand, work: &d
 /// The job that made a frame's pictures, with something else said of it; and the name of its results.
 fn job(project: &Project, frame: &Frame, by_hand: &ByHand) -> Result<(FrameJob, String)> {
     let refused = |says: String, remedy: &str| Error::File(FrameError::new(says).with_remedy(remedy));
-    let held = frame.result.as_ref().filter(|_| ["front", "back", "counter"].contains(&frame.role.as_str()));
+    let held = frame.result.as_ref().filter(|_| frame.holds_print());
     let report = held.and_then(|r| read_report(&project.folder().join(&r.report)));
     let (Some(held), Some(old)) = (held, report) else {
         return Err(refused(format!("{} shows no print.", frame.name), "Say first that it is a front or a back."));

@@ -279,7 +279,7 @@ fn context(project: &Project) -> Result<(Vec<Source>, BTreeSet<String>)> {
     let mut standing = BTreeSet::new();
     if latest.is_some() {
         for frame in project.catalogue().frames_of_sitting(latest)?.into_iter().rev() {
-            let shows = ["front", "back", "counter"].contains(&frame.role.as_str());
+            let shows = frame.holds_print();
             let kind = if shows { "print" } else { &frame.role };
             let count = counts.entry(kind.to_owned()).or_default();
             let path = project.original(&frame);
