@@ -31,7 +31,7 @@ impl Sought {
     pub fn alike(&self, other: &[u8]) -> f64 {
         let Some(other) = Square::of(other) else { return 0.0 };
         let rough = best(&self.coarse, &other.half());
-        // Means of cells are more alike than the cells: whatever passes the sieve does so in the rough.
+        // Means of cells are about as alike as the cells; a tenth is left for what they differ by.
         if rough < SIEVE - 0.1 { rough } else { best(&self.fine, &other) }
     }
 }
