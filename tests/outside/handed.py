@@ -60,6 +60,8 @@ for shape, size in [("1:1", (1080, 1080)), ("4:5", (864, 1080)), ("9:16", (608, 
     out = folder / shape.replace(":", "-")
     answer = json.loads(run("share", "--in", project, "--all", "--shape", shape, "--pixels", "1080", "--out", out, "--json"))
     check(answer["private"] == ["P0003"] and len(answer["shares"]) > 5, f"{shape}: {answer['private']}")
+    again = {row["id"] for row in json.loads(run("find", "verdict:reshoot", "--in", project, "--json"))} - {"P0003"}
+    check(again and {line.split(":")[0] for line in answer["reshoot"]} == again, f"{shape}: to be shot again: {answer['reshoot']}")
     for share in answer["shares"]:
         path = out / share["file"]
         px = pixels(path)

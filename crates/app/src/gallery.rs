@@ -29,7 +29,7 @@ pub fn run(options: &Gallery) -> Exit {
 
 fn tell(answer: &Answer) {
     out(&told(answer));
-    tell_words(&answer.private, &answer.difference);
+    tell_words(&answer.reshoot, &answer.private, &answer.difference);
     if !answer.alt_missing.is_empty() {
         out(&format!(
             "No text yet for who cannot see them: {}. Say it with fallside describe --alt.",

@@ -44,7 +44,7 @@ fn tell(answer: &Answer, options: &Share) {
     for share in answer.shares.iter().filter(|s| !s.notes.is_empty()) {
         out(&format!("{}: {}", share.file, share.notes.join(" ")));
     }
-    tell_words(&answer.private, &answer.difference);
+    tell_words(&answer.reshoot, &answer.private, &answer.difference);
     let missing = answer.shares.iter().filter(|s| s.alt_is_made).count();
     if missing > 0 {
         let prints = count(missing, "print has", "prints have");
@@ -52,8 +52,9 @@ fn tell(answer: &Answer, options: &Share) {
     }
 }
 
-/// What stayed behind, of a share or a gallery.
-pub fn tell_words(private: &[String], difference: &[String]) {
+/// What went out as it is and should not have to, and what stayed behind, of a share or a gallery.
+pub fn tell_words(reshoot: &[String], private: &[String], difference: &[String]) {
+    reshoot.iter().for_each(|line| out(line));
     if !private.is_empty() {
         out(&format!("Private, and left out: {}.", private.join(", ")));
     }

@@ -5,7 +5,7 @@ use crate::handed::{Handed, name_apart};
 use crate::job::FrameError;
 use crate::plates::{Which, plates};
 use crate::project::Error;
-use crate::share::{Event, allowed, difference, in_order, record};
+use crate::share::{Event, allowed, difference, in_order, record, to_reshoot};
 use crate::words::count;
 use publish::allow::{Allow, Said};
 use publish::gallery::{self as making, Picture, SCRIPT, STYLE, Shown, Site};
@@ -64,6 +64,8 @@ pub struct Answer {
     pub newsletter_bytes: Option<usize>,
     /// Prints that were left out because they are private.
     pub private: Vec<String>,
+    /// A line for each print that is to be shot again: it is handed on as it is.
+    pub reshoot: Vec<String>,
     /// Prints of which nobody has written what is seen.
     pub alt_missing: Vec<String>,
     /// The difference between what is known and what went out, in sentences.
@@ -96,7 +98,9 @@ pub fn gallery(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answe
         return Err(Error::Refused(format!("Every one of these prints is private: {}.", private.join(", "))));
     }
     let handed = Handed::open(&request.out, "gallery")?;
+    let reshoot = to_reshoot(std::mem::take(&mut plates.reshoot), &private);
     let mut answer = Answer {
+        reshoot,
         private,
         problems: std::mem::take(&mut plates.missing),
         index: request.out.join("index.html"),

@@ -4,7 +4,7 @@
 //! it holds. What has no mount is left out and told.
 
 use crate::finding::Verdict;
-use crate::finish::MARK;
+use crate::finish::{MARK, read_report};
 use crate::job::FrameError;
 use crate::project::{DATABASE, Error, Project, Result};
 use crate::report::{Report, Role};
@@ -108,7 +108,7 @@ fn is_blank(frame: &Frame) -> bool {
 /// The plate of a frame, and a line where it is to be shot again.
 fn of_frame(project: &Project, frame: &Frame, name: String) -> Option<(Plate, Option<String>)> {
     let result: &Finished = frame.result.as_ref()?;
-    let report = read(&project.folder().join(&result.report))?;
+    let report = read_report(&project.folder().join(&result.report))?;
     // The report names files beside itself; the catalogue names them in the project.
     let place = |p: &Option<String>| p.as_ref().map(|p| project.folder().join(p)).filter(|p| p.is_file());
     let reshoot = to_reshoot(&report, &name);
@@ -139,7 +139,7 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
     for path in reports {
         let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
         let name = name.trim_end_matches(".report.json").to_owned();
-        let Some(report) = read(&path) else {
+        let Some(report) = read_report(&path) else {
             all.missing.push(format!("{}: this report cannot be read.", path.display()));
             continue;
         };
@@ -172,10 +172,6 @@ fn walk(folder: &Path) -> Result<Vec<PathBuf>> {
         }
     }
     Ok(files)
-}
-
-fn read(report: &Path) -> Option<Report> {
-    serde_json::from_slice(&std::fs::read(report).ok()?).ok()
 }
 
 fn plate(report: &Report, name: String, mount: PathBuf, share: Option<PathBuf>) -> Option<Plate> {

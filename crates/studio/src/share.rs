@@ -84,6 +84,8 @@ pub struct Answer {
     pub shares: Vec<Shared>,
     /// Prints that were left out because they are private.
     pub private: Vec<String>,
+    /// A line for each print that is to be shot again: it is handed on as it is.
+    pub reshoot: Vec<String>,
     /// The difference between what is known and what went out, in sentences.
     pub difference: Vec<String>,
     /// One line for each thing that went wrong.
@@ -113,7 +115,8 @@ pub fn share(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer,
         return Err(Error::Refused(format!("Every one of these prints is private: {}.", private.join(", "))));
     }
     let handed = Handed::open(&request.out, "shares")?;
-    let mut answer = Answer { private, problems: std::mem::take(&mut plates.missing), ..Answer::default() };
+    let reshoot = to_reshoot(std::mem::take(&mut plates.reshoot), &private);
+    let mut answer = Answer { private, reshoot, problems: std::mem::take(&mut plates.missing), ..Answer::default() };
     answer.problems.iter().for_each(|p| tell(Event::Problem(p.clone())));
     let scale = if request.one_scale { one_scale(&chosen, &request.settings) } else { None };
     let (made, failed) = (Mutex::new(vec![]), Mutex::new(vec![]));
@@ -153,6 +156,12 @@ pub(crate) fn allowed<'a>(plates: &'a [Plate], allow: &Allow) -> (Vec<(&'a Plate
         }
     }
     (chosen, private)
+}
+
+/// Lines for the prints that are to be shot again, but for those that stay at home.
+pub(crate) fn to_reshoot(mut lines: Vec<String>, private: &[String]) -> Vec<String> {
+    lines.retain(|line| !private.iter().any(|name| line.starts_with(&format!("{name}:"))));
+    lines
 }
 
 pub(crate) fn in_order<T>(of: Mutex<Vec<(usize, T)>>) -> Vec<T> {

@@ -90,7 +90,7 @@ impl Job {
                 Ok(Account {
                     count: answer.shares.len(),
                     says: vec![format!("{} made.", count(answer.shares.len(), "picture", "pictures"))],
-                    problems: answer.problems,
+                    problems: [answer.reshoot, answer.problems].concat(),
                     private: answer.private,
                     difference: answer.difference,
                     alt_missing,
@@ -104,7 +104,7 @@ impl Job {
                 Ok(Account {
                     count: answer.prints,
                     says: vec![gallery::told(&answer)],
-                    problems: answer.problems,
+                    problems: [answer.reshoot, answer.problems].concat(),
                     private: answer.private,
                     difference: answer.difference,
                     alt_missing: answer.alt_missing,
