@@ -36,7 +36,7 @@ impl Paper {
     }
 
     /// The share of cells that carry the first dot for a tint of `u` first dots, both 0 to 1.
-    pub fn share(u: f32) -> f32 {
+    pub fn share(u: f64) -> f64 {
         let u = u.clamp(0.0, 1.0);
         u * u * (2.0 - u)
     }
@@ -55,10 +55,10 @@ impl Paper {
         let first = f32::from(self.least) / 255.0;
         // One threshold a cell for all inks, so that the dots of a grey lie on each other.
         let cell = noise((x / self.cell) as u32 ^ 0x5EED, (y / self.cell) as u32);
-        let threshold = (cell >> 8) as f32 / 16_777_216.0;
+        let threshold = f64::from(cell) / 4_294_967_296.0;
         std::array::from_fn(|c| match tints[c] {
             t if t >= first => dithered(c).max(self.least),
-            t if threshold < Self::share(t / first) => self.least,
+            t if threshold < Self::share(f64::from(t / first)) => self.least,
             _ => 0,
         })
     }
@@ -152,11 +152,11 @@ mod tests {
 
     #[test]
     fn the_share_meets_the_first_dot_and_paper_with_their_slopes() {
-        let slope = |u: f32| (Paper::share(u + 1e-3) - Paper::share(u - 1e-3)) / 2e-3;
+        let slope = |u: f64| (Paper::share(u + 1e-6) - Paper::share(u - 1e-6)) / 2e-6;
         assert_eq!((Paper::share(0.0), Paper::share(1.0)), (0.0, 1.0));
-        assert!((slope(1.0 - 2e-3) - 1.0).abs() < 0.01 && slope(2e-3).abs() < 0.01);
+        assert!((slope(1.0 - 2e-6) - 1.0).abs() < 1e-4 && slope(2e-6).abs() < 1e-4);
         for i in 1..100_u8 {
-            assert!(Paper::share(f32::from(i) / 100.0) > Paper::share(f32::from(i - 1) / 100.0));
+            assert!(Paper::share(f64::from(i) / 100.0) > Paper::share(f64::from(i - 1) / 100.0));
         }
     }
 
@@ -170,8 +170,9 @@ mod tests {
             assert!(codes.iter().flatten().all(|c| *c == 0 || *c >= 8), "{tint}");
             for c in 0..4 {
                 let mean = codes.iter().map(|p| f64::from(p[c])).sum::<f64>() / codes.len() as f64 / 255.0;
-                let wanted = if tint < least { least * Paper::share(tint / least) } else { tint };
-                assert!((mean - f64::from(wanted)).abs() < 0.0006, "{tint}: {mean}, wanted {wanted}");
+                let wanted =
+                    if tint < least { f64::from(least) * Paper::share(f64::from(tint / least)) } else { tint.into() };
+                assert!((mean - wanted).abs() < 0.0006, "{tint}: {mean}, wanted {wanted}");
             }
             // Dots of a grey lie on each other.
             assert!(tint >= least || codes.iter().all(|p| p.iter().all(|v| *v == p[0])));
