@@ -9,8 +9,9 @@ export function Dialog(props: { title: string; name?: string; close: () => void;
     dialog.showModal();
     return () => {
       dialog.close();
-      // What had the focus may have been laid anew meanwhile: then whatever the Tab key would come to first in the room.
-      const to = before instanceof HTMLElement && before.isConnected && before !== document.body ? before : document.querySelector<HTMLElement>("#room .print[tabindex='0'], #room [tabindex='-1']");
+      // What had the focus may have been laid anew meanwhile: then the print under the finger, or the room's first thing.
+      const find = (what: string): HTMLElement | null => document.querySelector<HTMLElement>(`#room ${what}`);
+      const to = before instanceof HTMLElement && before.isConnected && before !== document.body ? before : find(".print[tabindex='0']") ?? find("[tabindex='-1']");
       to?.focus({ preventScroll: true });
     };
   }, []);

@@ -22,7 +22,11 @@ export function held<T>(first: T): Held<T> {
 
 /** The value, and a new drawing whenever it changes. */
 export function useHeld<T>(of: Held<T>): T {
-  const [, draw] = useState({});
-  useEffect(() => of.watch(() => draw({})), [of]);
-  return of.get();
+  const [, draw] = useState({}), drawn = of.get();
+  useEffect(() => {
+    // What it became between the drawing and now is drawn too.
+    if (!Object.is(of.get(), drawn)) draw({});
+    return of.watch(() => draw({}));
+  }, [of]);
+  return drawn;
 }

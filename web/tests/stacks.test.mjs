@@ -9,7 +9,8 @@ before(async () => { [chrome, at] = [await browser(), await desk(60)]; });
 after(async () => { await chrome.close(); at.close(); });
 
 const press = async (page, ...keys) => { for (const key of keys) await page.keyboard.press(key); };
-const hears = (page, like) => page.waitForFunction((s) => new RegExp(s).test(document.querySelector(".foot [role=status]").textContent), like.source);
+const hears = (page, like) => page.waitForFunction((s) => new RegExp(s).test(document.querySelector(".foot [role=status]").textContent), like.source)
+  .catch(async (late) => { throw new Error(`waited for ${like}, and the foot says “${await said(page)}” at ${await focused(page)}`, { cause: late }); });
 const places = (page, n) => page.waitForFunction((want) => document.querySelector(".print")?.getAttribute("aria-setsize") === String(want), n);
 
 test("near-twins are proposed, fanned out, chosen, lifted and laid together by keys, and undone", { skip }, async () => {
@@ -41,8 +42,13 @@ test("near-twins are proposed, fanned out, chosen, lifted and laid together by k
   await press(page, "s");
   await page.waitForSelector("dialog.beside");
   assert.equal(await page.locator(".beside figure").count(), 3);
+  // Something changes meanwhile and the table is laid anew: the finger is still on the print it was on.
+  const laid = await page.locator(".print").first().elementHandle();
+  at.desk.tell({ kind: "changed" });
+  await page.waitForFunction((print) => !print.isConnected, laid);
   await press(page, "Escape");
   await page.waitForSelector("dialog.beside", { state: "detached" });
+  assert.match(await focused(page), /Print 6.*stack of 3/s);
   // The proposal is kept.
   await press(page, "p");
   await hears(page, /Laid 3 prints/);

@@ -1,5 +1,5 @@
 // Stacks of near-twins on the table: which lie fanned out, what is done to them, and how they are said.
-import { act, say } from "../desk";
+import { act, say, tell } from "../desk";
 import { held } from "../hold";
 import { count } from "../measures";
 import { type Prints, type Row, get } from "../wire";
@@ -28,7 +28,7 @@ export function stackWords({ stack }: Row): string {
 export async function pile(rows: readonly Row[], all: () => void, down: () => void): Promise<void> {
   const one = rows[0];
   if (rows.length > 1) await act("/api/stack", { do: "put", ids: rows.map((row) => row.id) }).then((done) => done && down());
-  else if (one?.stack?.proposed) await act("/api/stack", { do: "put", ids: (await members(one)).map((row) => row.id) });
+  else if (one?.stack?.proposed) await members(one).then((all) => act("/api/stack", { do: "put", ids: all.map((row) => row.id) }), tell);
   else if (one?.stack) say(`It lies in a stack of ${count(one.stack.of, "print", "prints")}. Take another print in hand too to put it there.`);
   else all();
 }
