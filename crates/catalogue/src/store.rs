@@ -4,6 +4,7 @@ use crate::error::{Error, Result};
 use crate::schema;
 use rusqlite::{Connection, OpenFlags};
 use std::path::Path;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Duration;
 
 /// The catalogue of one project.
@@ -22,19 +23,28 @@ impl Catalogue {
     /// # Errors
     /// The file is no catalogue, is damaged, comes from a later version, or may not be written.
     pub fn open(path: &Path) -> Result<Self> {
+        born(path)?;
         let db = Connection::open(path).map_err(|e| opening(path, e))?;
-        let mut it = Self { db, reads_only: false };
-        it.begin().map_err(|e| naming(path, e))?;
-        Ok(it)
+        Self::begun(db).map_err(|e| naming(path, e))
     }
 
-    fn begin(&mut self) -> Result<()> {
-        self.prepare()?;
+    /// A catalogue that lies nowhere and ends with the program.
+    ///
+    /// # Errors
+    /// There is no memory for it.
+    pub fn in_memory() -> Result<Self> {
+        Self::begun(Connection::open_in_memory()?)
+    }
+
+    fn begun(db: Connection) -> Result<Self> {
+        let mut it = Self { db, reads_only: false };
+        it.prepare()?;
         // Readers go on while one writes; a commit is on the disk before it is called done.
-        self.db.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(()))?;
-        self.db.pragma_update(None, "synchronous", "full")?;
-        self.db.pragma_update(None, "foreign_keys", true)?;
-        schema::migrate(&mut self.db)
+        it.db.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(()))?;
+        it.db.pragma_update(None, "synchronous", "full")?;
+        it.db.pragma_update(None, "foreign_keys", true)?;
+        schema::migrate(&mut it.db)?;
+        Ok(it)
     }
 
     /// Opens a catalogue for reading only, beside whoever writes.
@@ -156,6 +166,44 @@ impl Catalogue {
         let value = self.db.query_row("SELECT value FROM project WHERE key = ?1", [key], |r| r.get(0));
         Ok(value.optional()?)
     }
+}
+
+/// Makes a catalogue where there is none: whole beside its place first, so that a file of its name is a catalogue at any moment.
+fn born(path: &Path) -> Result<()> {
+    static MADE: AtomicUsize = AtomicUsize::new(0);
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let folder = path.parent().unwrap_or(Path::new(""));
+    if !path.exists() {
+        let n = MADE.fetch_add(1, Ordering::Relaxed);
+        let part = folder.join(format!(".{name}-{}-{n}.part", std::process::id()));
+        let made = empty(&part, path);
+        let _ = std::fs::remove_file(&part);
+        // Another may have been quicker, and that is as good.
+        if !path.exists() {
+            made?;
+        }
+    }
+    // What a program that was ended left; nobody needs one any more.
+    let starts = format!(".{name}-");
+    let parts = std::fs::read_dir(if folder.as_os_str().is_empty() { Path::new(".") } else { folder });
+    for entry in parts.into_iter().flatten().flatten() {
+        let left = entry.file_name();
+        if left.to_string_lossy().starts_with(&starts) && left.to_string_lossy().ends_with(".part") {
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
+    Ok(())
+}
+
+/// An empty catalogue, written to `part` and given its name.
+fn empty(part: &Path, path: &Path) -> Result<()> {
+    let empty = Catalogue::in_memory()?;
+    empty.db.backup("main", part, None::<fn(rusqlite::backup::Progress)>).map_err(|e| opening(path, e))?;
+    let named = std::fs::File::open(part).and_then(|f| f.sync_all()).and_then(|()| {
+        // A second name goes over no file; where a disk knows none, a new one must do.
+        std::fs::hard_link(part, path).or_else(|e| if path.exists() { Err(e) } else { std::fs::rename(part, path) })
+    });
+    named.map_err(|e| written(path, &e))
 }
 
 fn opening(path: &Path, error: rusqlite::Error) -> Error {

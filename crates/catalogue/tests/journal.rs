@@ -2,7 +2,6 @@
 
 use catalogue::{Catalogue, Fact, FrameId, NewFrame, PrintId};
 use proptest::prelude::*;
-use std::path::Path;
 
 /// Everything that the journal covers, as text.
 fn picture(it: &Catalogue) -> String {
@@ -88,7 +87,7 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
     #[test]
     fn undoing_all_and_redoing_all_comes_back(steps in proptest::collection::vec(step(), 1..24)) {
-        let mut it = Catalogue::open(Path::new(":memory:")).unwrap();
+        let mut it = Catalogue::in_memory().unwrap();
         let mut pictures = vec![picture(&it)];
         for step in &steps {
             play(&mut it, step);
@@ -138,7 +137,7 @@ fn the_journal_outlives_the_program() {
 
 #[test]
 fn what_is_new_drops_what_was_undone() {
-    let mut it = Catalogue::open(Path::new(":memory:")).unwrap();
+    let mut it = Catalogue::in_memory().unwrap();
     let print = it.change("A print", |w| w.mint()).unwrap();
     it.describe(&[print], &[(Fact::Title, "one")]).unwrap();
     it.undo().unwrap();
@@ -150,7 +149,7 @@ fn what_is_new_drops_what_was_undone() {
 
 #[test]
 fn a_number_is_never_given_twice() {
-    let mut it = Catalogue::open(Path::new(":memory:")).unwrap();
+    let mut it = Catalogue::in_memory().unwrap();
     let mint = |it: &mut Catalogue| it.change("A print", |w| w.mint()).unwrap();
     assert_eq!(mint(&mut it), PrintId(1));
     it.undo().unwrap();
@@ -161,7 +160,7 @@ fn a_number_is_never_given_twice() {
 
 #[test]
 fn a_change_that_gives_up_leaves_nothing() {
-    let mut it = Catalogue::open(Path::new(":memory:")).unwrap();
+    let mut it = Catalogue::in_memory().unwrap();
     let error = it.change("Half", |w| {
         let print = w.mint()?;
         w.say(print, Fact::Exposed, "soon")

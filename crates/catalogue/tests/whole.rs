@@ -297,3 +297,27 @@ fn a_catalogue_from_the_future_is_left_alone() {
     let error = Catalogue::open(&path).unwrap_err();
     assert!(matches!(error, Error::Newer { found: 900, .. }), "{error}");
 }
+
+/// Whoever comes in between: several make it at once, one was ended in the middle. A file of its name is a catalogue at any moment.
+#[test]
+fn a_catalogue_is_whole_from_its_first_moment() {
+    let folder = tempfile::tempdir().unwrap();
+    for round in 0..20 {
+        let path = folder.path().join(format!("{round}.db"));
+        std::fs::write(folder.path().join(format!(".{round}.db-1-0.part")), b"").unwrap();
+        std::thread::scope(|scope| {
+            for _ in 0..4 {
+                scope.spawn(|| Catalogue::open(&path).unwrap().change("A print", |w| w.mint()).unwrap());
+            }
+            scope.spawn(|| {
+                while !path.exists() {
+                    std::thread::yield_now();
+                }
+                Catalogue::open_to_read(&path).unwrap().tally().unwrap()
+            });
+        });
+        assert_eq!(Catalogue::open(&path).unwrap().tally().unwrap().prints, 4, "round {round}");
+    }
+    let left = std::fs::read_dir(folder.path()).unwrap().flatten().map(|e| e.file_name().into_string().unwrap());
+    assert_eq!(left.filter(|n| n.contains(".part")).collect::<Vec<_>>(), Vec::<String>::new());
+}
