@@ -2,8 +2,10 @@
 import { FORMATS } from "./data.mjs";
 import { mount } from "./draw.mjs";
 
-const NAMES = { share: "pictures to post", gallery: "a site", book: "a book" };
+const NAMES = { share: "pictures to post", gallery: "a site", book: "a book", pack: "an archive" };
 const svg = (w, h, inside) => `<svg xmlns="http://www.w3.org/2000/svg" width="${w}" height="${h}" viewBox="0 0 ${w} ${h}">${inside}</svg>`;
+
+const prints = (it) => it.prints.map((p) => `${p.label}.jpg (print, ${p.format})\n  original  originals/${p.label}.jpg\n`).join("\n");
 
 export class Handing {
   constructor(desk) {
@@ -11,9 +13,12 @@ export class Handing {
   }
 
   hands() {
-    const row = ({ name, at, form, edit, count, place }) => ({ name, there: true, at, form, edit, count, place });
-    const elsewhere = { name: null, there: true, at: "2026-10-04T09:12:00Z", form: "pack", edit: null, count: 212, place: "/media/archive-2026" };
-    return { making: this.making, ended: this.ended, past: [...[...this.made.values()].reverse().map(row), elsewhere] };
+    const row = ({ name, at, form, edit, count, place }) => ({ name, there: true, whole: true, at, form, edit, count, place });
+    const before = [
+      { name: null, there: true, whole: true, at: "2026-10-04T09:12:00Z", form: "pack", edit: null, count: 212, place: "/media/archive-2026" },
+      { name: null, there: true, whole: false, at: "2026-10-02T18:40:00Z", form: "gallery", edit: "tight", count: 0, place: "/archive/handed-on/2026-10-02-gallery-tight" },
+    ];
+    return { making: this.making, ended: this.ended, past: [...[...this.made.values()].reverse().map(row), ...before] };
   }
 
   begin(wish) {
@@ -38,13 +43,14 @@ export class Handing {
       alt_is_made: i % 2 === 1, kept: ["title", "date", "film"], left_out: i % 2 ? [["people", "ask first"], ["note", "not allowed"]] : [], notes: [],
     }));
     const pages = 2 * prints.length + 2, pictures = prints.map((p, i) => ({ name: label(p), page: 2 * i + 3, ppi: i === 1 ? 212 : 400, says: i === 1 ? "printers ask for 300" : "", bare_with_ink: 0 }));
-    const common = { name, place: `/archive/handed-on/${name}`, at: "2026-11-26T13:05:00Z", ...wish, count: prints.length, private: [], shares: [], book: null, alt_missing: [], difference: [] };
+    const common = { name, place: wish.place ?? `/archive/handed-on/${name}`, at: "2026-11-26T13:05:00Z", ...wish, count: prints.length, private: [], shares: [], book: null, alt_missing: [], difference: [] };
     const more = {
       share: { shares, says: [`${prints.length} pictures made.`], problems: [], alt_missing: shares.filter((s) => s.alt_is_made).map((s) => s.print), private: ["P0099"], files: ["alt-text.txt"],
         difference: ["Kept: title of 6, date of 4.", "Left out until somebody is asked: people of P0002.", "Never sent: camera, lens, exposure, when it was digitised, the original's name and checksum."] },
       gallery: { says: [`${prints.length} prints; ${prints.length} pictures made.`], problems: [], files: ["index.html"] },
       book: { says: [`${prints.length} prints, ${pages} pages of 240 by 240 mm.`], problems: ["P0002: 212 pixels to the inch on the page, and printers ask for 300."], files: ["book.pdf", "book.flat-plan.svg"],
         book: { spreads: Array.from({ length: pages / 2 + 1 }, (_, i) => `book.spread-${i + 1}.svg`), plan: "book.flat-plan.svg", places: Array.from({ length: pages / 2 + 1 }, (_, i) => [0.02 + (i % 6) * 0.163, 0.1 + Math.floor(i / 6) * 0.3, 0.15, 0.24]), pages, trim_mm: [240, 240], condition: null, paper_white: true, pictures } },
+      pack: { says: [`${8 * prints.length} files, 1.20 GB. Read again afterwards and found good.`, `Check it once a year, and a second copy with it: fallside verify ${wish.place}`], problems: [], files: ["READ-ME-FIRST.txt", "prints.csv", "manifest-sha512.txt"] },
     }[wish.form];
     this.made.set(name, { ...common, ...more, prints });
     return name;
@@ -64,6 +70,7 @@ export class Handing {
       return [mount(FORMATS[f.format], f.seed, f.role, this.desk.widest, f.shadow), "image/png"];
     }
     if (path === "index.html") return [`<!doctype html><html lang="en"><meta charset="utf-8"><title>${it.title}</title><main><h1>${it.title}</h1><p>${it.count} prints, all at one scale.</p></main></html>`, "text/html; charset=utf-8"];
+    if (path.endsWith(".txt") || path.endsWith(".csv")) return [`${it.title}\n${"=".repeat(it.title.length)}\n\nPacked 2026-11-26 by Fallside: ${it.count} finished prints.\n\n${prints(it)}`, "text/plain; charset=utf-8"];
     if (path.endsWith(".svg")) return [path.includes("plan") ? svg(980, 420, '<rect width="980" height="420" fill="#E8E8E8"/><rect x="30" y="40" width="150" height="150" fill="#FFF"/>') : svg(480, 240, '<rect width="480" height="240" fill="#FFF"/><rect x="60" y="50" width="100" height="110" fill="#888"/>'), "image/svg+xml"];
     return null;
   }

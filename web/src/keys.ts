@@ -75,6 +75,7 @@ export const KEYS = {
     post: ["to post", "p"],
     site: ["a site", "s"],
     book: ["a book", "b"],
+    archive: ["an archive", "a"],
     edit: ["the next edit", "e"],
     choices: ["its choices; Tab goes on", "c"],
     make: ["make it", "m"],

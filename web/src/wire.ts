@@ -62,10 +62,10 @@ export interface Stand {
   /** The frame whose verdict somebody said they have seen, at the desk or on another device. */
   seen?: string | null;
 }
-export type Form = "share" | "gallery" | "book";
+export type Form = "share" | "gallery" | "book" | "pack";
 /** How handing on ended: the hand-off's name, or what stood in the way. */
 export interface Ended { name: string | null; says: string; do: string | null }
-export interface Past { name: string | null; there: boolean; at: string; form: string; edit: string | null; count: number; place: string }
+export interface Past { name: string | null; there: boolean; whole: boolean; at: string; form: string; edit: string | null; count: number; place: string }
 export interface Hands { making: { name: string; done: number; of: number } | null; ended: Ended | null; past: Past[] }
 export interface Share {
   print: string; file: string; size_px: Size; bytes: number; alt: string; alt_is_made: boolean;

@@ -10,11 +10,11 @@ after(async () => { await chrome.close(); at.close(); });
 const keys = (...list) => async (page) => { await page.waitForSelector(".print:focus"); for (const key of list) await page.keyboard.press(key); };
 const onSheet = (...list) => async (page) => { await page.waitForSelector(".corner, .finished"); await page.locator(".sheet").focus(); for (const key of list) await page.keyboard.press(key); };
 /** Hands all prints on by keys, and waits for what comes of it. */
-async function hand(page, form, { printer }, seen) {
+async function hand(page, form, words, seen) {
   await page.waitForSelector(".past li");
-  await page.keyboard.press({ share: "p", gallery: "s", book: "b" }[form]);
-  if (printer) {
-    await page.getByLabel("Printer's profile").fill(printer);
+  await page.keyboard.press({ share: "p", gallery: "s", book: "b", pack: "a" }[form]);
+  for (const [label, text] of Object.entries(words)) {
+    await page.getByLabel(label).fill(text);
     await page.keyboard.press("Escape");
   }
   await page.keyboard.press("m");
@@ -47,7 +47,9 @@ const STATES = {
   "hand on": ["/hand", (page) => page.waitForSelector(".past li")],
   "a site's choices": ["/hand", (page) => page.keyboard.press("s")],
   "a book's choices": ["/hand", (page) => page.keyboard.press("b")],
-  "nothing made": ["/hand", async (page) => { if (at.desk) await hand(page, "book", { printer: "/press.icc" }, ".wish .trouble"); }],
+  "an archive's choices": ["/hand", (page) => page.keyboard.press("a")],
+  "an archive seen": ["/hand", async (page) => { if (at.desk) await hand(page, "pack", { "Folder for it": "/media/archive" }, ".seen pre"); }],
+  "nothing made": ["/hand", async (page) => { if (at.desk) await hand(page, "book", { "Printer's profile": "/press.icc" }, ".wish .trouble"); }],
   "shares seen": ["/hand", async (page) => { if (at.desk) await hand(page, "share", {}, ".sheets img"); }],
   "a share large": ["/hand", async (page) => { if (at.desk) { await hand(page, "share", {}, ".sheets img"); for (const key of ["ArrowRight", "g"]) await page.keyboard.press(key); await page.locator(".seen").focus(); await page.keyboard.press("Enter"); await page.waitForSelector(".one img"); } }],
   "a site seen": ["/hand", async (page) => { if (at.desk) await hand(page, "gallery", {}, ".seen iframe"); }],

@@ -40,6 +40,14 @@ const STATES = [
   ["rig", "/rig", async (p) => { await p.waitForTimeout(400); }],
   ["rig-near", "/rig", async (p) => { await p.keyboard.press("l"); for (let i = 0; i < 30; i++) await p.keyboard.press("ArrowRight"); for (let i = 0; i < 25; i++) await p.keyboard.press("ArrowUp"); await p.waitForTimeout(500); }],
   ["hand", "/hand", async (p) => { await p.waitForTimeout(300); }],
+  ["hand-pack", "/hand", async (p) => {
+    await p.waitForSelector(".past li"); await p.keyboard.press("a"); await p.waitForTimeout(200);
+  }],
+  ["hand-packed", "/hand", async (p) => {
+    await p.waitForSelector(".past li"); await p.keyboard.press("a"); await p.getByLabel("Folder for it").fill("/media/archive-2026");
+    for (const k of ["Escape", "m"]) await p.keyboard.press(k);
+    await p.waitForSelector(".seen pre"); await p.waitForTimeout(300);
+  }],
   ...[["share", "p"], ["book", "b"]].map(([form, key]) => [`hand-${form}`, "/hand", async (p) => {
     await p.waitForSelector(".past li"); for (const k of [key, "m"]) await p.keyboard.press(k); await p.waitForSelector(".seen"); await p.waitForTimeout(900);
   }]),

@@ -65,15 +65,16 @@ pub fn speed() -> Result<String, String> {
 
 /// Packing and verifying a finished frame beside a plain copy and hash of the same files.
 fn archive(results: &Path, folder: &Path) -> Result<String, String> {
-    use studio::pack::{Event, Request, pack, verify};
+    use studio::handed::Event;
+    use studio::pack::{Request, pack, verify};
     let silent = &|_: Event| {};
     let (mut packs, mut reads, mut copies, mut hashes) = (Duration::MAX, Duration::MAX, Duration::MAX, Duration::MAX);
     for run in 0..RUNS {
         let bag = folder.join(format!("bag-{run}"));
         packs = packs.min(timed(|| {
             let request = Request { folder: results.into(), which: Which::All, out: bag.clone(), title: None };
-            let answer = pack(&request, silent);
-            if answer.exit == Exit::AllDone { Ok(()) } else { Err(format!("not packed: {:?}", answer.problems)) }
+            let answer = pack(&request, silent).map_err(|e| e.to_string())?;
+            if answer.problems.is_empty() { Ok(()) } else { Err(format!("not packed: {:?}", answer.problems)) }
         })?);
         reads = reads.min(timed(|| verify(&bag, &[], silent).map(drop).map_err(|e| e.to_string()))?);
         let plain = folder.join(format!("plain-{run}"));

@@ -8,7 +8,7 @@ use studio::gallery::{Answer, gallery, told};
 
 /// Makes the site, and says how it went.
 pub fn run(options: &Gallery) -> Exit {
-    let bar = bar();
+    let bar = bar("prints");
     let answer = gallery(&options.request(), &|event| hear(&bar, event));
     bar.finish_and_clear();
     match answer {

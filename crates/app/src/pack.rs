@@ -1,10 +1,9 @@
 //! `fallside pack` and `fallside verify`: the archive, made and checked.
 
 use crate::cli::{Pack, Verify};
-use indicatif::{ProgressBar, ProgressStyle};
-use std::io::Write;
+use crate::share::{bar, hear, out};
 use studio::finish::Exit;
-use studio::pack::{Condition, Event, Request, Verified};
+use studio::pack::{Condition, Request, Verified};
 use studio::words::count;
 
 /// Packs, and says how it went.
@@ -15,23 +14,25 @@ pub fn run(options: &Pack) -> Exit {
         out: options.out.clone(),
         title: options.title.clone(),
     };
-    let bar = bar();
+    let bar = bar("files");
     let answer = studio::pack::pack(&request, &|event| hear(&bar, event));
     bar.finish_and_clear();
-    if answer.exit != Exit::NothingDone {
-        let files = count(answer.files, "file", "files");
-        let already =
-            if answer.already > 0 { format!(", {} of them already there", answer.already) } else { String::new() };
-        let gigabytes = answer.bytes as f64 / 1e9;
-        out(&format!("{files}{already}, {gigabytes:.2} GB in {}.", options.out.display()));
-        out(&format!("Check it now and once a year: fallside verify {}", options.out.display()));
+    match answer {
+        Ok(answer) => {
+            out(&format!("{} in {}.", answer.says(), options.out.display()));
+            out(&format!("Check it now and once a year: fallside verify {}", options.out.display()));
+            if answer.problems.is_empty() { Exit::AllDone } else { Exit::WithProblems }
+        }
+        Err(e) => {
+            crate::say(&e.to_string());
+            Exit::NothingDone
+        }
     }
-    answer.exit
 }
 
 /// Verifies, and says what was found.
 pub fn verify(options: &Verify) -> Exit {
-    let bar = bar();
+    let bar = bar("files");
     let verified = studio::pack::verify(&options.bag, &options.copy, &|event| hear(&bar, event));
     bar.finish_and_clear();
     let verified = match verified {
@@ -83,27 +84,4 @@ fn json(v: &Verified) -> String {
         .collect();
     serde_json::json!({"schema": "fallside.verify/1", "good": v.good(), "bags": bags, "compared": v.compared})
         .to_string()
-}
-
-fn bar() -> ProgressBar {
-    let bar = ProgressBar::new(0);
-    if let Ok(style) = ProgressStyle::with_template("{bar:32} {pos} of {len} files, {eta} left") {
-        bar.set_style(style.progress_chars("━╸ "));
-    }
-    bar
-}
-
-fn hear(bar: &ProgressBar, event: Event) {
-    match event {
-        Event::Done { done, of } => {
-            bar.set_length(of as u64);
-            bar.set_position(done as u64);
-        }
-        Event::Problem(line) => bar.suspend(|| crate::say(&line)),
-    }
-}
-
-/// A closed pipe is the reader's wish, not a fault.
-fn out(line: &str) {
-    let _ = writeln!(std::io::stdout(), "{line}");
 }

@@ -5,7 +5,8 @@ use crate::say;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::io::Write;
 use studio::finish::Exit;
-use studio::share::{Answer, Event, share};
+use studio::handed::Event;
+use studio::share::{Answer, share};
 use studio::words::count;
 
 /// Shares, and says how it went.
@@ -17,7 +18,7 @@ pub fn run(options: &Share) -> Exit {
             return Exit::NothingDone;
         }
     };
-    let bar = bar();
+    let bar = bar("prints");
     let answer = share(&request, &|event| hear(&bar, event));
     bar.finish_and_clear();
     match answer {
@@ -66,10 +67,10 @@ pub fn out(text: &str) {
     let _ = writeln!(std::io::stdout(), "{text}");
 }
 
-/// A bar of prints.
-pub fn bar() -> ProgressBar {
+/// A bar of `what`, as "prints".
+pub fn bar(what: &str) -> ProgressBar {
     let bar = ProgressBar::new(0);
-    if let Ok(style) = ProgressStyle::with_template("{bar:32} {pos} of {len} prints, {eta} left") {
+    if let Ok(style) = ProgressStyle::with_template(&format!("{{bar:32}} {{pos}} of {{len}} {what}, {{eta}} left")) {
         bar.set_style(style.progress_chars("━╸ "));
     }
     bar

@@ -142,6 +142,7 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
     for wish in [
         json!({ "edit": "tight", "form": "share", "shape": "4-5", "pixels": "2160" }),
         json!({ "edit": "tight", "form": "book", "trim_mm": [24, 24], "layout": ["single"], "captions": true }),
+        json!({ "edit": null, "form": "pack", "place": "archive" }),
     ] {
         let answer = desk.post("/api/hand", &wish);
         assert_eq!(answer.status, 409, "{}", answer.json());
@@ -160,6 +161,7 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
         (book(60, Value::Null), "too small for P0001"),
         (book(240, json!(top.path().join("none.icc"))), "none.icc"),
         (json!({ "edit": "loose", "form": "gallery", "title": "x" }), "There is no edit called"),
+        (json!({ "edit": null, "form": "pack", "place": project.join("bag") }), "lie one in the other"),
     ] {
         let ended = made(&wish);
         assert!(ended["name"].is_null() && ended["says"].as_str().is_some_and(|s| s.contains(says)), "{ended}");
@@ -251,12 +253,43 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
         );
     }
 
+    // An archive: elsewhere, a whole bag; what it says of itself is seen here.
+    let bag = top.path().join("disk/archive");
+    let ended = made(&json!({ "edit": null, "form": "pack", "title": "Low water", "place": bag }));
+    let archive = ended["name"].as_str().unwrap_or_else(|| panic!("{ended}")).to_owned();
+    let seen = desk.get(&format!("/api/hand/{archive}")).json();
+    assert_eq!(seen["place"], json!(bag.canonicalize().unwrap()), "{seen:#}");
+    assert_eq!((&seen["count"], &seen["problems"]), (&rows["total"], &json!([])), "{seen:#}");
+    assert!(seen["says"][0].as_str().unwrap().ends_with("Read again afterwards and found good."), "{seen:#}");
+    for (file, in_bag) in [("READ-ME-FIRST.txt", "data/"), ("prints.csv", "data/"), ("manifest-sha512.txt", "")]
+        .map(|(f, i)| (f, format!("{i}{f}")))
+    {
+        assert_eq!(
+            desk.get(&format!("/made/{archive}/{file}")).body,
+            std::fs::read(bag.join(in_bag)).unwrap(),
+            "{file}"
+        );
+    }
+    fallside(&["verify", "disk/archive"]);
+    // What a sudden end left is told for what it is, and not shown.
+    let cut = project.join("handed-on/2026-11-02-gallery-tight");
+    std::fs::create_dir(&cut).unwrap();
+    let account = std::fs::read_to_string(project.join("handed-on").join(format!("{name}.json"))).unwrap();
+    let cut_short = account.replace("\"whole\": true", "\"whole\": false");
+    assert_ne!(cut_short, account);
+    std::fs::write(cut.with_extension("json"), cut_short).unwrap();
+    let past = desk.get("/api/hand").json()["past"].clone();
+    let unfinished: Vec<&Value> = past.as_array().unwrap().iter().filter(|p| p["whole"] == false).collect();
+    assert!(unfinished.len() == 1 && unfinished[0]["name"].is_null(), "{past:#}");
+    assert_eq!(desk.get("/api/hand/2026-11-02-gallery-tight").status, 404);
+    std::fs::remove_file(cut.with_extension("json")).unwrap();
+
     // All of it is remembered, with what the command handed on elsewhere; a second desk only looks.
     let second = Desk::open(&project);
     let past = second.get("/api/hand").json()["past"].clone();
     let mut forms: Vec<&str> = past.as_array().unwrap().iter().filter_map(|p| p["form"].as_str()).collect();
     forms.sort_unstable();
-    assert_eq!(forms, ["book", "gallery", "share", "share"], "{past:#}");
+    assert_eq!(forms, ["book", "gallery", "pack", "share", "share"], "{past:#}");
     assert_eq!(past.as_array().unwrap().iter().filter(|p| p["edit"] == "tight" && p["there"] == true).count(), 3);
     assert_eq!(second.get(&format!("/made/{name}/book.pdf")).status, 200);
     assert_eq!(second.post("/api/hand", &book(240, Value::Null)).status, 409);

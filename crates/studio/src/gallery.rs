@@ -1,11 +1,11 @@
 //! A gallery: an edit's prints as a site of plain files, of which only what changed is made again.
 
 use crate::finish::{Exit, guarded, held, in_parallel};
-use crate::handed::{Handed, name_apart};
+use crate::handed::{Event, Handed, name_apart};
 use crate::job::FrameError;
 use crate::plates::{Which, plates};
 use crate::project::Error;
-use crate::share::{Event, allowed, difference, in_order, record, to_reshoot};
+use crate::share::{allowed, difference, in_order, record, to_reshoot};
 use crate::words::count;
 use publish::allow::{Allow, Said};
 use publish::gallery::{self as making, Picture, SCRIPT, STYLE, Shown, Site};

@@ -11,6 +11,20 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
+/// What happens while prints are handed on.
+#[derive(Clone, Debug)]
+pub enum Event {
+    /// A print, or a file of a bag, is done.
+    Done {
+        /// So many are done.
+        done: usize,
+        /// Of so many.
+        of: usize,
+    },
+    /// A line that a person should read now.
+    Problem(String),
+}
+
 /// The list. Its first line says what the folder is.
 pub(crate) const LIST: &str = ".fallside-files";
 

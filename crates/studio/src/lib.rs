@@ -14,7 +14,7 @@ pub mod finding;
 pub mod finish;
 pub mod frame;
 pub mod gallery;
-mod handed;
+pub mod handed;
 pub mod here;
 pub mod job;
 pub mod judge;

@@ -11,11 +11,13 @@ mod index;
 mod verify;
 mod words;
 
-use crate::finish::Exit;
+use crate::handed::Event;
 use crate::job::FrameError;
 use crate::plates::Which;
 use crate::project::{FINISHED, Result};
 use crate::share::note_hand_off;
+use crate::words::count;
+pub(crate) use bag::MANIFEST;
 use bag::{Bag, Entry};
 use contents::{Item, contents};
 use std::collections::BTreeMap;
@@ -23,6 +25,11 @@ use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 pub use verify::{Condition, Damage, Verified, verify};
+
+/// The plain text of a bag, by its path in it: what is here and how it was made.
+pub(crate) const READ_ME: &str = "data/READ-ME-FIRST.txt";
+/// Its table of prints and words.
+pub(crate) const PRINTS: &str = "data/prints.csv";
 
 /// What to pack, and where.
 #[derive(Clone, Debug)]
@@ -37,23 +44,11 @@ pub struct Request {
     pub title: Option<String>,
 }
 
-/// What happens while packing or verifying.
-#[derive(Clone, Debug)]
-pub enum Event {
-    /// A file is in its place, or was there.
-    Done {
-        /// Files done so far.
-        done: usize,
-        /// Files in all.
-        of: usize,
-    },
-    /// A line that a person should read now.
-    Problem(String),
-}
-
 /// How packing went.
 #[derive(Clone, Debug)]
 pub struct Answer {
+    /// Prints whose files are in the bag.
+    pub prints: usize,
     /// Files in the bag.
     pub files: usize,
     /// Their bytes.
@@ -62,39 +57,29 @@ pub struct Answer {
     pub already: usize,
     /// One line for each thing that went wrong.
     pub problems: Vec<String>,
-    /// How it ended.
-    pub exit: Exit,
+}
+
+impl Answer {
+    /// "812 files, 3 of them already there, 21.40 GB".
+    pub fn says(&self) -> String {
+        let already =
+            if self.already > 0 { format!(", {} of them already there", self.already) } else { String::new() };
+        format!("{}{already}, {:.2} GB", count(self.files, "file", "files"), self.bytes as f64 / 1e9)
+    }
 }
 
 /// Packs prints with their originals, all that was made of them and, of a project, their words.
 ///
-/// A missing or changed original is told and left out; the rest is packed. Only a disk that refuses ends it before its end, and
-/// the folder is then no bag.
-pub fn pack(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Answer {
+/// A missing or changed original is told and left out; the rest is packed.
+///
+/// # Errors
+/// There is nothing to pack, the folder holds something else, or the disk refuses: the folder is then no bag.
+pub fn pack(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer> {
     let mut problems = Vec::new();
-    let packed = try_pack(request, &mut problems, tell);
-    let (files, bytes, already, exit) = match packed {
-        Ok((files, bytes, already)) => {
-            (files, bytes, already, if problems.is_empty() { Exit::AllDone } else { Exit::WithProblems })
-        }
-        Err(e) => {
-            problems.push(e.to_string());
-            tell(Event::Problem(e.to_string()));
-            (0, 0, 0, Exit::NothingDone)
-        }
-    };
-    Answer { files, bytes, already, problems, exit }
-}
-
-fn try_pack(
-    request: &Request,
-    problems: &mut Vec<String>,
-    tell: &(dyn Fn(Event) + Sync),
-) -> Result<(usize, u64, usize)> {
     let inventory = contents(&request.folder, &request.which)?;
     let bag = Bag::begin(&request.out, &request.folder)?;
     for line in &inventory.problems {
-        problem(problems, tell, line.clone());
+        problem(&mut problems, tell, line.clone());
     }
     let (done, already) = (AtomicUsize::new(0), AtomicUsize::new(0));
     let of = inventory.items.len();
@@ -125,20 +110,26 @@ fn try_pack(
         if e.stops_the_run {
             return Err(e.into());
         }
-        problem(problems, tell, format!("{}: {e}", inventory.items[i].from.display()));
+        problem(&mut problems, tell, format!("{}: {e}", inventory.items[i].from.display()));
     }
     if let Some(words) = &inventory.words {
-        bag.put("data/prints.csv", words.csv(&inventory.shots).as_bytes())?;
+        bag.put(PRINTS, words.csv(&inventory.shots).as_bytes())?;
     }
-    let index = index::text(request, &inventory, &bag.entries(), problems);
-    bag.put("data/READ-ME-FIRST.txt", index.as_bytes())?;
+    let index = index::text(request, &inventory, &bag.entries(), &problems);
+    bag.put(READ_ME, index.as_bytes())?;
     let entries = bag.finish(request.title.as_deref())?;
     // Packing again what is there already hands nothing on.
     if let Some(words) = inventory.words.as_ref().filter(|_| already.load(Ordering::Relaxed) < of) {
         let prints: Vec<_> = words.prints.iter().map(|p| p.id).collect();
         note_hand_off(&request.folder, "pack", &request.out, "", &prints)?;
     }
-    Ok((entries.len(), entries.values().map(|e| e.bytes).sum(), already.into_inner()))
+    Ok(Answer {
+        prints: inventory.prints(),
+        files: entries.len(),
+        bytes: entries.values().map(|e| e.bytes).sum(),
+        already: already.into_inner(),
+        problems,
+    })
 }
 
 fn next_of<'a>(items: &'a [Item], next: &AtomicUsize) -> Option<(usize, &'a Item)> {

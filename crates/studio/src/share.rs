@@ -1,7 +1,7 @@
 //! Shares: an edit's prints on white sheets of a shape, to post, with the words that were allowed and no others.
 
 use crate::finish::{Exit, guarded, held, in_parallel};
-use crate::handed::{Handed, name_apart};
+use crate::handed::{Event, Handed, name_apart};
 use crate::job::FrameError;
 use crate::plates::{Plates, Which, plates};
 use crate::project::{DATABASE, Error, Project};
@@ -32,20 +32,6 @@ pub struct Request {
     pub one_scale: bool,
     /// The words that may go out.
     pub allow: Allow,
-}
-
-/// What happens while prints are handed on.
-#[derive(Clone, Debug)]
-pub enum Event {
-    /// A print is done.
-    Done {
-        /// Prints done so far.
-        done: usize,
-        /// Prints in all.
-        of: usize,
-    },
-    /// A line that a person should read now.
-    Problem(String),
 }
 
 /// A share that was made.

@@ -2,7 +2,7 @@
 import type { ComponentChildren } from "preact";
 import { LAYOUTS, PAGES, SHAPES, type Wish, want } from "./wish";
 
-type Text = "other" | "pixels" | "kilobytes" | "author" | "size" | "printer";
+type Text = "other" | "pixels" | "kilobytes" | "author" | "size" | "printer" | "place";
 type Tick = "one_scale" | "asked" | "backs" | "captions";
 
 function Field({ now, word, label, ...more }: { now: Wish; word: Text; label: string; hint?: string; placeholder?: string }) {
@@ -51,6 +51,14 @@ export function Choices({ now, project }: { now: Wish; project: string }) {
         {title}
         <Ticked now={now} word="backs">Backs too, of prints that everyone may see</Ticked>
         {ask}
+      </div>
+    );
+  }
+  if (now.form === "pack") {
+    return (
+      <div class="fields choices" key="pack">
+        {title}
+        <Field now={now} word="place" label="Folder for it" placeholder="whole path, best on another disk" />
       </div>
     );
   }

@@ -3,7 +3,7 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { act, changes, desk, go, handed, tell, working } from "../desk";
 import { useKeys } from "../hand";
 import { useHeld } from "../hold";
-import { count } from "../measures";
+import { count, thousands } from "../measures";
 import { type Hands, type Past, get } from "../wire";
 import { Choices } from "./choices";
 import { FORMS, asked, editOf, formName, want, wish } from "./wish";
@@ -12,7 +12,7 @@ export function Handing() {
   const known = useHeld(desk), change = useHeld(changes), now = useHeld(wish), ended = useHeld(handed);
   const [hands, set] = useState<Hands | null>(null), [busy, work] = useState(false);
   const whole = useRef<HTMLDivElement>(null), first = useRef(ended);
-  const edits = known?.edits ?? [], edit = editOf(now.edit, edits);
+  const edits = known?.edits ?? [], edit = editOf(now, edits);
   useEffect(() => whole.current?.focus(), []);
   useEffect(() => {
     void get<Hands>("/api/hand").then(set, tell);
@@ -30,7 +30,7 @@ export function Handing() {
     work(false);
   }
   useKeys("Hand on", {
-    post: () => want({ form: "share" }), site: () => want({ form: "gallery" }), book: () => want({ form: "book" }),
+    post: () => want({ form: "share" }), site: () => want({ form: "gallery" }), book: () => want({ form: "book" }), archive: () => want({ form: "pack" }),
     edit: () => {
       const names = [...edits.map((e) => e.name), ""];
       want({ edit: names[(names.indexOf(edit) + 1) % names.length]! });
@@ -72,7 +72,7 @@ export function Handing() {
         {making || busy ? <Progress making={making} /> : (
           <p class="make">
             <button type="submit" class="main" disabled={unable}>Make it <kbd>M</kbd></button>
-            <span class="second">{known?.prints === 0 ? "There is no print yet." : "Into a new folder of the project; nothing there is written over."}</span>
+            <span class="second">{known?.prints === 0 ? "There is no print yet." : now.form === "pack" ? "All of it is read again when it is packed. Made again into the same folder, it goes on where it stopped." : "Into a new folder of the project; nothing there is written over."}</span>
           </p>
         )}
         {stuck && <p class="trouble" role="alert">{stuck.says} {stuck.do}</p>}
@@ -91,8 +91,8 @@ function Progress({ making }: { making: Hands["making"] }) {
   const at = told?.name.startsWith("Making") ? told : making?.of ? making : null;
   return (
     <div class="progress">
-      <progress aria-label="Prints made" value={at?.done ?? 0} max={at?.of || 1} />
-      <p role="status">{at ? `${at.done} of ${count(at.of, "print", "prints")} made.` : "Looking at the prints, or writing the last of it."} Go on with something else if you like.</p>
+      <progress aria-label="How much is done" value={at?.done ?? 0} max={at?.of || 1} />
+      <p role="status">{at ? `${thousands(at.done)} of ${thousands(at.of)} done.` : "Looking at the prints, or writing the last of it."} Go on with something else if you like.</p>
     </div>
   );
 }
@@ -107,7 +107,7 @@ function Before({ past }: { past: Past }) {
       {past.name ? (
         <a href={path} onClick={(e) => { e.preventDefault(); go(path); }}>{what}</a>
       ) : <b>{what}</b>}
-      , {count(past.count, "print", "prints")}
+      , {past.whole ? count(past.count, "print", "prints") : "not finished"}
       <span class="second"><time dateTime={past.at}>{when(past.at)}</time>{past.there ? "" : ", no longer there"}</span>
       <span class="second lies">{past.place}</span>
     </li>

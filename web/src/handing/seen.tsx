@@ -65,15 +65,24 @@ export function Seen({ name }: { name: string }) {
       <div class={white ? "show white" : "show"}>
         {it.form === "gallery" && <iframe onLoad={(e) => out(e.currentTarget, () => whole.current?.focus())} title={`The site “${it.title ?? ""}”, as it was made`} src={made(name, "index.html")} sandbox="allow-scripts allow-same-origin" />}
         {it.form === "share" && <Sheets it={it} at={at} large={large} see={see} />}
+        {it.form === "pack" && <ReadMe file={made(name, it.files[0]!)} />}
         {it.book && <Book it={it} book={it.book} at={at} large={large} see={see} />}
       </div>
       <aside class="told" tabIndex={-1} aria-label="What is to be known of it">
         {it.form === "share" && <SheetTold share={it.shares[at]} />}
         {it.book && <BookTold it={it} book={it.book} at={large ? at : null} />}
+        {it.form === "pack" && it.says.map((s) => <p key={s}>{s}</p>)}
         <Told it={it} />
       </aside>
     </div>
   );
+}
+
+/** The plain text that lies in an archive, as whoever opens it in twenty years will read it. */
+function ReadMe({ file }: { file: string }) {
+  const [text, set] = useState("");
+  useEffect(() => void fetch(file).then((answer) => answer.text()).then(set, tell), [file]);
+  return <pre tabIndex={0} aria-label="What the archive says of itself">{text}</pre>;
 }
 
 /** Escape leads out of a site where it does not lead up in it. */
@@ -104,10 +113,12 @@ function Told({ it }: { it: HandedOn }) {
       <p class="files">
         {it.files.filter((f) => !/\.jpg$/.test(f)).map((f) => <a key={f} href={made(it.name, f)} target="_blank" rel="noopener">{f}</a>)}
       </p>
-      <details>
-        <summary>As the command says it</summary>
-        {it.says.map((s) => <p key={s}>{s}</p>)}
-      </details>
+      {it.form !== "pack" && (
+        <details>
+          <summary>As the command says it</summary>
+          {it.says.map((s) => <p key={s}>{s}</p>)}
+        </details>
+      )}
     </>
   );
 }

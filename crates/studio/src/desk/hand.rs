@@ -14,7 +14,7 @@ pub use made::MadeFile;
 
 use super::wire::{Did, Ended, Event, HandedOn, Hands, Making};
 use super::{Desk, held};
-use crate::finish::{guarded, write_beside};
+use crate::finish::guarded;
 use crate::job::FrameError;
 use crate::plates::Which;
 use crate::project::{Error, Result};
@@ -89,6 +89,14 @@ pub enum Form {
         /// Words under the prints.
         captions: bool,
     },
+    /// An archive: originals, results and words in a bag, read again when it is packed.
+    Pack {
+        /// What it holds, in the photographer's words.
+        #[serde(default)]
+        title: String,
+        /// The bag: a whole path outside the project, best on another disk.
+        place: PathBuf,
+    },
 }
 
 impl Form {
@@ -98,6 +106,7 @@ impl Form {
             Self::Share { .. } => "share",
             Self::Gallery { .. } => "gallery",
             Self::Book { .. } => "book",
+            Self::Pack { .. } => "pack",
         }
     }
 
@@ -106,6 +115,7 @@ impl Form {
             Self::Share { .. } => "pictures to post",
             Self::Gallery { .. } => "a site",
             Self::Book { .. } => "a book",
+            Self::Pack { .. } => "an archive",
         }
     }
 }
@@ -201,15 +211,18 @@ impl Desk {
     fn make(&self, wish: &HandWish) -> Result<String> {
         let day = chrono::Local::now().format("%Y-%m-%d").to_string();
         let (name, out) = new_folder(&self.folder.join(HANDED_ON), &wish.folder(&day))?;
+        // Should this be the end of the program, what is there is told for what it is.
+        account::write(&self.folder, &name, &Account::begun(wish.clone()))?;
         let made = Job::of(self, wish, &out).and_then(|job| job.run(&|done, of| self.heard(wish, done, of)));
         match made {
             Ok(account) if account.count > 0 => {
-                let json = serde_json::to_string_pretty(&account).unwrap_or_default() + "\n";
-                write_beside(&account::place(&self.folder, &name), json.as_bytes())?;
+                account::write(&self.folder, &name, &Account { whole: true, ..account })?;
                 Ok(name)
             }
             other => {
-                swept(&out);
+                if swept(&out) {
+                    account::away(&self.folder, &name);
+                }
                 let first = |a: Account| a.problems.into_iter().next().unwrap_or_default();
                 Err(other.map_or_else(|e| e, |a| Error::Refused(format!("Nothing was made. {}", first(a)))))
             }
@@ -243,8 +256,8 @@ fn new_folder(top: &Path, name: &str) -> Result<(String, PathBuf)> {
     Err(Error::Refused(format!("{} is full of hand-offs of this name.", top.display())))
 }
 
-/// Takes a folder away in which nothing was made; one that holds anything stays.
-fn swept(out: &Path) {
+/// Takes a folder away in which nothing was made, and says so; one that holds anything stays.
+fn swept(out: &Path) -> bool {
     let list = out.join(crate::handed::LIST);
     let others = std::fs::read_dir(out).into_iter().flatten().flatten().any(|e| e.path() != list);
     if !others {
@@ -252,6 +265,7 @@ fn swept(out: &Path) {
         let _ = std::fs::remove_file(list);
         let _ = std::fs::remove_dir(out);
     }
+    !others
 }
 
 fn capital(text: &str) -> String {
@@ -291,7 +305,7 @@ mod tests {
         assert_eq!(new_folder(top.path(), "b").unwrap().0, "b-2");
         // One that holds anything stays.
         std::fs::write(top.path().join("a/mine.txt"), "mine").unwrap();
-        ["a", "a-2"].iter().for_each(|n| swept(&top.path().join(n)));
+        assert_eq!(["a", "a-2"].map(|n| swept(&top.path().join(n))), [false, true]);
         assert!(top.path().join("a/mine.txt").exists() && !top.path().join("a-2").exists());
     }
 

@@ -369,6 +369,8 @@ pub struct PastHand {
     pub name: Option<String>,
     /// True where its files lie where they were put.
     pub there: bool,
+    /// False while it is being made, and where that was cut short.
+    pub whole: bool,
     /// When, UTC.
     pub at: String,
     /// As what: `share`, `gallery`, `book`, `pack`.

@@ -11,7 +11,7 @@ use std::sync::Mutex;
 
 /// Says that a folder is a bag (section 2.1.1): exactly these two lines.
 pub(super) const DECLARATION: &str = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n";
-pub(super) const MANIFEST: &str = "manifest-sha512.txt";
+pub(crate) const MANIFEST: &str = "manifest-sha512.txt";
 pub(super) const TAG_MANIFEST: &str = "tagmanifest-sha512.txt";
 pub(super) const INFO: &str = "bag-info.txt";
 /// Notes of the run that packs; gone once the bag is whole.

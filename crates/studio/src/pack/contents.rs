@@ -88,6 +88,16 @@ fn of_project(project: &Project, which: &Which) -> Result<Inventory> {
 }
 
 impl Inventory {
+    /// Frames of a print that were finished.
+    pub(super) fn finished(&self) -> usize {
+        self.shots.iter().filter(|s| s.report.canvas.is_some()).count()
+    }
+
+    /// Prints, where they are known; else as many as were finished.
+    pub(super) fn prints(&self) -> usize {
+        self.words.as_ref().map_or_else(|| self.finished(), |w| w.prints.len())
+    }
+
     /// Adds a frame of a project: its original with its lesser twins, and all that was made of it.
     fn shot(&mut self, project: &Project, frame: &Frame, taken: &mut BTreeSet<String>) {
         let made = frame.result.as_ref();

@@ -14,12 +14,11 @@ pub(super) fn text(request: &Request, inventory: &Inventory, entries: &Entries, 
     let title = request.title.as_deref().unwrap_or("Photographs of instant prints");
     let _ = writeln!(out, "{title}\n{}\n", "=".repeat(title.chars().count().min(WIDE)));
     let bytes: u64 = entries.values().map(|e| e.bytes).sum();
-    let prints = inventory.shots.iter().filter(|s| s.report.canvas.is_some()).count();
     let first = format!(
         "Packed {} by Fallside {}: {}, {} and {} in all, {}.",
         today(),
         env!("CARGO_PKG_VERSION"),
-        count(prints, "finished print", "finished prints"),
+        count(inventory.finished(), "finished print", "finished prints"),
         count(inventory.shots.len(), "frame", "frames"),
         count(entries.len(), "file", "files"),
         size(bytes)

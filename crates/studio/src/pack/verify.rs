@@ -1,8 +1,8 @@
 //! Verifies a bag: every file read again, every damage told, copies compared.
 
-use super::Event;
 use super::bag::{CHECKED, DECLARATION, INFO, MANIFEST, TAG_MANIFEST, hex, lines, payload, sha512, today};
 use crate::finish::{held, write_beside};
+use crate::handed::Event;
 use crate::job::FrameError;
 use sha2::{Digest, Sha512};
 use std::collections::BTreeMap;

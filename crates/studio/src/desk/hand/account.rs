@@ -1,8 +1,9 @@
 //! What was handed on: an account beside each folder, and what the catalogue remembers.
 
-use super::{HANDED_ON, HandWish};
+use super::{Form, HANDED_ON, HandWish};
 use crate::book::{Proof, spread_file};
 use crate::desk::wire::{BookSeen, HandedOn, PastHand, Printed};
+use crate::finish::write_beside;
 use crate::job::FrameError;
 use crate::project::{Project, Result};
 use crate::share::Shared;
@@ -22,6 +23,9 @@ pub struct Account {
     /// What was asked for.
     #[serde(flatten)]
     pub wish: HandWish,
+    /// False while it is being made, and for ever where that was cut short.
+    #[serde(default = "yes")]
+    pub whole: bool,
     /// Prints handed on.
     pub count: usize,
     /// How it went, a sentence each.
@@ -41,12 +45,21 @@ pub struct Account {
 }
 
 impl Account {
+    /// Where it lies: an archive elsewhere, everything else in the project.
+    fn lies(&self, folder: &Path, name: &str) -> PathBuf {
+        match &self.wish.form {
+            Form::Pack { place, .. } => place.clone(),
+            _ => folder.join(HANDED_ON).join(name),
+        }
+    }
+
     /// One of which nothing is known yet.
     pub(super) fn begun(wish: HandWish) -> Self {
         Self {
             schema: SCHEMA.into(),
             at: chrono::Utc::now().format("%Y-%m-%dT%H:%M:%SZ").to_string(),
             wish,
+            whole: false,
             count: 0,
             says: vec![],
             problems: vec![],
@@ -65,22 +78,40 @@ pub fn json_schema() -> String {
 }
 
 /// Where a hand-off's account lies.
-pub(super) fn place(project: &Path, name: &str) -> PathBuf {
+fn place(project: &Path, name: &str) -> PathBuf {
     project.join(HANDED_ON).join(format!("{name}.json"))
+}
+
+/// Writes a hand-off's account.
+pub(super) fn write(project: &Path, name: &str, account: &Account) -> Result<()> {
+    let json = serde_json::to_string_pretty(account).unwrap_or_default() + "\n";
+    Ok(write_beside(&place(project, name), json.as_bytes())?)
+}
+
+/// Takes a hand-off's account away; one that stays says that it is not whole.
+pub(super) fn away(project: &Path, name: &str) {
+    let _ = std::fs::remove_file(place(project, name));
+}
+
+/// Accounts of an earlier version are of what is whole.
+fn yes() -> bool {
+    true
 }
 
 /// Everything handed on, the latest first: what lies in the project, and what commands made elsewhere.
 pub(super) fn past(folder: &Path, project: &Project) -> Result<Vec<PastHand>> {
-    let mut all = vec![];
+    let (mut all, mut ours) = (vec![], vec![whole(&folder.join(HANDED_ON))]);
     for entry in std::fs::read_dir(folder.join(HANDED_ON)).into_iter().flatten().flatten() {
         let file = entry.file_name().to_string_lossy().into_owned();
         let Some(name) = file.strip_suffix(".json") else { continue };
         // What is no account is no hand-off.
         let Ok(account) = account(folder, name) else { continue };
-        let lies = folder.join(HANDED_ON).join(name);
+        let (lies, seen) = (account.lies(folder, name), folder.join(HANDED_ON).join(name));
+        ours.push(whole(&lies));
         all.push(PastHand {
-            name: Some(name.to_owned()).filter(|_| lies.is_dir()),
+            name: Some(name.to_owned()).filter(|_| account.whole && seen.is_dir()),
             there: lies.is_dir(),
+            whole: account.whole,
             at: account.at,
             form: account.wish.form.kind().to_owned(),
             edit: account.wish.edit,
@@ -88,15 +119,15 @@ pub(super) fn past(folder: &Path, project: &Project) -> Result<Vec<PastHand>> {
             place: lies.display().to_string(),
         });
     }
-    let ours = [Path::new(HANDED_ON).to_owned(), whole(folder).join(HANDED_ON)];
     for h in project.catalogue().hand_offs()? {
-        let place = Path::new(&h.place);
+        let place = whole(&folder.join(&h.place));
         if ours.iter().any(|o| place.starts_with(o)) {
             continue;
         }
         all.push(PastHand {
             name: None,
-            there: folder.join(place).exists(),
+            there: place.exists(),
+            whole: true,
             at: h.at,
             form: h.kind,
             edit: None,
@@ -119,8 +150,12 @@ pub(super) fn read(folder: &Path, name: &str) -> Result<Option<HandedOn>> {
         return Ok(None);
     }
     let account = account(folder, name)?;
+    if !account.whole {
+        return Ok(None);
+    }
     let book = (account.wish.form.kind() == "book").then(|| book(&lies)).transpose()?;
-    Ok(Some(HandedOn { name: name.to_owned(), place: whole(&lies).display().to_string(), account, book }))
+    let lies = whole(&account.lies(folder, name));
+    Ok(Some(HandedOn { name: name.to_owned(), place: lies.display().to_string(), account, book }))
 }
 
 fn account(folder: &Path, name: &str) -> Result<Account> {

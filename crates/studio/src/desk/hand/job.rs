@@ -3,7 +3,11 @@
 use super::{Account, BOOK, Form, HandWish};
 use crate::book::{self, Sheet};
 use crate::desk::Desk;
+use crate::finish::write_beside;
 use crate::gallery::{self, HERE};
+use crate::handed::Event;
+use crate::job::FrameError;
+use crate::pack;
 use crate::project::{Error, Result};
 use crate::share::{self, allow::Allow, making};
 use crate::words::count;
@@ -16,6 +20,8 @@ pub(super) enum Job {
     Share(HandWish, share::Request),
     Gallery(HandWish, gallery::Request),
     Book(HandWish, book::Request),
+    /// And the folder in the project for copies of the bag's texts.
+    Pack(HandWish, pack::Request, PathBuf),
 }
 
 impl Job {
@@ -70,6 +76,16 @@ impl Job {
                 };
                 Self::Book(mine, request)
             }
+            Form::Pack { title, place } => {
+                if !place.is_absolute() {
+                    return Err(Error::Refused(
+                        "Say where the archive is to lie: the whole path of an empty folder, best on another disk."
+                            .into(),
+                    ));
+                }
+                let title = Some(title.trim()).filter(|t| !t.is_empty()).map(str::to_owned);
+                Self::Pack(mine, pack::Request { folder, which, out: place.clone(), title }, out)
+            }
         })
     }
 
@@ -78,10 +94,10 @@ impl Job {
     /// # Errors
     /// As the command's own.
     pub fn run(self, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<Account> {
-        let told = |event: share::Event| match event {
-            share::Event::Done { done, of } => hear(done, of),
+        let told = |event: Event| match event {
+            Event::Done { done, of } => hear(done, of),
             // Every line is in the answer too.
-            share::Event::Problem(_) => {}
+            Event::Problem(_) => {}
         };
         match self {
             Self::Share(wish, request) => {
@@ -123,8 +139,47 @@ impl Job {
                     ..Account::begun(wish)
                 })
             }
+            Self::Pack(wish, request, texts) => packed(wish, &request, &texts, hear),
         }
     }
+}
+
+/// Packs, reads all of it again, and keeps the bag's own texts in the project: what lies there is known when the disk is away.
+fn packed(
+    wish: HandWish,
+    request: &pack::Request,
+    texts: &Path,
+    hear: &(dyn Fn(usize, usize) + Sync),
+) -> Result<Account> {
+    let half = |before: usize| {
+        move |event: Event| {
+            if let Event::Done { done, of } = event {
+                hear(before * of + done, 2 * of);
+            }
+        }
+    };
+    let bag = &request.out;
+    let answer = pack::pack(request, &half(0))?;
+    let mut files = vec![];
+    for path in [pack::READ_ME, pack::PRINTS, pack::MANIFEST].map(Path::new) {
+        let name = path.file_name().unwrap_or_default();
+        let bytes = std::fs::read(bag.join(path)).map_err(|e| FrameError::reading(&e))?;
+        write_beside(&texts.join(name), &bytes)?;
+        files.push(name.to_string_lossy().into_owned());
+    }
+    let verified = pack::verify(bag, &[], &half(1))?;
+    let damage = verified.bags.iter().flat_map(|b| &b.damage).map(|d| format!("{}: {}", d.path, d.what));
+    let found = if verified.good() { "found good" } else { "found damaged" };
+    Ok(Account {
+        count: answer.prints,
+        says: vec![
+            format!("{}. Read again afterwards and {found}.", answer.says()),
+            format!("Check it once a year, and a second copy with it: fallside verify {}", bag.display()),
+        ],
+        problems: damage.chain(answer.problems.iter().cloned()).collect(),
+        files,
+        ..Account::begun(wish)
+    })
 }
 
 /// "“4-5”: say width to height, …".

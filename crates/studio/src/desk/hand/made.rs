@@ -5,12 +5,13 @@ use std::io::Read;
 use std::path::{Component, Path, PathBuf};
 
 /// Kinds of file that are shown, by their endings, and what they are served as.
-const KINDS: [(&str, &str); 10] = [
+const KINDS: [(&str, &str); 11] = [
     ("html", "text/html; charset=utf-8"),
     ("css", "text/css; charset=utf-8"),
     ("js", "text/javascript; charset=utf-8"),
     ("json", "application/json"),
     ("txt", "text/plain; charset=utf-8"),
+    ("csv", "text/csv; charset=utf-8"),
     ("jpg", "image/jpeg"),
     ("jpeg", "image/jpeg"),
     ("png", "image/png"),
