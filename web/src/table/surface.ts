@@ -155,7 +155,9 @@ export class Surface {
     );
     for (const element of this.shown.values()) element.remove();
     this.shown.clear();
-    this.draw();
+    // What is in sight comes to the eye first, what lies around it in the next frame.
+    this.draw(0);
+    this.drawSoon();
     if (focused) this.focus();
   }
 
@@ -168,16 +170,20 @@ export class Surface {
       this.rushing = false;
       this.draw();
     }, STOPPED_MS);
+    this.drawSoon();
+  };
+
+  private drawSoon(): void {
     this.due ||= requestAnimationFrame(() => {
       this.due = 0;
       this.draw();
     });
-  };
+  }
 
-  /** Draws the prints in sight and half a window around; what has the focus stays. */
-  private draw(): void {
+  /** Draws the prints in sight and half a window around, or `around` of one; what has the focus stays. */
+  private draw(around = 0.5): void {
     const { scrollTop, clientHeight } = this.scroll;
-    const [first, last] = between(this.laid, scrollTop - clientHeight / 2, scrollTop + clientHeight * 1.5);
+    const [first, last] = between(this.laid, scrollTop - clientHeight * around, scrollTop + clientHeight * (1 + around));
     const keep = (index: number): boolean => (index >= first && index <= last) || index === this.at;
     for (const [index, element] of this.shown) {
       if (keep(index)) continue;
