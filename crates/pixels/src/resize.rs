@@ -5,6 +5,7 @@
 pub struct Reducer {
     from: (usize, usize),
     to: (usize, usize),
+    columns: Columns,
     /// Row being gathered.
     row: Vec<f32>,
     fed: usize,
@@ -15,7 +16,8 @@ impl Reducer {
     /// From a size to a smaller (or the same) size, both in pixels and at least 1.
     pub fn new(from: (usize, usize), to: (usize, usize)) -> Self {
         let to = (to.0.clamp(1, from.0.max(1)), to.1.clamp(1, from.1.max(1)));
-        Self { from, to, row: vec![0.0; 3 * to.0], fed: 0, out: Vec::with_capacity(3 * to.0 * to.1) }
+        let columns = Columns::new(from.0.max(1), to.0);
+        Self { from, to, columns, row: vec![0.0; 3 * to.0], fed: 0, out: Vec::with_capacity(3 * to.0 * to.1) }
     }
 
     /// The size that fits `from` into a square of `most` pixels, never larger than it is.
@@ -27,11 +29,12 @@ impl Reducer {
 
     /// Takes the next row, `3 * from.0` values.
     pub fn feed(&mut self, line: &[f32]) {
-        self.feed_across(&across(line, self.to.0));
+        let reduced = self.columns.reduced(line);
+        self.feed_reduced(&reduced);
     }
 
-    /// Takes the next row already reduced [`across`].
-    pub fn feed_across(&mut self, across: &[f32]) {
+    /// Takes the next row already reduced by [`Columns`].
+    pub fn feed_reduced(&mut self, reduced: &[f32]) {
         let scale = self.to.1 as f64 / self.from.1 as f64;
         // The row covers [a, b) of the new rows.
         let (a, b) = (self.fed as f64 * scale, (self.fed + 1) as f64 * scale);
@@ -40,12 +43,12 @@ impl Reducer {
         let edge = (done + 1) as f64;
         let last = self.fed == self.from.1;
         let inside = (b.min(edge) - a) as f32;
-        self.row.iter_mut().zip(across).for_each(|(r, v)| *r += v * inside);
+        self.row.iter_mut().zip(reduced).for_each(|(r, v)| *r += v * inside);
         // Rounding must not leave the last row open.
         if b >= edge - 1e-9 || last {
             self.out.extend_from_slice(&self.row);
             let rest = (b - edge).max(0.0) as f32;
-            self.row.iter_mut().zip(across).for_each(|(r, v)| *r = v * rest);
+            self.row.iter_mut().zip(reduced).for_each(|(r, v)| *r = v * rest);
         }
     }
 
@@ -55,30 +58,54 @@ impl Reducer {
     }
 }
 
-/// A row of interleaved RGB reduced to `to` columns, the part of a [`Reducer`]'s work that rows can share out.
-pub fn across(line: &[f32], to: usize) -> Vec<f32> {
-    let (pixels, _) = line.as_chunks::<3>();
-    let from = pixels.len();
-    // In units of 1 / to of an old pixel everything is whole: new pixel i covers [i from, (i + 1) from), old pixel x
-    // [x to, (x + 1) to).
-    let share = 1.0 / from as f32;
-    let mut out = Vec::with_capacity(3 * to);
-    for i in 0..to {
-        let (start, end) = (i * from, (i + 1) * from);
-        let (first, last) = (start / to, (end - 1) / to);
-        let part = |x: usize| ((end.min((x + 1) * to) - start.max(x * to)) as f32) * share;
-        let mut sum = pixels[first].map(|v| v * part(first));
-        let whole = to as f32 * share;
-        if first < last {
-            for px in &pixels[first + 1..last] {
-                (0..3).for_each(|c| sum[c] += px[c] * whole);
-            }
-            let rest = part(last);
-            (0..3).for_each(|c| sum[c] += pixels[last][c] * rest);
-        }
-        out.extend(sum);
+/// How rows of so many columns become rows of fewer: the part of a [`Reducer`]'s work that rows can share out.
+#[derive(Clone, Debug)]
+pub struct Columns {
+    spans: Vec<Span>,
+    /// The weight of an old pixel that lies wholly in a new one.
+    whole: f32,
+}
+
+/// The old pixels of a new one, `first` to `last`, and what the two count for.
+#[derive(Clone, Copy, Debug)]
+struct Span {
+    first: usize,
+    last: usize,
+    parts: [f32; 2],
+}
+
+impl Columns {
+    /// From so many columns to fewer (or as many), both at least 1.
+    pub fn new(from: usize, to: usize) -> Self {
+        // In units of 1 / to of an old pixel everything is whole: new pixel i covers [i from, (i + 1) from), old pixel x
+        // [x to, (x + 1) to).
+        let share = 1.0 / from as f32;
+        let span = |i: usize| {
+            let (start, end) = (i * from, (i + 1) * from);
+            let (first, last) = (start / to, (end - 1) / to);
+            let part = |x: usize| ((end.min((x + 1) * to) - start.max(x * to)) as f32) * share;
+            Span { first, last, parts: [part(first), part(last)] }
+        };
+        Self { spans: (0..to).map(span).collect(), whole: to as f32 * share }
     }
-    out
+
+    /// A row of interleaved RGB reduced.
+    pub fn reduced(&self, line: &[f32]) -> Vec<f32> {
+        let (pixels, _) = line.as_chunks::<3>();
+        let mut out = Vec::with_capacity(3 * self.spans.len());
+        for s in &self.spans {
+            let covered = &pixels[s.first..=s.last];
+            let mut sum = covered[0].map(|v| v * s.parts[0]);
+            if let [_, inside @ .., last] = covered {
+                for px in inside {
+                    (0..3).for_each(|c| sum[c] += px[c] * self.whole);
+                }
+                (0..3).for_each(|c| sum[c] += last[c] * s.parts[1]);
+            }
+            out.extend(sum);
+        }
+        out
+    }
 }
 
 #[cfg(test)]

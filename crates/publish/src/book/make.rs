@@ -176,7 +176,7 @@ pub struct Made {
 ///
 /// # Errors
 /// [`Fault::Refused`] where the page, the profile, a font, a mount or a word stands in the way; [`Fault::Write`].
-pub fn make<W: Write>(
+pub fn make<W: Write + Send>(
     plates: &[Plate],
     s: &Settings,
     out: W,
@@ -284,7 +284,7 @@ fn pieces(plates: &[Plate], s: &Settings, captions: &[Caption], pictures: &[Kept
 }
 
 /// Makes pictures ready side by side and writes them in order.
-fn pictures<W: Write>(
+fn pictures<W: Write + Send>(
     plates: &[Plate],
     s: &Settings,
     how: &How,
@@ -292,40 +292,65 @@ fn pictures<W: Write>(
     hear: &(dyn Fn(usize, usize) + Sync),
 ) -> Result<(Vec<Kept>, Vec<Ref>), Fault> {
     let shows = s.turn.contains(&Arrangement::Back);
-    let mut all: Vec<(usize, bool, &Plate)> = vec![];
+    let mut all: Vec<Wanted> = vec![];
     for (i, plate) in plates.iter().enumerate() {
         all.push((i, false, plate));
         all.extend(plate.back.as_deref().filter(|_| shows).map(|b| (i, true, b)));
     }
-    let (mut kept, mut refs) = (vec![], vec![]);
+    let make = |some: &[Wanted]| -> Vec<Result<Ready, String>> {
+        some.par_iter().map(|(.., plate)| ready(plate, how)).collect()
+    };
     // A few for each worker at a time, so that none waits long for the largest; what is ready is small.
-    for some in all.chunks(4 * rayon::current_num_threads()) {
-        let made: Vec<Result<Ready, String>> = some.par_iter().map(|(.., plate)| ready(plate, how)).collect();
-        for ((i, back, plate), ready) in some.iter().zip(made) {
-            let r = ready.map_err(Fault::Refused)?;
-            refs.push(pdf.picture(r.width, r.height, &r.deflated, how.ink.space())?);
-            let print_mm = [r.size_mm[0] - r.beyond[0] - r.beyond[2], r.size_mm[1] - r.beyond[1] - r.beyond[3]];
-            kept.push(Kept {
-                name: plate.name.clone(),
-                plate: *i,
-                back: *back,
-                size_px: [r.width, r.height],
-                print_mm,
-                size_mm: r.size_mm,
-                beyond: r.beyond,
-                reach: r.reach,
-                ppi: r.ppi,
-                certificate: r.certificate,
-                at_rim: r.at_rim,
-                loss: r.loss,
-                seen: r.seen,
-                thumb: r.thumb,
-                on_paper: r.on_paper,
-            });
+    let chunks: Vec<&[Wanted]> = all.chunks(6 * rayon::current_num_threads()).collect();
+    let (mut kept, mut refs) = (vec![], vec![]);
+    let mut made = chunks.first().map_or_else(Vec::new, |some| make(some));
+    for (n, some) in chunks.iter().enumerate() {
+        let next = || chunks.get(n + 1).map_or_else(Vec::new, |some| make(some));
+        let (written, next) = rayon::join(|| write(some, made, how, pdf), next);
+        for (k, r) in written? {
+            kept.push(k);
+            refs.push(r);
         }
+        made = next;
         hear(kept.len(), all.len());
     }
     Ok((kept, refs))
+}
+
+/// A picture that the book needs: the number of its plate, whether it is the back, and the plate.
+type Wanted<'a> = (usize, bool, &'a Plate);
+
+/// Writes pictures into the file, and keeps what is known of them.
+fn write<W: Write>(
+    some: &[Wanted],
+    made: Vec<Result<Ready, String>>,
+    how: &How,
+    pdf: &mut Pdf<W>,
+) -> Result<Vec<(Kept, Ref)>, Fault> {
+    let one = |((i, back, plate), ready): (&Wanted, Result<Ready, String>)| {
+        let r = ready.map_err(Fault::Refused)?;
+        let id = pdf.picture(r.width, r.height, &r.deflated, how.ink.space())?;
+        let print_mm = [r.size_mm[0] - r.beyond[0] - r.beyond[2], r.size_mm[1] - r.beyond[1] - r.beyond[3]];
+        let kept = Kept {
+            name: plate.name.clone(),
+            plate: *i,
+            back: *back,
+            size_px: [r.width, r.height],
+            print_mm,
+            size_mm: r.size_mm,
+            beyond: r.beyond,
+            reach: r.reach,
+            ppi: r.ppi,
+            certificate: r.certificate,
+            at_rim: r.at_rim,
+            loss: r.loss,
+            seen: r.seen,
+            thumb: r.thumb,
+            on_paper: r.on_paper,
+        };
+        Ok((kept, id))
+    };
+    some.iter().zip(made).map(one).collect()
 }
 
 /// A line of words; its place is its baseline's start.

@@ -10,8 +10,9 @@ use geometry::{Point, Quad, point};
 use libdeflater::{CompressionLvl, Compressor};
 use pixels::colour::{srgb_decode, srgb_encode};
 use pixels::encoding_eci::{lstar_decode, lstar_encode};
-use pixels::resize::{Reducer, across};
+use pixels::resize::Reducer;
 use pixels::{Encoding, Frame, Primaries, Samples};
+use std::sync::LazyLock;
 
 /// White kept round print and shadow, mm: a picture's own rim is bare paper.
 const RIM: f64 = 0.5;
@@ -178,7 +179,7 @@ impl Cut {
                 Samples::U8(s) => line.iter_mut().zip(&s[at..]).for_each(|(l, v)| *l = lut[*v as usize]),
                 Samples::U16(s) => line.iter_mut().zip(&s[at..]).for_each(|(l, v)| *l = lut[*v as usize]),
             }
-            if to[0] == self.w { reducer.feed_across(&line) } else { reducer.feed_across(&across(&line, to[0])) }
+            if to[0] == self.w { reducer.feed_reduced(&line) } else { reducer.feed(&line) }
         }
         (to, reducer.finish().1)
     }
@@ -222,7 +223,7 @@ impl Made<'_> {
                 let decode = if wide { lstar_decode } else { srgb_decode };
                 let light = self.shrunk(&inks, SMALL_PPI, |v| decode(1.0 - v / 255.0) as f32);
                 let from = if wide { Primaries::eci_rgb_v2() } else { Primaries::srgb() };
-                let codes = Codes::new(&from, Primaries::srgb(), srgb_encode);
+                let codes = Codes::new(&from, Primaries::srgb(), &SRGB);
                 let seen = light.map(|p| codes.encoded(p).map(|v| (v * 255.0).round() as u8));
                 (inks.iter().flatten().map(|v| 255 - v).collect(), c, seen, None, 0.0)
             }
@@ -300,7 +301,7 @@ impl Made<'_> {
     }
 
     fn inks(&self, press: &Press, part: &[Part]) -> Vec<[u8; 4]> {
-        let codes = Codes::new(&self.encoding.primaries, Primaries::eci_rgb_v2(), lstar_encode);
+        let codes = Codes::new(&self.encoding.primaries, Primaries::eci_rgb_v2(), &LSTAR);
         self.printed(part, self.paper(self.how.first_dot), |y| {
             let row: Vec<[u16; 3]> =
                 self.row(y, &codes).iter().map(|p| p.map(|v| (v * 65535.0 + 0.5) as u16)).collect();
@@ -311,8 +312,8 @@ impl Made<'_> {
     /// The complement of 8-bit RGB: what a press would have to lay down.
     fn rgb(&self, wide: bool, part: &[Part]) -> Vec<[u8; 3]> {
         let encode = if wide { lstar_encode } else { srgb_encode };
-        let primaries = if wide { Primaries::eci_rgb_v2() } else { Primaries::srgb() };
-        let codes = Codes::new(&self.encoding.primaries, primaries, encode);
+        let (primaries, table) = if wide { (Primaries::eci_rgb_v2(), &LSTAR) } else { (Primaries::srgb(), &SRGB) };
+        let codes = Codes::new(&self.encoding.primaries, primaries, table);
         let first = 1.0 - encode(1.0 - (GAIN * self.how.first_dot).min(1.0));
         self.printed(part, self.paper(first), |y| self.row(y, &codes).into_iter().map(|p| p.map(|v| 1.0 - v)).collect())
     }
@@ -413,21 +414,29 @@ impl Block<[u8; 3]> {
     }
 }
 
+/// Codes of 65536 steps of light, the same for every picture.
+type Table = LazyLock<Vec<f32>>;
+static SRGB: Table = LazyLock::new(|| table(srgb_encode));
+static LSTAR: Table = LazyLock::new(|| table(lstar_encode));
+
+fn table(encode: fn(f64) -> f64) -> Vec<f32> {
+    (0..=65535).map(|v| encode(f64::from(v) / 65535.0) as f32).collect()
+}
+
 /// From the mount's light to the codes of an RGB.
 struct Codes {
     /// New primaries from the mount's; none where they are the same.
     matrix: Option<[[f32; 3]; 3]>,
-    /// Codes of 65536 steps of light.
-    codes: Vec<f32>,
+    codes: &'static [f32],
 }
 
 impl Codes {
-    fn new(from: &Primaries, to: Primaries, encode: fn(f64) -> f64) -> Self {
+    fn new(from: &Primaries, to: Primaries, codes: &'static Table) -> Self {
         // A profile holds primaries to 16 bits after the point: what differs by less is the same.
         let same = from.0.iter().flatten().zip(to.0.iter().flatten()).all(|(a, b)| (a - b).abs() < 2e-4);
         let both = to.rgb_from_xyz().map(|m| pixels::matrix::product(&m, &from.0));
         let matrix = both.filter(|_| !same).map(|m| m.map(|row| row.map(|v| v as f32)));
-        Self { matrix, codes: (0..=65535).map(|v| encode(f64::from(v) / 65535.0) as f32).collect() }
+        Self { matrix, codes }
     }
 
     fn encoded(&self, v: [f32; 3]) -> [f32; 3] {
@@ -449,8 +458,9 @@ pub fn deflated(bytes: &[u8], row: usize) -> Vec<u8> {
             _ => plain.extend(line.iter().zip(&bytes[(y - 1) * row..]).map(|(v, up)| v.wrapping_sub(*up))),
         }
     }
-    // Level 2: a third less time than level 4 for 3 % more bytes on the demo box's prints, whose grain and dither no level packs well.
-    let mut compressor = Compressor::new(CompressionLvl::new(2).unwrap_or_default());
+    // Level 1: a tenth less time for the whole book than level 2, for 4 % more bytes (twelve drawn prints of 24 megapixels, in the
+    // inks of a press); grain and dither no level packs well.
+    let mut compressor = Compressor::new(CompressionLvl::new(1).unwrap_or_default());
     let mut out = vec![0; compressor.zlib_compress_bound(plain.len())];
     // The buffer is as large as the library asks for, so this cannot come short; an empty picture would be seen at once.
     let n = compressor.zlib_compress(&plain, &mut out).unwrap_or(0);

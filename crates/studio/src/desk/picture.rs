@@ -9,7 +9,7 @@ use crate::project::catalogue::Frame;
 use codec::{Info, Limits, icc, jpeg};
 use correct::mount::Encoder;
 use pixels::colour::srgb_encode;
-use pixels::resize::{self, Reducer};
+use pixels::resize::{Columns, Reducer};
 use rayon::prelude::*;
 use std::path::{Path, PathBuf};
 
@@ -85,13 +85,13 @@ fn reduce(source: &Path, width: usize, place: &Path) -> Result<(), FrameError> {
     let frame = codec::read(source, &Limits::default())?.frame;
     let from = (frame.width, frame.height);
     let size = Reducer::fit(from, width);
-    let mut reducer = Reducer::new(from, size);
+    let (mut reducer, columns) = (Reducer::new(from, size), Columns::new(from.0, size.0));
     let row = |y: usize| -> Vec<f32> {
-        resize::across(&(0..frame.width).flat_map(|x| frame.linear(x, y)).collect::<Vec<_>>(), size.0)
+        columns.reduced(&(0..frame.width).flat_map(|x| frame.linear(x, y)).collect::<Vec<_>>())
     };
     for top in (0..frame.height).step_by(ROWS) {
         let rows: Vec<Vec<f32>> = (top..(top + ROWS).min(frame.height)).into_par_iter().map(row).collect();
-        rows.iter().for_each(|row| reducer.feed_across(row));
+        rows.iter().for_each(|row| reducer.feed_reduced(row));
     }
     let (size, mut light) = reducer.finish();
     in_srgb(&frame.encoding.primaries, &mut light);

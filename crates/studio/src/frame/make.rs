@@ -15,7 +15,7 @@ use correct::white::{Layer, RIM_MM, Tail, dither};
 use pixels::Primaries;
 use pixels::colour::srgb_encode;
 use pixels::encoding_eci::lstar_encode;
-use pixels::resize::{Reducer, across};
+use pixels::resize::{Columns, Reducer};
 use print::shadow::Cast;
 use rayon::prelude::*;
 
@@ -68,7 +68,7 @@ pub(super) fn write(
     let mount = Mount { canvas, colour: &relative, layer };
     // The share is reduced from the mount's own rows as they are made.
     let size = Reducer::fit((w, h), job.settings.share_px as usize);
-    let mut share = Reducer::new((w, h), size);
+    let (mut share, columns) = (Reducer::new((w, h), size), Columns::new(w, size.0));
     let whole = tiff::write_together(
         [
             (&job.outputs.master.part, &info("Master: faithful, the bed as it was.", profile.clone())),
@@ -80,11 +80,11 @@ pub(super) fn write(
             let top = rows.start;
             let rows = flat.rows(rows);
             let light = mount.light(top, &rows);
-            let reduced: Vec<Vec<f32>> = light.chunks_exact(3 * w).map(|row| across(row, size.0)).collect();
+            let reduced: Vec<Vec<f32>> = light.chunks_exact(3 * w).map(|row| columns.reduced(row)).collect();
             let coded = light.iter().map(|l| encoder.sixteen(*l)).collect();
             ([master_rows(&rows, &absolute, &encoder), coded], reduced)
         },
-        |reduced| reduced.iter().for_each(|row| share.feed_across(row)),
+        |reduced| reduced.iter().for_each(|row| share.feed_reduced(row)),
     )?;
     let srgb = Encoder::new(srgb_encode);
     let small = |size: (usize, usize), light: &[f32], out: &Output, quality: u8| {
