@@ -6,6 +6,7 @@ use crate::outline::Sides;
 use geometry::fit::median;
 use geometry::{Point, point};
 use pixels::{Field, Frame, Picture, Plane};
+use rayon::prelude::*;
 
 /// Shares of samples at full scale, by channel.
 #[derive(Clone, Copy, Debug, Default)]
@@ -121,19 +122,16 @@ impl Spread {
         let corners = found.outline.corners().0;
         let map = geometry::Homography::from_points(&found.format.outer_quad().0, &corners.0)
             .unwrap_or(found.outline.frame_from_print);
-        let mut plane = Vec::with_capacity(width * height);
-        for y in 0..height {
-            for x in 0..width {
-                let p = map.apply(point((x as f64 + 0.5) / scale - reach, (y as f64 + 0.5) / scale - reach));
-                let (sx, sy) = (p.x / step, p.y / step);
-                let outside =
-                    !(sx > 0.5 && sy > 0.5 && sx < proxy.width() as f64 - 0.5 && sy < proxy.height() as f64 - 0.5);
-                let b = bed.at(p.x, p.y);
-                plane.push(std::array::from_fn(|c| {
-                    if outside { f32::NAN } else { proxy.0[c].bilinear(sx, sy) / b[c].max(1e-6) }
-                }));
-            }
-        }
+        let value = |i: usize| {
+            let (x, y) = ((i % width) as f64 + 0.5, (i / width) as f64 + 0.5);
+            let p = map.apply(point(x / scale - reach, y / scale - reach));
+            let (sx, sy) = (p.x / step, p.y / step);
+            let outside =
+                !(sx > 0.5 && sy > 0.5 && sx < proxy.width() as f64 - 0.5 && sy < proxy.height() as f64 - 0.5);
+            let b = bed.at(p.x, p.y);
+            std::array::from_fn(|c| if outside { f32::NAN } else { proxy.0[c].bilinear(sx, sy) / b[c].max(1e-6) })
+        };
+        let plane = (0..width * height).into_par_iter().map(value).collect();
         Self { plane, width, height, scale, reach }
     }
 
@@ -203,21 +201,22 @@ pub fn another(proxy: &Picture, step: f64, bed: &Field, found: &Found) -> bool {
     let scale = found.pose.px_per_mm();
     let centre = found.outline.corners().0.centre();
     let grown: Vec<Point> = polygon.iter().map(|&p| p + (p - centre).unit() * (8.0 * scale)).collect();
-    let mut other = 0.0;
-    for y in (0..proxy.height()).step_by(2) {
+    let in_row = |y: usize| {
         let inside = spans(&grown, (y as f64 + 0.5) * step);
-        for x in (0..proxy.width()).step_by(2) {
-            let p = point((x as f64 + 0.5) * step, (y as f64 + 0.5) * step);
-            let (b, v) = (bed.at(p.x, p.y), proxy.get(x, y));
+        let is_other = |x: &usize| {
+            let p = point((*x as f64 + 0.5) * step, (y as f64 + 0.5) * step);
+            let (b, v) = (bed.at(p.x, p.y), proxy.get(*x, y));
             // Border against bed differs in blue most; a desk showing through is even over the bands.
             let r: [f32; 3] = std::array::from_fn(|c| v[c] / b[c].max(1e-6));
             let off = (r[0] - r[2]).abs() > 0.03 || r[1] < 0.85;
-            other += f64::from(u8::from(off && !within(&inside, p.x)));
-        }
-    }
+            off && !within(&inside, p.x)
+        };
+        (0..proxy.width()).step_by(2).filter(is_other).count()
+    };
+    let other: usize = (0..proxy.height()).into_par_iter().step_by(2).map(in_row).sum();
     let mm = step * 2.0 / scale;
     let (w, h) = found.format.outer;
-    other * mm * mm > 0.125 * w * h
+    other as f64 * mm * mm > 0.125 * w * h
 }
 
 /// The window on the canvas, reduced: light over bed.

@@ -24,15 +24,22 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, rig: &[RigChange]) -> Measured
     // Half a millimetre past the rim is more than the outline's uncertainty.
     let cropped: Vec<Side> = (0..4).filter(|&i| margins[i] < -0.5 * scale).map(|i| sides[i]).collect();
     let lift = found.pose.lift();
-    let clipped = surface::clipped(&sight.frame, &polygon);
-    // Where most of the bed is clipped its light is a guess, and whatever differs from it no evidence of a second print.
-    let told = clipped.bed.iter().all(|c| *c < 0.5);
-    let other = told && surface::another(&sight.proxy, sight.step as f64, &seen.light.bed, found);
+    let (bed, step) = (&seen.light.bed, sight.step as f64);
+    let around = || {
+        let clipped = surface::clipped(&sight.frame, &polygon);
+        // Where most of the bed is clipped its light is a guess, and whatever differs from it no evidence of a second print.
+        let told = clipped.bed.iter().all(|c| *c < 0.5);
+        let other = told && surface::another(&sight.proxy, step, bed, found);
+        (clipped, other)
+    };
+    let on_it = || (surface::edge_width(&sight.frame, bed, found), veil_share(sight, seen));
+    // The verdict is waited for: what needs nothing of the other is done beside it.
+    let ((clipped, other), (covered, (edge_px, veil))) =
+        rayon::join(around, || rayon::join(|| surface::covered(&sight.proxy, step, bed, found), on_it));
     let level = seen.light.bed.at(w as f64 / 2.0, h as f64 / 2.0);
     let brightest = level.iter().copied().fold(0.0f32, f32::max);
     let ambient = 0.0;
     let distance = seen.light.lamp.distance_mm(scale, ambient, None).map(|d| d.0);
-    let covered = surface::covered(&sight.proxy, sight.step as f64, &seen.light.bed, found);
     Measured {
         prints: 1 + u32::from(other),
         margin_mm: cropped.is_empty().then(|| (margins[narrowest] / scale, sides[narrowest])),
@@ -43,7 +50,7 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, rig: &[RigChange]) -> Measured
         tilt_y_deg: Some(found.pose.tilt_y),
         // Lifted edges look like a lean: 3 mm on one side of a print is 1.6 degrees (computed for an 88 x 107 mm print at 600 mm).
         tilt_sigma_deg: Some(0.15f64.hypot(0.3 * lift)),
-        edge_px: surface::edge_width(&sight.frame, &seen.light.bed, found),
+        edge_px,
         px_per_mm: Some(scale),
         clipped_bed: Some(clipped.bed),
         clipped_print: Some(clipped.print),
@@ -54,7 +61,7 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, rig: &[RigChange]) -> Measured
         evened_by_blank: seen.light.quality.is_none(),
         mixed_delta_e: Some(mixed(&seen.light.bed, sight, &polygon)),
         blank_change_stops: seen.light.level.as_ref().map(|l| l.slope_stops.max(l.misfit / std::f64::consts::LN_2)),
-        veil: veil_share(sight, seen).map(|share| (share, None)),
+        veil: veil.map(|share| (share, None)),
         curl_mm: Some(lift),
         f_number: sight.words.f_number,
         show_through: seen.light.texture.as_ref().map(spread),
