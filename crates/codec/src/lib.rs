@@ -28,6 +28,7 @@ mod read;
 pub mod sidecar;
 mod sniff;
 pub mod tiff;
+mod whole;
 pub mod xmp;
 
 pub use error::Error;
@@ -36,4 +37,5 @@ pub use limits::Limits;
 pub use metadata::Metadata;
 pub use read::{Decoded, Header, probe, read};
 pub use sniff::Format;
+pub use whole::is_whole;
 pub mod cgats;

@@ -222,5 +222,6 @@ proptest! {
             prop_assert!(d.frame.width * d.frame.height <= 1_000_000);
         }
         let _ = probe(&path);
+        let _ = codec::is_whole(&path);
     }
 }

@@ -63,12 +63,14 @@ fn dng_is_read_back_bit_exact() {
         assert_eq!(back.metadata.model, m.metadata.model);
         let header = probe(&path).unwrap();
         assert_eq!((header.format, header.width, header.height), (Format::Dng, m.width, m.height));
+        assert!(codec::is_whole(&path));
         // Cut anywhere, it is refused.
         let bytes = std::fs::read(&path).unwrap();
         for share in [0.05, 0.5, 0.99] {
             std::fs::write(&path, &bytes[..(bytes.len() as f64 * share) as usize]).unwrap();
             let r = read(&path, &Limits::default());
             assert!(matches!(r, Err(Error::Truncated { .. } | Error::Damaged { .. })), "{share}: {r:?}");
+            assert!(!codec::is_whole(&path), "{share}");
         }
     }
 }

@@ -112,8 +112,7 @@ fn check_container(path: &Path, limits: &Limits) -> Result<Option<(usize, usize)
 
 /// True where a strip or tile of the directory reaches past the file's end.
 fn past_the_end(d: &Directory, length: u64) -> bool {
-    // 324, 325: tile offsets and byte counts.
-    [(ifd::STRIP_OFFSETS, ifd::STRIP_COUNTS), (324, 325)]
+    [(ifd::STRIP_OFFSETS, ifd::STRIP_COUNTS), (ifd::TILE_OFFSETS, ifd::TILE_COUNTS)]
         .iter()
         .any(|&(at, count)| d.uints(at).iter().zip(d.uints(count)).any(|(o, n)| o.saturating_add(n) > length))
 }

@@ -150,7 +150,7 @@ impl Layout {
                 limit: format!("{} MiB", limits.max_bytes >> 21),
             });
         }
-        let counts = main.uints(if self.tiled { 325 } else { ifd::STRIP_COUNTS }).len();
+        let counts = main.uints(if self.tiled { ifd::TILE_COUNTS } else { ifd::STRIP_COUNTS }).len();
         if counts < self.across() * self.down() * self.planes.min(if self.gray { 1 } else { 3 }) {
             return Err(Error::damaged(path, "it lists too few strips or tiles for its size"));
         }

@@ -1,6 +1,6 @@
 //! The stand: a folder is watched, and each frame that arrives in it is judged before the next print is down.
 //!
-//! The folder is looked through twenty-five times a second: unlike the system's own notices that also sees folders on a network or a
+//! The folder is looked through fifty times a second: unlike the system's own notices that also sees folders on a network or a
 //! card. A file is taken when it is whole; half-written ones are waited for.
 
 mod mark;
@@ -15,15 +15,14 @@ use crate::project::catalogue::{Frame, PrintId};
 use crate::project::{Error, Result, Take, TakeEvent};
 use crate::report::Report;
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant, SystemTime};
 
 /// Time between two looks into the folder. A file must be the same in two of them, so this is added to every verdict once or
 /// twice; a look costs a tenth of a millisecond.
-const LOOK: Duration = Duration::from_millis(40);
-/// How long a file that does not end as its kind does must have stayed as it is: some cameras write something after the end.
+const LOOK: Duration = Duration::from_millis(20);
+/// How long a file that does not tell that it is whole must have stayed as it is: some cameras write something after the end.
 const STILL: Duration = Duration::from_secs(1);
 /// Most intervals that the pace is the median of: the last few minutes.
 const PACE: usize = 12;
@@ -299,7 +298,7 @@ impl Seen {
                     continue;
                 }
             };
-            if now.0 > 0 && (ends_well(&path) || since.elapsed() >= STILL) {
+            if now.0 > 0 && (codec::is_whole(&path) || since.elapsed() >= STILL) {
                 ready.push((now.1, path));
             }
         }
@@ -319,20 +318,6 @@ impl Seen {
         best.sort_by_key(|s| order.get(&s.path).copied());
         Ok(best.into_iter().map(|s| s.path).collect())
     }
-}
-
-/// True where a JPEG ends with its end marker (ISO/IEC 10918-1, B.1.1.3). Other kinds of file do not say where they end.
-fn ends_well(path: &Path) -> bool {
-    let last = || -> std::io::Result<bool> {
-        let mut file = std::fs::File::open(path)?;
-        let mut two = [0; 2];
-        file.read_exact(&mut two)?;
-        let jpeg = two == [0xFF, 0xD8];
-        file.seek(SeekFrom::End(-2))?;
-        file.read_exact(&mut two)?;
-        Ok(jpeg && two == [0xFF, 0xD9])
-    };
-    last().unwrap_or(false)
 }
 
 #[cfg(test)]
