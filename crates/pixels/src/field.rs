@@ -24,6 +24,18 @@ impl Field {
         })
     }
 
+    /// The values along a row of the frame, at height `y`: for whoever asks for many of them.
+    pub fn row(&self, y: f64) -> FieldRow {
+        let (j, fy) = place(y / self.step, self.grid.height());
+        let cell = |i: usize| -> [f32; 3] {
+            std::array::from_fn(|b| {
+                let p = &self.grid.0[b];
+                p.get(i, j.0) * (1.0 - fy) + p.get(i, j.1) * fy
+            })
+        };
+        FieldRow { cells: (0..self.grid.width()).map(cell).collect(), step: self.step }
+    }
+
     /// Multiplies every value by `gain` of its frame position.
     pub fn scale(&mut self, gain: impl Fn(f64, f64) -> [f64; 3]) {
         for j in 0..self.grid.height() {
@@ -33,6 +45,23 @@ impl Field {
                 (0..3).for_each(|b| self.grid.0[b].data[at] *= g[b] as f32);
             }
         }
+    }
+}
+
+/// The values of a [`Field`] along a row of the frame.
+#[derive(Clone, Debug)]
+pub struct FieldRow {
+    cells: Vec<[f32; 3]>,
+    step: f64,
+}
+
+impl FieldRow {
+    /// As [`Field::at`] at this row's height.
+    #[inline]
+    pub fn at(&self, x: f64) -> [f32; 3] {
+        let (i, fx) = place(x / self.step, self.cells.len());
+        let (a, b) = (self.cells[i.0], self.cells[i.1]);
+        std::array::from_fn(|c| a[c] * (1.0 - fx) + b[c] * fx)
     }
 }
 
@@ -55,7 +84,9 @@ mod tests {
         let f = Field { grid, step: 10.0 };
         for (x, y) in [(0.0, 0.0), (40.0, 30.0), (17.0, 22.0)] {
             let v = f.at(x, y);
+            let row = f.row(y).at(x);
             (0..3).for_each(|b| assert!((v[b] as f64 - ((b + 1) as f64 * x - y) / 10.0).abs() < 1e-5));
+            (0..3).for_each(|b| assert!((v[b] - row[b]).abs() < 1e-5));
         }
         let flat = Field { grid: Picture([(); 3].map(|_| Plane::filled(1, 1, 0.5))), step: 10.0 };
         assert_eq!(flat.at(3.0, 40.0), [0.5; 3]);

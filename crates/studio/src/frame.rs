@@ -212,6 +212,7 @@ fn finish_print(
     let measured = measure::measure(sight, &seen, &job.recipe.rig);
     let findings = judge(&measured, job.settings.aim);
     judged(&report.clone().judged(findings.clone()));
+    seen.develop(sight);
     // Much of the shadow's measuring is one core's work: the preview of the frame is made beside it.
     let (made, previewed) = rayon::join(|| make::make(job, sight, &seen), || make::before(sight, &job.outputs));
     previewed?;

@@ -31,8 +31,9 @@ pub(super) fn row(m: &Mosaic, gains: [f32; 3], flat: Option<&Field>, y: usize, o
             }
         }
         Some(field) => {
+            let field = field.row(y as f64 + 0.5);
             for (x, v) in out.iter_mut().enumerate() {
-                let bed = field.at(x as f64 + 0.5, y as f64 + 0.5);
+                let bed = field.at(x as f64 + 0.5);
                 // A bed under a thousandth of full scale is no bed: such places stay as they are.
                 let scale: [f32; 3] = std::array::from_fn(|c| gains[c] * BED / bed[c].max(1e-3));
                 let clip = scale[0].min(scale[1]).min(scale[2]).min(1.0);

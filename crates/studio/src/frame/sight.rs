@@ -198,12 +198,19 @@ pub(crate) fn see(
     }?;
     // A millimetre clear of the print: the contact shadow and the outline's own error.
     let light = light(sight, blanks, &found.polygon(), found.pose.px_per_mm());
-    let developed = sight.mosaic.as_ref().map(|m| m.develop(m.as_shot, Some(&light.bed)));
-    let even = developed.as_ref().map(|_| {
+    Some(Seen { found, light, developed: None, even: None })
+}
+
+impl Seen {
+    /// Evens a raw file's own readings and develops them: what the pictures are made from. A verdict does without.
+    pub(super) fn develop(&mut self, sight: &Sight) {
+        let Some(m) = &sight.mosaic else { return };
+        self.developed = Some(m.develop(m.as_shot, Some(&self.light.bed)));
+        // Where `develop` puts an even bed.
         let at = 0.8;
-        Field { grid: Picture([0; 3].map(|_| pixels::Plane::filled(1, 1, at))), step: sight.frame.width as f64 }
-    });
-    Some(Seen { found, light, developed, even })
+        let grid = Picture([0; 3].map(|_| pixels::Plane::filled(1, 1, at)));
+        self.even = Some(Field { grid, step: sight.frame.width as f64 });
+    }
 }
 
 /// The light on the bed farther than `clear` pixels from what lies in `polygon` (frame pixels): the blank that fits the
