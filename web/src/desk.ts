@@ -43,9 +43,20 @@ export function say(text: string): void {
 }
 
 let queue: Promise<unknown> = Promise.resolve();
+/** Things done so far, and those not answered yet. */
+let begun = 0, unanswered = 0;
+
+/** Whether an answer to what is asked now may be believed when it comes: nothing was being done, and nothing was begun since. What is
+ * done is followed by asking anew. */
+export function believable(): () => boolean {
+  const at = begun, quiet = unanswered === 0;
+  return () => quiet && begun === at;
+}
 
 /** Does something to the catalogue and says what was done. Null where it could not be. */
 export async function act<T extends Partial<Did> = Did>(path: string, body: unknown): Promise<T | null> {
+  begun++;
+  unanswered++;
   // One after another, as the hand did them.
   const mine = queue.then(() => post<T>(path, body));
   queue = mine.catch(() => null);
@@ -60,6 +71,8 @@ export async function act<T extends Partial<Did> = Did>(path: string, body: unkn
     tell(error);
     changed();
     return null;
+  } finally {
+    unanswered--;
   }
 }
 

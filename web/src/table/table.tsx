@@ -1,6 +1,6 @@
 // The table: prints, one line to search, three sheets of paper. Nothing else until asked.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { act, changes, desk, go, say, tell } from "../desk";
+import { act, believable, changes, desk, go, say, tell } from "../desk";
 import { useKeys } from "../hand";
 import { held, useHeld } from "../hold";
 import { type Print, type Row, Trouble, get } from "../wire";
@@ -75,7 +75,10 @@ export function Table() {
     const fresh = last.current !== `${line}\n${asked}` && !first.current;
     last.current = `${line}\n${asked}`;
     let pages = 0;
+    const believed = believable();
     const ask = new Fetching(() => {
+      // A fast hand is ahead of what the desk knew when it was asked.
+      if (!believed()) return;
       const table = surface.current!;
       table.ordered = sheet !== null;
       nudged.current = null;
