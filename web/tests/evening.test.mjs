@@ -244,22 +244,23 @@ test("the light is moved in the drawing, and the plan follows", async () => {
   assert.deepEqual(page.faults, []);
 });
 
-test("a fast hand is not overtaken by what the desk knew before", { skip: REAL ? "the real desk is as fast as it is" : false }, async () => {
-  const page = await open(chrome, at.url);
+test("a fast hand is not overtaken by what the desk knew before", { skip: REAL ? "the real desk is as fast as it is" : false }, async (t) => {
+  const mine = await desk(60), page = await open(chrome, mine.url);
+  t.after(() => mine.close());
   await page.waitForSelector(".print:focus");
   await press(page, "End");
   const id = (await api(page, "/api/prints?q=&order=number&from=0&count=1000")).rows.at(-1).id;
-  at.desk.late = 600;
+  mine.desk.late = 600;
   const asked = page.waitForRequest(/api\/prints/);
   await press(page, "+");
   await asked;
   // The answer, which knows of the first press alone, comes between the second and the third.
-  await page.waitForTimeout(at.desk.late - 40);
+  await page.waitForTimeout(mine.desk.late - 40);
   await press(page, "+");
   await page.waitForTimeout(60);
   await press(page, "+");
   await becomes(async () => (await api(page, `/api/print/${id}`)).edits, ["wide", "tight", "sequence"]);
-  at.desk.late = 0;
+  mine.desk.late = 0;
   for (let i = 0; i < 3; i++) await press(page, "Control+z");
   await becomes(async () => (await api(page, `/api/print/${id}`)).edits, []);
   assert.deepEqual(page.faults, []);
