@@ -72,8 +72,6 @@ export function Table() {
 
   const first = useRef(true), last = useRef(""), nudged = useRef<{ hand: string; at: number } | null>(null);
   useEffect(() => {
-    const fresh = last.current !== `${line}\n${asked}` && !first.current;
-    last.current = `${line}\n${asked}`;
     let pages = 0;
     const believed = believable();
     const ask = new Fetching(() => {
@@ -86,7 +84,10 @@ export function Table() {
       // What lies there stays while the line is not understood.
       if (ask.says && ask.total === 0) return;
       left.rows = ask.rows;
-      table.set(ask.rows, heading(asked), fresh && pages === 0);
+      // What was asked last and not believed lies nowhere: another line begins at the top also when it is answered later.
+      const fresh = last.current !== `${line}\n${asked}` && !first.current;
+      last.current = `${line}\n${asked}`;
+      table.set(ask.rows, heading(asked), fresh);
       if (pages++ > 0) return;
       if (first.current) restore(table);
       // The keys work at once: the prints have the focus unless something else was given it.

@@ -10,6 +10,7 @@ mod prepare;
 
 pub use decode::read_mosaic;
 pub(crate) use decode::{probe, read, recognises};
+pub use prepare::BED;
 
 use crate::Metadata;
 use pixels::Matrix3;

@@ -5,7 +5,7 @@ use pixels::Field;
 
 /// Where an even bed comes to lie when a flat field is divided out, of full scale: a third of a stop of room for the
 /// lights on a glossy print, and most of the 16 bits in use.
-pub(super) const BED: f32 = 0.8;
+pub const BED: f32 = 0.8;
 
 /// Gains scaled so that the smallest is 1: the full scale of every channel is then reached by its own saturation, and a
 /// clip at full scale is neutral.

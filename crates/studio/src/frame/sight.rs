@@ -206,9 +206,7 @@ impl Seen {
     pub(super) fn develop(&mut self, sight: &Sight) {
         let Some(m) = &sight.mosaic else { return };
         self.developed = Some(m.develop(m.as_shot, Some(&self.light.bed)));
-        // Where `develop` puts an even bed.
-        let at = 0.8;
-        let grid = Picture([0; 3].map(|_| pixels::Plane::filled(1, 1, at)));
+        let grid = Picture([0; 3].map(|_| pixels::Plane::filled(1, 1, codec::raw::BED)));
         self.even = Some(Field { grid, step: sight.frame.width as f64 });
     }
 }

@@ -163,7 +163,11 @@ fn packed(
     let mut files = vec![];
     for path in [pack::READ_ME, pack::PRINTS, pack::MANIFEST].map(Path::new) {
         let name = path.file_name().unwrap_or_default();
-        let bytes = std::fs::read(bag.join(path)).map_err(|e| FrameError::reading(&e))?;
+        let gone = |e| format!("{}: {}", bag.join(path).display(), FrameError::reading(&e).says);
+        let bytes = std::fs::read(bag.join(path)).map_err(|e| {
+            FrameError::new(gone(e))
+                .with_remedy("See that the disk is still there, and make it again into the same folder.")
+        })?;
         write_beside(&texts.join(name), &bytes)?;
         files.push(name.to_string_lossy().into_owned());
     }
