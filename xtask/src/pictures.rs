@@ -45,7 +45,7 @@ impl Sheet {
         let size = |n: usize| ((n as f64 / k).round() as usize).max(1);
         let mut reducer = Reducer::new((w, h), (size(w), size(h)));
         for y in 0..h {
-            reducer.feed(&(0..w).flat_map(|x| frame.linear(x, y)).collect::<Vec<_>>());
+            reducer.feed(&(0..w).flat_map(|x| frame.linear(x, y)).collect::<Vec<_>>(), |v| v);
         }
         let ((width, height), light) = reducer.finish();
         let code = |l: f32| (srgb_encode(f64::from(l.clamp(0.0, 1.0))) * 255.0).round() as u8;

@@ -2,7 +2,7 @@
 //!
 //! [`read`] says what a file holds and corrects nothing: code values as stored, with the [`pixels::Encoding`] that gives
 //! them meaning, the camera's words ([`Metadata`]) and notes on anything a photographer should know. [`probe`] reads only
-//! the header. The writers ([`tiff`], [`png`], [`jpeg`], `dng`) build each file beside its target and rename it, so a
+//! the header, [`rows`] gives a picture row by row. The writers ([`tiff`], [`png`], [`jpeg`], `dng`) build each file beside its target and rename it, so a
 //! half-written file is never seen under the target's name; the same input gives the same bytes.
 //!
 //! Originals are opened for reading only. Sizes and memory are checked from the header, before any buffer is made
@@ -25,6 +25,7 @@ pub mod png;
 #[cfg(feature = "raw")]
 pub mod raw;
 mod read;
+mod rows;
 pub mod sidecar;
 mod sniff;
 pub mod tiff;
@@ -36,6 +37,7 @@ pub use info::Info;
 pub use limits::Limits;
 pub use metadata::Metadata;
 pub use read::{Decoded, Header, probe, read};
+pub use rows::{Rows, rows};
 pub use sniff::Format;
 pub use whole::is_whole;
 pub mod cgats;

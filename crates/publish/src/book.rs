@@ -5,6 +5,7 @@
 
 pub mod beside;
 pub mod face;
+mod flate;
 pub mod layout;
 pub mod make;
 pub mod model;
@@ -12,10 +13,14 @@ pub mod paper;
 pub mod pdf;
 pub mod picture;
 pub mod press;
+mod reduced;
 pub mod sheet;
+pub mod small;
 pub mod words;
 
 pub use layout::Arrangement;
-pub use make::{Fault, Kept, Made, Settings, make};
+pub use make::{Fault, Made, Settings, make};
 pub use paper::Certificate;
+pub use picture::Kept;
 pub use sheet::Sheet;
+pub use small::Smalls;

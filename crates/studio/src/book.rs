@@ -11,7 +11,7 @@ use crate::plates::{Plates, Which, plates};
 use crate::project::{DATABASE, Error, Project, Result};
 use crate::words::count;
 use publish::Privacy;
-use publish::book::{self, Arrangement, Fault, Kept, Made, Settings, beside};
+use publish::book::{self, Arrangement, Fault, Kept, Made, Settings, Smalls, beside};
 use serde::Serialize;
 use std::io::{BufWriter, Read, Write};
 use std::path::{Path, PathBuf};
@@ -292,6 +292,17 @@ fn private(chosen: &mut Plates, with_private: bool) -> Vec<String> {
     says
 }
 
+/// The small pictures that what goes beside the book needs.
+fn smalls(r: &Request) -> Smalls {
+    if r.soft_proof {
+        Smalls::Paper
+    } else if r.dummy.is_some() || r.deck || r.spreads {
+        Smalls::Screen
+    } else {
+        Smalls::Plan
+    }
+}
+
 fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
     let refused = |t: String| Error::Refused(t);
     let mut turn = vec![];
@@ -345,7 +356,7 @@ fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
         author: r.author.trim().to_owned(),
         captions: r.captions,
         signature: r.signature,
-        soft_proof: r.soft_proof,
+        smalls: smalls(r),
         font,
         day,
         id: sixteen,

@@ -5,5 +5,6 @@ mod read;
 mod strip;
 mod write;
 
-pub(crate) use read::{probe, read};
+pub(crate) use read::{probe, read, strips};
+pub(crate) use strip::Strips;
 pub use write::{Compression, Whole, Writer, pack, write, write_together};

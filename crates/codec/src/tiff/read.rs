@@ -1,6 +1,7 @@
 //! Decodes TIFF to 8- or 16-bit RGB, rows of strips or tiles in parallel, each straight into its place in the frame.
 
-use super::{lzw, strip};
+use super::lzw;
+use super::strip::{Fault, Strips};
 use crate::ifd::{self, Directory};
 use crate::{Decoded, Error, Format, Limits, Metadata, file, icc};
 use pixels::{Encoding, Primaries, Samples, Tone};
@@ -49,10 +50,7 @@ pub(crate) fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
     }
     let samples = match layout.depth {
         8 => Samples::U8(pixels::<u8>(path, limits, &layout)?),
-        _ => Samples::U16(match strip::sixteen(path, (layout.width, layout.height), &main) {
-            Some(codes) => codes,
-            None => pixels::<u16>(path, limits, &layout)?,
-        }),
+        _ => Samples::U16(sixteen(path, limits, &layout, &main)?),
     };
     let profile = main.bytes(ifd::ICC).map(<[u8]>::to_vec);
     let source = icc::read::Source { profile: profile.as_deref(), gray: layout.gray, sixteen_bit: layout.depth == 16 };
@@ -67,6 +65,15 @@ pub(crate) fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
         }
     }
     Ok(Decoded { frame, format: Format::Tiff, metadata, icc: profile, notes })
+}
+
+/// Strips that can be read in turn, and what their codes mean; nothing where the file is of another kind.
+pub(crate) fn strips(path: &Path, limits: &Limits) -> Result<Option<(Strips, Encoding)>, Error> {
+    let (size, _) = probe(path)?;
+    let (_, main) = directory(path)?;
+    limits.check(path, size.0 as u64, size.1 as u64, 6)?;
+    let encoding = main.bytes(ifd::ICC).and_then(icc::read::encoding);
+    Ok(Strips::of(path, size, &main).zip(encoding))
 }
 
 /// How the pixels lie in the file.
@@ -190,6 +197,23 @@ impl Code for u16 {
             DecodingResult::U16(v) => v[i],
             DecodingResult::F32(v) => (v[i].clamp(0.0, 1.0) * 65535.0).round() as u16,
             _ => 0,
+        }
+    }
+}
+
+/// All pixels of a file of 16 or 32 bits a channel.
+fn sixteen(path: &Path, limits: &Limits, layout: &Layout, main: &Directory) -> Result<Vec<u16>, Error> {
+    let strips = Strips::of(path, (layout.width, layout.height), main);
+    match strips.map_or(Err(Fault::Unusual), |s| s.all()) {
+        Ok(codes) => Ok(codes),
+        Err(Fault::Unusual) => pixels(path, limits, layout),
+        Err(Fault::Damaged) => {
+            // The general way says more exactly what is wrong, but it asks for no checksum.
+            pixels::<u16>(path, limits, layout)?;
+            Err(Error::damaged(
+                path,
+                "its pixels are not those that were written: a strip's length or checksum is wrong",
+            ))
         }
     }
 }

@@ -1,58 +1,141 @@
 //! The usual large TIFF, as masters and mounts are: 16-bit RGB in deflated strips. Each strip is inflated in one piece
-//! and its differences are summed up straight into the frame.
+//! and its differences are summed up straight into its rows.
 
 use crate::file;
 use crate::ifd::{self, Directory};
 use libdeflater::Decompressor;
 use rayon::prelude::*;
+use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-/// All pixels of `width` by `height`, or nothing: the file is of another kind, or damaged. The general way then reads it, or says
-/// what is wrong.
-pub(super) fn sixteen(path: &Path, (width, height): (usize, usize), main: &Directory) -> Option<Vec<u16>> {
-    let is = |tag, wanted: &[u64], usual: u64| wanted.contains(&main.uint(tag).unwrap_or(usual));
-    // 8 and 32946: deflate under its old and its new number. Photometric 2: RGB. Tag 266: bits run from the high end.
-    let usual = is(ifd::COMPRESSION, &[8, 32946], 1)
-        && is(ifd::PHOTOMETRIC, &[2], 0)
-        && is(ifd::SAMPLES, &[3], 1)
-        && is(ifd::PLANAR, &[1], 1)
-        && is(ifd::SAMPLE_FORMAT, &[1], 1)
-        && is(ifd::PREDICTOR, &[1, 2], 1)
-        && is(266, &[1], 1)
-        && main.uints(ifd::BITS) == [16; 3];
-    let strip = main.uint(ifd::ROWS_PER_STRIP)?.min(height as u64) as usize;
-    let (offsets, counts) = (main.uints(ifd::STRIP_OFFSETS), main.uints(ifd::STRIP_COUNTS));
-    let needed = height.div_ceil(strip.max(1));
-    if !usual || strip == 0 || offsets.len() != needed || counts.len() != needed {
-        return None;
-    }
-    let (predicted, little) = (is(ifd::PREDICTOR, &[2], 1), main.little());
-    let mut out = vec![0; 3 * width * height];
-    let begin = || (file::open(path).ok(), Decompressor::new(), vec![], vec![]);
-    let strips = out.par_chunks_mut(3 * width * strip).zip(offsets.par_iter().zip(&counts));
-    let whole = strips.map_init(begin, |(file, inflate, packed, bytes), (rows, (&offset, &count))| {
-        let (file, length) = file.as_mut()?;
-        // A stored block adds five bytes to 65 535 (RFC 1951 3.2.4): nothing packs to twice its size.
-        if offset.checked_add(count)? > *length || count > 4 * rows.len() as u64 + 1024 {
+/// Why strips could not be read.
+#[derive(Debug, PartialEq, Eq)]
+pub(crate) enum Fault {
+    /// They are otherwise than usual, or cut; the general way reads them, or says what is wrong.
+    Unusual,
+    /// A strip goes on where it should end, or its checksum does not match.
+    Damaged,
+}
+
+/// How the strips of such a file lie.
+pub(crate) struct Strips {
+    path: PathBuf,
+    /// Columns.
+    pub width: usize,
+    /// Rows.
+    pub height: usize,
+    /// Rows in every strip but the last.
+    rows: usize,
+    /// Where each begins, and its bytes.
+    places: Vec<(u64, u64)>,
+    predicted: bool,
+    little: bool,
+}
+
+impl Strips {
+    /// Those of a picture of `width` by `height`; nothing where the file is of another kind, which the general way reads.
+    pub fn of(path: &Path, (width, height): (usize, usize), main: &Directory) -> Option<Self> {
+        let is = |tag, wanted: &[u64], usual: u64| wanted.contains(&main.uint(tag).unwrap_or(usual));
+        // 8 and 32946: deflate under its old and its new number. Photometric 2: RGB. Tag 266: bits run from the high end.
+        let usual = is(ifd::COMPRESSION, &[8, 32946], 1)
+            && is(ifd::PHOTOMETRIC, &[2], 0)
+            && is(ifd::SAMPLES, &[3], 1)
+            && is(ifd::PLANAR, &[1], 1)
+            && is(ifd::SAMPLE_FORMAT, &[1], 1)
+            && is(ifd::PREDICTOR, &[1, 2], 1)
+            && is(266, &[1], 1)
+            && main.uints(ifd::BITS) == [16; 3];
+        let rows = main.uint(ifd::ROWS_PER_STRIP)?.min(height as u64) as usize;
+        let (offsets, counts) = (main.uints(ifd::STRIP_OFFSETS), main.uints(ifd::STRIP_COUNTS));
+        let needed = height.div_ceil(rows.max(1));
+        if !usual || rows == 0 || offsets.len() != needed || counts.len() != needed {
             return None;
         }
-        packed.resize(count as usize, 0);
-        bytes.resize(2 * rows.len(), 0);
-        file.seek(SeekFrom::Start(offset)).ok()?;
-        file.read_exact(packed).ok()?;
-        (inflate.zlib_decompress(packed, bytes).ok()? == bytes.len()).then_some(())?;
-        for (row, line) in rows.chunks_exact_mut(3 * width).zip(bytes.chunks_exact(6 * width)) {
-            let codes = line.as_chunks::<2>().0.iter();
-            let code = |b: &[u8; 2]| if little { u16::from_le_bytes(*b) } else { u16::from_be_bytes(*b) };
-            row.iter_mut().zip(codes).for_each(|(v, b)| *v = code(b));
-            if predicted {
-                summed(row);
+        let places = offsets.into_iter().zip(counts).collect();
+        let (predicted, little) = (is(ifd::PREDICTOR, &[2], 1), main.little());
+        Some(Self { path: path.into(), width, height, rows, places, predicted, little })
+    }
+
+    /// All pixels, strips side by side.
+    ///
+    /// # Errors
+    /// [`Fault`].
+    pub fn all(&self) -> Result<Vec<u16>, Fault> {
+        let mut out = vec![0; 3 * self.width * self.height];
+        let strips = out.par_chunks_mut(3 * self.width * self.rows).zip(&self.places);
+        strips.try_for_each_init(
+            || Reader::begin(self),
+            |reader, (rows, &place)| {
+                let reader = reader.as_mut().ok_or(Fault::Unusual)?;
+                let bytes = reader.inflated(place, rows.len(), 3 * self.width * self.rows)?;
+                let lines = bytes.chunks_exact(6 * self.width);
+                rows.chunks_exact_mut(3 * self.width).zip(lines).for_each(|(row, line)| self.codes(line, row));
+                Ok(())
+            },
+        )?;
+        Ok(out)
+    }
+
+    /// Gives every row in turn; how many it gave, fewer than there are where a strip is damaged.
+    pub fn each(&self, mut take: impl FnMut(&[u16])) -> usize {
+        let Some(mut reader) = Reader::begin(self) else { return 0 };
+        let mut row = vec![0; 3 * self.width];
+        for (i, &place) in self.places.iter().enumerate() {
+            let first = i * self.rows;
+            let rows = self.rows.min(self.height - first);
+            let Ok(bytes) = reader.inflated(place, rows * row.len(), self.rows * row.len()) else { return first };
+            for line in bytes.chunks_exact(6 * self.width) {
+                self.codes(line, &mut row);
+                take(&row);
             }
         }
-        Some(())
-    });
-    whole.all(|strip| strip.is_some()).then_some(out)
+        self.height
+    }
+
+    /// A row's codes from its bytes.
+    fn codes(&self, line: &[u8], row: &mut [u16]) {
+        let codes = line.as_chunks::<2>().0.iter();
+        if self.little {
+            row.iter_mut().zip(codes).for_each(|(v, b)| *v = u16::from_le_bytes(*b));
+        } else {
+            row.iter_mut().zip(codes).for_each(|(v, b)| *v = u16::from_be_bytes(*b));
+        }
+        if self.predicted {
+            summed(row);
+        }
+    }
+}
+
+/// A worker's own hold on the file, and its memory.
+struct Reader {
+    file: File,
+    length: u64,
+    inflate: Decompressor,
+    packed: Vec<u8>,
+    bytes: Vec<u8>,
+}
+
+impl Reader {
+    fn begin(strips: &Strips) -> Option<Self> {
+        let (file, length) = file::open(&strips.path).ok()?;
+        Some(Self { file, length, inflate: Decompressor::new(), packed: vec![], bytes: vec![] })
+    }
+
+    /// The bytes of a strip of so many codes; of `most` codes where a writer filled up the last one.
+    fn inflated(&mut self, (offset, count): (u64, u64), codes: usize, most: usize) -> Result<&[u8], Fault> {
+        let unusual = |_| Fault::Unusual;
+        // A stored block adds five bytes to 65 535 (RFC 1951 3.2.4): nothing packs to twice its size.
+        if offset.checked_add(count).is_none_or(|end| end > self.length) || count > 4 * most as u64 + 1024 {
+            return Err(Fault::Unusual);
+        }
+        self.packed.resize(count as usize, 0);
+        self.bytes.resize(2 * most, 0);
+        self.file.seek(SeekFrom::Start(offset)).map_err(unusual)?;
+        self.file.read_exact(&mut self.packed).map_err(unusual)?;
+        let n = self.inflate.zlib_decompress(&self.packed, &mut self.bytes).map_err(|_| Fault::Damaged)?;
+        if n == 2 * codes || n == 2 * most { Ok(&self.bytes[..2 * codes]) } else { Err(Fault::Unusual) }
+    }
 }
 
 /// Horizontal differences summed up (TIFF 6.0 section 14).
@@ -79,9 +162,12 @@ mod tests {
         let code = |i: usize| (i as u32).wrapping_mul(2_654_435_761).rotate_right(i as u32 % 13) as u16;
         let rows = |r: std::ops::Range<usize>| (3 * w * r.start..3 * w * r.end).map(code).collect();
         write(&path, w, h, &Info::default(), Compression::Deflate, rows).unwrap();
-        let main = super::super::read::directory(&path).unwrap().1;
-        let strips = sixteen(&path, (w, h), &main).unwrap();
+        let lies = || Strips::of(&path, (w, h), &super::super::read::directory(&path).unwrap().1);
+        let strips = lies().unwrap().all().unwrap();
         assert!(strips.iter().enumerate().all(|(i, v)| *v == code(i)));
+        let mut rows_given = vec![];
+        assert_eq!(lies().unwrap().each(|row| rows_given.extend_from_slice(row)), h);
+        assert_eq!(rows_given, strips);
         let bytes = std::fs::read(&path).unwrap();
         let mut library = tiff::decoder::Decoder::new(std::io::Cursor::new(&bytes)).unwrap();
         let tiff::decoder::DecodingResult::U16(theirs) = library.read_image().unwrap() else { panic!("16 bits") };
@@ -90,7 +176,6 @@ mod tests {
         std::fs::write(&path, &bytes[..bytes.len() / 2]).unwrap();
         assert!(crate::read(&path, &Limits::default()).is_err());
         write(&path, w, h, &Info::default(), Compression::None, rows).unwrap();
-        let main = super::super::read::directory(&path).unwrap().1;
-        assert!(sixteen(&path, (w, h), &main).is_none());
+        assert!(lies().is_none());
     }
 }

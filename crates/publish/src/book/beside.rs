@@ -28,7 +28,7 @@ pub fn again<W: Write>(made: &Made, sheet: Sheet, scale: f64, paper: bool, out: 
     let mut refs = vec![];
     for k in &made.pictures {
         let small = k.on_paper.as_ref().filter(|_| paper).unwrap_or(&k.seen);
-        refs.push((pdf.picture(small.width, small.height, &small.deflated, Space::Srgb)?, small.shows));
+        refs.push((pdf.picture([small.width, small.height], &small.deflated, Space::Srgb)?, small.shows));
     }
     let white = made.press.as_ref().filter(|_| paper).map(|p| p.seen(&[[0; 4]], true)[0].map(|v| f64::from(v) / 255.0));
     for page in &made.pages {
@@ -52,6 +52,6 @@ fn say(faces: &mut Faces, marks: &mut Vec<Mark>, text: &str, size: f64, at: [f64
 }
 
 /// Where a picture goes for its print to stand at `at`.
-fn whole(k: &super::make::Kept, at: [f64; 2]) -> Area {
+fn whole(k: &super::picture::Kept, at: [f64; 2]) -> Area {
     Area { x: at[0] - k.beyond[0], y: at[1] - k.beyond[1], w: k.size_mm[0], h: k.size_mm[1] }
 }

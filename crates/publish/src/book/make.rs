@@ -2,16 +2,18 @@
 
 use super::face::{Faces, Style};
 use super::layout::{self, Arrangement, Piece};
-use super::paper::Certificate;
 use super::pdf::{About, Mark, Pdf};
-use super::picture::{How, Ink, Ready, Small, ready};
+use super::picture::{How, Ink, Kept, Ready, Wanted, ready};
 use super::press::Press;
 use super::sheet::{Area, Sheet, Side};
+use super::small::Smalls;
 use super::words;
 use crate::Plate;
 use pdf_writer::Ref;
-use rayon::prelude::*;
+use std::collections::BTreeMap;
 use std::io::Write;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::mpsc::sync_channel;
 
 /// Sizes of type, points, and the distance of lines, mm.
 const CAPTION: f64 = 9.5;
@@ -50,8 +52,8 @@ pub struct Settings {
     pub captions: bool,
     /// Pages come in multiples of this.
     pub signature: usize,
-    /// Also keep the pictures as they will look on the paper itself.
-    pub soft_proof: bool,
+    /// Which small pictures are kept for what goes beside the book.
+    pub smalls: Smalls,
     /// A font for what the book's own lacks.
     pub font: Option<Vec<u8>>,
     /// Year, month, day that the file is dated.
@@ -70,18 +72,15 @@ impl Settings {
         press.map_err(|e| Fault::Refused(format!("The printer's profile: {e}")))
     }
 
-    /// How pictures are made ready.
-    ///
-    /// # Errors
-    /// As [`Settings::press`].
-    pub fn how(&self) -> Result<How, Fault> {
-        let ink = match self.press()? {
-            Some(press) if !self.keep_rgb => Ink::Press(Box::new(press)),
+    /// How pictures are made ready for the press, if there is one.
+    pub fn how<'a>(&self, press: Option<&'a Press>) -> How<'a> {
+        let ink = match press {
+            Some(press) if !self.keep_rgb => Ink::Press(press),
             Some(_) => Ink::Eci,
             None => Ink::Srgb,
         };
         let (scale, ppi) = (self.scale, self.ppi);
-        Ok(How { ppi, scale, ink, first_dot: self.first_dot, limit: self.limit, on_paper: self.soft_proof })
+        How { ppi, scale, ink, first_dot: self.first_dot, limit: self.limit, smalls: self.smalls }
     }
 
     /// The title that the file has, also where the book has none.
@@ -121,41 +120,6 @@ pub struct Page {
     pub name: Option<String>,
 }
 
-/// What is known of a picture once it is written.
-#[derive(Debug)]
-pub struct Kept {
-    /// Name of its plate; a back's ends in `-back`.
-    pub name: String,
-    /// Which plate, and whether its back.
-    pub plate: usize,
-    /// Its back.
-    pub back: bool,
-    /// Columns and rows.
-    pub size_px: [usize; 2],
-    /// Width and height of the print itself on the page, mm.
-    pub print_mm: [f64; 2],
-    /// Width and height of the picture on the page, mm.
-    pub size_mm: [f64; 2],
-    /// How far picture and shadow go beyond the print, mm.
-    pub beyond: [f64; 4],
-    /// How far the shadow goes.
-    pub reach: [f64; 4],
-    /// Pixels to the inch that the mount has on the page, and the file.
-    pub ppi: [f64; 2],
-    /// What its white was found to be.
-    pub certificate: Certificate,
-    /// Its shadow ran to the mount's rim.
-    pub at_rim: bool,
-    /// Mean difference that the inks leave.
-    pub loss: f64,
-    /// As it will look.
-    pub seen: Small,
-    /// The same, for the flat plan.
-    pub thumb: Small,
-    /// As it will look on the paper itself.
-    pub on_paper: Option<Small>,
-}
-
 /// A book that was made.
 pub struct Made {
     /// Its pages.
@@ -192,7 +156,7 @@ pub fn make<W: Write + Send>(
     // The commonest fault is told before an hour of work, not after: the prints by themselves must fit.
     layout::arrange(&s.sheet, &pieces(plates, s, &captions, &[]), &s.turn, FIRST).map_err(refuse)?;
 
-    let how = s.how()?;
+    let how = s.how(press.as_ref());
     let about = About { title: s.file_title(), author: s.author.clone(), day: s.day, id: s.id };
     let mut pdf = Pdf::new(out, s.sheet, 1.0, press.as_ref(), about.clone())?;
     let (pictures, refs) = pictures(plates, s, &how, &mut pdf, hear)?;
@@ -293,64 +257,56 @@ fn pictures<W: Write + Send>(
 ) -> Result<(Vec<Kept>, Vec<Ref>), Fault> {
     let shows = s.turn.contains(&Arrangement::Back);
     let mut all: Vec<Wanted> = vec![];
-    for (i, plate) in plates.iter().enumerate() {
-        all.push((i, false, plate));
-        all.extend(plate.back.as_deref().filter(|_| shows).map(|b| (i, true, b)));
+    for (plate, of) in plates.iter().enumerate() {
+        all.push(Wanted { plate, back: false, of });
+        all.extend(of.back.as_deref().filter(|_| shows).map(|of| Wanted { plate, back: true, of }));
     }
-    let make = |some: &[Wanted]| -> Vec<Result<Ready, String>> {
-        some.par_iter().map(|(.., plate)| ready(plate, how)).collect()
-    };
-    // A few for each worker at a time, so that none waits long for the largest; what is ready is small.
-    let chunks: Vec<&[Wanted]> = all.chunks(6 * rayon::current_num_threads()).collect();
     let (mut kept, mut refs) = (vec![], vec![]);
-    let mut made = chunks.first().map_or_else(Vec::new, |some| make(some));
-    for (n, some) in chunks.iter().enumerate() {
-        let next = || chunks.get(n + 1).map_or_else(Vec::new, |some| make(some));
-        let (written, next) = rayon::join(|| write(some, made, how, pdf), next);
-        for (k, r) in written? {
-            kept.push(k);
-            refs.push(r);
-        }
-        made = next;
+    in_order(&all, &|wanted| ready(wanted, how), |made| {
+        let Ready { kept: picture, deflated } = made.map_err(Fault::Refused)?;
+        refs.push(pdf.picture(picture.size_px, &deflated, how.ink.space())?);
+        kept.push(picture);
         hear(kept.len(), all.len());
-    }
+        Ok::<_, Fault>(())
+    })?;
     Ok((kept, refs))
 }
 
-/// A picture that the book needs: the number of its plate, whether it is the back, and the plate.
-type Wanted<'a> = (usize, bool, &'a Plate);
-
-/// Writes pictures into the file, and keeps what is known of them.
-fn write<W: Write>(
-    some: &[Wanted],
-    made: Vec<Result<Ready, String>>,
-    how: &How,
-    pdf: &mut Pdf<W>,
-) -> Result<Vec<(Kept, Ref)>, Fault> {
-    let one = |((i, back, plate), ready): (&Wanted, Result<Ready, String>)| {
-        let r = ready.map_err(Fault::Refused)?;
-        let id = pdf.picture(r.width, r.height, &r.deflated, how.ink.space())?;
-        let print_mm = [r.size_mm[0] - r.beyond[0] - r.beyond[2], r.size_mm[1] - r.beyond[1] - r.beyond[3]];
-        let kept = Kept {
-            name: plate.name.clone(),
-            plate: *i,
-            back: *back,
-            size_px: [r.width, r.height],
-            print_mm,
-            size_mm: r.size_mm,
-            beyond: r.beyond,
-            reach: r.reach,
-            ppi: r.ppi,
-            certificate: r.certificate,
-            at_rim: r.at_rim,
-            loss: r.loss,
-            seen: r.seen,
-            thumb: r.thumb,
-            on_paper: r.on_paper,
-        };
-        Ok((kept, id))
-    };
-    some.iter().zip(made).map(one).collect()
+/// Makes something of all, side by side, and hands it on in order; the first fault ends it.
+fn in_order<T: Copy + Sync, R: Send, E>(
+    all: &[T],
+    make: &(dyn Fn(T) -> R + Sync),
+    mut take: impl FnMut(R) -> Result<(), E>,
+) -> Result<(), E> {
+    let workers = rayon::current_num_threads();
+    let next = AtomicUsize::new(0);
+    // What is ready waits for what is before it; nobody runs far ahead of a slow disk.
+    let (send, receive) = sync_channel(workers);
+    std::thread::scope(|scope| {
+        for _ in 0..workers {
+            let (send, next) = (send.clone(), &next);
+            scope.spawn(move || {
+                loop {
+                    let i = next.fetch_add(1, Ordering::Relaxed);
+                    // After a fault nobody listens any more.
+                    let Some(one) = all.get(i) else { break };
+                    if send.send((i, make(*one))).is_err() {
+                        break;
+                    }
+                }
+            });
+        }
+        drop(send);
+        let (mut waiting, mut turn) = (BTreeMap::new(), 0);
+        for (i, made) in receive {
+            waiting.insert(i, made);
+            while let Some(made) = waiting.remove(&turn) {
+                take(made)?;
+                turn += 1;
+            }
+        }
+        Ok(())
+    })
 }
 
 /// A line of words; its place is its baseline's start.
@@ -547,4 +503,31 @@ fn said(plates: &[Plate], s: &Settings, pictures: &[Kept], press: Option<&Press>
         super::pdf::CREATOR
     );
     [Some(made), Some(format!("{size} {white}")), condition, Some(set)].into_iter().flatten().collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_made_side_by_side_comes_in_order_until_the_first_fault() {
+        let all: Vec<u64> = (0..60).collect();
+        // Every seventh takes longest.
+        let slow = |i: u64| {
+            std::thread::sleep(std::time::Duration::from_micros(if i.is_multiple_of(7) { 3000 } else { 100 }));
+            i * i
+        };
+        let mut got = vec![];
+        let done: Result<(), ()> = in_order(&all, &slow, |v| {
+            got.push(v);
+            Ok(())
+        });
+        assert!(done.is_ok() && got == all.iter().map(|i| i * i).collect::<Vec<_>>());
+        let mut taken = 0;
+        let faulty = in_order(&all, &slow, |v| {
+            taken += 1;
+            if v == 25 { Err("the disk is full") } else { Ok(()) }
+        });
+        assert_eq!((faulty, taken), (Err("the disk is full"), 6));
+    }
 }

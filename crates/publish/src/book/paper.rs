@@ -41,27 +41,35 @@ impl Paper {
         u * u * (2.0 - u)
     }
 
-    /// The 8-bit inks (0 none, 255 full) of a pixel for its tints, 0 to 1.
-    pub fn inks<const N: usize>(&self, part: Part, tints: [f32; N], x: usize, y: usize) -> [u8; N] {
-        if part == Part::Bare {
-            return [0; N];
+    /// The 8-bit inks (0 none, 255 full) of a pixel for its tints (65535 full).
+    #[inline]
+    pub fn inks<const N: usize>(&self, part: Part, tints: [u16; N], x: usize, y: usize) -> [u8; N] {
+        match part {
+            Part::Bare => [0; N],
+            Part::Print => dithered(tints, x, y),
+            Part::Shadow => self.shadow(tints, x, y),
         }
-        let grain = noise(x as u32, y as u32);
-        // Dithered once: up or down at random so that the mean stays. Eight bits of noise are enough to round eight bits by.
-        let dithered = |c: usize| (tints[c] * 255.0 + ((grain >> (8 * c) & 255) as f32 + 0.5) / 256.0) as u8;
-        if part == Part::Print {
-            return std::array::from_fn(dithered);
-        }
-        let first = f32::from(self.least) / 255.0;
+    }
+
+    fn shadow<const N: usize>(&self, tints: [u16; N], x: usize, y: usize) -> [u8; N] {
+        let first = 257 * u16::from(self.least);
         // One threshold a cell for all inks, so that the dots of a grey lie on each other.
         let cell = noise((x / self.cell) as u32 ^ 0x5EED, (y / self.cell) as u32);
         let threshold = f64::from(cell) / 4_294_967_296.0;
+        let codes = dithered(tints, x, y);
         std::array::from_fn(|c| match tints[c] {
-            t if t >= first => dithered(c).max(self.least),
-            t if threshold < Self::share(f64::from(t / first)) => self.least,
+            t if t >= first => codes[c].max(self.least),
+            t if threshold < Self::share(f64::from(t) / f64::from(first)) => self.least,
             _ => 0,
         })
     }
+}
+
+/// 16 bits rounded to 8 once: up or down at random, so that the mean stays. Eight bits of noise are enough to round eight bits by.
+fn dithered<const N: usize>(tints: [u16; N], x: usize, y: usize) -> [u8; N] {
+    let grain = noise(x as u32, y as u32);
+    // In 256ths of a code: 65535 is 255 codes.
+    std::array::from_fn(|c| (((u32::from(tints[c]) * 65280 + 32767) / 65535 + (grain >> (8 * c) & 255)) >> 8) as u8)
 }
 
 /// A fixed noise: the same place always has the same 32 bits. Integer hash with the constants of MurmurHash3's finaliser (public
@@ -102,14 +110,16 @@ impl Certificate {
         let mut c = Self::default();
         let height = inks.len() / width.max(1);
         let some = |p: &[u8; N]| p.iter().any(|v| *v > 0);
-        let (mut first, mut step, mut over) = (u8::MAX, 0_u8, 0_u64);
+        // Totals are whole codes: those over the limit are those over its whole part.
+        let limit = (255.0 * limit) as u32;
+        let (mut first, mut step, mut most, mut over) = (u8::MAX, 0_u8, 0, 0_u64);
         for y in 0..height {
             for x in 0..width {
                 let i = y * width + x;
                 let (p, kind) = (&inks[i], part[i]);
                 let total = p.iter().map(|v| u32::from(*v)).sum::<u32>();
-                c.most_ink = c.most_ink.max(f64::from(total) / 255.0);
-                over += u64::from(f64::from(total) / 255.0 > limit);
+                most = most.max(total);
+                over += u64::from(total > limit);
                 if (x == 0 || y == 0 || x + 1 == width || y + 1 == height) && some(p) {
                     c.rim_with_ink += 1;
                 }
@@ -136,6 +146,7 @@ impl Certificate {
         }
         c.first_tint = (first < u8::MAX).then(|| f64::from(first) / 255.0);
         c.largest_step = f64::from(step) / 255.0;
+        c.most_ink = f64::from(most) / 255.0;
         c.over_limit = over as f64 / (inks.len().max(1)) as f64;
         c
     }
@@ -165,8 +176,9 @@ mod tests {
         let paper = Paper::new(0.03, 2);
         let least = (0.03_f32 * 255.0).ceil() / 255.0;
         for tint in [0.002_f32, 0.008, 0.016, 0.024, 0.031, 0.05, 0.3] {
+            let code = (tint * 65535.0).round() as u16;
             let codes: Vec<[u8; 4]> =
-                (0..400_usize * 400).map(|i| paper.inks(Part::Shadow, [tint; 4], i % 400, i / 400)).collect();
+                (0..400_usize * 400).map(|i| paper.inks(Part::Shadow, [code; 4], i % 400, i / 400)).collect();
             assert!(codes.iter().flatten().all(|c| *c == 0 || *c >= 8), "{tint}");
             for c in 0..4 {
                 let mean = codes.iter().map(|p| f64::from(p[c])).sum::<f64>() / codes.len() as f64 / 255.0;
@@ -182,9 +194,9 @@ mod tests {
     #[test]
     fn bare_paper_has_no_ink_whatever_the_conversion_says() {
         let paper = Paper::new(0.0, 1);
-        assert!((0..1000).all(|x| paper.inks(Part::Bare, [0.02; 3], x, 3) == [0; 3]));
+        assert!((0..1000).all(|x| paper.inks(Part::Bare, [1311; 3], x, 3) == [0; 3]));
         // A print's own pixels are dithered and keep their mean, its own white and black included.
-        let codes = (0..40_000_usize).map(|i| paper.inks(Part::Print, [0.503, 0.0, 1.0], i % 200, i / 200));
+        let codes = (0..40_000_usize).map(|i| paper.inks(Part::Print, [32964, 0, 65535], i % 200, i / 200));
         let mut sum = 0.0;
         for [v, white, black] in codes {
             sum += f64::from(v);
@@ -192,7 +204,7 @@ mod tests {
         }
         assert!((sum / 4e4 - 0.503 * 255.0).abs() < 0.02, "{}", sum / 4e4);
         // Where every tint is held, the shadow's are only dithered.
-        assert!((0..1000).all(|x| paper.inks(Part::Shadow, [0.5 / 255.0; 1], x, 9)[0] <= 1));
+        assert!((0..1000).all(|x| paper.inks(Part::Shadow, [128; 1], x, 9)[0] <= 1));
     }
 
     #[test]

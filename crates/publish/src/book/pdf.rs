@@ -4,6 +4,7 @@
 //! output intent; without one everything is tagged sRGB, and the file does not call itself PDF/X.
 
 use super::face::{Faces, POINTS, Run};
+use super::flate::packed;
 use super::press::Press;
 use super::sheet::{Area, Sheet};
 use crate::text::escape;
@@ -139,7 +140,7 @@ impl<'a, W: Write> Pdf<'a, W> {
     ///
     /// # Errors
     /// As writing goes.
-    pub fn picture(&mut self, width: usize, height: usize, deflated: &[u8], space: Space) -> Result<Ref> {
+    pub fn picture(&mut self, [width, height]: [usize; 2], deflated: &[u8], space: Space) -> Result<Ref> {
         if space == Space::Eci && self.eci.is_none() {
             self.eci = Some(self.profile(&codec::icc::eci_rgb_v2(), 3)?);
         }
@@ -472,12 +473,3 @@ impl<'a, W: Write> Pdf<'a, W> {
 
 /// Name and version of the program.
 pub const CREATOR: &str = concat!("Fallside ", env!("CARGO_PKG_VERSION"));
-
-/// Deflated (RFC 1950).
-fn packed(bytes: &[u8]) -> Vec<u8> {
-    let mut compressor = libdeflater::Compressor::new(libdeflater::CompressionLvl::default());
-    let mut out = vec![0; compressor.zlib_compress_bound(bytes.len())];
-    let n = compressor.zlib_compress(bytes, &mut out).unwrap_or(0);
-    out.truncate(n);
-    out
-}

@@ -1,45 +1,37 @@
-//! A mount made ready for the page: cut to its print and shadow, brought to the press's resolution once, in its inks, deflated.
+//! A mount made ready for the page: at the press's resolution, in its inks, deflated.
 
+use super::flate;
 use super::paper::{Certificate, Paper, Part};
 use super::pdf::Space;
 use super::press::Press;
+use super::reduced::{Reduced, WHITE};
+use super::small::{Block, Small, Smalls};
 use crate::Plate;
-use crate::mount::ink;
-use codec::Limits;
-use geometry::{Point, Quad, point};
-use libdeflater::{CompressionLvl, Compressor};
+use geometry::Quad;
+use pixels::Primaries;
 use pixels::colour::{srgb_decode, srgb_encode};
 use pixels::encoding_eci::{lstar_decode, lstar_encode};
-use pixels::resize::Reducer;
-use pixels::{Encoding, Frame, Primaries, Samples};
+use std::ops::Range;
 use std::sync::LazyLock;
 
-/// White kept round print and shadow, mm: a picture's own rim is bare paper.
-const RIM: f64 = 0.5;
 /// Over this much a shadow that runs to the mount's rim is led down to paper, mm.
 const TAPER: f64 = 2.0;
-/// Pixels to the inch of the page in the small pictures of dummy, deck and soft proof: a screen's.
-const SMALL_PPI: f64 = 120.0;
-/// And in those of the flat plan, whose pages are 150 pixels high.
-const THUMB_PPI: f64 = 32.0;
-/// A mount's white: all channels full, but for the rounding of a mean.
-const WHITE: f32 = 1.0 - 1e-5;
 /// How much darker than its tint a light tint prints: dots gain. 1.5 near white is what offset conditions with 14 to 16 % gain at
 /// half tone come to (calculated); only books in RGB, whose inks nobody here sees, need the figure.
 const GAIN: f64 = 1.5;
 
 /// What the picture's numbers are.
 #[derive(Debug)]
-pub enum Ink {
+pub enum Ink<'a> {
     /// sRGB, for screens and for printers of RGB.
     Srgb,
     /// eciRGBv2, to be converted at the press.
     Eci,
     /// The inks of a press.
-    Press(Box<Press>),
+    Press(&'a Press),
 }
 
-impl Ink {
+impl Ink<'_> {
     /// The same for the file.
     pub fn space(&self) -> Space {
         match self {
@@ -57,58 +49,60 @@ impl Ink {
 
 /// How pictures are made ready.
 #[derive(Debug)]
-pub struct How {
+pub struct How<'a> {
     /// Most pixels to the inch on the page.
     pub ppi: f64,
     /// Size on the page over true size.
     pub scale: f64,
     /// Their numbers.
-    pub ink: Ink,
+    pub ink: Ink<'a>,
     /// First printable dot, a share of full ink.
     pub first_dot: f64,
     /// Ink limit, all inks together, a share of one full ink.
     pub limit: f64,
-    /// Also as it will look on the paper itself.
-    pub on_paper: bool,
+    /// Which small pictures are made of each.
+    pub smalls: Smalls,
 }
 
-/// A small sRGB picture.
-#[derive(Clone, Debug)]
-pub struct Small {
-    /// Columns.
-    pub width: usize,
-    /// Rows.
-    pub height: usize,
-    /// The share of the whole picture's width and height that it shows: whole blocks of pixels only.
-    pub shows: [f64; 2],
-    /// Rows deflated, each after a predictor's byte, as PDF and PNG hold them.
-    pub deflated: Vec<u8>,
+/// A picture that a book needs.
+#[derive(Clone, Copy, Debug)]
+pub struct Wanted<'a> {
+    /// Which plate, counted from 0.
+    pub plate: usize,
+    /// Its back.
+    pub back: bool,
+    /// The plate, or what is its back.
+    pub of: &'a Plate,
 }
 
-/// A picture that is ready.
+/// What is known of a picture, and kept once it is written.
 #[derive(Debug)]
-pub struct Ready {
-    /// Columns.
-    pub width: usize,
-    /// Rows.
-    pub height: usize,
-    /// Rows of interleaved 8-bit channels, deflated.
-    pub deflated: Vec<u8>,
+pub struct Kept {
+    /// Name of its plate; a back's ends in `-back`.
+    pub name: String,
+    /// Which plate, counted from 0.
+    pub plate: usize,
+    /// Its back.
+    pub back: bool,
+    /// Columns and rows.
+    pub size_px: [usize; 2],
+    /// Width and height of the print itself on the page, mm.
+    pub print_mm: [f64; 2],
+    /// Width and height of the picture on the page, mm.
+    pub size_mm: [f64; 2],
     /// How far the picture goes beyond the print: left, top, right, foot, mm on the page.
     pub beyond: [f64; 4],
-    /// Width and height of the whole picture, mm on the page.
-    pub size_mm: [f64; 2],
     /// How far the shadow goes beyond the print, the same way.
     pub reach: [f64; 4],
     /// Pixels to the inch of the page that the mount itself has, and that the file has.
     pub ppi: [f64; 2],
     /// What its white was found to be.
     pub certificate: Certificate,
-    /// Its shadow runs to the mount's rim.
+    /// Its shadow ran to the mount's rim.
     pub at_rim: bool,
     /// Mean difference (CIEDE2000) between the print and its inks seen again, over a sample; 0 in RGB.
     pub loss: f64,
-    /// As it will look.
+    /// As it will look, at the size that was asked for.
     pub seen: Small,
     /// The same, for the flat plan.
     pub thumb: Small,
@@ -116,253 +110,184 @@ pub struct Ready {
     pub on_paper: Option<Small>,
 }
 
-/// Makes a plate ready.
+/// A picture that is ready to be written.
+#[derive(Debug)]
+pub struct Ready {
+    /// What is kept of it.
+    pub kept: Kept,
+    /// Rows of interleaved 8-bit channels, deflated.
+    pub deflated: Vec<u8>,
+}
+
+/// Makes a picture ready.
 ///
 /// # Errors
 /// Its mount is not there, cannot be read, or is not what its report says.
-pub fn ready(plate: &Plate, how: &How) -> Result<Ready, String> {
-    let decoded = codec::read(&plate.mount, &Limits::default()).map_err(|e| format!("{}: {e}", plate.name))?;
-    let frame = decoded.frame;
-    if [frame.width, frame.height] != plate.size_px {
-        return Err(format!(
-            "{}: its mount is {} by {} pixels, and its report says {} by {}. Finish it again.",
-            plate.name, frame.width, frame.height, plate.size_px[0], plate.size_px[1]
-        ));
-    }
-    let cut = Cut::of(&frame, plate);
-    let (size, light) = cut.reduced(&frame, plate.px_per_mm / how.scale * 25.4, how.ppi);
-    drop(frame.samples);
-    let print = cut.on(&plate.print_px, size);
-    let ppi = plate.px_per_mm / how.scale * 25.4 * size[0] as f64 / cut.w as f64;
-    let made = Made { size, light: &light, print, encoding: &frame.encoding, how, ppi, rim: cut.at_rim };
-    Ok(made.finish(&cut, plate))
-}
-
-/// Where a mount is cut, in its own pixels.
-struct Cut {
-    x: usize,
-    y: usize,
-    w: usize,
-    h: usize,
-    /// What is not white: left, top, right, foot.
-    dark: [f64; 4],
-    at_rim: bool,
-}
-
-impl Cut {
-    fn of(frame: &Frame, plate: &Plate) -> Self {
-        let [mut left, mut top, mut right, mut foot] = ink(frame);
-        let corners = plate.print_px.0;
-        let low = |f: fn(&Point) -> f64| corners.iter().map(f).fold(f64::MAX, f64::min).max(0.0);
-        let high = |f: fn(&Point) -> f64| corners.iter().map(f).fold(0.0, f64::max);
-        left = left.min(low(|p| p.x) as usize);
-        top = top.min(low(|p| p.y) as usize);
-        right = right.max(high(|p| p.x).ceil() as usize).min(frame.width);
-        foot = foot.max(high(|p| p.y).ceil() as usize).min(frame.height);
-        let rim = (RIM * plate.px_per_mm).ceil() as usize;
-        let at_rim = left == 0 || top == 0 || right == frame.width || foot == frame.height;
-        let (x, y) = (left.saturating_sub(rim), top.saturating_sub(rim));
-        let (w, h) = ((right + rim).min(frame.width) - x, (foot + rim).min(frame.height) - y);
-        Self { x, y, w, h, dark: [left, top, right, foot].map(|v| v as f64), at_rim }
-    }
-
-    /// The cut picture in linear light at no more than `most` pixels to the inch, `own` of which the mount has.
-    fn reduced(&self, frame: &Frame, own: f64, most: f64) -> ([usize; 2], Vec<f32>) {
-        let k = (most / own).min(1.0);
-        let to = [self.w, self.h].map(|n| ((n as f64 * k).round() as usize).clamp(1, n));
-        let mut reducer = Reducer::new((self.w, self.h), (to[0], to[1]));
-        let lut = frame.encoding.tone.table(frame.bits());
-        let mut line = vec![0.0; 3 * self.w];
-        for y in self.y..self.y + self.h {
-            let at = 3 * (y * frame.width + self.x);
-            match &frame.samples {
-                Samples::U8(s) => line.iter_mut().zip(&s[at..]).for_each(|(l, v)| *l = lut[*v as usize]),
-                Samples::U16(s) => line.iter_mut().zip(&s[at..]).for_each(|(l, v)| *l = lut[*v as usize]),
-            }
-            if to[0] == self.w { reducer.feed_reduced(&line) } else { reducer.feed(&line) }
-        }
-        (to, reducer.finish().1)
-    }
-
-    /// A quad of the mount on the reduced picture.
-    fn on(&self, quad: &Quad, size: [usize; 2]) -> Quad {
-        let (kx, ky) = (size[0] as f64 / self.w as f64, size[1] as f64 / self.h as f64);
-        Quad(quad.0.map(|p| point((p.x - self.x as f64) * kx, (p.y - self.y as f64) * ky)))
-    }
+pub fn ready(wanted: Wanted, how: &How) -> Result<Ready, String> {
+    let own = wanted.of.px_per_mm / how.scale * 25.4;
+    let cut = Reduced::read(wanted.of, how.ppi / own)?;
+    let ppi = [own, 25.4 / (cut.pixel_mm[0] * how.scale)];
+    Ok(Making { cut, how, ppi }.finish(wanted))
 }
 
 /// The reduced picture and how it becomes inks.
-struct Made<'a> {
-    size: [usize; 2],
-    light: &'a [f32],
-    print: Quad,
-    encoding: &'a Encoding,
-    how: &'a How,
-    /// Pixels to the inch of the page.
-    ppi: f64,
-    rim: bool,
+struct Making<'a> {
+    cut: Reduced,
+    how: &'a How<'a>,
+    /// Pixels to the inch of the page: the mount's and the file's.
+    ppi: [f64; 2],
 }
 
-impl Made<'_> {
-    fn finish(&self, cut: &Cut, plate: &Plate) -> Ready {
-        let part = self.parts();
-        let width = self.size[0];
-        let (bytes, certificate, seen, on_paper, loss) = match &self.how.ink {
-            Ink::Press(press) => {
-                let inks = self.inks(press, &part);
-                let c = Certificate::read(width, &inks, &part, self.how.limit);
-                let small = self.shrunk(&inks, SMALL_PPI, |v| v as f32).map(|p| p.map(|v| v.round() as u8));
-                let seen = small.with(&press.seen(&small.pixels, false));
-                let on_paper = self.how.on_paper.then(|| small.with(&press.seen(&small.pixels, true)).packed());
-                (inks.as_flattened().to_vec(), c, seen, on_paper, self.loss(&inks, press))
-            }
-            rgb => {
-                let wide = matches!(rgb, Ink::Eci);
-                let inks = self.rgb(wide, &part);
-                let c = Certificate::read(width, &inks, &part, f64::MAX);
-                let decode = if wide { lstar_decode } else { srgb_decode };
-                let light = self.shrunk(&inks, SMALL_PPI, |v| decode(1.0 - v / 255.0) as f32);
-                let from = if wide { Primaries::eci_rgb_v2() } else { Primaries::srgb() };
-                let codes = Codes::new(&from, Primaries::srgb(), &SRGB);
-                let seen = light.map(|p| codes.encoded(p).map(|v| (v * 255.0).round() as u8));
-                (inks.iter().flatten().map(|v| 255 - v).collect(), c, seen, None, 0.0)
-            }
+/// What was made of it.
+struct Printed {
+    /// Interleaved channels as the file holds them.
+    bytes: Vec<u8>,
+    certificate: Certificate,
+    seen: Block<[u8; 3]>,
+    on_paper: Option<Small>,
+    loss: f64,
+}
+
+impl Making<'_> {
+    fn finish(self, wanted: Wanted) -> Ready {
+        let made = match self.how.ink {
+            Ink::Press(press) => self.pressed(press),
+            Ink::Eci => self.coloured(&Rgb::eci()),
+            Ink::Srgb => self.coloured(&Rgb::srgb()),
         };
-        let mm = self.how.scale / plate.px_per_mm;
-        let [a, b, c, d] = plate.print_px.0;
-        let sides = [a.x.min(d.x), a.y.min(b.y), b.x.max(c.x), c.y.max(d.y)];
+        let mm = self.cut.pixel_mm.map(|mm| mm * self.how.scale);
+        let [left, top, right, foot] = self.cut.print_box();
         let outward =
-            |from: [f64; 4]| std::array::from_fn(|i| if i < 2 { sides[i] - from[i] } else { from[i] - sides[i] } * mm);
-        let (x, y) = (cut.x as f64, cut.y as f64);
-        let own = plate.px_per_mm / self.how.scale * 25.4;
-        Ready {
-            width: self.size[0],
-            height: self.size[1],
-            deflated: deflated(&bytes, self.size[0] * self.how.ink.channels()),
-            beyond: outward([x, y, x + cut.w as f64, y + cut.h as f64]),
-            size_mm: [cut.w, cut.h].map(|n| n as f64 * mm),
-            reach: outward(cut.dark).map(|v: f64| v.max(0.0)),
-            ppi: [own, self.ppi],
-            certificate,
-            at_rim: self.rim,
-            loss,
-            thumb: seen.smaller(THUMB_PPI / SMALL_PPI).packed(),
-            seen: seen.packed(),
-            on_paper,
+            |[l, t, r, f]: [f64; 4]| [(left - l) * mm[0], (top - t) * mm[1], (r - right) * mm[0], (f - foot) * mm[1]];
+        let size_px = self.cut.size;
+        let [w, h] = size_px.map(|n| n as f64);
+        let kept = Kept {
+            name: wanted.of.name.clone(),
+            plate: wanted.plate,
+            back: wanted.back,
+            size_px,
+            print_mm: [(right - left) * mm[0], (foot - top) * mm[1]],
+            size_mm: [w * mm[0], h * mm[1]],
+            beyond: outward([0.0, 0.0, w, h]),
+            reach: outward(self.cut.dark.map(|n| n as f64)).map(|v: f64| v.max(0.0)),
+            ppi: self.ppi,
+            certificate: made.certificate,
+            at_rim: self.cut.at_rim,
+            loss: made.loss,
+            thumb: made.seen.thumb(self.how.smalls.ppi()).packed(),
+            seen: made.seen.packed(),
+            on_paper: made.on_paper,
+        };
+        Ready { kept, deflated: flate::rows(&made.bytes, size_px[0] * self.how.ink.channels()) }
+    }
+
+    /// In the inks of a press.
+    fn pressed(&self, press: &Press) -> Printed {
+        let part = self.parts();
+        let codes = Codes::new(&self.cut.primaries, &Primaries::eci_rgb_v2(), &LSTAR);
+        let inks = self.printed(&part, self.paper(self.how.first_dot), |light| press.inks(&codes.encoded(light)));
+        let small =
+            Block::means(&inks, self.cut.size, self.small_side(), |v| v as f32).map(|p| p.map(|v| v.round() as u8));
+        Printed {
+            certificate: Certificate::read(self.cut.size[0], &inks, &part, self.how.limit),
+            seen: small.with(press.seen(&small.pixels, false)),
+            on_paper: (self.how.smalls == Smalls::Paper).then(|| small.with(press.seen(&small.pixels, true)).packed()),
+            loss: self.loss(&inks, press),
+            bytes: inks.into_flattened(),
         }
+    }
+
+    /// In an RGB. What is made is its complement: what a press would have to lay down.
+    fn coloured(&self, rgb: &Rgb) -> Printed {
+        let part = self.parts();
+        let codes = Codes::new(&self.cut.primaries, &rgb.primaries, rgb.codes);
+        let first = 1.0 - (rgb.encode)(1.0 - (GAIN * self.how.first_dot).min(1.0));
+        let inks = self.printed(&part, self.paper(first), |light| {
+            let mut tints = codes.encoded(light);
+            tints.as_flattened_mut().iter_mut().for_each(|v| *v = u16::MAX - *v);
+            tints
+        });
+        let light = Block::means(&inks, self.cut.size, self.small_side(), |v| (rgb.decode)(1.0 - v / 255.0) as f32);
+        let shown = Codes::new(&rgb.primaries, &Primaries::srgb(), &SRGB);
+        Printed {
+            certificate: Certificate::read(self.cut.size[0], &inks, &part, f64::MAX),
+            seen: light.with(shown.encoded(&light.pixels)).map(|p| p.map(|v| ((u32::from(v) + 128) / 257) as u8)),
+            on_paper: None,
+            loss: 0.0,
+            bytes: inks.into_flattened().into_iter().map(|v| 255 - v).collect(),
+        }
+    }
+
+    /// Side of the block of pixels that is one of the small picture's.
+    fn small_side(&self) -> usize {
+        (self.ppi[1] / self.how.smalls.ppi()) as usize
     }
 
     /// What each pixel is.
     fn parts(&self) -> Vec<Part> {
-        let [w, h] = self.size;
-        let q = self.print.0;
-        // Edges as lines whose left side is outside, for corners that run clockwise with y down; the antialiased rim is print.
-        let edges: [(f64, f64, f64); 4] = std::array::from_fn(|i| {
-            let (a, b) = (q[i], q[(i + 1) % 4]);
-            let length = a.distance(b).max(1e-9);
-            let (nx, ny) = ((a.y - b.y) / length, (b.x - a.x) / length);
-            (nx, ny, nx * a.x + ny * a.y)
-        });
-        let inside = |x: f64, y: f64| edges.iter().all(|(nx, ny, at)| nx * x + ny * y - at > -1.5);
-        (0..w * h)
-            .map(|i| {
-                let (x, y) = (i % w, i / w);
-                let rim = x == 0 || y == 0 || x + 1 == w || y + 1 == h;
-                if rim || self.light[3 * i..3 * i + 3].iter().all(|v| *v >= WHITE) {
-                    Part::Bare
-                } else if inside(x as f64 + 0.5, y as f64 + 0.5) {
-                    Part::Print
-                } else {
-                    Part::Shadow
+        let [w, h] = self.cut.size;
+        let print = Across::of(&self.cut.print);
+        let mut out = vec![Part::Bare; w * h];
+        let rows = out.chunks_exact_mut(w).zip(self.cut.light.chunks_exact(3 * w)).enumerate();
+        // The outermost pixels are bare.
+        for (y, (kinds, light)) in rows.skip(1).take(h.saturating_sub(2)) {
+            let print = print.row(y, w);
+            for (x, (kind, light)) in
+                kinds.iter_mut().zip(light.as_chunks::<3>().0).enumerate().skip(1).take(w.saturating_sub(2))
+            {
+                if light.iter().any(|v| *v < WHITE) {
+                    *kind = if print.contains(&x) { Part::Print } else { Part::Shadow };
                 }
-            })
-            .collect()
-    }
-
-    /// How much of a shadow that runs to the mount's rim is left at a pixel.
-    fn left(&self, x: usize, y: usize) -> f32 {
-        let [w, h] = self.size;
-        let reach = TAPER / 25.4 * self.ppi;
-        let far = x.min(y).min(w - 1 - x).min(h - 1 - y) as f64;
-        let u = (far / reach).min(1.0);
-        (u * u * (3.0 - 2.0 * u)) as f32
-    }
-
-    /// A row in the encoded RGB of `space`, 0 to 1.
-    fn row(&self, y: usize, space: &Codes) -> Vec<[f32; 3]> {
-        let w = self.size[0];
-        let row = self.light[3 * w * y..][..3 * w].as_chunks::<3>().0;
-        row.iter().map(|v| space.encoded(*v)).collect()
-    }
-
-    fn paper(&self, first_dot: f64) -> Paper {
-        // A screen of 150 lines to the inch, the usual one for books, has one dot in so many pixels.
-        Paper::new(first_dot, (self.ppi / 150.0).round() as usize)
-    }
-
-    fn inks(&self, press: &Press, part: &[Part]) -> Vec<[u8; 4]> {
-        let codes = Codes::new(&self.encoding.primaries, Primaries::eci_rgb_v2(), &LSTAR);
-        self.printed(part, self.paper(self.how.first_dot), |y| {
-            let row: Vec<[u16; 3]> =
-                self.row(y, &codes).iter().map(|p| p.map(|v| (v * 65535.0 + 0.5) as u16)).collect();
-            press.inks(&row).into_iter().map(|p| p.map(|v| f32::from(v) / 65535.0)).collect()
-        })
-    }
-
-    /// The complement of 8-bit RGB: what a press would have to lay down.
-    fn rgb(&self, wide: bool, part: &[Part]) -> Vec<[u8; 3]> {
-        let encode = if wide { lstar_encode } else { srgb_encode };
-        let (primaries, table) = if wide { (Primaries::eci_rgb_v2(), &LSTAR) } else { (Primaries::srgb(), &SRGB) };
-        let codes = Codes::new(&self.encoding.primaries, primaries, table);
-        let first = 1.0 - encode(1.0 - (GAIN * self.how.first_dot).min(1.0));
-        self.printed(part, self.paper(first), |y| self.row(y, &codes).into_iter().map(|p| p.map(|v| 1.0 - v)).collect())
-    }
-
-    /// Rows of tints as 8-bit inks.
-    fn printed<const N: usize>(
-        &self,
-        part: &[Part],
-        paper: Paper,
-        tints: impl Fn(usize) -> Vec<[f32; N]>,
-    ) -> Vec<[u8; N]> {
-        let [w, h] = self.size;
-        let mut out = Vec::with_capacity(w * h);
-        for y in 0..h {
-            for (x, p) in tints(y).into_iter().enumerate() {
-                let kind = part[y * w + x];
-                let p = if self.rim && kind == Part::Shadow { p.map(|v| v * self.left(x, y)) } else { p };
-                out.push(paper.inks(kind, p, x, y));
             }
         }
         out
     }
 
-    /// The picture at about `ppi` or a little more: means of whole blocks of what `value` makes of a code.
-    fn shrunk<const N: usize>(&self, pixels: &[[u8; N]], ppi: f64, value: impl Fn(f64) -> f32) -> Block<[f32; N]> {
-        let table: Vec<f32> = (0..256).map(|v| value(f64::from(v))).collect();
-        let [w, h] = self.size;
-        let side = ((self.ppi / ppi) as usize).clamp(1, w.min(h));
-        let (width, height) = (w / side, h / side);
-        let shows = [(width * side) as f64 / w as f64, (height * side) as f64 / h as f64];
-        let mut means = vec![[0.0; N]; width * height];
-        for (y, row) in pixels.chunks_exact(w).take(height * side).enumerate() {
-            let line = &mut means[y / side * width..][..width];
-            for (mean, some) in line.iter_mut().zip(row.chunks_exact(side)) {
-                some.iter().for_each(|p| (0..N).for_each(|c| mean[c] += table[p[c] as usize]));
+    /// How much of a shadow that runs to the mount's rim is left at a pixel.
+    fn left(&self, x: usize, y: usize) -> f32 {
+        let [w, h] = self.cut.size;
+        let reach = TAPER / 25.4 * self.ppi[1];
+        let far = x.min(y).min(w - 1 - x).min(h - 1 - y) as f64;
+        let u = (far / reach).min(1.0);
+        (u * u * (3.0 - 2.0 * u)) as f32
+    }
+
+    fn paper(&self, first_dot: f64) -> Paper {
+        // A screen of 150 lines to the inch, the usual one for books, has one dot in so many pixels.
+        Paper::new(first_dot, (self.ppi[1] / 150.0).round() as usize)
+    }
+
+    /// The picture as 8-bit inks; `tints` makes them of light. Bare paper is not asked for.
+    fn printed<const N: usize>(
+        &self,
+        part: &[Part],
+        paper: Paper,
+        tints: impl Fn(&[[f32; 3]]) -> Vec<[u16; N]>,
+    ) -> Vec<[u8; N]> {
+        let [w, h] = self.cut.size;
+        let light = self.cut.light.as_chunks::<3>().0;
+        let mut out = vec![[0; N]; w * h];
+        for (y, (row, kinds)) in out.chunks_exact_mut(w).zip(part.chunks_exact(w)).enumerate() {
+            let dark = |p: &Part| *p != Part::Bare;
+            let Some(first) = kinds.iter().position(dark) else { continue };
+            let end = kinds.iter().rposition(dark).unwrap_or(first) + 1;
+            for (x, tint) in (first..end).zip(tints(&light[y * w..][first..end])) {
+                let fades = self.cut.at_rim && kinds[x] == Part::Shadow;
+                let tint = if fades { tint.map(|v| (f32::from(v) * self.left(x, y)) as u16) } else { tint };
+                row[x] = paper.inks(kinds[x], tint, x, y);
             }
         }
-        let share = 1.0 / (side * side) as f32;
-        Block { width, height, shows, pixels: means.into_iter().map(|p| p.map(|v| v * share)).collect() }
+        out
     }
 
     /// Mean difference between the print and what its inks show, over every 16th pixel both ways.
     fn loss(&self, inks: &[[u8; 4]], press: &Press) -> f64 {
-        let w = self.size[0];
+        let w = self.cut.size[0];
         let srgb = Primaries::srgb();
         let places: Vec<usize> = (0..inks.len()).filter(|i| i % w % 16 == 8 && i / w % 16 == 8).collect();
         let some: Vec<[u8; 4]> = places.iter().map(|i| inks[*i]).collect();
         let differences = places.iter().zip(press.seen(&some, false)).map(|(i, s)| {
-            let is = self.encoding.primaries.xyz(std::array::from_fn(|c| f64::from(self.light[3 * i + c])));
+            let is = self.cut.primaries.xyz(std::array::from_fn(|c| f64::from(self.cut.light[3 * i + c])));
             let shown = srgb.xyz(s.map(|v| srgb_decode(f64::from(v) / 255.0)));
             pixels::ciede2000(pixels::lab_from_xyz(is), pixels::lab_from_xyz(shown))
         });
@@ -370,68 +295,72 @@ impl Made<'_> {
     }
 }
 
-/// A small picture in the making.
-struct Block<P> {
-    width: usize,
-    height: usize,
-    /// The share of the whole that it shows.
-    shows: [f64; 2],
-    pixels: Vec<P>,
-}
+/// The print's edges as lines `[nx, ny, at]` whose left side, `nx x + ny y < at`, is outside: corners run clockwise with y down.
+struct Across([[f64; 3]; 4]);
 
-impl<P: Copy> Block<P> {
-    fn map<Q>(&self, f: impl Fn(P) -> Q) -> Block<Q> {
-        Block {
-            width: self.width,
-            height: self.height,
-            shows: self.shows,
-            pixels: self.pixels.iter().map(|p| f(*p)).collect(),
+impl Across {
+    fn of(print: &Quad) -> Self {
+        let q = print.0;
+        Self(std::array::from_fn(|i| {
+            let (a, b) = (q[i], q[(i + 1) % 4]);
+            let length = a.distance(b).max(1e-9);
+            let (nx, ny) = ((a.y - b.y) / length, (b.x - a.x) / length);
+            [nx, ny, nx * a.x + ny * a.y]
+        }))
+    }
+
+    /// The pixels of row `y`, of `width`, whose middles lie in the print or on its antialiased rim, a pixel and a half.
+    fn row(&self, y: usize, width: usize) -> Range<usize> {
+        let (mut from, mut to) = (0.0_f64, width as f64);
+        for [nx, ny, at] in self.0 {
+            let left = at - 1.5 - ny * (y as f64 + 0.5);
+            match left / nx {
+                // A level edge: the whole row is on one side.
+                _ if nx.abs() < 1e-12 => to = if left < 0.0 { to } else { 0.0 },
+                x if nx > 0.0 => from = from.max((x - 0.5).floor() + 1.0),
+                x => to = to.min((x - 0.5).ceil()),
+            }
         }
-    }
-
-    fn with<Q: Copy>(&self, pixels: &[Q]) -> Block<Q> {
-        Block { width: self.width, height: self.height, shows: self.shows, pixels: pixels.to_vec() }
+        from as usize..to.max(0.0) as usize
     }
 }
 
-impl Block<[u8; 3]> {
-    /// Made smaller in linear light.
-    fn smaller(&self, k: f64) -> Self {
-        let to = [self.width, self.height].map(|n| ((n as f64 * k).round() as usize).max(1));
-        let table: Vec<f32> = (0..256).map(|v| srgb_decode(f64::from(v) / 255.0) as f32).collect();
-        let mut reducer = Reducer::new((self.width, self.height), (to[0], to[1]));
-        for row in self.pixels.chunks(self.width) {
-            reducer.feed(&row.iter().flatten().map(|v| table[*v as usize]).collect::<Vec<f32>>());
-        }
-        let code = |v: &f32| (srgb_encode(f64::from(*v).min(1.0)) * 255.0).round() as u8;
-        let codes: Vec<u8> = reducer.finish().1.iter().map(code).collect();
-        Self { width: to[0], height: to[1], shows: self.shows, pixels: codes.as_chunks::<3>().0.to_vec() }
-    }
-
-    fn packed(&self) -> Small {
-        let deflated = deflated(self.pixels.as_flattened(), 3 * self.width);
-        Small { width: self.width, height: self.height, shows: self.shows, deflated }
-    }
-}
-
-/// Codes of 65536 steps of light, the same for every picture.
-type Table = LazyLock<Vec<f32>>;
+/// 16-bit codes of 65536 steps of light, the same for every picture.
+type Table = LazyLock<Vec<u16>>;
 static SRGB: Table = LazyLock::new(|| table(srgb_encode));
 static LSTAR: Table = LazyLock::new(|| table(lstar_encode));
 
-fn table(encode: fn(f64) -> f64) -> Vec<f32> {
-    (0..=65535).map(|v| encode(f64::from(v) / 65535.0) as f32).collect()
+fn table(encode: fn(f64) -> f64) -> Vec<u16> {
+    (0..=65535).map(|v| (encode(f64::from(v) / 65535.0) * 65535.0).round() as u16).collect()
+}
+
+/// An RGB that a book can be in.
+struct Rgb {
+    primaries: Primaries,
+    encode: fn(f64) -> f64,
+    decode: fn(f64) -> f64,
+    codes: &'static Table,
+}
+
+impl Rgb {
+    fn srgb() -> Self {
+        Self { primaries: Primaries::srgb(), encode: srgb_encode, decode: srgb_decode, codes: &SRGB }
+    }
+
+    fn eci() -> Self {
+        Self { primaries: Primaries::eci_rgb_v2(), encode: lstar_encode, decode: lstar_decode, codes: &LSTAR }
+    }
 }
 
 /// From the mount's light to the codes of an RGB.
 struct Codes {
     /// New primaries from the mount's; none where they are the same.
     matrix: Option<[[f32; 3]; 3]>,
-    codes: &'static [f32],
+    codes: &'static [u16],
 }
 
 impl Codes {
-    fn new(from: &Primaries, to: Primaries, codes: &'static Table) -> Self {
+    fn new(from: &Primaries, to: &Primaries, codes: &'static Table) -> Self {
         // A profile holds primaries to 16 bits after the point: what differs by less is the same.
         let same = from.0.iter().flatten().zip(to.0.iter().flatten()).all(|(a, b)| (a - b).abs() < 2e-4);
         let both = to.rgb_from_xyz().map(|m| pixels::matrix::product(&m, &from.0));
@@ -439,31 +368,47 @@ impl Codes {
         Self { matrix, codes }
     }
 
-    fn encoded(&self, v: [f32; 3]) -> [f32; 3] {
-        let v = match &self.matrix {
-            Some(m) => m.map(|row| row[0] * v[0] + row[1] * v[1] + row[2] * v[2]),
-            None => v,
-        };
-        v.map(|v| self.codes[(v.clamp(0.0, 1.0) * 65535.0 + 0.5) as usize])
+    fn encoded(&self, light: &[[f32; 3]]) -> Vec<[u16; 3]> {
+        let code = |v: f32| self.codes[usize::from((v.clamp(0.0, 1.0) * 65535.0 + 0.5) as u16)];
+        let mut out = vec![[0; 3]; light.len()];
+        match &self.matrix {
+            Some(m) => out.iter_mut().zip(light).for_each(|(o, v)| {
+                (0..3).for_each(|c| o[c] = code(m[c][0] * v[0] + m[c][1] * v[1] + m[c][2] * v[2]));
+            }),
+            None => out.as_flattened_mut().iter_mut().zip(light.as_flattened()).for_each(|(o, v)| *o = code(*v)),
+        }
+        out
     }
 }
 
-/// Rows after PNG's predictor `Up` (each value less the one above), deflated (RFC 1950).
-pub fn deflated(bytes: &[u8], row: usize) -> Vec<u8> {
-    let mut plain = Vec::with_capacity(bytes.len() + bytes.len() / row.max(1));
-    for (y, line) in bytes.chunks(row).enumerate() {
-        plain.push(2);
-        match y {
-            0 => plain.extend_from_slice(line),
-            _ => plain.extend(line.iter().zip(&bytes[(y - 1) * row..]).map(|(v, up)| v.wrapping_sub(*up))),
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geometry::{Point, point};
+
+    /// A row's print is what the four lines say of every pixel's middle, also for a print that lies askew.
+    #[test]
+    fn a_rows_print_is_what_lies_within_its_edges() {
+        for turn in [0.0_f64, 0.3, 7.0, -33.0] {
+            let (sin, cos) = turn.to_radians().sin_cos();
+            let corner = |x: f64, y: f64| point(40.0 + cos * x - sin * y, 35.0 + sin * x + cos * y);
+            let quad = Quad([corner(-21.3, -17.8), corner(22.1, -17.8), corner(22.1, 16.4), corner(-21.3, 16.4)]);
+            let across = Across::of(&quad);
+            let beyond = |p: Point| {
+                let outside = |[nx, ny, at]: &[f64; 3]| at - nx * p.x - ny * p.y;
+                across.0.iter().map(outside).fold(f64::MIN, f64::max)
+            };
+            let mut all = 0;
+            for y in 0..70 {
+                let row = across.row(y, 80);
+                for x in 0..80 {
+                    let far = beyond(point(x as f64 + 0.5, y as f64 + 0.5));
+                    assert_eq!(row.contains(&x), far < 1.5, "{turn}: {x} {y} {far}");
+                    all += usize::from(row.contains(&x));
+                }
+            }
+            // The print with a rim of a pixel and a half round it: 46.4 by 37.2.
+            assert!((all as f64 - 46.4 * 37.2).abs() < 30.0, "{turn}: {all}");
         }
     }
-    // Level 1: a tenth less time for the whole book than level 2, for 4 % more bytes (twelve drawn prints of 24 megapixels, in the
-    // inks of a press); grain and dither no level packs well.
-    let mut compressor = Compressor::new(CompressionLvl::new(1).unwrap_or_default());
-    let mut out = vec![0; compressor.zlib_compress_bound(plain.len())];
-    // The buffer is as large as the library asks for, so this cannot come short; an empty picture would be seen at once.
-    let n = compressor.zlib_compress(&plain, &mut out).unwrap_or(0);
-    out.truncate(n);
-    out
 }

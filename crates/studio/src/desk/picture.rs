@@ -9,7 +9,7 @@ use crate::project::catalogue::Frame;
 use codec::{Info, Limits, icc, jpeg};
 use correct::mount::Encoder;
 use pixels::colour::srgb_encode;
-use pixels::resize::{Columns, Reducer};
+use pixels::resize::{Columns, Lines, Reducer};
 use rayon::prelude::*;
 use std::path::{Path, PathBuf};
 
@@ -85,15 +85,16 @@ fn reduce(source: &Path, width: usize, place: &Path) -> Result<(), FrameError> {
     let frame = codec::read(source, &Limits::default())?.frame;
     let from = (frame.width, frame.height);
     let size = Reducer::fit(from, width);
-    let (mut reducer, columns) = (Reducer::new(from, size), Columns::new(from.0, size.0));
+    let columns = Columns::new(from.0, size.0);
     let row = |y: usize| -> Vec<f32> {
         columns.reduced(&(0..frame.width).flat_map(|x| frame.linear(x, y)).collect::<Vec<_>>())
     };
+    let mut lines = Lines::new(from.1, size.1, 3 * size.0);
+    let mut light = Vec::with_capacity(3 * size.0 * size.1);
     for top in (0..frame.height).step_by(ROWS) {
         let rows: Vec<Vec<f32>> = (top..(top + ROWS).min(frame.height)).into_par_iter().map(row).collect();
-        rows.iter().for_each(|row| reducer.feed_reduced(row));
+        rows.iter().for_each(|row| lines.feed(row, |v| v, |sum| light.extend_from_slice(sum)));
     }
-    let (size, mut light) = reducer.finish();
     in_srgb(&frame.encoding.primaries, &mut light);
     let rgb = eight(&light, size.0, &Encoder::new(srgb_encode));
     let info = Info { icc: Some(icc::srgb()), ..Info::default() };

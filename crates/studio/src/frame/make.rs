@@ -15,7 +15,7 @@ use correct::white::{Layer, RIM_MM, Tail, dither};
 use pixels::Primaries;
 use pixels::colour::srgb_encode;
 use pixels::encoding_eci::lstar_encode;
-use pixels::resize::{Columns, Reducer};
+use pixels::resize::{Columns, Lines, Reducer};
 use print::shadow::Cast;
 use rayon::prelude::*;
 
@@ -68,7 +68,8 @@ pub(super) fn write(
     let mount = Mount { canvas, colour: &relative, layer };
     // The share is reduced from the mount's own rows as they are made.
     let size = Reducer::fit((w, h), job.settings.share_px as usize);
-    let (mut share, columns) = (Reducer::new((w, h), size), Columns::new(w, size.0));
+    let (mut lines, columns) = (Lines::new(h, size.1, 3 * size.0), Columns::new(w, size.0));
+    let mut light = Vec::with_capacity(3 * size.0 * size.1);
     let whole = tiff::write_together(
         [
             (&job.outputs.master.part, &info("Master: faithful, the bed as it was.", profile.clone())),
@@ -84,7 +85,7 @@ pub(super) fn write(
             let coded = light.iter().map(|l| encoder.sixteen(*l)).collect();
             ([master_rows(&rows, &absolute, &encoder), coded], reduced)
         },
-        |reduced| reduced.iter().for_each(|row| share.feed_reduced(row)),
+        |reduced| reduced.iter().for_each(|row| lines.feed(row, |v| v, |sum| light.extend_from_slice(sum))),
     )?;
     let srgb = Encoder::new(srgb_encode);
     let small = |size: (usize, usize), light: &[f32], out: &Output, quality: u8| {
@@ -97,11 +98,10 @@ pub(super) fn write(
     let (settled, reduced) = rayon::join(
         || whole.settle(),
         || {
-            let (size, mut light) = share.finish();
             in_srgb(&primaries, &mut light);
             small(size, &light, &job.outputs.share, 92)?;
             let mut preview = Reducer::new(size, Reducer::fit(size, PREVIEW));
-            light.chunks_exact(3 * size.0).for_each(|row| preview.feed(row));
+            light.chunks_exact(3 * size.0).for_each(|row| preview.feed(row, |v| v));
             let (size, light) = preview.finish();
             small(size, &light, &job.outputs.after, 88)
         },
@@ -197,7 +197,7 @@ pub(super) fn before(sight: &Sight, outputs: &Outputs) -> Result<(), FrameError>
     let mut reducer = Reducer::new((w, h), Reducer::fit((w, h), PREVIEW));
     for y in 0..h {
         let row: Vec<f32> = (0..w).flat_map(|x| small.get(x, y)).collect();
-        reducer.feed(&row);
+        reducer.feed(&row, |v| v);
     }
     let (size, mut light) = reducer.finish();
     in_srgb(&sight.frame.encoding.primaries, &mut light);

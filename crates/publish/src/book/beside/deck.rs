@@ -4,8 +4,9 @@
 use super::{say, whole};
 use crate::Plate;
 use crate::book::face::{Faces, Style};
-use crate::book::make::{Fault, Kept, Made};
+use crate::book::make::{Fault, Made};
 use crate::book::pdf::{About, Mark, Pdf, Space};
+use crate::book::picture::Kept;
 use crate::book::sheet::{Area, Sheet};
 use qrcodegen::{QrCode, QrCodeEcc};
 use std::io::Write;
@@ -47,7 +48,7 @@ pub fn deck<W: Write>(plates: &[Plate], made: &Made, font: Option<Vec<u8>>, out:
             pdf.page(&std::mem::take(&mut marks), None)?;
             (x, y, row) = (MARGIN, MARGIN, 0.0);
         }
-        let picture = pdf.picture(k.seen.width, k.seen.height, &k.seen.deflated, Space::Srgb)?;
+        let picture = pdf.picture([k.seen.width, k.seen.height], &k.seen.deflated, Space::Srgb)?;
         let area = whole(k, [x, y]);
         marks.push(Mark::Picture(picture, Area { w: area.w * k.seen.shows[0], h: area.h * k.seen.shows[1], ..area }));
         card(&mut faces, &mut marks, &plates[k.plate], k.plate + 1, Area { x, y, w, h })?;

@@ -1,8 +1,8 @@
 //! The flat plan: every spread on one page, small, as a drawing (SVG 1.1).
 
 use crate::book::make::{Made, Thing};
-use crate::book::picture::Small;
 use crate::book::sheet::{Area, Sheet};
+use crate::book::small::Small;
 use crate::text::{base64, escape};
 use std::fmt::Write;
 

@@ -3,10 +3,11 @@
 use super::{say, whole};
 use crate::Plate;
 use crate::book::face::Faces;
-use crate::book::make::{Fault, Kept, Settings};
+use crate::book::make::{Fault, Settings};
 use crate::book::pdf::{About, CREATOR, Mark, Pdf};
-use crate::book::picture::{How, ready};
+use crate::book::picture::{How, Kept, Wanted, ready};
 use crate::book::sheet::{Area, Sheet};
+use crate::book::small::Smalls;
 use std::io::Write;
 
 /// A3 lying down (ISO 216), mm: three prints side by side at true size.
@@ -40,7 +41,7 @@ pub fn hardest(pictures: &[Kept]) -> Vec<(usize, &'static str)> {
 /// As the book.
 pub fn proof<W: Write>(plates: &[Plate], pictures: &[Kept], s: &Settings, out: W) -> Result<(), Fault> {
     let press = s.press()?;
-    let how = How { on_paper: false, ..s.how()? };
+    let how = How { smalls: Smalls::Plan, ..s.how(press.as_ref()) };
     let mut faces = Faces::new(s.font.clone()).map_err(Fault::Refused)?;
     let name = s.file_title();
     let about = About { title: format!("{name}: proof sheet"), author: s.author.clone(), day: s.day, id: s.id };
@@ -61,8 +62,9 @@ pub fn proof<W: Write>(plates: &[Plate], pictures: &[Kept], s: &Settings, out: W
         if x + k.print_mm[0] + k.reach[2] > A3[0] - 10.0 || k.print_mm[1] > 160.0 {
             continue;
         }
-        let ready = ready(&plates[k.plate], &how).map_err(Fault::Refused)?;
-        let id = pdf.picture(ready.width, ready.height, &ready.deflated, how.ink.space())?;
+        let wanted = Wanted { plate: k.plate, back: k.back, of: &plates[k.plate] };
+        let ready = ready(wanted, &how).map_err(Fault::Refused)?;
+        let id = pdf.picture(k.size_px, &ready.deflated, how.ink.space())?;
         let at = [x, 32.0];
         marks.push(Mark::Picture(id, whole(k, at)));
         let below = at[1] + k.print_mm[1] + k.reach[3] + 5.0;

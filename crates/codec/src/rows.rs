@@ -1,0 +1,127 @@
+//! A picture row by row, for work that needs each row once: what [`crate::read`] gives, and where the file allows it, as masters
+//! and mounts do, never whole in memory.
+
+use crate::tiff::{self, Strips};
+use crate::{Error, Format, Limits, file, read, sniff};
+use pixels::{Encoding, Frame, Samples};
+use std::path::{Path, PathBuf};
+
+/// A picture that was opened.
+pub struct Rows {
+    /// Columns.
+    pub width: usize,
+    /// Rows.
+    pub height: usize,
+    /// What its codes, 0 to 65535, mean.
+    pub encoding: Encoding,
+    path: PathBuf,
+    limits: Limits,
+    source: Source,
+}
+
+enum Source {
+    Strips(Strips),
+    Samples(Samples),
+}
+
+/// Opens a picture file.
+///
+/// # Errors
+/// As [`crate::read`]; damage to strips that are read in turn is found by [`Rows::each`].
+pub fn rows(path: &Path, limits: &Limits) -> Result<Rows, Error> {
+    let opened =
+        |width, height, encoding, source| Rows { width, height, encoding, path: path.into(), limits: *limits, source };
+    if sniff::sniff(path)? == Format::Tiff
+        && let Some((strips, encoding)) = file::contain(path, || tiff::strips(path, limits))?
+    {
+        return Ok(opened(strips.width, strips.height, encoding, Source::Strips(strips)));
+    }
+    let Frame { width, height, samples, encoding } = read(path, limits)?.frame;
+    Ok(opened(width, height, encoding, Source::Samples(samples)))
+}
+
+impl Rows {
+    /// Gives every row in turn: interleaved RGB codes, 65535 full also where the file has 8 bits.
+    ///
+    /// # Errors
+    /// As [`crate::read`], after the rows that could be read.
+    pub fn each(self, mut take: impl FnMut(&[u16])) -> Result<(), Error> {
+        let n = 3 * self.width;
+        let (samples, from) = match self.source {
+            Source::Samples(samples) => (samples, 0),
+            Source::Strips(strips) => match strips.each(&mut take) {
+                given if given == self.height => return Ok(()),
+                // The general way reads the rest, or says what is wrong.
+                given => (read(&self.path, &self.limits)?.frame.samples, given),
+            },
+        };
+        match samples {
+            Samples::U16(s) => s.chunks_exact(n).skip(from).for_each(take),
+            Samples::U8(s) => s.chunks_exact(n).skip(from).for_each(|row| {
+                take(&row.iter().map(|v| 257 * u16::from(*v)).collect::<Vec<_>>());
+            }),
+        }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tiff::Compression;
+    use crate::{Info, icc, jpeg};
+
+    fn all(path: &Path) -> Result<(Encoding, Vec<u16>), Error> {
+        let rows = rows(path, &Limits::default())?;
+        let (encoding, mut codes) = (rows.encoding.clone(), vec![]);
+        rows.each(|row| codes.extend_from_slice(row))?;
+        Ok((encoding, codes))
+    }
+
+    /// Whatever the kind of file, rows are what the whole reading gives, in the same encoding.
+    #[test]
+    fn rows_are_what_reading_the_whole_gives() {
+        let folder = tempfile::tempdir().unwrap();
+        let place = |name: &str| folder.path().join(name);
+        let (w, h) = (307, 211);
+        let code = |i: usize| (i as u32).wrapping_mul(2_654_435_761).rotate_right(i as u32 % 13) as u16;
+        let some = |r: std::ops::Range<usize>| (3 * w * r.start..3 * w * r.end).map(code).collect();
+        let info = Info { icc: Some(icc::eci_rgb_v2()), ..Info::default() };
+        tiff::write(&place("strips.tif"), w, h, &info, Compression::Deflate, some).unwrap();
+        tiff::write(&place("plain.tif"), w, h, &info, Compression::None, some).unwrap();
+        tiff::write(&place("no-profile.tif"), w, h, &Info::default(), Compression::Deflate, some).unwrap();
+        let eight: Vec<u8> = (0..3 * w * h).map(|i| (code(i) >> 8) as u8).collect();
+        jpeg::write(&place("eight.jpg"), w, h, &eight, 95, jpeg::Subsampling::Full, &info).unwrap();
+        for name in ["strips.tif", "plain.tif", "no-profile.tif", "eight.jpg"] {
+            let whole = read(&place(name), &Limits::default()).unwrap().frame;
+            let (encoding, codes) = all(&place(name)).unwrap();
+            assert_eq!(encoding.primaries, whole.encoding.primaries, "{name}");
+            assert_eq!(encoding.tone.table(16), whole.encoding.tone.table(16), "{name}");
+            let wanted: Vec<u16> = match whole.samples {
+                Samples::U16(s) => s,
+                Samples::U8(s) => s.iter().map(|v| 257 * u16::from(*v)).collect(),
+            };
+            assert!(codes == wanted, "{name}");
+        }
+    }
+
+    #[test]
+    fn a_damaged_strip_is_an_error_of_the_reader() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.tif");
+        let (w, h) = (900, 700);
+        let info = Info { icc: Some(icc::eci_rgb_v2()), ..Info::default() };
+        let noise = |i: usize| (i as u32).wrapping_mul(2_654_435_761) as u16;
+        tiff::write(&path, w, h, &info, Compression::Deflate, |r| {
+            (3 * w * r.start..3 * w * r.end).map(noise).collect()
+        })
+        .unwrap();
+        let mut bytes = std::fs::read(&path).unwrap();
+        let middle = bytes.len() / 2;
+        bytes[middle..middle + 64].fill(0x55);
+        std::fs::write(&path, bytes).unwrap();
+        let says = all(&path).unwrap_err().to_string();
+        assert!(says.contains("a.tif") && says.contains("damaged"), "{says}");
+        assert_eq!(read(&path, &Limits::default()).unwrap_err().to_string(), says);
+    }
+}
