@@ -24,6 +24,9 @@ use std::time::{Duration, Instant, SystemTime};
 const LOOK: Duration = Duration::from_millis(20);
 /// How long a file that does not tell that it is whole must have stayed as it is: some cameras write something after the end.
 const STILL: Duration = Duration::from_secs(1);
+/// Frames taken together where many wait, as from a card that is copied: enough for both cores, few enough that the first verdict comes
+/// soon, for all of them are looked at before one is judged.
+const TOGETHER: usize = 4;
 /// Most intervals that the pace is the median of: the last few minutes.
 const PACE: usize = 12;
 /// A pause this long is a pause, and no part of the pace, seconds.
@@ -123,9 +126,7 @@ impl Desk {
             match seen.ready(&folder) {
                 Ok(ready) => {
                     gone = false;
-                    if !ready.is_empty() {
-                        self.arrived(ready);
-                    }
+                    ready.chunks(TOGETHER).take_while(|_| held(&self.stand).turn == turn).for_each(|r| self.arrived(r));
                 }
                 // Told once: a card that was pulled out comes back, or does not.
                 Err(e) if !std::mem::replace(&mut gone, true) => {
@@ -139,11 +140,11 @@ impl Desk {
     }
 
     /// Takes in what has arrived.
-    fn arrived(&self, files: Vec<PathBuf>) {
+    fn arrived(&self, files: &[PathBuf]) {
         let request = {
             let sitting = held(&self.stand);
             Take {
-                inputs: files,
+                inputs: files.to_vec(),
                 box_name: sitting.watch.box_name.clone(),
                 sleeve: sitting.watch.sleeve.clone(),
                 ..Take::default()
