@@ -62,11 +62,14 @@ fn two_hundred_frames_in_a_hurry_are_all_taken_in_order() {
         std::fs::write(&place, &bytes).unwrap();
         std::thread::sleep(Duration::from_millis(30));
     }
-    let settled: Vec<String> = std::iter::from_fn(|| heard.recv_timeout(Duration::from_secs(60)).ok())
-        .filter(|e| e["kind"] == "settled")
-        .map(|e| text(&e["name"]))
-        .take(names.len())
-        .collect();
+    let mut settled = vec![];
+    while settled.len() < names.len() {
+        let event = heard.recv_timeout(Duration::from_secs(60));
+        let event = event.unwrap_or_else(|e| panic!("silent for a minute after {} frames: {e}", settled.len()));
+        if event["kind"] == "settled" {
+            settled.push(text(&event["name"]));
+        }
+    }
     assert_eq!(settled, names);
     let taken = list(&project, "frames");
     assert_eq!(taken.iter().map(|f| text(&f["name"])).collect::<Vec<_>>(), names);
