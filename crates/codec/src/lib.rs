@@ -2,8 +2,9 @@
 //!
 //! [`read`] says what a file holds and corrects nothing: code values as stored, with the [`pixels::Encoding`] that gives
 //! them meaning, the camera's words ([`Metadata`]) and notes on anything a photographer should know. [`probe`] reads only
-//! the header, [`rows`] gives a picture row by row. The writers ([`tiff`], [`png`], [`jpeg`], `dng`) build each file beside its target and rename it, so a
-//! half-written file is never seen under the target's name; the same input gives the same bytes.
+//! the header, [`rows`] gives a picture row by row. The writers ([`tiff`], [`png`], [`jpeg`], `dng`) build each file beside
+//! its target and rename it, so a half-written file is never seen under the target's name; the same input gives the same
+//! bytes.
 //!
 //! Originals are opened for reading only. Sizes and memory are checked from the header, before any buffer is made
 //! ([`Limits`]). A panic inside a decoder library becomes [`Error::Damaged`].

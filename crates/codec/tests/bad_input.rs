@@ -216,7 +216,22 @@ proptest! {
         let dir = folder();
         let path = put(&dir, name, &bytes);
         let limits = Limits { max_pixels: 1_000_000, max_bytes: 32 << 20, ..Limits::default() };
+        let mut codes = vec![];
+        let rows = codec::rows(&path, &limits).and_then(|r| {
+            let n = 3 * r.width * r.height;
+            r.each(|row| codes.extend_from_slice(row)).map(|()| n)
+        });
+        if let Ok(n) = &rows {
+            prop_assert_eq!(codes.len(), *n);
+        }
         if let Ok(d) = read(&path, &limits) {
+            // What can be read whole can be read in rows, and is the same.
+            prop_assert!(rows.is_ok());
+            let same = match &d.frame.samples {
+                Samples::U8(s) => s.iter().map(|v| 257 * u16::from(*v)).eq(codes.iter().copied()),
+                Samples::U16(s) => *s == codes,
+            };
+            prop_assert!(same);
             let n = match &d.frame.samples { Samples::U8(s) => s.len(), Samples::U16(s) => s.len() };
             prop_assert_eq!(n, 3 * d.frame.width * d.frame.height);
             prop_assert!(d.frame.width * d.frame.height <= 1_000_000);

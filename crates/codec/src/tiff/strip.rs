@@ -3,18 +3,21 @@
 
 use crate::file;
 use crate::ifd::{self, Directory};
-use libdeflater::Decompressor;
+use libdeflater::{DecompressionError, Decompressor};
 use rayon::prelude::*;
 use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
+
+/// Bytes that a strip may have beyond twice its own, where a writer fills strips up: the whole strip of a picture that is lower than one.
+const FILLED: usize = 8 << 20;
 
 /// Why strips could not be read.
 #[derive(Debug, PartialEq, Eq)]
 pub(crate) enum Fault {
     /// They are otherwise than usual, or cut; the general way reads them, or says what is wrong.
     Unusual,
-    /// A strip goes on where it should end, or its checksum does not match.
+    /// A strip is not deflated, has no end, or its checksum does not match.
     Damaged,
 }
 
@@ -68,7 +71,7 @@ impl Strips {
             || Reader::begin(self),
             |reader, (rows, &place)| {
                 let reader = reader.as_mut().ok_or(Fault::Unusual)?;
-                let bytes = reader.inflated(place, rows.len(), 3 * self.width * self.rows)?;
+                let bytes = reader.inflated(place, rows.len())?;
                 let lines = bytes.chunks_exact(6 * self.width);
                 rows.chunks_exact_mut(3 * self.width).zip(lines).for_each(|(row, line)| self.codes(line, row));
                 Ok(())
@@ -84,7 +87,7 @@ impl Strips {
         for (i, &place) in self.places.iter().enumerate() {
             let first = i * self.rows;
             let rows = self.rows.min(self.height - first);
-            let Ok(bytes) = reader.inflated(place, rows * row.len(), self.rows * row.len()) else { return first };
+            let Ok(bytes) = reader.inflated(place, rows * row.len()) else { return first };
             for line in bytes.chunks_exact(6 * self.width) {
                 self.codes(line, &mut row);
                 take(&row);
@@ -122,19 +125,30 @@ impl Reader {
         Some(Self { file, length, inflate: Decompressor::new(), packed: vec![], bytes: vec![] })
     }
 
-    /// The bytes of a strip of so many codes; of `most` codes where a writer filled up the last one.
-    fn inflated(&mut self, (offset, count): (u64, u64), codes: usize, most: usize) -> Result<&[u8], Fault> {
-        let unusual = |_| Fault::Unusual;
+    /// The bytes of a strip of so many codes; what a writer filled it up with is left out.
+    fn inflated(&mut self, (offset, count): (u64, u64), codes: usize) -> Result<&[u8], Fault> {
+        let (unusual, needed) = (|_| Fault::Unusual, 2 * codes);
+        let most = 2 * needed + FILLED;
         // A stored block adds five bytes to 65 535 (RFC 1951 3.2.4): nothing packs to twice its size.
-        if offset.checked_add(count).is_none_or(|end| end > self.length) || count > 4 * most as u64 + 1024 {
+        if offset.checked_add(count).is_none_or(|end| end > self.length) || count > 2 * most as u64 {
             return Err(Fault::Unusual);
         }
         self.packed.resize(count as usize, 0);
-        self.bytes.resize(2 * most, 0);
         self.file.seek(SeekFrom::Start(offset)).map_err(unusual)?;
         self.file.read_exact(&mut self.packed).map_err(unusual)?;
-        let n = self.inflate.zlib_decompress(&self.packed, &mut self.bytes).map_err(|_| Fault::Damaged)?;
-        if n == 2 * codes || n == 2 * most { Ok(&self.bytes[..2 * codes]) } else { Err(Fault::Unusual) }
+        // Only a strip that is read to its end has a checksum to compare.
+        match self.all(needed) {
+            Err(DecompressionError::InsufficientSpace) => self.all(most),
+            other => other,
+        }
+        .map_err(|_| Fault::Damaged)
+        .and_then(|n| if n < needed { Err(Fault::Unusual) } else { Ok(&self.bytes[..needed]) })
+    }
+
+    /// Inflates all of what is packed, at most to `most` bytes; to how many.
+    fn all(&mut self, most: usize) -> Result<usize, DecompressionError> {
+        self.bytes.resize(most, 0);
+        self.inflate.zlib_decompress(&self.packed, &mut self.bytes)
     }
 }
 
@@ -150,7 +164,7 @@ fn summed(row: &mut [u16]) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::tiff::{Compression, write};
+    use crate::tiff::{Compression, Writer, pack, write};
     use crate::{Info, Limits};
 
     /// The library's own decoder is the witness; and what is not usual is left to it.
@@ -177,5 +191,39 @@ mod tests {
         assert!(crate::read(&path, &Limits::default()).is_err());
         write(&path, w, h, &Info::default(), Compression::None, rows).unwrap();
         assert!(lies().is_none());
+    }
+    /// Strips may hold more than their rows: some writers fill the last one up. What is not what was packed is told.
+    #[test]
+    fn filled_strips_are_read_and_false_ones_told() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.tif");
+        // Noise of 90 rows in strips of 66, so that no strip packs small; filled up as a writer would.
+        let (w, h) = (2600, 90);
+        let code = |i: usize| (i as u32).wrapping_mul(2_654_435_761).rotate_right(i as u32 % 13) as u16;
+        let samples: Vec<u16> = (0..3 * w * 2 * h).map(code).collect();
+        let mut file = Writer::new(File::create(&path).unwrap(), w, h, Compression::Deflate).unwrap();
+        let strip = file.rows_per_strip;
+        assert!(strip < h && h < 2 * strip);
+        for y in [0, strip] {
+            let rows = samples[3 * w * y..3 * w * (y + strip)].to_vec();
+            file.strip(&pack(rows, w, Compression::Deflate)).unwrap();
+        }
+        file.finish(&Info::default()).unwrap();
+        let codes = |path: &Path| match crate::read(path, &Limits::default()).unwrap().frame.samples {
+            pixels::Samples::U16(s) => s,
+            pixels::Samples::U8(_) => panic!("16 bits"),
+        };
+        assert!(codes(&path) == samples[..3 * w * h]);
+        // A pixel that is another, and a checksum that is.
+        let bytes = std::fs::read(&path).unwrap();
+        let main = super::super::read::directory(&path).unwrap().1;
+        let (offset, count) = (main.uints(ifd::STRIP_OFFSETS)[0] as usize, main.uints(ifd::STRIP_COUNTS)[0] as usize);
+        for at in [offset + count / 2, offset + count - 1] {
+            let mut bytes = bytes.clone();
+            bytes[at] ^= 0x10;
+            std::fs::write(&path, &bytes).unwrap();
+            let says = crate::read(&path, &Limits::default()).unwrap_err().to_string();
+            assert!(says.contains("damaged"), "{says}");
+        }
     }
 }
