@@ -5,7 +5,7 @@ use crate::schema;
 use rusqlite::{Connection, OpenFlags};
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 /// The catalogue of one project.
 #[derive(Debug)]
@@ -40,7 +40,7 @@ impl Catalogue {
         let mut it = Self { db, reads_only: false };
         it.prepare()?;
         // Readers go on while one writes; a commit is on the disk before it is called done.
-        it.db.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(()))?;
+        log_ahead(&it.db)?;
         it.db.pragma_update(None, "synchronous", "full")?;
         it.db.pragma_update(None, "foreign_keys", true)?;
         schema::migrate(&mut it.db)?;
@@ -168,6 +168,18 @@ impl Catalogue {
     }
 }
 
+/// Has changes written to a log beside the file first. A new catalogue is born so; one restored from elsewhere may not be, and
+/// while another program brings it over, `SQLite` answers "busy" at once, without the patience it has for a change.
+fn log_ahead(db: &Connection) -> Result<()> {
+    let begun = Instant::now();
+    loop {
+        match db.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(())).map_err(Error::from) {
+            Err(Error::Busy) if begun.elapsed() < PATIENCE => std::thread::sleep(Duration::from_millis(5)),
+            done => return done,
+        }
+    }
+}
+
 /// Makes a catalogue where there is none: whole beside its place first, so that a file of its name is a catalogue at any moment.
 fn born(path: &Path) -> Result<()> {
     static MADE: AtomicUsize = AtomicUsize::new(0);
@@ -188,7 +200,7 @@ fn born(path: &Path) -> Result<()> {
     let parts = std::fs::read_dir(if folder.as_os_str().is_empty() { Path::new(".") } else { folder });
     for entry in parts.into_iter().flatten().flatten() {
         let left = entry.file_name();
-        if left.to_string_lossy().starts_with(&starts) && left.to_string_lossy().ends_with(".part") {
+        if left.to_string_lossy().starts_with(&starts) && left.to_string_lossy().contains(".part") {
             let _ = std::fs::remove_file(entry.path());
         }
     }
@@ -199,6 +211,7 @@ fn born(path: &Path) -> Result<()> {
 fn empty(part: &Path, path: &Path) -> Result<()> {
     let empty = Catalogue::in_memory()?;
     empty.db.backup("main", part, None::<fn(rusqlite::backup::Progress)>).map_err(|e| opening(path, e))?;
+    log_ahead(&Connection::open(part)?)?;
     let named = std::fs::File::open(part).and_then(|f| f.sync_all()).and_then(|()| {
         // A second name goes over no file; where a disk knows none, a new one must do.
         std::fs::hard_link(part, path).or_else(|e| if path.exists() { Err(e) } else { std::fs::rename(part, path) })

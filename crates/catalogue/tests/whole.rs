@@ -298,6 +298,27 @@ fn a_catalogue_from_the_future_is_left_alone() {
     assert!(matches!(error, Error::Newer { found: 900, .. }), "{error}");
 }
 
+/// A catalogue restored by another tool keeps its changes as that tool left it; several may open it at once all the same.
+#[test]
+fn several_open_one_that_keeps_no_log_yet() {
+    let folder = tempfile::tempdir().unwrap();
+    for round in 0..20 {
+        let path = folder.path().join(format!("{round}.db"));
+        drop(Catalogue::open(&path).unwrap());
+        let before: String = rusqlite::Connection::open(&path)
+            .unwrap()
+            .query_row("PRAGMA journal_mode = delete", [], |r| r.get(0))
+            .unwrap();
+        assert_eq!(before, "delete");
+        std::thread::scope(|scope| {
+            for _ in 0..6 {
+                scope.spawn(|| Catalogue::open(&path).unwrap().change("A print", |w| w.mint()).unwrap());
+            }
+        });
+        assert_eq!(Catalogue::open(&path).unwrap().tally().unwrap().prints, 6, "round {round}");
+    }
+}
+
 /// Whoever comes in between: several make it at once, one was ended in the middle. A file of its name is a catalogue at any moment.
 #[test]
 fn a_catalogue_is_whole_from_its_first_moment() {
