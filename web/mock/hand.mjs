@@ -13,37 +13,44 @@ export class Handing {
   }
 
   hands() {
-    const row = ({ name, at, form, edit, count, place }) => ({ name, there: true, whole: true, at, form, edit, count, place });
+    const row = ({ name, again, at, form, edit, count, place }) => ({ name, seen: true, again, there: true, whole: true, at, form, edit, count, place });
     const before = [
-      { name: null, there: true, whole: true, at: "2026-10-04T09:12:00Z", form: "pack", edit: null, count: 212, place: "/media/archive-2026" },
-      { name: null, there: true, whole: false, at: "2026-10-02T18:40:00Z", form: "gallery", edit: "tight", count: 0, place: "/archive/handed-on/2026-10-02-gallery-tight" },
+      { name: null, seen: false, again: false, there: true, whole: true, at: "2026-10-04T09:12:00Z", form: "pack", edit: null, count: 212, place: "/media/archive-2026" },
+      { name: "2026-10-02-gallery-tight", seen: false, again: !this.making, there: true, whole: false, at: "2026-10-02T18:40:00Z", form: "gallery", edit: "tight", count: 0, place: "/archive/handed-on/2026-10-02-gallery-tight" },
     ];
-    return { making: this.making, ended: this.ended, past: [...[...this.made.values()].reverse().map(row), ...before] };
+    return { making: this.making, ended: this.ended, past: [...[...this.made.values()].reverse().map(row), ...before.filter((b) => !this.made.has(b.name))] };
   }
 
-  begin(wish) {
+  /** Makes one again in its place; the unfinished one becomes whole. */
+  again(name) {
+    const { form = "gallery", edit = "tight", title = "Low water", place } = this.made.get(name) ?? {};
+    return this.begin({ form, edit, title, place }, name);
+  }
+
+  begin(wish, name) {
     if (this.making) throw Object.assign(new Error(), { status: 409, says: `${this.making.name} being made: wait until that is done.`, do: "" });
-    const prints = (wish.edit === null ? this.desk.prints.slice(0, 12) : this.desk.edits.get(wish.edit).ids.map((id) => this.desk.by.get(id)));
+    const ids = this.desk.edits.get(wish.edit)?.ids, prints = ids ? ids.map((id) => this.desk.by.get(id)) : this.desk.prints.slice(0, 12);
     const of = prints.length, says = `${NAMES[wish.form]} of ${wish.edit ?? "all prints"}`;
     Object.assign(this, { making: { name: `${says[0].toUpperCase()}${says.slice(1)} is`, done: 0, of: 0 }, ended: null });
     setTimeout(() => this.desk.tell({ kind: "working", name: `Making ${says}`, done: 1, of }), 40);
     setTimeout(() => {
       this.making = null;
       if (wish.printer) this.ended = { name: null, says: `${wish.printer} is a profile of RGB, not of a press.`, do: "Ask the printer for the profile of press and paper." };
-      else this.ended = { name: this.put(wish, prints), says: `${says} done`, do: null };
+      else this.ended = { name: this.put(wish, prints, name), says: `${says}: ${name ? "nothing has changed" : `${of} prints`}.`, do: null };
       this.desk.tell({ kind: "handed", ...this.ended });
     }, 400);
     return { did: `Making ${says}`, ...this.desk.words() };
   }
 
-  put(wish, prints) {
-    const name = `2026-11-26-${wish.form}-${this.made.size + 1}`, label = (p) => `P${String(p.id).padStart(4, "0")}`;
+  put(wish, prints, name = `2026-11-26-${wish.form}-${this.made.size + 1}`) {
+    const again = ["gallery", "pack"].includes(wish.form), at = new Date(Date.UTC(2026, 10, 26, 13, this.made.size)).toISOString();
+    const label = (p) => `P${String(p.id).padStart(4, "0")}`;
     const shares = prints.map((p, i) => ({
       print: label(p), file: `${label(p)}-4x5.png`, size_px: [1728, 2160], bytes: 512_000, alt: i % 2 ? `Instant print ${label(p)}, square.` : "Two boats lie in the mud at low water.",
       alt_is_made: i % 2 === 1, kept: ["title", "date", "film"], left_out: i % 2 ? [["people", "ask first"], ["note", "not allowed"]] : [], notes: [],
     }));
     const pages = 2 * prints.length + 2, pictures = prints.map((p, i) => ({ name: label(p), page: 2 * i + 3, ppi: i === 1 ? 212 : 400, says: i === 1 ? "printers ask for 300" : "", bare_with_ink: 0 }));
-    const common = { name, place: wish.place ?? `/archive/handed-on/${name}`, at: "2026-11-26T13:05:00Z", ...wish, count: prints.length, private: [], shares: [], book: null, alt_missing: [], difference: [] };
+    const common = { name, place: wish.place ?? `/archive/handed-on/${name}`, again, at, ...wish, count: prints.length, private: [], shares: [], book: null, alt_missing: [], difference: [] };
     const more = {
       share: { shares, says: [`${prints.length} pictures made.`], problems: [], alt_missing: shares.filter((s) => s.alt_is_made).map((s) => s.print), private: ["P0099"], files: ["alt-text.txt"],
         difference: ["Kept: title of 6, date of 4.", "Left out until somebody is asked: people of P0002.", "Never sent: camera, lens, exposure, when it was digitised, the original's name and checksum."] },

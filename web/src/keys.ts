@@ -88,6 +88,7 @@ export const KEYS = {
     ground: ["white around it, and the ground again", "g"],
     into: ["into the site; Escape leads up in it and out", "i"],
     told: ["what is to be known of it", "w"],
+    again: ["make a site or an archive again in its place: only what changed", "m"],
     back: ["all of it; then back to handing on", "Escape"],
   },
 } as const satisfies Record<string, Record<string, readonly [string, string, ...string[]]>>;

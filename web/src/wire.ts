@@ -65,7 +65,8 @@ export interface Stand {
 export type Form = "share" | "gallery" | "book" | "pack";
 /** How handing on ended: the hand-off's name, or what stood in the way. */
 export interface Ended { name: string | null; says: string; do: string | null }
-export interface Past { name: string | null; there: boolean; whole: boolean; at: string; form: string; edit: string | null; count: number; place: string }
+/** `seen`: it can be looked at here. `again`: it can be made again in its place now. */
+export interface Past { name: string | null; seen: boolean; again: boolean; there: boolean; whole: boolean; at: string; form: string; edit: string | null; count: number; place: string }
 export interface Hands { making: { name: string; done: number; of: number } | null; ended: Ended | null; past: Past[] }
 export interface Share {
   print: string; file: string; size_px: Size; bytes: number; alt: string; alt_is_made: boolean;
@@ -78,7 +79,7 @@ export interface BookSeen {
   pictures: { name: string; page: number; ppi: number; says: string; bare_with_ink: number }[];
 }
 export interface HandedOn {
-  name: string; place: string; at: string; form: Form; edit: string | null; title?: string; count: number;
+  name: string; place: string; again: boolean; at: string; form: Form; edit: string | null; title?: string; count: number;
   says: string[]; problems: string[]; private: string[]; difference: string[]; alt_missing: string[]; files: string[];
   shares: Share[]; book: BookSeen | null;
 }

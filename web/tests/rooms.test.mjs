@@ -53,6 +53,16 @@ const STATES = {
   "shares seen": ["/hand", async (page) => { if (at.desk) await hand(page, "share", {}, ".sheets img"); }],
   "a share large": ["/hand", async (page) => { if (at.desk) { await hand(page, "share", {}, ".sheets img"); for (const key of ["ArrowRight", "g"]) await page.keyboard.press(key); await page.locator(".seen").focus(); await page.keyboard.press("Enter"); await page.waitForSelector(".one img"); } }],
   "a site seen": ["/hand", async (page) => { if (at.desk) await hand(page, "gallery", {}, ".seen iframe"); }],
+  "a site made again": ["/hand", async (page) => { if (at.desk) { await hand(page, "gallery", {}, ".seen iframe"); await page.keyboard.press("m"); await page.waitForFunction(() => /Making it again: 1 of/.test(document.querySelector(".seen .title").textContent)); await page.waitForFunction(() => /nothing has changed/.test(document.body.textContent)); } }],
+  "an unfinished one finished": ["/hand", async (page) => { if (at.desk) { await page.getByRole("button", { name: "Finish it: A site: tight" }).click(); await page.waitForSelector(".seen iframe"); } }],
+  "a number out of its bounds": ["/hand", async (page) => {
+    await page.waitForSelector(".past li");
+    await page.keyboard.press("s");
+    await page.getByLabel("A newsletter too, kB").fill("5");
+    await page.keyboard.press("Escape");
+    await page.keyboard.press("m");
+    await page.waitForFunction(() => document.activeElement?.matches("input:invalid"));
+  }],
   "a book seen": ["/hand", async (page) => { if (at.desk) await hand(page, "book", {}, ".plan img"); }],
   "a spread large": ["/hand", async (page) => { if (at.desk) { await hand(page, "book", {}, ".plan img"); for (const key of ["ArrowRight", "Enter"]) await page.keyboard.press(key); await page.waitForSelector(".one img"); } }],
 };
@@ -62,7 +72,10 @@ for (const [size, viewport] of [["desk", DESK], ["phone", PHONE]]) {
     test(`${size}, ${colorScheme}: every room and state is accessible`, async () => {
       const found = [];
       for (const [what, [path, act]] of Object.entries(STATES)) {
-        if (at.desk) Object.assign(at.desk.stand, { folder: null, last: null, reshoot: [] });
+        if (at.desk) {
+          Object.assign(at.desk.stand, { folder: null, last: null, reshoot: [] });
+          at.desk.handing.made.clear();
+        }
         const page = await open(chrome, at.url, path, { viewport, colorScheme });
         await act?.(page);
         await pictures(page);

@@ -48,7 +48,9 @@ const STATES = [
     for (const k of ["Escape", "m"]) await p.keyboard.press(k);
     await p.waitForSelector(".seen pre"); await p.waitForTimeout(300);
   }],
-  ...[["share", "p"], ["book", "b"]].map(([form, key]) => [`hand-${form}`, "/hand", async (p) => {
+  ["hand-book-choices", "/hand", async (p) => { await p.waitForSelector(".past li"); await p.keyboard.press("b"); await p.waitForTimeout(200); }],
+  ["hand-site-choices", "/hand", async (p) => { await p.waitForSelector(".past li"); await p.keyboard.press("s"); await p.waitForTimeout(200); }],
+  ...[["share", "p"], ["gallery", "s"], ["book", "b"]].map(([form, key]) => [`hand-${form}`, "/hand", async (p) => {
     await p.waitForSelector(".past li"); for (const k of [key, "m"]) await p.keyboard.press(k); await p.waitForSelector(".seen"); await p.waitForTimeout(900);
   }]),
 ];

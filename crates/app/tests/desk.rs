@@ -4,6 +4,7 @@ mod served;
 
 use serde_json::{Value, json};
 use served::{Desk, frames, walk};
+use std::collections::BTreeSet;
 use std::io::{BufRead, BufReader};
 use std::net::TcpStream;
 use std::path::Path;
@@ -143,6 +144,8 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
         json!({ "edit": "tight", "form": "share", "shape": "4-5", "pixels": "2160" }),
         json!({ "edit": "tight", "form": "book", "trim_mm": [24, 24], "layout": ["single"], "captions": true }),
         json!({ "edit": null, "form": "pack", "place": "archive" }),
+        json!({ "edit": "tight", "form": "gallery", "title": "x", "address": "example.org" }),
+        json!({ "edit": "tight", "form": "gallery", "title": "x", "newsletter": 5 }),
     ] {
         let answer = desk.post("/api/hand", &wish);
         assert_eq!(answer.status, 409, "{}", answer.json());
@@ -211,7 +214,8 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
     }
 
     // A gallery: its page may run its own script alone, and only while that is ours.
-    let gallery = made(&json!({ "edit": "tight", "form": "gallery", "title": "Low water" }));
+    let gallery = made(&json!({ "edit": "tight", "form": "gallery", "title": "Low water",
+        "address": "https://example.org/low-water", "newsletter": 900 }));
     let name = gallery["name"].as_str().unwrap_or_else(|| panic!("{gallery}")).to_owned();
     let page = desk.get(&format!("/made/{name}/index.html"));
     let policy = page.head.lines().find(|l| l.starts_with("content-security-policy:")).unwrap().to_owned();
@@ -223,10 +227,22 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
     }
     assert!(!policy.contains("connect-src") && !policy.contains("unsafe-eval"), "{policy}");
     assert!(String::from_utf8_lossy(&page.body).contains("Low water"));
+    let manifest = desk.get(&format!("/made/{name}/manifest.json")).json();
+    assert_eq!(manifest["id"], "https://example.org/low-water/manifest.json");
+    let letter = desk.get(&format!("/made/{name}/newsletter.html")).body;
+    assert!((1..=900_000).contains(&letter.len()), "{} bytes", letter.len());
+    a_site_is_made_again_in_its_place(&desk, &project, &name, &ids);
     let script = format!("/made/{name}/look/look.js");
     assert_eq!(desk.get(&script).status, 200);
     std::fs::write(project.join("handed-on").join(&name).join("look/look.js"), "fetch('/api/desk')").unwrap();
     assert_eq!(desk.get(&script).status, 404);
+    let stopped = again(&desk, &name);
+    assert!(
+        stopped["name"].is_null() && stopped["says"].as_str().unwrap().contains("not as Fallside left it"),
+        "{stopped}"
+    );
+    std::fs::remove_file(project.join("handed-on").join(&name).join("look/look.js")).unwrap();
+    assert_eq!(again(&desk, &name)["name"], json!(name));
     // Not without the run's token, and not for another site.
     let (host, cookie) = (desk.host(), format!("fallside={}", desk.token));
     let index = format!("GET /made/{name}/index.html");
@@ -234,8 +250,12 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
     let other = [("Host", host.as_str()), ("Cookie", &cookie), ("Origin", "http://desk.example")];
     assert_eq!(desk.ask(&index, &other, "").status, 403);
 
-    // A book: the file itself, its flat plan, a picture of every spread.
-    let ended = made(&book(240, Value::Null));
+    // A book: the file itself, its flat plan, a picture of every spread; what goes beside it, where it was asked for.
+    let mut wish = book(240, Value::Null);
+    for word in ["proof", "dummy", "deck"] {
+        wish[word] = json!(true);
+    }
+    let ended = made(&wish);
     let name = ended["name"].as_str().unwrap_or_else(|| panic!("{ended}")).to_owned();
     let seen = desk.get(&format!("/api/hand/{name}")).json();
     assert_eq!((&seen["book"]["paper_white"], &seen["book"]["condition"]), (&json!(true), &Value::Null), "{seen:#}");
@@ -243,6 +263,11 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
     assert_eq!(spreads.len() as u64, seen["book"]["pages"].as_u64().unwrap() / 2 + 1);
     let pdf = desk.get(&format!("/made/{name}/book.pdf"));
     assert!(pdf.status == 200 && pdf.body.starts_with(b"%PDF-"), "{}", pdf.head);
+    for file in ["book.proof-sheet.pdf", "book.dummy.pdf", "book.deck.pdf"] {
+        assert!(seen["files"].as_array().unwrap().contains(&json!(file)), "{seen:#}");
+        assert_eq!(desk.get(&format!("/made/{name}/{file}")).status, 200, "{file}");
+    }
+    assert_eq!(desk.post(&format!("/api/hand/{name}/again"), &json!({})).status, 409, "a book is made anew");
     assert_eq!(pdf.body, std::fs::read(project.join("handed-on").join(&name).join("book.pdf")).unwrap());
     for file in [spreads[1].as_str().unwrap(), "book.flat-plan.svg"] {
         let svg = desk.get(&format!("/made/{name}/{file}"));
@@ -271,6 +296,20 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
         );
     }
     fallside(&["verify", "disk/archive"]);
+    // Made again it holds the same files; with its disk away, that is said and nothing is changed.
+    let bag_away = top.path().join("away");
+    let pictures = || {
+        let manifest = std::fs::read_to_string(bag.join("manifest-sha512.txt")).unwrap();
+        manifest.lines().filter(|l| l.ends_with(".jpg") || l.ends_with(".tif")).map(str::to_owned).collect::<Vec<_>>()
+    };
+    let before = pictures();
+    assert_eq!(again(&desk, &archive)["name"], json!(archive));
+    assert!(!before.is_empty() && pictures() == before);
+    std::fs::rename(&bag, &bag_away).unwrap();
+    let answer = desk.post(&format!("/api/hand/{archive}/again"), &json!({}));
+    assert!(answer.json()["says"].as_str().is_some_and(|s| s.contains("archive is not at")), "{}", answer.json());
+    std::fs::rename(&bag_away, &bag).unwrap();
+    assert_eq!(desk.get(&format!("/api/hand/{archive}")).status, 200);
     // What a sudden end left is told for what it is, and not shown.
     let cut = project.join("handed-on/2026-11-02-gallery-tight");
     std::fs::create_dir(&cut).unwrap();
@@ -280,7 +319,7 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
     std::fs::write(cut.with_extension("json"), cut_short).unwrap();
     let past = desk.get("/api/hand").json()["past"].clone();
     let unfinished: Vec<&Value> = past.as_array().unwrap().iter().filter(|p| p["whole"] == false).collect();
-    assert!(unfinished.len() == 1 && unfinished[0]["name"].is_null(), "{past:#}");
+    assert!(unfinished.len() == 1 && unfinished[0]["seen"] == false && unfinished[0]["again"] == false, "{past:#}");
     assert_eq!(desk.get("/api/hand/2026-11-02-gallery-tight").status, 404);
     std::fs::remove_file(cut.with_extension("json")).unwrap();
 
@@ -293,12 +332,59 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
     assert_eq!(past.as_array().unwrap().iter().filter(|p| p["edit"] == "tight" && p["there"] == true).count(), 3);
     assert_eq!(second.get(&format!("/made/{name}/book.pdf")).status, 200);
     assert_eq!(second.post("/api/hand", &book(240, Value::Null)).status, 409);
+    assert_eq!(second.post(&format!("/api/hand/{archive}/again"), &json!({})).status, 409);
+    assert!(past.as_array().unwrap().iter().all(|p| p["again"] == false), "{past:#}");
     let listed = Command::new(env!("CARGO_BIN_EXE_fallside"))
         .args(["list", "hand-offs", "--in"])
         .arg(&project)
         .output()
         .unwrap();
-    assert_eq!(String::from_utf8_lossy(&listed.stdout).matches("handed-on/").count(), 3);
+    // One made again is noted each time that something changed.
+    let text = String::from_utf8_lossy(&listed.stdout);
+    let places: BTreeSet<&str> = text.split_whitespace().filter(|word| word.contains("handed-on/")).collect();
+    assert_eq!(places.len(), 3, "{text}");
+}
+
+/// Makes a hand-off again in its place; how that ended.
+fn again(desk: &Desk, name: &str) -> Value {
+    let answer = desk.post(&format!("/api/hand/{name}/again"), &json!({}));
+    assert_eq!(answer.status, 200, "{}", answer.json());
+    desk.until("/api/hand", |h| h["making"].is_null() && !h["ended"].is_null())["ended"].clone()
+}
+
+/// Only what changed is made; what is refused leaves the site as it was; what was cut short is finished.
+fn a_site_is_made_again_in_its_place(desk: &Desk, project: &Path, name: &str, ids: &[i64]) {
+    let says = |ended: &Value| ended["says"].as_str().unwrap_or_default().to_owned();
+    let unchanged = again(desk, name);
+    assert!(unchanged["name"] == name && says(&unchanged).contains("2 prints; nothing has changed"), "{unchanged}");
+    let words = |id: i64, fact: &str, value: &str| {
+        assert_eq!(desk.post("/api/describe", &json!({ "ids": [id], "facts": { fact: value } })).status, 200);
+    };
+    words(ids[1], "alt", "A gull on a post.");
+    let changed = again(desk, name);
+    assert!(says(&changed).contains("no picture was made anew"), "{changed}");
+    let wall = || String::from_utf8_lossy(&desk.get(&format!("/made/{name}/index.html")).body).into_owned();
+    assert!(wall().contains("A gull on a post."));
+    // A print that became private leaves, with its pictures.
+    words(ids[1], "privacy", "private");
+    let fewer = again(desk, name);
+    assert!(says(&fewer).contains("1 print;") && !wall().contains("A gull"), "{fewer}");
+    words(ids[0], "privacy", "private");
+    let refused = again(desk, name);
+    assert!(refused["name"].is_null() && says(&refused).contains("is private"), "{refused}");
+    assert!(wall().contains("Two boats") && desk.get(&format!("/api/hand/{name}")).status == 200);
+    ids[..2].iter().for_each(|&id| words(id, "privacy", ""));
+    // As a program that was ended leaves it.
+    let account = project.join("handed-on").join(format!("{name}.json"));
+    let text = std::fs::read_to_string(&account).unwrap();
+    std::fs::write(&account, text.replace("\"whole\": true", "\"whole\": false")).unwrap();
+    let past = desk.get("/api/hand").json()["past"].clone();
+    let row = past.as_array().unwrap().iter().find(|p| p["name"] == name).unwrap().clone();
+    assert_eq!((&row["whole"], &row["seen"], &row["again"]), (&json!(false), &json!(false), &json!(true)));
+    assert!(says(&again(desk, name)).contains("1 picture made, 1 as they were"), "{:?}", desk.get("/api/hand").json());
+    assert_eq!(desk.get(&format!("/api/hand/{name}")).json()["again"], true);
+    let none = desk.post("/api/hand/2026-01-01-gallery-none/again", &json!({}));
+    assert!(none.status == 409 && none.json()["says"].as_str().unwrap().contains("no such hand-off"));
 }
 
 /// One frame after the other, half-written at first, is judged as the same frames taken at once are; each once, in order.

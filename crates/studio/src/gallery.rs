@@ -131,7 +131,7 @@ pub fn gallery(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answe
 }
 
 /// An address as IIIF asks for one: whole, without a question or a place in a page, ending in a slash.
-fn address(text: &str) -> Result<String, Error> {
+pub(crate) fn address(text: &str) -> Result<String, Error> {
     let rest = text.strip_prefix("https://").or_else(|| text.strip_prefix("http://"));
     let sound =
         rest.is_some_and(|r| !r.is_empty() && !r.starts_with('/') && !r.contains(['?', '#', '"', '<', '>', ' ']));

@@ -2,14 +2,15 @@
 import type { ComponentChildren } from "preact";
 import { LAYOUTS, PAGES, SHAPES, type Wish, want } from "./wish";
 
-type Text = "other" | "pixels" | "kilobytes" | "author" | "size" | "printer" | "place";
-type Tick = "one_scale" | "asked" | "backs" | "captions";
+type Text = "other" | "pixels" | "kilobytes" | "address" | "newsletter" | "author" | "size" | "printer" | "first_dot" | "place";
+type Tick = "one_scale" | "asked" | "backs" | "captions" | "proof" | "dummy" | "deck";
 
-function Field({ now, word, label, ...more }: { now: Wish; word: Text; label: string; hint?: string; placeholder?: string }) {
+/** A field of words, or of a number in its bounds. */
+function Field({ now, word, label, placeholder, from }: { now: Wish; word: Text; label: string; placeholder?: string; from?: { min: number; max?: number; step?: string } }) {
   return (
     <label>
       {label}
-      <input value={now[word]} placeholder={more.placeholder} autocomplete="off" spellcheck={false} onInput={(e) => want({ [word]: e.currentTarget.value })} />
+      <input value={now[word]} placeholder={placeholder} autocomplete="off" spellcheck={false} {...(from && { type: "number", ...from })} onInput={(e) => want({ [word]: e.currentTarget.value })} />
     </label>
   );
 }
@@ -39,7 +40,7 @@ export function Choices({ now, project }: { now: Wish; project: string }) {
         <Choice now={now} word="shape" label="Shape of the sheet" from={SHAPES} other="another" />
         {now.shape === "other" && <Field now={now} word="other" label="Width to height" placeholder="as 1.91:1" />}
         <Field now={now} word="pixels" label="Longer side, pixels" />
-        <Field now={now} word="kilobytes" label="A file at most, kB" placeholder="as large as it is" />
+        <Field now={now} word="kilobytes" label="A file at most, kB" placeholder="as large as it is" from={{ min: 10 }} />
         <Ticked now={now} word="one_scale">One scale for all, so that a mini looks mini</Ticked>
         {ask}
       </div>
@@ -49,6 +50,8 @@ export function Choices({ now, project }: { now: Wish; project: string }) {
     return (
       <div class="fields choices" key="gallery">
         {title}
+        <Field now={now} word="address" label="Its address" placeholder="as https://example.org/prints/, once you know" />
+        <Field now={now} word="newsletter" label="A newsletter too, kB" placeholder="none; 1000 is usual" from={{ min: 20 }} />
         <Ticked now={now} word="backs">Backs too, of prints that everyone may see</Ticked>
         {ask}
       </div>
@@ -70,7 +73,11 @@ export function Choices({ now, project }: { now: Wish; project: string }) {
       {now.page === "other" && <Field now={now} word="size" label="Width × height, mm" placeholder="as 200x250" />}
       <Choice now={now} word="layout" label="Arrangement" from={LAYOUTS} />
       <Field now={now} word="printer" label="Printer's profile" placeholder="whole path of an .icc file; none: sRGB" />
+      <Field now={now} word="first_dot" label="Its first dot, per cent" placeholder="3; ask the printer" from={{ min: 0, max: 20, step: "any" }} />
       <Ticked now={now} word="captions">Words under the prints</Ticked>
+      <Ticked now={now} word="proof">A proof sheet too: the three hardest prints, tints and a scale</Ticked>
+      <Ticked now={now} word="dummy">A dummy too, at half size, to leaf through</Ticked>
+      <Ticked now={now} word="deck">A deck too: the prints as cards to cut out and deal on a table</Ticked>
     </div>
   );
 }

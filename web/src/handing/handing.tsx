@@ -22,10 +22,15 @@ export function Handing() {
 
   const making = hands?.making ?? null, stuck = !making && !busy && hands?.ended && !hands.ended.name ? hands.ended : null;
   const unable = busy || making !== null || known === null || known.reads_only || known.prints === 0;
-  async function make(): Promise<void> {
+  const form = useRef<HTMLFormElement>(null);
+  const make = (): void => {
+    // A number out of its bounds is told beside its field.
+    if (form.current?.reportValidity()) void begin("/api/hand", asked(wish.get()));
+  };
+  async function begin(path: string, what: unknown): Promise<void> {
     if (unable) return;
     work(true);
-    await act("/api/hand", asked(wish.get()));
+    await act(path, what);
     await get<Hands>("/api/hand").then(set, tell);
     work(false);
   }
@@ -35,7 +40,7 @@ export function Handing() {
       const names = [...edits.map((e) => e.name), ""];
       want({ edit: names[(names.indexOf(edit) + 1) % names.length]! });
     },
-    make: () => void make(),
+    make,
     choices: () => document.querySelector<HTMLElement>(".choices input, .choices select")?.focus(),
     past: () => document.querySelector<HTMLElement>(".past a")?.focus(),
     back: () => {
@@ -47,9 +52,11 @@ export function Handing() {
     <div class="handing" ref={whole} tabIndex={-1}>
       <form
         class="wish"
+        ref={form}
+        noValidate
         onSubmit={(e) => {
           e.preventDefault();
-          void make();
+          make();
         }}
       >
         <h2>Hand on</h2>
@@ -80,7 +87,7 @@ export function Handing() {
       <section class="past" aria-label="Handed on before">
         <h3>Handed on before <kbd>H</kbd></h3>
         {hands?.past.length === 0 && <p class="second">Nothing yet.</p>}
-        <ol>{hands?.past.map((p) => <Before key={`${p.at}${p.place}`} past={p} />)}</ol>
+        <ol>{hands?.past.map((p) => <Before key={`${p.at}${p.place}`} past={p} again={() => void begin(`/api/hand/${p.name}/again`, {})} />)}</ol>
       </section>
     </div>
   );
@@ -100,16 +107,17 @@ function Progress({ making }: { making: Hands["making"] }) {
 /** "26 November 2026, 14:05", in this machine's time. */
 export const when = (at: string): string => new Date(at).toLocaleString("en-GB", { day: "numeric", month: "long", year: "numeric", hour: "2-digit", minute: "2-digit" });
 
-function Before({ past }: { past: Past }) {
+function Before({ past, again }: { past: Past; again: () => void }) {
   const what = `${formName(past.form)}${past.edit ? `: ${past.edit}` : ""}`, path = `/hand/${past.name}`;
   return (
     <li>
-      {past.name ? (
+      {past.seen ? (
         <a href={path} onClick={(e) => { e.preventDefault(); go(path); }}>{what}</a>
       ) : <b>{what}</b>}
       , {past.whole ? count(past.count, "print", "prints") : "not finished"}
       <span class="second"><time dateTime={past.at}>{when(past.at)}</time>{past.there ? "" : ", no longer there"}</span>
       <span class="second lies">{past.place}</span>
+      {past.again && !past.seen && <button type="button" onClick={again} aria-label={`${past.whole ? "Make it again" : "Finish it"}: ${what}`}>{past.whole ? "Make it again" : "Finish it"}</button>}
     </li>
   );
 }

@@ -1,8 +1,9 @@
 // What was handed on, as it is: the files themselves, and what is to be known of them.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { go, tell } from "../desk";
+import { act, go, handed, tell, working } from "../desk";
 import { useKeys } from "../hand";
-import { count } from "../measures";
+import { useHeld } from "../hold";
+import { count, thousands } from "../measures";
 import { type HandedOn, get } from "../wire";
 import { Book, BookTold } from "./book";
 import { when } from "./handing";
@@ -13,14 +14,17 @@ import { formName } from "./wish";
 export const made = (name: string, file: string): string => `/made/${name}/${file}`;
 
 export function Seen({ name }: { name: string }) {
-  const [it, set] = useState<HandedOn | null>(null), [at, walk] = useState(0), [large, enlarge] = useState(false), [white, lay] = useState(false);
+  const [it, set] = useState<HandedOn | null>(null), [at, walk] = useState(0), [large, enlarge] = useState(false), [white, lay] = useState(false), [busy, work] = useState(false);
+  const ended = useHeld(handed), told = useHeld(working);
   const whole = useRef<HTMLDivElement>(null);
   useEffect(() => {
+    // Made again, it is looked at again.
+    work(false);
     get<HandedOn>(`/api/hand/${name}`).then(set, (error: unknown) => {
       tell(error);
       go("/hand");
     });
-  }, [name]);
+  }, [name, ended]);
   useEffect(() => whole.current?.focus(), [it === null]);
   const many = it?.book ? it.book.spreads.length : it?.shares.length ?? 0;
   const still = (act: () => void) => (): boolean => {
@@ -29,6 +33,11 @@ export function Seen({ name }: { name: string }) {
     act();
     return true;
   };
+  async function again(): Promise<void> {
+    if (!it?.again || busy) return;
+    work(true);
+    if (!(await act(`/api/hand/${name}/again`, {}))) work(false);
+  }
   useKeys("Handed on", {
     walk: (e) => still(() => {
       const to = Math.min(Math.max(at + (e.key === "ArrowLeft" ? -1 : 1), 0), many - 1);
@@ -38,6 +47,7 @@ export function Seen({ name }: { name: string }) {
     large: still(() => enlarge(!large)),
     ground: still(() => lay(!white)),
     into: () => document.querySelector<HTMLElement>(".seen iframe")?.focus(),
+    again: () => (it?.again ? void again() : false),
     told: () => document.querySelector<HTMLElement>(".told")?.focus(),
     back: () => {
       if (!large) return go("/hand");
@@ -56,16 +66,18 @@ export function Seen({ name }: { name: string }) {
       <header class="title">
         <h2>{formName(it.form)}{it.edit ? `: ${it.edit}` : ""}</h2>
         <p class="second">{count(it.count, "print", "prints")}, {when(it.at)}</p>
+        {busy && <p role="status">{told ? `Making it again: ${thousands(told.done)} of ${thousands(told.of)} done.` : "Making it again."}</p>}
         <div class="tools">
           {many > 0 && <button type="button" aria-pressed={large} onClick={() => see(at, !large)}>{large ? "All of it" : "Large"} <kbd>{large ? "Escape" : "Enter"}</kbd></button>}
           {many > 0 && <button type="button" aria-pressed={white} onClick={() => lay(!white)}>White around it <kbd>G</kbd></button>}
+          {it.again && <button type="button" disabled={busy} title="Only what changed is made" onClick={() => void again()}>Make it again <kbd>M</kbd></button>}
           {!large && <button type="button" onClick={() => go("/hand")}>Back <kbd>Escape</kbd></button>}
         </div>
       </header>
       <div class={white ? "show white" : "show"}>
-        {it.form === "gallery" && <iframe onLoad={(e) => out(e.currentTarget, () => whole.current?.focus())} title={`The site “${it.title ?? ""}”, as it was made`} src={made(name, "index.html")} sandbox="allow-scripts allow-same-origin" />}
+        {it.form === "gallery" && <iframe key={it.at} onLoad={(e) => out(e.currentTarget, () => whole.current?.focus())} title={`The site “${it.title ?? ""}”, as it was made`} src={made(name, "index.html")} sandbox="allow-scripts allow-same-origin" />}
         {it.form === "share" && <Sheets it={it} at={at} large={large} see={see} />}
-        {it.form === "pack" && <ReadMe file={made(name, it.files[0]!)} />}
+        {it.form === "pack" && <ReadMe key={it.at} file={made(name, it.files[0]!)} />}
         {it.book && <Book it={it} book={it.book} at={at} large={large} see={see} />}
       </div>
       <aside class="told" tabIndex={-1} aria-label="What is to be known of it">

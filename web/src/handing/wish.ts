@@ -17,12 +17,12 @@ export interface Wish {
   /** Null until someone chooses: then the narrowest edit that holds any print. An empty text is every print. */
   edit: string | null; form: Form;
   shape: string; other: string; pixels: string; kilobytes: string; one_scale: boolean; asked: boolean;
-  title: string | null; backs: boolean; author: string; page: string; size: string; layout: string; printer: string; captions: boolean; place: string;
+  title: string | null; address: string; newsletter: string; backs: boolean; author: string; page: string; size: string; layout: string; printer: string; first_dot: string; captions: boolean; proof: boolean; dummy: boolean; deck: boolean; place: string;
 }
 /** The choices as they were left, while the page is open. */
 export const wish = held<Wish>({
   edit: null, form: "share", shape: "4:5", other: "", pixels: "2160", kilobytes: "", one_scale: false, asked: false,
-  title: null, backs: false, author: "", page: "240x240", size: "", layout: "single", printer: "", captions: true, place: "",
+  title: null, address: "", newsletter: "", backs: false, author: "", page: "240x240", size: "", layout: "single", printer: "", first_dot: "", captions: true, proof: false, dummy: false, deck: false, place: "",
 });
 export const want = (more: Partial<Wish>): void => wish.set({ ...wish.get(), ...more });
 
@@ -44,15 +44,19 @@ export function editOf({ edit: chosen, form }: Wish, edits: Edit[]): string {
   return (full("sequence") ?? full("tight") ?? full("wide") ?? edits.find((e) => e.count > 0))?.name ?? "";
 }
 
+/** A number where one was written. */
+const amount = (text: string): number | null => (text.trim() === "" ? null : Number(text));
+
 /** The wish as the server reads it. */
 export function asked(w: Wish): unknown {
   const edit = editOf(w, desk.get()?.edits ?? []) || null, title = (w.title ?? desk.get()?.project ?? "").trim();
   if (w.form === "share") {
     const shape = w.shape === "other" ? w.other.trim() : w.shape;
-    return { edit, form: w.form, shape, pixels: w.pixels.trim(), kilobytes: Number(w.kilobytes) || null, one_scale: w.one_scale, asked: w.asked };
+    return { edit, form: w.form, shape, pixels: w.pixels.trim(), kilobytes: amount(w.kilobytes), one_scale: w.one_scale, asked: w.asked };
   }
-  if (w.form === "gallery") return { edit, form: w.form, title, backs: w.backs, asked: w.asked };
+  if (w.form === "gallery") return { edit, form: w.form, title, address: w.address.trim(), newsletter: amount(w.newsletter), backs: w.backs, asked: w.asked };
   if (w.form === "pack") return { edit, form: w.form, title, place: w.place.trim() };
   const page = (w.page === "other" ? w.size : w.page).split(/[x×]/).map((side) => Number.parseFloat(side) || 0);
-  return { edit, form: w.form, title, author: w.author.trim(), trim_mm: [page[0] ?? 0, page[1] ?? 0], layout: [w.layout], printer: w.printer.trim() || null, captions: w.captions };
+  const { captions, proof, dummy, deck } = w, printer = w.printer.trim() || null;
+  return { edit, form: w.form, title, author: w.author.trim(), trim_mm: [page[0] ?? 0, page[1] ?? 0], layout: [w.layout], printer, first_dot: amount(w.first_dot), captions, proof, dummy, deck };
 }

@@ -272,6 +272,11 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
   await site.waitForFunction(() => document.querySelectorAll(".wall img").length === 6 && [...document.images].slice(0, 2).every((i) => i.complete && i.naturalWidth > 0));
   await shot(page, "9-site");
   assert.deepEqual(await violations(page, "a site"), []);
+  // Made again in its place, it is the same site, and is shown anew.
+  await page.locator(".seen iframe").evaluate((frame) => { frame.dataset.before = ""; });
+  await press(page, "m");
+  await page.waitForFunction(() => /6 prints; nothing has changed/.test(document.body.textContent));
+  await page.frameLocator(".seen iframe:not([data-before])").locator(".wall img").nth(5).waitFor();
   // Its own keys work in the frame: to the first print, and into its page, where the script has added its tools.
   await press(page, "i", "Tab", "Tab", "Enter");
   await until(async () => page.frames().find((f) => /made.*prints/.test(f.url()))?.locator("button").count() ?? 0, (n) => n > 0, "a print's page opens in the frame");

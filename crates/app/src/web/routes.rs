@@ -107,6 +107,7 @@ fn routes(at: At) -> Router {
         .route("/api/plan", post(plan))
         .route("/api/hand", get(|State(at): State<At>| ask(at, |d| answer(d.hands()))).post(hand_on))
         .route("/api/hand/{name}", get(handed_on))
+        .route("/api/hand/{name}/again", post(hand_on_again))
         .route("/made/{name}/{*path}", get(made_file))
         .route("/picture/{frame}/{kind}", get(picture))
         .route("/events", get(events))
@@ -359,6 +360,10 @@ async fn plan(State(at): State<At>, Json(words): Json<BTreeMap<String, String>>)
 
 async fn hand_on(State(at): State<At>, Json(wish): Json<HandWish>) -> Response {
     ask(at, move |d| answer(d.hand_on(wish))).await
+}
+
+async fn hand_on_again(State(at): State<At>, Path(name): Path<String>) -> Response {
+    ask(at, move |d| answer(d.hand_on_again(&name))).await
 }
 
 async fn handed_on(State(at): State<At>, Path(name): Path<String>) -> Response {

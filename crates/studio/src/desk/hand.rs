@@ -64,9 +64,15 @@ pub enum Form {
     Gallery {
         /// Its title.
         title: String,
+        /// Where it will be read, for other viewers; this machine where that is empty.
+        #[serde(default)]
+        address: String,
         /// Backs too, of prints that everyone may see.
         #[serde(default)]
         backs: bool,
+        /// Also a newsletter of at most so many kB.
+        #[serde(default)]
+        newsletter: Option<u32>,
         /// Whoever is to be asked was asked.
         #[serde(default)]
         asked: bool,
@@ -86,8 +92,20 @@ pub enum Form {
         /// The printer's ICC profile of press and paper.
         #[serde(default)]
         printer: Option<PathBuf>,
+        /// First dot that the press prints, per cent of full ink; the usual one where it is not said.
+        #[serde(default)]
+        first_dot: Option<f64>,
         /// Words under the prints.
         captions: bool,
+        /// Also a proof sheet for the printer.
+        #[serde(default)]
+        proof: bool,
+        /// Also a dummy at half size.
+        #[serde(default)]
+        dummy: bool,
+        /// Also a deck of cards to deal.
+        #[serde(default)]
+        deck: bool,
     },
     /// An archive: originals, results and words in a bag, read again when it is packed.
     Pack {
@@ -108,6 +126,11 @@ impl Form {
             Self::Book { .. } => "book",
             Self::Pack { .. } => "pack",
         }
+    }
+
+    /// True where only what changed is made when it is made again: what is no longer chosen is taken away, and an archive keeps all.
+    fn grows(&self) -> bool {
+        matches!(self, Self::Gallery { .. } | Self::Pack { .. })
     }
 
     fn name(&self) -> &'static str {
@@ -141,6 +164,12 @@ impl HandWish {
     }
 }
 
+/// A hand-off that is made again.
+struct Again {
+    name: String,
+    before: Account,
+}
+
 /// What is being handed on, and how the last one ended.
 #[derive(Debug, Default)]
 pub(super) struct Handing {
@@ -154,6 +183,30 @@ impl Desk {
     /// # Errors
     /// The choices make no sense; something is being handed on already; this desk only reads.
     pub fn hand_on(self: &Arc<Self>, wish: HandWish) -> Result<Did> {
+        self.begin(wish, None)
+    }
+
+    /// Makes a site or an archive again in its place, with the choices it was made with: only what changed is made.
+    ///
+    /// # Errors
+    /// There is none of that name, it is of another form, its disk is away, or as handing on.
+    pub fn hand_on_again(self: &Arc<Self>, name: &str) -> Result<Did> {
+        let before = account::known(&self.folder, name)?;
+        if !before.wish.form.grows() {
+            let says = format!("{} is made into a new folder each time.", capital(before.wish.form.name()));
+            return Err(Error::Refused(says));
+        }
+        if let Form::Pack { place, .. } = &before.wish.form
+            && before.whole
+            && !place.is_dir()
+        {
+            let says = format!("The archive is not at {}.", place.display());
+            return Err(FrameError::new(says).with_remedy("Connect its disk, and make it again.").into());
+        }
+        self.begin(before.wish.clone(), Some(Again { name: name.to_owned(), before }))
+    }
+
+    fn begin(self: &Arc<Self>, wish: HandWish, again: Option<Again>) -> Result<Did> {
         self.may_write()?;
         // What can be known to be wrong is said at once.
         Job::of(self, &wish, Path::new(""))?;
@@ -167,7 +220,7 @@ impl Desk {
         }
         let did = format!("Making {}", wish.says());
         let desk = Arc::clone(self);
-        std::thread::spawn(move || desk.hand_on_now(&wish));
+        std::thread::spawn(move || desk.hand_on_now(&wish, again));
         self.done(&self.project(), did)
     }
 
@@ -176,8 +229,10 @@ impl Desk {
     /// # Errors
     /// The catalogue cannot be read.
     pub fn hands(&self) -> Result<Hands> {
-        let past = account::past(&self.folder, &self.project())?;
+        let mut past = account::past(&self.folder, &self.project())?;
         let handing = held(&self.handing);
+        let free = handing.making.is_none() && self.reads_only.is_none();
+        past.iter_mut().for_each(|p| p.again &= free);
         Ok(Hands { making: handing.making.clone(), ended: handing.ended.clone(), past })
     }
 
@@ -186,7 +241,9 @@ impl Desk {
     /// # Errors
     /// What is known of it cannot be read.
     pub fn handed_on(&self, name: &str) -> Result<Option<HandedOn>> {
-        account::read(&self.folder, name)
+        let mut it = account::read(&self.folder, name)?;
+        it.iter_mut().for_each(|it| it.again &= self.reads_only.is_none());
+        Ok(it)
     }
 
     /// A file of a hand-off that lies in the project; `None` where there is no such file to be shown.
@@ -194,11 +251,13 @@ impl Desk {
         MadeFile::find(&self.folder.join(HANDED_ON), name, path)
     }
 
-    fn hand_on_now(&self, wish: &HandWish) {
+    fn hand_on_now(&self, wish: &HandWish, again: Option<Again>) {
         // A fault of ours ends this work and no other.
-        let made = guarded(|| Ok(self.make(wish))).map_err(Error::from).and_then(|made| made);
+        let made = guarded(|| Ok(self.make(wish, again))).map_err(Error::from).and_then(|made| made);
         let ended = match made {
-            Ok(name) => Ended { name: Some(name), says: format!("{} done", capital(&wish.says())), remedy: None },
+            Ok((name, says)) => {
+                Ended { name: Some(name), says: format!("{}: {says}", capital(&wish.says())), remedy: None }
+            }
             Err(Error::File(e)) => Ended { name: None, says: e.says, remedy: e.remedy },
             Err(e) => Ended { name: None, says: e.to_string(), remedy: None },
         };
@@ -207,26 +266,37 @@ impl Desk {
         self.tell(&Event::Changed);
     }
 
-    /// Makes it, and gives the name of its folder.
-    fn make(&self, wish: &HandWish) -> Result<String> {
-        let day = chrono::Local::now().format("%Y-%m-%d").to_string();
-        let (name, out) = new_folder(&self.folder.join(HANDED_ON), &wish.folder(&day))?;
+    /// Makes it, and gives the name of its folder and how it went.
+    fn make(&self, wish: &HandWish, again: Option<Again>) -> Result<(String, String)> {
+        let top = self.folder.join(HANDED_ON);
+        let (name, before) = match again {
+            Some(it) => (it.name, Some(it.before)),
+            None => (new_folder(&top, &wish.folder(&chrono::Local::now().format("%Y-%m-%d").to_string()))?, None),
+        };
+        let out = top.join(&name);
+        std::fs::create_dir_all(&out).map_err(|e| FrameError::writing(&out, &e))?;
         // Should this be the end of the program, what is there is told for what it is.
         account::write(&self.folder, &name, &Account::begun(wish.clone()))?;
         let made = Job::of(self, wish, &out).and_then(|job| job.run(&|done, of| self.heard(wish, done, of)));
-        match made {
+        let stopped = match made {
             Ok(account) if account.count > 0 => {
+                let says = account.says.first().cloned().unwrap_or_default();
                 account::write(&self.folder, &name, &Account { whole: true, ..account })?;
-                Ok(name)
+                return Ok((name, says));
             }
-            other => {
-                if swept(&out) {
-                    account::away(&self.folder, &name);
-                }
-                let first = |a: Account| a.problems.into_iter().next().unwrap_or_default();
-                Err(other.map_or_else(|e| e, |a| Error::Refused(format!("Nothing was made. {}", first(a)))))
+            Ok(account) => {
+                let first = account.problems.into_iter().next().unwrap_or_default();
+                Error::Refused(format!("Nothing was made. {first}"))
             }
+            Err(e) => e,
+        };
+        match before {
+            _ if swept(&out) => account::away(&self.folder, &name),
+            // What is refused is refused before anything of a whole hand-off is touched.
+            Some(before) if matches!(stopped, Error::Refused(_)) => account::write(&self.folder, &name, &before)?,
+            _ => {}
         }
+        Err(stopped)
     }
 
     fn heard(&self, wish: &HandWish, done: usize, of: usize) {
@@ -239,7 +309,7 @@ impl Desk {
 }
 
 /// Makes a folder that was not there: the name itself, or with a number.
-fn new_folder(top: &Path, name: &str) -> Result<(String, PathBuf)> {
+fn new_folder(top: &Path, name: &str) -> Result<String> {
     std::fs::create_dir_all(top).map_err(|e| FrameError::writing(top, &e))?;
     for n in 1..ALIKE {
         let name = if n == 1 { name.to_owned() } else { format!("{name}-{n}") };
@@ -248,7 +318,7 @@ fn new_folder(top: &Path, name: &str) -> Result<(String, PathBuf)> {
             continue;
         }
         match std::fs::create_dir(&out) {
-            Ok(()) => return Ok((name, out)),
+            Ok(()) => return Ok(name),
             Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => {}
             Err(e) => return Err(FrameError::writing(&out, &e).into()),
         }
@@ -278,7 +348,13 @@ mod tests {
     use super::*;
 
     fn wish(edit: Option<&str>) -> HandWish {
-        let form = Form::Gallery { title: String::new(), backs: false, asked: false };
+        let form = Form::Gallery {
+            title: String::new(),
+            address: String::new(),
+            backs: false,
+            newsletter: None,
+            asked: false,
+        };
         HandWish { edit: edit.map(str::to_owned), form }
     }
 
@@ -298,11 +374,11 @@ mod tests {
     #[test]
     fn a_folder_that_is_there_is_never_used_again() {
         let top = tempfile::tempdir().unwrap();
-        let names: Vec<String> = (0..3).map(|_| new_folder(top.path(), "a").unwrap().0).collect();
+        let names: Vec<String> = (0..3).map(|_| new_folder(top.path(), "a").unwrap()).collect();
         assert_eq!(names, ["a", "a-2", "a-3"]);
         // Its files are gone, what is known of it is not.
         std::fs::write(top.path().join("b.json"), "{}").unwrap();
-        assert_eq!(new_folder(top.path(), "b").unwrap().0, "b-2");
+        assert_eq!(new_folder(top.path(), "b").unwrap(), "b-2");
         // One that holds anything stays.
         std::fs::write(top.path().join("a/mine.txt"), "mine").unwrap();
         assert_eq!(["a", "a-2"].map(|n| swept(&top.path().join(n))), [false, true]);

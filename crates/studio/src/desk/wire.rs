@@ -365,8 +365,12 @@ pub struct Ended {
 /// Something that was handed on.
 #[derive(Clone, Debug, Serialize)]
 pub struct PastHand {
-    /// Its name, where it lies in the project and can be seen here.
+    /// Its name, where the project keeps its account.
     pub name: Option<String>,
+    /// True where it can be seen here.
+    pub seen: bool,
+    /// True where it can be made again in its place now.
+    pub again: bool,
     /// True where its files lie where they were put.
     pub there: bool,
     /// False while it is being made, and where that was cut short.
@@ -390,6 +394,8 @@ pub struct HandedOn {
     pub name: String,
     /// Where it lies.
     pub place: String,
+    /// True where it is made again in its place.
+    pub again: bool,
     /// What was asked for and what came of it.
     #[serde(flatten)]
     pub account: super::hand::Account,

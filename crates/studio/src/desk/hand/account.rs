@@ -5,7 +5,7 @@ use crate::book::{Proof, spread_file};
 use crate::desk::wire::{BookSeen, HandedOn, PastHand, Printed};
 use crate::finish::write_beside;
 use crate::job::FrameError;
-use crate::project::{Project, Result};
+use crate::project::{Error, Project, Result};
 use crate::share::Shared;
 use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
@@ -109,7 +109,9 @@ pub(super) fn past(folder: &Path, project: &Project) -> Result<Vec<PastHand>> {
         let (lies, seen) = (account.lies(folder, name), folder.join(HANDED_ON).join(name));
         ours.push(whole(&lies));
         all.push(PastHand {
-            name: Some(name.to_owned()).filter(|_| account.whole && seen.is_dir()),
+            name: Some(name.to_owned()),
+            seen: account.whole && seen.is_dir(),
+            again: account.wish.form.grows(),
             there: lies.is_dir(),
             whole: account.whole,
             at: account.at,
@@ -126,6 +128,8 @@ pub(super) fn past(folder: &Path, project: &Project) -> Result<Vec<PastHand>> {
         }
         all.push(PastHand {
             name: None,
+            seen: false,
+            again: false,
             there: place.exists(),
             whole: true,
             at: h.at,
@@ -155,7 +159,16 @@ pub(super) fn read(folder: &Path, name: &str) -> Result<Option<HandedOn>> {
     }
     let book = (account.wish.form.kind() == "book").then(|| book(&lies)).transpose()?;
     let lies = whole(&account.lies(folder, name));
-    Ok(Some(HandedOn { name: name.to_owned(), place: lies.display().to_string(), account, book }))
+    let again = account.wish.form.grows();
+    Ok(Some(HandedOn { name: name.to_owned(), place: lies.display().to_string(), again, account, book }))
+}
+
+/// The account of a hand-off that lies in the project, whole or not.
+pub(super) fn known(folder: &Path, name: &str) -> Result<Account> {
+    if !super::made::is_name(name) || !place(folder, name).is_file() {
+        return Err(Error::Refused("There is no such hand-off here.".into()));
+    }
+    account(folder, name)
 }
 
 fn account(folder: &Path, name: &str) -> Result<Account> {

@@ -15,6 +15,14 @@ use std::path::{Path, PathBuf};
 
 /// Sides of a page that make sense, mm, as the command has them.
 const SIDES: std::ops::Range<f64> = 40.0..2000.0;
+/// Least kB that make sense for a file of one picture and for a newsletter, as the command has them.
+const PICTURE: u32 = 10;
+const NEWSLETTER: u32 = 20;
+/// First dots that a press may have, shares of full ink, as the command has them.
+const DOTS: std::ops::RangeInclusive<f64> = 0.0..=0.2;
+/// Size of a dummy, as the command has it.
+const DUMMY: f64 = 0.5;
+
 /// The command's own request.
 pub(super) enum Job {
     Share(HandWish, share::Request),
@@ -35,6 +43,7 @@ impl Job {
         let mine = wish.clone();
         Ok(match &wish.form {
             Form::Share { shape, pixels, kilobytes, one_scale, asked } => {
+                within(*kilobytes, PICTURE, "a picture")?;
                 let settings = making::Settings {
                     shape: making::Shape::parse(shape).map_err(|e| unclear(shape, &e))?,
                     pixels: making::Pixels::parse(pixels).map_err(|e| unclear(pixels, &e))?,
@@ -44,23 +53,32 @@ impl Job {
                 let (one_scale, allow) = (*one_scale, allow(*asked));
                 Self::Share(mine, share::Request { folder, which, out, settings, one_scale, allow })
             }
-            Form::Gallery { title, backs, asked } => {
+            Form::Gallery { title, address, backs, newsletter, asked } => {
                 let title = if title.trim().is_empty() { "Instant prints" } else { title.trim() };
+                let address = if address.trim().is_empty() { HERE } else { address.trim() };
+                within(*newsletter, NEWSLETTER, "a newsletter")?;
                 let request = gallery::Request {
                     folder,
                     which,
                     out,
                     title: title.to_owned(),
-                    address: HERE.to_owned(),
+                    address: gallery::address(address)?,
                     backs: *backs,
-                    newsletter: None,
+                    newsletter: *newsletter,
                     allow: allow(*asked),
                 };
                 Self::Gallery(mine, request)
             }
-            Form::Book { title, author, trim_mm, layout, printer, captions } => {
+            Form::Book { title, author, trim_mm, layout, printer, first_dot, captions, proof, dummy, deck } => {
                 if !trim_mm.iter().all(|side| SIDES.contains(side)) {
                     return Err(Error::Refused("Say a page's width and height in mm, 40 to 2000 each.".into()));
+                }
+                let usual = book::Request::new(&folder, &out.join(BOOK));
+                let first_dot = first_dot.map_or(usual.first_dot, |percent| percent / 100.0);
+                if !DOTS.contains(&first_dot) {
+                    return Err(Error::Refused(
+                        "Say the press's first dot in per cent of full ink, 0 to 20: ask the printer.".into(),
+                    ));
                 }
                 let request = book::Request {
                     which,
@@ -72,7 +90,11 @@ impl Job {
                     title: title.clone(),
                     author: author.clone(),
                     captions: *captions,
-                    ..book::Request::new(&folder, &out.join(BOOK))
+                    first_dot,
+                    proof: *proof,
+                    dummy: dummy.then_some(DUMMY),
+                    deck: *deck,
+                    ..usual
                 };
                 Self::Book(mine, request)
             }
@@ -184,6 +206,14 @@ fn packed(
         files,
         ..Account::begun(wish)
     })
+}
+
+/// Refuses a size that nothing fits into.
+fn within(kilobytes: Option<u32>, least: u32, what: &str) -> Result<()> {
+    match kilobytes {
+        Some(k) if k < least => Err(Error::Refused(format!("Say {least} kB or more for {what}."))),
+        _ => Ok(()),
+    }
 }
 
 /// "“4-5”: say width to height, …".
