@@ -233,12 +233,19 @@ test("the light is moved in the drawing, and the plan follows", async () => {
   await press(page, "l", ...Array(20).fill("ArrowRight"));
   await page.waitForFunction((old) => document.querySelector(".answer tbody td").innerText !== old, far);
   assert.ok(parseFloat(await fall()) > parseFloat(far), "nearer, the light falls off more");
+  // The plan follows the last key a moment later.
+  let near = "";
+  for (let now = await fall(); now !== near; now = await fall()) {
+    near = now;
+    await page.waitForTimeout(500);
+  }
   const lamp = await page.locator(".side .lamp").boundingBox();
   await page.mouse.move(lamp.x + lamp.width / 2, lamp.y + lamp.height / 2);
   await page.mouse.down();
   await page.mouse.move(lamp.x + lamp.width / 2 - 60, lamp.y + lamp.height / 2, { steps: 12 });
   await page.mouse.up();
-  await page.waitForFunction((old) => document.querySelector(".answer tbody td").innerText !== old, await fall()).catch(() => {});
+  await page.waitForFunction((old) => document.querySelector(".answer tbody td").innerText !== old, near);
+  assert.ok(parseFloat(await fall()) < parseFloat(near), "drawn away, it falls off less");
   await press(page, "r", "ArrowRight");
   await page.waitForFunction(() => /upper left/.test(document.querySelectorAll(".lamp")[1].getAttribute("aria-valuetext")));
   assert.deepEqual(page.faults, []);
