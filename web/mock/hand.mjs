@@ -27,11 +27,22 @@ export class Handing {
     return this.begin({ form, edit, title, place }, name);
   }
 
+  /** Reads an archive again. */
+  check(name, { copy }) {
+    const it = this.made.get(name), says = `an archive of ${it.edit ?? "all prints"}`;
+    setTimeout(() => {
+      it.says = [`${8 * it.count} files${copy ? ` of it and of ${copy}` : ""} read on 2026-11-26 and found good.`, it.says[1]];
+      this.ended = { name, says: `${says}: ${it.says[0]}`, do: null };
+      this.desk.tell({ kind: "handed", ...this.ended });
+    }, 300);
+    return { did: `Checking ${says}`, ...this.desk.words() };
+  }
+
   begin(wish, name) {
-    if (this.making) throw Object.assign(new Error(), { status: 409, says: `${this.making.name} being made: wait until that is done.`, do: "" });
+    if (this.making) throw Object.assign(new Error(), { status: 409, says: `${this.making.name}: wait until that is done.`, do: "" });
     const ids = this.desk.edits.get(wish.edit)?.ids, prints = ids ? ids.map((id) => this.desk.by.get(id)) : this.desk.prints.slice(0, 12);
     const of = prints.length, says = `${NAMES[wish.form]} of ${wish.edit ?? "all prints"}`;
-    Object.assign(this, { making: { name: `${says[0].toUpperCase()}${says.slice(1)} is`, done: 0, of: 0 }, ended: null });
+    Object.assign(this, { making: { name: `Making ${says}`, done: 0, of: 0 }, ended: null });
     setTimeout(() => this.desk.tell({ kind: "working", name: `Making ${says}`, done: 1, of }), 40);
     setTimeout(() => {
       this.making = null;
@@ -57,7 +68,7 @@ export class Handing {
       gallery: { says: [`${prints.length} prints; ${prints.length} pictures made.`], problems: [], files: ["index.html"] },
       book: { says: [`${prints.length} prints, ${pages} pages of 240 by 240 mm.`], problems: ["P0002: 212 pixels to the inch on the page, and printers ask for 300."], files: ["book.pdf", "book.flat-plan.svg"],
         book: { spreads: Array.from({ length: pages / 2 + 1 }, (_, i) => `book.spread-${i + 1}.svg`), plan: "book.flat-plan.svg", places: Array.from({ length: pages / 2 + 1 }, (_, i) => [0.02 + (i % 6) * 0.163, 0.1 + Math.floor(i / 6) * 0.3, 0.15, 0.24]), pages, trim_mm: [240, 240], condition: null, paper_white: true, pictures } },
-      pack: { says: [`${8 * prints.length} files, 1.20 GB. Read again afterwards and found good.`, `Check it once a year, and a second copy with it: fallside verify ${wish.place}`], problems: [], files: ["READ-ME-FIRST.txt", "prints.csv", "manifest-sha512.txt"] },
+      pack: { says: [`${8 * prints.length} files, 1.20 GB. Read again afterwards and found good.`, "Check it once a year, and its second copy on another disk with it."], problems: [], files: ["READ-ME-FIRST.txt", "prints.csv", "manifest-sha512.txt"] },
     }[wish.form];
     this.made.set(name, { ...common, ...more, prints });
     return name;

@@ -61,7 +61,7 @@ async function handle(desk, listeners, pictures, request, response) {
 const fromGuest = (request) => request.headers["user-agent"]?.includes("guest");
 
 async function answer(desk, request, url) {
-  const [, , what, id] = url.pathname.split("/"), query = url.searchParams;
+  const [, , what, id, verb] = url.pathname.split("/"), query = url.searchParams;
   if (request.method === "GET") {
     if (what === "desk") return desk.state();
     if (what === "prints") {
@@ -83,7 +83,7 @@ async function answer(desk, request, url) {
   const body = JSON.parse(text);
   if (what === "plan") return plan(body);
   if (what === "code") return desk.come(body.code), { did: "You are in." };
-  if (what === "hand") return id ? desk.handing.again(id) : desk.handing.begin(body);
+  if (what === "hand") return !id ? desk.handing.begin(body) : verb === "check" ? desk.handing.check(id, body) : desk.handing.again(id);
   if (what === "refinish") await new Promise((later) => setTimeout(later, 120));
   if (typeof desk[`post_${what}`] !== "function") throw Object.assign(new Error(), { status: 404, says: `Nothing answers to ${what}.`, do: "" });
   return desk[`post_${what}`](body);

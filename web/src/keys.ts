@@ -89,6 +89,7 @@ export const KEYS = {
     into: ["into the site; Escape leads up in it and out", "i"],
     told: ["what is to be known of it", "w"],
     again: ["make a site or an archive again in its place: only what changed", "m"],
+    check: ["check an archive: all of it is read again", "v"],
     back: ["all of it; then back to handing on", "Escape"],
   },
 } as const satisfies Record<string, Record<string, readonly [string, string, ...string[]]>>;

@@ -49,11 +49,19 @@ const STATES = {
   "a book's choices": ["/hand", (page) => page.keyboard.press("b")],
   "an archive's choices": ["/hand", (page) => page.keyboard.press("a")],
   "an archive seen": ["/hand", async (page) => { if (at.desk) await hand(page, "pack", { "Folder for it": "/media/archive" }, ".seen pre"); }],
+  "an archive checked": ["/hand", async (page) => {
+    if (!at.desk) return;
+    await hand(page, "pack", { "Folder for it": "/media/archive" }, ".seen pre");
+    await page.getByLabel("Its second copy").fill("/media/second");
+    await page.keyboard.press("Escape");
+    await page.keyboard.press("v");
+    await page.waitForFunction(() => /of it and of .media.second read/.test(document.querySelector(".told").textContent));
+  }],
   "nothing made": ["/hand", async (page) => { if (at.desk) await hand(page, "book", { "Printer's profile": "/press.icc" }, ".wish .trouble"); }],
   "shares seen": ["/hand", async (page) => { if (at.desk) await hand(page, "share", {}, ".sheets img"); }],
   "a share large": ["/hand", async (page) => { if (at.desk) { await hand(page, "share", {}, ".sheets img"); for (const key of ["ArrowRight", "g"]) await page.keyboard.press(key); await page.locator(".seen").focus(); await page.keyboard.press("Enter"); await page.waitForSelector(".one img"); } }],
   "a site seen": ["/hand", async (page) => { if (at.desk) await hand(page, "gallery", {}, ".seen iframe"); }],
-  "a site made again": ["/hand", async (page) => { if (at.desk) { await hand(page, "gallery", {}, ".seen iframe"); await page.keyboard.press("m"); await page.waitForFunction(() => /Making it again: 1 of/.test(document.querySelector(".seen .title").textContent)); await page.waitForFunction(() => /nothing has changed/.test(document.body.textContent)); } }],
+  "a site made again": ["/hand", async (page) => { if (at.desk) { await hand(page, "gallery", {}, ".seen iframe"); await page.keyboard.press("m"); await page.waitForFunction(() => /Making a site of .+: 1 of/.test(document.querySelector(".seen .title").textContent)); await page.waitForFunction(() => /nothing has changed/.test(document.body.textContent)); } }],
   "an unfinished one finished": ["/hand", async (page) => { if (at.desk) { await page.getByRole("button", { name: "Finish it: A site: tight" }).click(); await page.waitForSelector(".seen iframe"); } }],
   "a number out of its bounds": ["/hand", async (page) => {
     await page.waitForSelector(".past li");

@@ -309,6 +309,33 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
     let answer = desk.post(&format!("/api/hand/{archive}/again"), &json!({}));
     assert!(answer.json()["says"].as_str().is_some_and(|s| s.contains("archive is not at")), "{}", answer.json());
     std::fs::rename(&bag_away, &bag).unwrap();
+    // Read again beside its second copy, which has lost a byte: that is told, and where the whole file lies.
+    let copy = top.path().join("second");
+    walk(&bag).iter().for_each(|from| {
+        let to = copy.join(from.strip_prefix(&bag).unwrap());
+        std::fs::create_dir_all(to.parent().unwrap()).unwrap();
+        std::fs::copy(from, to).unwrap();
+    });
+    let checked = |copy: &Path| {
+        assert_eq!(desk.post(&format!("/api/hand/{archive}/check"), &json!({ "copy": copy })).status, 200);
+        desk.until("/api/hand", |h| h["making"].is_null() && !h["ended"].is_null());
+        desk.get(&format!("/api/hand/{archive}")).json()
+    };
+    let good = checked(&copy);
+    assert!(good["says"][0].as_str().unwrap().contains("and found good; last found good before on"), "{good:#}");
+    assert_eq!(good["problems"], json!([]));
+    let hit = walk(&copy.join("data/originals"))[0].clone();
+    let mut bytes = std::fs::read(&hit).unwrap();
+    bytes.truncate(bytes.len() - 1);
+    std::fs::write(&hit, bytes).unwrap();
+    let damaged = checked(&copy);
+    let problems = damaged["problems"].as_array().unwrap();
+    let lost = hit.file_name().unwrap().to_str().unwrap();
+    assert!(damaged["says"][0].as_str().unwrap().contains("found damaged"), "{damaged:#}");
+    assert!(problems[0].as_str().unwrap().contains(lost) && problems.len() == 2, "{damaged:#}");
+    assert!(problems[1].as_str().unwrap().contains("copy them back"), "{damaged:#}");
+    assert_eq!(checked(&bag)["problems"], json!([]));
+    assert_eq!(desk.post(&format!("/api/hand/{name}/check"), &json!({ "copy": null })).status, 409);
     assert_eq!(desk.get(&format!("/api/hand/{archive}")).status, 200);
     // What a sudden end left is told for what it is, and not shown.
     let cut = project.join("handed-on/2026-11-02-gallery-tight");

@@ -95,7 +95,7 @@ export function Handing() {
 
 function Progress({ making }: { making: Hands["making"] }) {
   const told = useHeld(working);
-  const at = told?.name.startsWith("Making") ? told : making?.of ? making : null;
+  const at = told && told.name === making?.name ? told : making?.of ? making : null;
   return (
     <div class="progress">
       <progress aria-label="How much is done" value={at?.done ?? 0} max={at?.of || 1} />

@@ -33,11 +33,13 @@ export function Seen({ name }: { name: string }) {
     act();
     return true;
   };
-  async function again(): Promise<void> {
+  const [copy, compare] = useState("");
+  async function begin(what: "again" | "check", body: unknown): Promise<void> {
     if (!it?.again || busy) return;
     work(true);
-    if (!(await act(`/api/hand/${name}/again`, {}))) work(false);
+    if (!(await act(`/api/hand/${name}/${what}`, body))) work(false);
   }
+  const again = (): void => void begin("again", {}), check = (): void => void begin("check", { copy: copy.trim() || null });
   useKeys("Handed on", {
     walk: (e) => still(() => {
       const to = Math.min(Math.max(at + (e.key === "ArrowLeft" ? -1 : 1), 0), many - 1);
@@ -47,9 +49,11 @@ export function Seen({ name }: { name: string }) {
     large: still(() => enlarge(!large)),
     ground: still(() => lay(!white)),
     into: () => document.querySelector<HTMLElement>(".seen iframe")?.focus(),
-    again: () => (it?.again ? void again() : false),
+    again: () => (it?.again ? again() : false),
+    check: () => (it?.again && it.form === "pack" ? check() : false),
     told: () => document.querySelector<HTMLElement>(".told")?.focus(),
     back: () => {
+      if (document.activeElement?.matches(".told input")) return whole.current?.focus();
       if (!large) return go("/hand");
       enlarge(false);
       requestAnimationFrame(() => (document.querySelectorAll<HTMLElement>(".sheets button")[at] ?? whole.current)?.focus());
@@ -66,11 +70,11 @@ export function Seen({ name }: { name: string }) {
       <header class="title">
         <h2>{formName(it.form)}{it.edit ? `: ${it.edit}` : ""}</h2>
         <p class="second">{count(it.count, "print", "prints")}, {when(it.at)}</p>
-        {busy && <p role="status">{told ? `Making it again: ${thousands(told.done)} of ${thousands(told.of)} done.` : "Making it again."}</p>}
+        {busy && <p role="status">{told ? `${told.name}: ${thousands(told.done)} of ${thousands(told.of)} done.` : "Looking at what is there."}</p>}
         <div class="tools">
           {many > 0 && <button type="button" aria-pressed={large} onClick={() => see(at, !large)}>{large ? "All of it" : "Large"} <kbd>{large ? "Escape" : "Enter"}</kbd></button>}
           {many > 0 && <button type="button" aria-pressed={white} onClick={() => lay(!white)}>White around it <kbd>G</kbd></button>}
-          {it.again && <button type="button" disabled={busy} title="Only what changed is made" onClick={() => void again()}>Make it again <kbd>M</kbd></button>}
+          {it.again && <button type="button" disabled={busy} title="Only what changed is made" onClick={again}>Make it again <kbd>M</kbd></button>}
           {!large && <button type="button" onClick={() => go("/hand")}>Back <kbd>Escape</kbd></button>}
         </div>
       </header>
@@ -84,6 +88,18 @@ export function Seen({ name }: { name: string }) {
         {it.form === "share" && <SheetTold share={it.shares[at]} />}
         {it.book && <BookTold it={it} book={it.book} at={large ? at : null} />}
         {it.form === "pack" && it.says.map((s) => <p key={s}>{s}</p>)}
+        {it.form === "pack" && it.again && (
+          <form
+            class="fields"
+            onSubmit={(e) => {
+              e.preventDefault();
+              check();
+            }}
+          >
+            <label>Its second copy <input value={copy} placeholder="whole path, or none" autocomplete="off" spellcheck={false} onInput={(e) => compare(e.currentTarget.value)} /></label>
+            <p><button type="submit" disabled={busy}>Check it <kbd>V</kbd></button></p>
+          </form>
+        )}
         <Told it={it} />
       </aside>
     </div>

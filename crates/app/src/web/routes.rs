@@ -108,6 +108,7 @@ fn routes(at: At) -> Router {
         .route("/api/hand", get(|State(at): State<At>| ask(at, |d| answer(d.hands()))).post(hand_on))
         .route("/api/hand/{name}", get(handed_on))
         .route("/api/hand/{name}/again", post(hand_on_again))
+        .route("/api/hand/{name}/check", post(check_archive))
         .route("/made/{name}/{*path}", get(made_file))
         .route("/picture/{frame}/{kind}", get(picture))
         .route("/events", get(events))
@@ -364,6 +365,15 @@ async fn hand_on(State(at): State<At>, Json(wish): Json<HandWish>) -> Response {
 
 async fn hand_on_again(State(at): State<At>, Path(name): Path<String>) -> Response {
     ask(at, move |d| answer(d.hand_on_again(&name))).await
+}
+
+#[derive(Deserialize)]
+struct Check {
+    copy: Option<std::path::PathBuf>,
+}
+
+async fn check_archive(State(at): State<At>, Path(name): Path<String>, Json(w): Json<Check>) -> Response {
+    ask(at, move |d| answer(d.check_archive(&name, w.copy))).await
 }
 
 async fn handed_on(State(at): State<At>, Path(name): Path<String>) -> Response {

@@ -8,27 +8,25 @@
 mod account;
 mod job;
 mod made;
+mod work;
 
 pub use account::{Account, json_schema};
 pub use made::MadeFile;
 
-use super::wire::{Did, Ended, Event, HandedOn, Hands, Making};
+use super::wire::{Did, Ended, HandedOn, Hands, Making};
 use super::{Desk, held};
-use crate::finish::guarded;
 use crate::job::FrameError;
 use crate::plates::Which;
 use crate::project::{Error, Result};
-use job::Job;
 use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use work::Work;
 
 /// The project's folder of what was handed on.
 pub const HANDED_ON: &str = "handed-on";
 /// The book's file.
 const BOOK: &str = "book.pdf";
-/// Hand-offs of one name on one day: nobody makes more.
-const ALIKE: usize = 1000;
 
 /// What is handed on, and as what.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
@@ -164,12 +162,6 @@ impl HandWish {
     }
 }
 
-/// A hand-off that is made again.
-struct Again {
-    name: String,
-    before: Account,
-}
-
 /// What is being handed on, and how the last one ended.
 #[derive(Debug, Default)]
 pub(super) struct Handing {
@@ -183,7 +175,7 @@ impl Desk {
     /// # Errors
     /// The choices make no sense; something is being handed on already; this desk only reads.
     pub fn hand_on(self: &Arc<Self>, wish: HandWish) -> Result<Did> {
-        self.begin(wish, None)
+        self.begin(Work::New(wish))
     }
 
     /// Makes a site or an archive again in its place, with the choices it was made with: only what changed is made.
@@ -196,32 +188,26 @@ impl Desk {
             let says = format!("{} is made into a new folder each time.", capital(before.wish.form.name()));
             return Err(Error::Refused(says));
         }
-        if let Form::Pack { place, .. } = &before.wish.form
-            && before.whole
-            && !place.is_dir()
+        if before.whole
+            && let Form::Pack { place, .. } = &before.wish.form
         {
-            let says = format!("The archive is not at {}.", place.display());
-            return Err(FrameError::new(says).with_remedy("Connect its disk, and make it again.").into());
+            at_its_place(place)?;
         }
-        self.begin(before.wish.clone(), Some(Again { name: name.to_owned(), before }))
+        self.begin(Work::Again { name: name.to_owned(), before })
     }
 
-    fn begin(self: &Arc<Self>, wish: HandWish, again: Option<Again>) -> Result<Did> {
-        self.may_write()?;
-        // What can be known to be wrong is said at once.
-        Job::of(self, &wish, Path::new(""))?;
-        {
-            let mut handing = held(&self.handing);
-            if let Some(now) = &handing.making {
-                return Err(Error::Refused(format!("{} being made: wait until that is done.", now.name)));
-            }
-            let name = capital(&format!("{} {}", wish.says(), if wish.form.kind() == "share" { "are" } else { "is" }));
-            *handing = Handing { making: Some(Making { name, done: 0, of: 0 }), ended: None };
-        }
-        let did = format!("Making {}", wish.says());
-        let desk = Arc::clone(self);
-        std::thread::spawn(move || desk.hand_on_now(&wish, again));
-        self.done(&self.project(), did)
+    /// Reads an archive again, whole, and its second copy where one is named; what was found stands in its account.
+    ///
+    /// # Errors
+    /// There is none of that name, it is no archive, its disk is away, or as handing on.
+    pub fn check_archive(self: &Arc<Self>, name: &str, copy: Option<PathBuf>) -> Result<Did> {
+        let before = account::known(&self.folder, name)?;
+        let Form::Pack { place, .. } = &before.wish.form else {
+            return Err(Error::Refused("Only an archive is checked.".into()));
+        };
+        at_its_place(place)?;
+        let bag = place.clone();
+        self.begin(Work::Check { name: name.to_owned(), bag, copy, before })
     }
 
     /// What is being handed on, what was, and how the last one ended.
@@ -250,92 +236,15 @@ impl Desk {
     pub fn made(&self, name: &str, path: &str) -> Option<MadeFile> {
         MadeFile::find(&self.folder.join(HANDED_ON), name, path)
     }
-
-    fn hand_on_now(&self, wish: &HandWish, again: Option<Again>) {
-        // A fault of ours ends this work and no other.
-        let made = guarded(|| Ok(self.make(wish, again))).map_err(Error::from).and_then(|made| made);
-        let ended = match made {
-            Ok((name, says)) => {
-                Ended { name: Some(name), says: format!("{}: {says}", capital(&wish.says())), remedy: None }
-            }
-            Err(Error::File(e)) => Ended { name: None, says: e.says, remedy: e.remedy },
-            Err(e) => Ended { name: None, says: e.to_string(), remedy: None },
-        };
-        *held(&self.handing) = Handing { making: None, ended: Some(ended.clone()) };
-        self.tell(&Event::Handed(Box::new(ended)));
-        self.tell(&Event::Changed);
-    }
-
-    /// Makes it, and gives the name of its folder and how it went.
-    fn make(&self, wish: &HandWish, again: Option<Again>) -> Result<(String, String)> {
-        let top = self.folder.join(HANDED_ON);
-        let (name, before) = match again {
-            Some(it) => (it.name, Some(it.before)),
-            None => (new_folder(&top, &wish.folder(&chrono::Local::now().format("%Y-%m-%d").to_string()))?, None),
-        };
-        let out = top.join(&name);
-        std::fs::create_dir_all(&out).map_err(|e| FrameError::writing(&out, &e))?;
-        // Should this be the end of the program, what is there is told for what it is.
-        account::write(&self.folder, &name, &Account::begun(wish.clone()))?;
-        let made = Job::of(self, wish, &out).and_then(|job| job.run(&|done, of| self.heard(wish, done, of)));
-        let stopped = match made {
-            Ok(account) if account.count > 0 => {
-                let says = account.says.first().cloned().unwrap_or_default();
-                account::write(&self.folder, &name, &Account { whole: true, ..account })?;
-                return Ok((name, says));
-            }
-            Ok(account) => {
-                let first = account.problems.into_iter().next().unwrap_or_default();
-                Error::Refused(format!("Nothing was made. {first}"))
-            }
-            Err(e) => e,
-        };
-        match before {
-            _ if swept(&out) => account::away(&self.folder, &name),
-            // What is refused is refused before anything of a whole hand-off is touched.
-            Some(before) if matches!(stopped, Error::Refused(_)) => account::write(&self.folder, &name, &before)?,
-            _ => {}
-        }
-        Err(stopped)
-    }
-
-    fn heard(&self, wish: &HandWish, done: usize, of: usize) {
-        if let Some(making) = &mut held(&self.handing).making {
-            // Threads tell in any order: it never goes back.
-            (making.done, making.of) = (making.done.max(done), of);
-        }
-        self.tell(&Event::Working { name: format!("Making {}", wish.says()), done, of });
-    }
 }
 
-/// Makes a folder that was not there: the name itself, or with a number.
-fn new_folder(top: &Path, name: &str) -> Result<String> {
-    std::fs::create_dir_all(top).map_err(|e| FrameError::writing(top, &e))?;
-    for n in 1..ALIKE {
-        let name = if n == 1 { name.to_owned() } else { format!("{name}-{n}") };
-        let out = top.join(&name);
-        if top.join(format!("{name}.json")).exists() {
-            continue;
-        }
-        match std::fs::create_dir(&out) {
-            Ok(()) => return Ok(name),
-            Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => {}
-            Err(e) => return Err(FrameError::writing(&out, &e).into()),
-        }
+/// An archive's disk must be there.
+fn at_its_place(bag: &Path) -> Result<()> {
+    if bag.is_dir() {
+        return Ok(());
     }
-    Err(Error::Refused(format!("{} is full of hand-offs of this name.", top.display())))
-}
-
-/// Takes a folder away in which nothing was made, and says so; one that holds anything stays.
-fn swept(out: &Path) -> bool {
-    let list = out.join(crate::handed::LIST);
-    let others = std::fs::read_dir(out).into_iter().flatten().flatten().any(|e| e.path() != list);
-    if !others {
-        // A folder that cannot be taken away is only empty.
-        let _ = std::fs::remove_file(list);
-        let _ = std::fs::remove_dir(out);
-    }
-    !others
+    let says = format!("The archive is not at {}.", bag.display());
+    Err(FrameError::new(says).with_remedy("Connect its disk, and try again.").into())
 }
 
 fn capital(text: &str) -> String {
@@ -369,20 +278,6 @@ mod tests {
         ] {
             assert_eq!(wish(edit).folder("d"), name);
         }
-    }
-
-    #[test]
-    fn a_folder_that_is_there_is_never_used_again() {
-        let top = tempfile::tempdir().unwrap();
-        let names: Vec<String> = (0..3).map(|_| new_folder(top.path(), "a").unwrap()).collect();
-        assert_eq!(names, ["a", "a-2", "a-3"]);
-        // Its files are gone, what is known of it is not.
-        std::fs::write(top.path().join("b.json"), "{}").unwrap();
-        assert_eq!(new_folder(top.path(), "b").unwrap(), "b-2");
-        // One that holds anything stays.
-        std::fs::write(top.path().join("a/mine.txt"), "mine").unwrap();
-        assert_eq!(["a", "a-2"].map(|n| swept(&top.path().join(n))), [false, true]);
-        assert!(top.path().join("a/mine.txt").exists() && !top.path().join("a-2").exists());
     }
 
     #[test]

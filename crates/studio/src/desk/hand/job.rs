@@ -23,6 +23,9 @@ const DOTS: std::ops::RangeInclusive<f64> = 0.0..=0.2;
 /// Size of a dummy, as the command has it.
 const DUMMY: f64 = 0.5;
 
+/// What every archive needs, and gets from nobody else.
+const EVERY_YEAR: &str = "Check it once a year, and its second copy on another disk with it.";
+
 /// The command's own request.
 pub(super) enum Job {
     Share(HandWish, share::Request),
@@ -194,18 +197,52 @@ fn packed(
         files.push(name.to_string_lossy().into_owned());
     }
     let verified = pack::verify(bag, &[], &half(1))?;
-    let damage = verified.bags.iter().flat_map(|b| &b.damage).map(|d| format!("{}: {}", d.path, d.what));
-    let found = if verified.good() { "found good" } else { "found damaged" };
     Ok(Account {
         count: answer.prints,
-        says: vec![
-            format!("{}. Read again afterwards and {found}.", answer.says()),
-            format!("Check it once a year, and a second copy with it: fallside verify {}", bag.display()),
-        ],
-        problems: damage.chain(answer.problems.iter().cloned()).collect(),
+        says: vec![format!("{}. Read again afterwards and {}.", answer.says(), found(&verified)), EVERY_YEAR.into()],
+        problems: [damage(&verified), answer.problems].concat(),
         files,
         ..Account::begun(wish)
     })
+}
+
+/// Reads an archive again, and its second copy where there is one; its account with what was found.
+///
+/// # Errors
+/// A folder is no bag.
+pub(super) fn checked(
+    bag: &Path,
+    copy: Option<&Path>,
+    before: &Account,
+    hear: &(dyn Fn(usize, usize) + Sync),
+) -> Result<Account> {
+    let copies: Vec<PathBuf> = copy.map(Path::to_owned).into_iter().collect();
+    let verified = pack::verify(bag, &copies, &|event| {
+        if let Event::Done { done, of } = event {
+            hear(done, of);
+        }
+    })?;
+    let day = chrono::Local::now().format("%Y-%m-%d");
+    let files = count(verified.bags.iter().map(|b| b.files).sum(), "file", "files");
+    let last = verified.bags.first().and_then(|b| b.last_good.as_deref());
+    let last = last.map_or_else(String::new, |last| format!("; last found good before on {last}"));
+    let of = copy.map_or_else(String::new, |copy| format!(" of it and of {}", copy.display()));
+    let says = vec![format!("{files}{of} read on {day} and {}{last}.", found(&verified)), EVERY_YEAR.into()];
+    Ok(Account { says, problems: damage(&verified), ..before.clone() })
+}
+
+fn found(verified: &pack::Verified) -> &'static str {
+    if verified.good() { "found good" } else { "found damaged" }
+}
+
+/// Everything wrong, a sentence each; of a copy, with where it lies.
+fn damage(verified: &pack::Verified) -> Vec<String> {
+    let of_one = |(i, bag): (usize, &pack::Condition)| {
+        let place = if i == 0 { String::new() } else { format!("{}/", bag.bag.display()) };
+        let unnoted = bag.unnoted.iter().map(|why| format!("The date of this check could not be noted: {why}"));
+        bag.damage.iter().map(|d| format!("{place}{}: {}.", d.path, d.what)).chain(unnoted).collect::<Vec<_>>()
+    };
+    verified.bags.iter().enumerate().flat_map(of_one).chain(verified.compared.iter().cloned()).collect()
 }
 
 /// Refuses a size that nothing fits into.
