@@ -42,3 +42,9 @@ pub use rows::{Rows, rows};
 pub use sniff::Format;
 pub use whole::is_whole;
 pub mod cgats;
+
+/// The same for every index, in no order: what packs badly, for tests.
+#[cfg(test)]
+fn noise(i: usize) -> u16 {
+    (i as u32).wrapping_mul(2_654_435_761).rotate_right(i as u32 % 13) as u16
+}

@@ -75,7 +75,7 @@ impl Rows {
 mod tests {
     use super::*;
     use crate::tiff::Compression;
-    use crate::{Info, icc, jpeg};
+    use crate::{Info, icc, jpeg, noise};
 
     fn all(path: &Path) -> Result<(Encoding, Vec<u16>), Error> {
         let rows = rows(path, &Limits::default())?;
@@ -90,13 +90,12 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let place = |name: &str| folder.path().join(name);
         let (w, h) = (307, 211);
-        let code = |i: usize| (i as u32).wrapping_mul(2_654_435_761).rotate_right(i as u32 % 13) as u16;
-        let some = |r: std::ops::Range<usize>| (3 * w * r.start..3 * w * r.end).map(code).collect();
+        let some = |r: std::ops::Range<usize>| (3 * w * r.start..3 * w * r.end).map(noise).collect();
         let info = Info { icc: Some(icc::eci_rgb_v2()), ..Info::default() };
         tiff::write(&place("strips.tif"), w, h, &info, Compression::Deflate, some).unwrap();
         tiff::write(&place("plain.tif"), w, h, &info, Compression::None, some).unwrap();
         tiff::write(&place("no-profile.tif"), w, h, &Info::default(), Compression::Deflate, some).unwrap();
-        let eight: Vec<u8> = (0..3 * w * h).map(|i| (code(i) >> 8) as u8).collect();
+        let eight: Vec<u8> = (0..3 * w * h).map(|i| (noise(i) >> 8) as u8).collect();
         jpeg::write(&place("eight.jpg"), w, h, &eight, 95, jpeg::Subsampling::Full, &info).unwrap();
         for name in ["strips.tif", "plain.tif", "no-profile.tif", "eight.jpg"] {
             let whole = read(&place(name), &Limits::default()).unwrap().frame;
@@ -118,8 +117,7 @@ mod tests {
         let (w, h) = (900, 700);
         let info = Info { icc: Some(icc::eci_rgb_v2()), ..Info::default() };
         // Noise does not pack, so that the middle of the file lies in a strip.
-        let code = |i: usize| (i as u32).wrapping_mul(2_654_435_761).rotate_right(i as u32 % 13) as u16;
-        let some = |r: std::ops::Range<usize>| (3 * w * r.start..3 * w * r.end).map(code).collect();
+        let some = |r: std::ops::Range<usize>| (3 * w * r.start..3 * w * r.end).map(noise).collect();
         tiff::write(&path, w, h, &info, Compression::Deflate, some).unwrap();
         let mut bytes = std::fs::read(&path).unwrap();
         let middle = bytes.len() / 2;

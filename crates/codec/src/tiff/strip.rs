@@ -165,7 +165,7 @@ fn summed(row: &mut [u16]) {
 mod tests {
     use super::*;
     use crate::tiff::{Compression, Writer, pack, write};
-    use crate::{Info, Limits};
+    use crate::{Info, Limits, noise};
 
     /// The library's own decoder is the witness; and what is not usual is left to it.
     #[test]
@@ -173,12 +173,11 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("a.tif");
         let (w, h) = (701, 523);
-        let code = |i: usize| (i as u32).wrapping_mul(2_654_435_761).rotate_right(i as u32 % 13) as u16;
-        let rows = |r: std::ops::Range<usize>| (3 * w * r.start..3 * w * r.end).map(code).collect();
+        let rows = |r: std::ops::Range<usize>| (3 * w * r.start..3 * w * r.end).map(noise).collect();
         write(&path, w, h, &Info::default(), Compression::Deflate, rows).unwrap();
         let lies = || Strips::of(&path, (w, h), &super::super::read::directory(&path).unwrap().1);
         let strips = lies().unwrap().all().unwrap();
-        assert!(strips.iter().enumerate().all(|(i, v)| *v == code(i)));
+        assert!(strips.iter().enumerate().all(|(i, v)| *v == noise(i)));
         let mut rows_given = vec![];
         assert_eq!(lies().unwrap().each(|row| rows_given.extend_from_slice(row)), h);
         assert_eq!(rows_given, strips);
@@ -192,6 +191,7 @@ mod tests {
         write(&path, w, h, &Info::default(), Compression::None, rows).unwrap();
         assert!(lies().is_none());
     }
+
     /// Strips may hold more than their rows: some writers fill the last one up. What is not what was packed is told.
     #[test]
     fn filled_strips_are_read_and_false_ones_told() {
@@ -199,8 +199,7 @@ mod tests {
         let path = folder.path().join("a.tif");
         // Noise of 90 rows in strips of 66, so that no strip packs small; filled up as a writer would.
         let (w, h) = (2600, 90);
-        let code = |i: usize| (i as u32).wrapping_mul(2_654_435_761).rotate_right(i as u32 % 13) as u16;
-        let samples: Vec<u16> = (0..3 * w * 2 * h).map(code).collect();
+        let samples: Vec<u16> = (0..3 * w * 2 * h).map(noise).collect();
         let mut file = Writer::new(File::create(&path).unwrap(), w, h, Compression::Deflate).unwrap();
         let strip = file.rows_per_strip;
         assert!(strip < h && h < 2 * strip);
