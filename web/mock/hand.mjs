@@ -31,8 +31,9 @@ export class Handing {
   check(name, { copy }) {
     const it = this.made.get(name), says = `an archive of ${it.edit ?? "all prints"}`;
     setTimeout(() => {
-      it.says = [`${8 * it.count} files${copy ? ` of it and of ${copy}` : ""} read on 2026-11-26 and found good.`, it.says[1]];
-      this.ended = { name, says: `${says}: ${it.says[0]}`, do: null };
+      const good = [it.place, ...(copy ? [copy] : [])].map((bag) => `${bag}: good. ${8 * it.count} files read, packed 2026-11-26, last found good 2026-11-26.`);
+      it.says = [...good, "Read on 2026-11-26. Check it once a year, and its second copy on another disk with it."];
+      this.ended = { name, says: `A${says.slice(1)}: ${good[0]}`, do: null };
       this.desk.tell({ kind: "handed", ...this.ended });
     }, 300);
     return { did: `Checking ${says}`, ...this.desk.words() };

@@ -55,7 +55,7 @@ const STATES = {
     await page.getByLabel("Its second copy").fill("/media/second");
     await page.keyboard.press("Escape");
     await page.keyboard.press("v");
-    await page.waitForFunction(() => /of it and of .media.second read/.test(document.querySelector(".told").textContent));
+    await page.waitForFunction(() => /.media.second: good/.test(document.querySelector(".told").textContent));
   }],
   "nothing made": ["/hand", async (page) => { if (at.desk) await hand(page, "book", { "Printer's profile": "/press.icc" }, ".wish .trouble"); }],
   "shares seen": ["/hand", async (page) => { if (at.desk) await hand(page, "share", {}, ".sheets img"); }],
@@ -88,7 +88,9 @@ for (const [size, viewport] of [["desk", DESK], ["phone", PHONE]]) {
       await pictures(page);
       found.push(...(await violations(page, what)));
       // The same page: light and dark differ in its style sheet alone.
+      const ground = () => page.evaluate(() => getComputedStyle(document.documentElement).backgroundColor), light = await ground();
       await page.emulateMedia({ colorScheme: "dark" });
+      assert.notEqual(await ground(), light, `${what}: it is dark`);
       found.push(...(await violations(page, `${what}, dark`)));
       assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${what}: scrolls sideways`);
       assert.deepEqual(page.faults, [], what);

@@ -4,7 +4,6 @@ use crate::cli::{Pack, Verify};
 use crate::share::{bar, hear, out};
 use studio::finish::Exit;
 use studio::pack::{Condition, Request, Verified};
-use studio::words::count;
 
 /// Packs, and says how it went.
 pub fn run(options: &Pack) -> Exit {
@@ -55,19 +54,8 @@ pub fn verify(options: &Verify) -> Exit {
 }
 
 fn tell(c: &Condition) {
-    let files = count(c.files, "file", "files");
-    let packed = c.packed.as_ref().map_or(String::new(), |d| format!(", packed {d}"));
-    let last = c.last_good.as_ref().map_or(String::new(), |d| format!(", last found good {d}"));
-    if c.damage.is_empty() {
-        out(&format!("{}: good. {files} read{packed}{last}.", c.bag.display()));
-    } else {
-        let harms = count(c.damage.len(), "damage", "damages");
-        out(&format!("{}: damaged. {files} read, {harms}{packed}{last}.", c.bag.display()));
-        c.damage.iter().for_each(|d| out(&format!("  {}: {}", d.path, d.what)));
-    }
-    if let Some(why) = &c.unnoted {
-        out(&format!("  The date of this check could not be noted: {why}"));
-    }
+    out(&c.says());
+    c.problems().iter().for_each(|line| out(&format!("  {line}")));
 }
 
 fn json(v: &Verified) -> String {

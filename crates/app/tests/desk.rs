@@ -322,7 +322,8 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
         desk.get(&format!("/api/hand/{archive}")).json()
     };
     let good = checked(&copy);
-    assert!(good["says"][0].as_str().unwrap().contains("and found good; last found good before on"), "{good:#}");
+    assert!(good["says"].as_array().unwrap()[..2].iter().all(|s| s.as_str().unwrap().contains(": good. ")), "{good:#}");
+    assert!(good["says"][0].as_str().unwrap().contains("last found good"), "{good:#}");
     assert_eq!(good["problems"], json!([]));
     let hit = walk(&copy.join("data/originals"))[0].clone();
     let mut bytes = std::fs::read(&hit).unwrap();
@@ -331,10 +332,11 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
     let damaged = checked(&copy);
     let problems = damaged["problems"].as_array().unwrap();
     let lost = hit.file_name().unwrap().to_str().unwrap();
-    assert!(damaged["says"][0].as_str().unwrap().contains("found damaged"), "{damaged:#}");
+    assert!(damaged["says"][1].as_str().unwrap().contains(": damaged. "), "{damaged:#}");
     assert!(problems[0].as_str().unwrap().contains(lost) && problems.len() == 2, "{damaged:#}");
     assert!(problems[1].as_str().unwrap().contains("copy them back"), "{damaged:#}");
     assert_eq!(checked(&bag)["problems"], json!([]));
+    assert_eq!(desk.post(&format!("/api/hand/{archive}/check"), &json!({ "copy": "second" })).status, 409);
     assert_eq!(desk.post(&format!("/api/hand/{name}/check"), &json!({ "copy": null })).status, 409);
     assert_eq!(desk.get(&format!("/api/hand/{archive}")).status, 200);
     // What a sudden end left is told for what it is, and not shown.
@@ -400,6 +402,11 @@ fn a_site_is_made_again_in_its_place(desk: &Desk, project: &Path, name: &str, id
     let refused = again(desk, name);
     assert!(refused["name"].is_null() && says(&refused).contains("is private"), "{refused}");
     assert!(wall().contains("Two boats") && desk.get(&format!("/api/hand/{name}")).status == 200);
+    // With its folder taken away, what is known of it stays.
+    let (lies, away) = (project.join("handed-on").join(name), project.join("away"));
+    std::fs::rename(&lies, &away).unwrap();
+    assert!(again(desk, name)["name"].is_null() && lies.with_extension("json").is_file() && !lies.exists());
+    std::fs::rename(&away, &lies).unwrap();
     ids[..2].iter().for_each(|&id| words(id, "privacy", ""));
     // As a program that was ended leaves it.
     let account = project.join("handed-on").join(format!("{name}.json"));

@@ -24,6 +24,13 @@ const PPI_ASKED: f64 = 300.0;
 /// Below this pixels show.
 const PPI_LEAST: f64 = 150.0;
 
+/// Sides of a page that can be asked for, mm: from a card to more than any bindery takes (ours).
+pub const SIDES_MM: std::ops::Range<f64> = 40.0..2000.0;
+/// First dots that can be asked for, shares of full ink: far beyond the few per cent of any press (common practice, no source).
+pub const FIRST_DOTS: std::ops::RangeInclusive<f64> = 0.0..=0.2;
+/// A dummy's size unless another is asked for, a share of the book's own: small enough to leaf through in the hand (ours).
+pub const DUMMY: f64 = 0.5;
+
 /// What book to make.
 #[derive(Clone, Debug)]
 pub struct Request {

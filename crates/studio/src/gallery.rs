@@ -19,6 +19,8 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 /// Where a gallery is read while nobody has said otherwise: from this machine, by the plainest of servers. An address that
 /// IIIF asks for must be whole, and this one leads to nobody else.
 pub const HERE: &str = "http://localhost:8000/";
+/// Least size of a newsletter that can be asked for, kB: its page without pictures takes several (ours).
+pub const LEAST_KB: u32 = 20;
 /// Changes when the same mount would be made into other pictures.
 const FORM: &str = "1";
 /// Under this the list notes what the newsletter was made from: no file has such a name.

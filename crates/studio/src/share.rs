@@ -17,6 +17,9 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 pub use publish::{allow, share as making};
 
+/// Least size of a file that can be asked for, kB: below it nothing of a print is left to see (ours).
+pub const LEAST_KB: u32 = 10;
+
 /// What to share, and how.
 #[derive(Clone, Debug)]
 pub struct Request {

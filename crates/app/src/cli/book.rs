@@ -2,7 +2,7 @@
 
 use clap::Args;
 use std::path::PathBuf;
-use studio::book::{Request, Sheet};
+use studio::book::{FIRST_DOTS, Request, SIDES_MM, Sheet};
 use studio::plates::Which;
 
 pub const ABOUT: &str = "\
@@ -160,7 +160,7 @@ fn trim(text: &str) -> Result<[f64; 2], String> {
     let parse = || {
         let (w, h) = text.trim().trim_end_matches("mm").split_once(['x', '×'])?;
         let both = [w.trim().trim_end_matches("mm").parse::<f64>().ok()?, h.trim().parse::<f64>().ok()?];
-        both.iter().all(|v| (40.0..2000.0).contains(v)).then_some(both)
+        both.iter().all(|v| SIDES_MM.contains(v)).then_some(both)
     };
     parse().ok_or_else(|| "say width x height in mm, as 240x240mm".to_owned())
 }
@@ -177,7 +177,7 @@ fn percent(text: &str, low: f64, high: f64) -> Result<f64, String> {
 }
 
 fn dot(text: &str) -> Result<f64, String> {
-    percent(text, 0.0, 0.2)
+    percent(text, *FIRST_DOTS.start(), *FIRST_DOTS.end())
 }
 
 fn ink(text: &str) -> Result<f64, String> {

@@ -3,7 +3,7 @@
 use super::hand::{Prints, Said};
 use clap::Args;
 use std::path::PathBuf;
-use studio::gallery::{HERE, Request};
+use studio::gallery::{HERE, LEAST_KB, Request};
 
 pub const ABOUT: &str = "\
 Make a gallery: a site of plain files that opens from disk and from any host.
@@ -41,7 +41,7 @@ pub struct Gallery {
     #[arg(long)]
     pub backs: bool,
     /// Also newsletter.html, one file with its pictures inside, of at most so many kB
-    #[arg(long, value_name = "KB", num_args = 0..=1, default_missing_value = "1000", value_parser = clap::value_parser!(u32).range(20..))]
+    #[arg(long, value_name = "KB", num_args = 0..=1, default_missing_value = "1000", value_parser = clap::value_parser!(u32).range(i64::from(LEAST_KB)..))]
     pub newsletter: Option<u32>,
     #[command(flatten)]
     pub said: Said,

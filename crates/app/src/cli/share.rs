@@ -3,8 +3,8 @@
 use super::hand::{Prints, Said};
 use clap::Args;
 use std::path::PathBuf;
-use studio::share::Request;
 use studio::share::making::{Pixels, Settings, Shape};
+use studio::share::{LEAST_KB, Request};
 
 pub const ABOUT: &str = "\
 Make shares: each print with its own shadow on a sheet of pure white, in the shape that a place to post asks for.
@@ -39,7 +39,7 @@ pub struct Share {
     #[arg(long, value_name = "PX", value_parser = Pixels::parse, default_value = "2160")]
     pub pixels: Pixels,
     /// Most size of a file
-    #[arg(long, value_name = "KB", value_parser = clap::value_parser!(u32).range(10..))]
+    #[arg(long, value_name = "KB", value_parser = clap::value_parser!(u32).range(i64::from(LEAST_KB)..))]
     pub kilobytes: Option<u32>,
     /// Least white around the print, per cent of the sheet's shorter side
     #[arg(long, value_name = "PERCENT", default_value_t = 6.0, value_parser = margin)]

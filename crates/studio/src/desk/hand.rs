@@ -188,10 +188,8 @@ impl Desk {
             let says = format!("{} is made into a new folder each time.", capital(before.wish.form.name()));
             return Err(Error::Refused(says));
         }
-        if before.whole
-            && let Form::Pack { place, .. } = &before.wish.form
-        {
-            at_its_place(place)?;
+        if before.whole && matches!(before.wish.form, Form::Pack { .. }) {
+            at_its_place(&before.lies(&self.folder, name))?;
         }
         self.begin(Work::Again { name: name.to_owned(), before })
     }
@@ -199,15 +197,17 @@ impl Desk {
     /// Reads an archive again, whole, and its second copy where one is named; what was found stands in its account.
     ///
     /// # Errors
-    /// There is none of that name, it is no archive, its disk is away, or as handing on.
+    /// There is none of that name, it is no archive, its disk is away, the copy's path is not whole, or as handing on.
     pub fn check_archive(self: &Arc<Self>, name: &str, copy: Option<PathBuf>) -> Result<Did> {
         let before = account::known(&self.folder, name)?;
-        let Form::Pack { place, .. } = &before.wish.form else {
+        if !matches!(before.wish.form, Form::Pack { .. }) {
             return Err(Error::Refused("Only an archive is checked.".into()));
-        };
-        at_its_place(place)?;
-        let bag = place.clone();
-        self.begin(Work::Check { name: name.to_owned(), bag, copy, before })
+        }
+        at_its_place(&before.lies(&self.folder, name))?;
+        if copy.as_ref().is_some_and(|copy| !copy.is_absolute()) {
+            return Err(Error::Refused("Say the whole path of the second copy.".into()));
+        }
+        self.begin(Work::Check { name: name.to_owned(), copy, before })
     }
 
     /// What is being handed on, what was, and how the last one ended.

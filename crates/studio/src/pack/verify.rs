@@ -4,6 +4,7 @@ use super::bag::{CHECKED, DECLARATION, INFO, MANIFEST, TAG_MANIFEST, hex, lines,
 use crate::finish::{held, write_beside};
 use crate::handed::Event;
 use crate::job::FrameError;
+use crate::words::count;
 use sha2::{Digest, Sha512};
 use std::collections::BTreeMap;
 use std::io::Read;
@@ -48,7 +49,37 @@ pub struct Verified {
     pub compared: Vec<String>,
 }
 
+impl Condition {
+    /// "/media/archive: good. 96 files read, packed 2026-11-02, last found good 2026-11-25."
+    pub fn says(&self) -> String {
+        let files = count(self.files, "file", "files");
+        let packed = self.packed.as_ref().map_or(String::new(), |d| format!(", packed {d}"));
+        let last = self.last_good.as_ref().map_or(String::new(), |d| format!(", last found good {d}"));
+        let bag = self.bag.display();
+        match self.damage.len() {
+            0 => format!("{bag}: good. {files} read{packed}{last}."),
+            n => format!("{bag}: damaged. {files} read, {}{packed}{last}.", count(n, "damage", "damages")),
+        }
+    }
+
+    /// Everything wrong with it, a line each.
+    pub fn problems(&self) -> Vec<String> {
+        let unnoted = self.unnoted.iter().map(|why| format!("The date of this check could not be noted: {why}"));
+        self.damage.iter().map(|d| format!("{}: {}", d.path, d.what)).chain(unnoted).collect()
+    }
+}
+
 impl Verified {
+    /// Everything wrong, a line each; where there are copies, each with its bag.
+    pub fn problems(&self) -> Vec<String> {
+        let place = |bag: &Condition| match self.bags.len() {
+            1 => String::new(),
+            _ => format!("{}: ", bag.bag.display()),
+        };
+        let all = self.bags.iter().flat_map(|b| b.problems().into_iter().map(move |p| format!("{}{p}", place(b))));
+        all.chain(self.compared.iter().cloned()).collect()
+    }
+
     /// True where every bag is whole and all hold the same.
     pub fn good(&self) -> bool {
         self.bags.iter().all(|b| b.damage.is_empty()) && self.compared.is_empty()

@@ -46,7 +46,7 @@ pub struct Account {
 
 impl Account {
     /// Where it lies: an archive elsewhere, everything else in the project.
-    fn lies(&self, folder: &Path, name: &str) -> PathBuf {
+    pub(super) fn lies(&self, folder: &Path, name: &str) -> PathBuf {
         match &self.wish.form {
             Form::Pack { place, .. } => place.clone(),
             _ => folder.join(HANDED_ON).join(name),

@@ -13,16 +13,6 @@ use crate::share::{self, allow::Allow, making};
 use crate::words::count;
 use std::path::{Path, PathBuf};
 
-/// Sides of a page that make sense, mm, as the command has them.
-const SIDES: std::ops::Range<f64> = 40.0..2000.0;
-/// Least kB that make sense for a file of one picture and for a newsletter, as the command has them.
-const PICTURE: u32 = 10;
-const NEWSLETTER: u32 = 20;
-/// First dots that a press may have, shares of full ink, as the command has them.
-const DOTS: std::ops::RangeInclusive<f64> = 0.0..=0.2;
-/// Size of a dummy, as the command has it.
-const DUMMY: f64 = 0.5;
-
 /// What every archive needs, and gets from nobody else.
 const EVERY_YEAR: &str = "Check it once a year, and its second copy on another disk with it.";
 
@@ -46,7 +36,7 @@ impl Job {
         let mine = wish.clone();
         Ok(match &wish.form {
             Form::Share { shape, pixels, kilobytes, one_scale, asked } => {
-                within(*kilobytes, PICTURE, "a picture")?;
+                within(*kilobytes, share::LEAST_KB, "a picture")?;
                 let settings = making::Settings {
                     shape: making::Shape::parse(shape).map_err(|e| unclear(shape, &e))?,
                     pixels: making::Pixels::parse(pixels).map_err(|e| unclear(pixels, &e))?,
@@ -59,7 +49,7 @@ impl Job {
             Form::Gallery { title, address, backs, newsletter, asked } => {
                 let title = if title.trim().is_empty() { "Instant prints" } else { title.trim() };
                 let address = if address.trim().is_empty() { HERE } else { address.trim() };
-                within(*newsletter, NEWSLETTER, "a newsletter")?;
+                within(*newsletter, gallery::LEAST_KB, "a newsletter")?;
                 let request = gallery::Request {
                     folder,
                     which,
@@ -73,12 +63,12 @@ impl Job {
                 Self::Gallery(mine, request)
             }
             Form::Book { title, author, trim_mm, layout, printer, first_dot, captions, proof, dummy, deck } => {
-                if !trim_mm.iter().all(|side| SIDES.contains(side)) {
+                if !trim_mm.iter().all(|side| book::SIDES_MM.contains(side)) {
                     return Err(Error::Refused("Say a page's width and height in mm, 40 to 2000 each.".into()));
                 }
                 let usual = book::Request::new(&folder, &out.join(BOOK));
                 let first_dot = first_dot.map_or(usual.first_dot, |percent| percent / 100.0);
-                if !DOTS.contains(&first_dot) {
+                if !book::FIRST_DOTS.contains(&first_dot) {
                     return Err(Error::Refused(
                         "Say the press's first dot in per cent of full ink, 0 to 20: ask the printer.".into(),
                     ));
@@ -95,7 +85,7 @@ impl Job {
                     captions: *captions,
                     first_dot,
                     proof: *proof,
-                    dummy: dummy.then_some(DUMMY),
+                    dummy: dummy.then_some(book::DUMMY),
                     deck: *deck,
                     ..usual
                 };
@@ -197,10 +187,11 @@ fn packed(
         files.push(name.to_string_lossy().into_owned());
     }
     let verified = pack::verify(bag, &[], &half(1))?;
+    let found = if verified.good() { "found good" } else { "found damaged" };
     Ok(Account {
         count: answer.prints,
-        says: vec![format!("{}. Read again afterwards and {}.", answer.says(), found(&verified)), EVERY_YEAR.into()],
-        problems: [damage(&verified), answer.problems].concat(),
+        says: vec![format!("{}. Read again afterwards and {found}.", answer.says()), EVERY_YEAR.into()],
+        problems: [verified.problems(), answer.problems].concat(),
         files,
         ..Account::begun(wish)
     })
@@ -212,37 +203,19 @@ fn packed(
 /// A folder is no bag.
 pub(super) fn checked(
     bag: &Path,
-    copy: Option<&Path>,
+    copy: Option<&PathBuf>,
     before: &Account,
     hear: &(dyn Fn(usize, usize) + Sync),
 ) -> Result<Account> {
-    let copies: Vec<PathBuf> = copy.map(Path::to_owned).into_iter().collect();
-    let verified = pack::verify(bag, &copies, &|event| {
+    let verified = pack::verify(bag, copy.map_or(&[], std::slice::from_ref), &|event| {
         if let Event::Done { done, of } = event {
             hear(done, of);
         }
     })?;
     let day = chrono::Local::now().format("%Y-%m-%d");
-    let files = count(verified.bags.iter().map(|b| b.files).sum(), "file", "files");
-    let last = verified.bags.first().and_then(|b| b.last_good.as_deref());
-    let last = last.map_or_else(String::new, |last| format!("; last found good before on {last}"));
-    let of = copy.map_or_else(String::new, |copy| format!(" of it and of {}", copy.display()));
-    let says = vec![format!("{files}{of} read on {day} and {}{last}.", found(&verified)), EVERY_YEAR.into()];
-    Ok(Account { says, problems: damage(&verified), ..before.clone() })
-}
-
-fn found(verified: &pack::Verified) -> &'static str {
-    if verified.good() { "found good" } else { "found damaged" }
-}
-
-/// Everything wrong, a sentence each; of a copy, with where it lies.
-fn damage(verified: &pack::Verified) -> Vec<String> {
-    let of_one = |(i, bag): (usize, &pack::Condition)| {
-        let place = if i == 0 { String::new() } else { format!("{}/", bag.bag.display()) };
-        let unnoted = bag.unnoted.iter().map(|why| format!("The date of this check could not be noted: {why}"));
-        bag.damage.iter().map(|d| format!("{place}{}: {}.", d.path, d.what)).chain(unnoted).collect::<Vec<_>>()
-    };
-    verified.bags.iter().enumerate().flat_map(of_one).chain(verified.compared.iter().cloned()).collect()
+    let found = verified.bags.iter().map(pack::Condition::says);
+    let says = found.chain([format!("Read on {day}. {EVERY_YEAR}")]).collect();
+    Ok(Account { says, problems: verified.problems(), ..before.clone() })
 }
 
 /// Refuses a size that nothing fits into.

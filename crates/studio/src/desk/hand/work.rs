@@ -21,7 +21,7 @@ pub(super) enum Work {
     /// Made again in its place.
     Again { name: String, before: Account },
     /// An archive read again, with its second copy.
-    Check { name: String, bag: PathBuf, copy: Option<PathBuf>, before: Account },
+    Check { name: String, copy: Option<PathBuf>, before: Account },
 }
 
 impl Work {
@@ -69,8 +69,9 @@ impl Desk {
                 self.make(work, name, None)
             }
             Work::Again { name, before } => self.make(work, name.clone(), Some(before)),
-            Work::Check { name, bag, copy, before } => {
-                let found = job::checked(bag, copy.as_deref(), before, &|done, of| self.heard(work, done, of))?;
+            Work::Check { name, copy, before } => {
+                let bag = before.lies(&self.folder, name);
+                let found = job::checked(&bag, copy.as_ref(), before, &|done, of| self.heard(work, done, of))?;
                 account::write(&self.folder, name, &found)?;
                 Ok((name.clone(), found.says))
             }
@@ -109,10 +110,11 @@ impl Desk {
             }
             Err(e) => e,
         };
+        let empty = swept(&out);
         match before {
-            _ if swept(&out) => account::away(&self.folder, &name),
-            // What is refused is refused before anything of a whole hand-off is touched.
+            // What is refused leaves a site's pages and an archive as they were.
             Some(before) if matches!(stopped, Error::Refused(_)) => account::write(&self.folder, &name, before)?,
+            None if empty => account::away(&self.folder, &name),
             _ => {}
         }
         Err(stopped)
