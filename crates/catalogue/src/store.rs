@@ -174,6 +174,7 @@ fn log_ahead(db: &Connection) -> Result<()> {
     let begun = Instant::now();
     loop {
         match db.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(())).map_err(Error::from) {
+            // A change takes milliseconds.
             Err(Error::Busy) if begun.elapsed() < PATIENCE => std::thread::sleep(Duration::from_millis(5)),
             done => return done,
         }
@@ -195,7 +196,7 @@ fn born(path: &Path) -> Result<()> {
             made?;
         }
     }
-    // What a program that was ended left; nobody needs one any more.
+    // What a program that was ended left, and its log; nobody needs one any more.
     let starts = format!(".{name}-");
     let parts = std::fs::read_dir(if folder.as_os_str().is_empty() { Path::new(".") } else { folder });
     for entry in parts.into_iter().flatten().flatten() {
