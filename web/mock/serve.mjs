@@ -60,17 +60,19 @@ async function handle(desk, listeners, pictures, request, response) {
 /** The invented desk has one address: who comes from the page of another device is told by the page. */
 const fromGuest = (request) => request.headers["user-agent"]?.includes("guest");
 
+/** A slow way: what comes is what was known when it was asked. */
+async function late(desk, known) {
+  const kept = structuredClone(known);
+  if (desk.late) await new Promise((later) => setTimeout(later, desk.late));
+  return kept;
+}
+
 async function answer(desk, request, url) {
   const [, , what, id, verb] = url.pathname.split("/"), query = url.searchParams;
   if (request.method === "GET") {
     if (what === "desk") return desk.state();
-    if (what === "prints") {
-      const known = desk.list(query.get("q") ?? "", query.get("order") ?? "number", Number(query.get("from") ?? 0), Number(query.get("count") ?? 300), query.get("stacks"));
-      // A slow way: what comes is what was known when it was asked.
-      if (desk.late) await new Promise((later) => setTimeout(later, desk.late));
-      return known;
-    }
-    if (what === "print") return desk.print(Number(id));
+    if (what === "prints") return late(desk, desk.list(query.get("q") ?? "", query.get("order") ?? "number", Number(query.get("from") ?? 0), Number(query.get("count") ?? 300), query.get("stacks")));
+    if (what === "print") return late(desk, desk.print(Number(id)));
     if (what === "offers") return desk.offers(query.get("fact"), query.get("start") ?? "");
     if (what === "guest") return desk.way;
     if (what === "stand" && fromGuest(request) && !desk.way.in) throw Object.assign(new Error(), { status: 401, says: "Another device needs the desk's code.", do: "Write the code that the desk shows." });

@@ -1,6 +1,6 @@
 // What every room knows: the desk's counts, what was done last, and how to do and undo.
 import { held } from "./hold";
-import { type Desk, type Did, type Ended, type Event, type Verdict, Trouble, get, listen, post } from "./wire";
+import { type Desk, type Did, type Ended, type Event, type Verdict, Trouble, inOrder, listen, post } from "./wire";
 
 export const desk = held<Desk | null>(null);
 /** The line at the foot: what was done, or what stands in the way. */
@@ -24,12 +24,10 @@ export function back(): void {
   go("/table");
 }
 
-export async function look(): Promise<void> {
-  try {
-    desk.set(await get<Desk>("/api/desk"));
-  } catch (error) {
-    tell(error);
-  }
+const ask = inOrder<Desk>(desk.set);
+
+export function look(): void {
+  void ask("/api/desk").catch(tell);
 }
 
 /** Says a trouble at the foot. */
@@ -88,7 +86,7 @@ let waiting = 0;
 export function changed(): void {
   clearTimeout(waiting);
   waiting = window.setTimeout(() => {
-    void look();
+    look();
     changes.set(changes.get() + 1);
   }, 80);
 }
@@ -107,5 +105,5 @@ function hear(event: Event): void {
 export function open(): void {
   addEventListener("popstate", () => place.set(location.pathname));
   listen(hear);
-  void look();
+  look();
 }

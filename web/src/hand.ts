@@ -1,21 +1,28 @@
-// Keys: each room binds what its keys do; one listener hears them, the innermost room first.
-import { useEffect, useRef } from "preact/hooks";
+// Keys: each room binds what its keys do; one listener hears them, the innermost room first. Keys pressed before what they act on is
+// here wait for it, in their order.
+import { useLayoutEffect, useRef } from "preact/hooks";
 import { KEYS, type Room } from "./keys";
 
 /** What a command does; false lets the key go on to whoever waits for it. */
 type Act = (event: KeyboardEvent) => boolean | void;
 type Acts<R extends Room> = Record<keyof (typeof KEYS)[R], Act>;
-interface Bound { name: Room; acts: Record<string, Act> }
+/** Whether what a room's keys act on is here, and the commands that need it not. */
+interface Waits<R extends Room> { here: () => boolean; free: readonly (keyof (typeof KEYS)[R])[] }
+interface Bound { name: Room; acts: Record<string, Act>; here: () => boolean; free: readonly string[] }
 
 const rooms: { current: Bound }[] = [];
 /** Rooms laid over another as a dialog. */
 const OVER: readonly Room[] = ["Side by side"];
+/** What was pressed and waits. */
+let ahead: KeyboardEvent[] = [];
 
 /** Binds the keys of a room, as long as it is open. */
-export function useKeys<R extends Room>(name: R, acts: Acts<R>): void {
-  const mine = useRef<Bound>({ name, acts });
-  mine.current = { name, acts };
-  useEffect(() => {
+export function useKeys<R extends Room>(name: R, acts: Acts<R>, waits?: Waits<R>): void {
+  const bound: Bound = { name, acts, here: waits?.here ?? (() => true), free: (waits?.free ?? []) as readonly string[] };
+  const mine = useRef(bound);
+  mine.current = bound;
+  // Before the next key, not after the next picture.
+  useLayoutEffect(() => {
     rooms.push(mine);
     return () => void rooms.splice(rooms.indexOf(mine), 1);
   }, []);
@@ -45,19 +52,44 @@ function wanted(target: EventTarget | null, name: string): boolean {
   return (name === "Enter" || name === "Space") && is(target, "button,a,summary,input");
 }
 
-function hear(event: KeyboardEvent): void {
-  const name = nameOf(event);
-  if (event.defaultPrevented || event.isComposing || wanted(event.target, name)) return;
+/** Does what the key is for: true once it is done, false where nobody waits for the key, "later" while what it acts on is not here. */
+function answer(event: KeyboardEvent, name: string): boolean | "later" {
   const over = document.querySelector("dialog[open]") !== null;
   for (const { current } of [...rooms].reverse()) {
     if (over && !OVER.includes(current.name) && name !== "Ctrl+z") continue;
     for (const [command, [, ...keys]] of Object.entries<readonly string[]>(KEYS[current.name])) {
-      if (keys.includes(name) && current.acts[command]?.(event) !== false) {
-        event.preventDefault();
-        return;
-      }
+      if (!keys.includes(name)) continue;
+      if (!current.here() && !current.free.includes(command)) return "later";
+      if (current.acts[command]?.(event) !== false) return true;
     }
   }
+  return false;
+}
+
+const bound = (name: string): boolean => rooms.some(({ current }) => Object.values<readonly string[]>(KEYS[current.name]).some(([, ...keys]) => keys.includes(name)));
+
+function hear(event: KeyboardEvent): void {
+  const name = nameOf(event);
+  if (event.defaultPrevented || event.isComposing || wanted(event.target, name)) return;
+  // Behind a key that waits all others wait too.
+  const done = ahead.length ? bound(name) && "later" : answer(event, name);
+  if (done) event.preventDefault();
+  if (done === "later" && ahead.push(event) === 1) requestAnimationFrame(goOn);
+}
+
+/** Does the first of what waits once it can be done; one in a frame, so that each finds the page as the one before it left it. */
+function goOn(): void {
+  const [event] = ahead;
+  if (!event) return;
+  const name = nameOf(event);
+  // What was meant for a field that a key before it opened is no command.
+  if (wanted(document.activeElement, name) || answer(event, name) !== "later") ahead.shift();
+  if (ahead.length) requestAnimationFrame(goOn);
+}
+
+/** What waits for something that does not come is not done. */
+export function forget(): void {
+  ahead = [];
 }
 
 addEventListener("keydown", hear);

@@ -1,10 +1,10 @@
 // Handing on: which prints, what for, a few choices; how it goes; and what was handed on before.
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { act, changes, desk, go, handed, tell, working } from "../desk";
 import { useKeys } from "../hand";
 import { useHeld } from "../hold";
 import { count, thousands } from "../measures";
-import { type Hands, type Past, get } from "../wire";
+import { type Hands, type Past, inOrder } from "../wire";
 import { Choices } from "./choices";
 import { FORMS, asked, editOf, formName, want, wish } from "./wish";
 
@@ -12,10 +12,11 @@ export function Handing() {
   const known = useHeld(desk), change = useHeld(changes), now = useHeld(wish), ended = useHeld(handed);
   const [hands, set] = useState<Hands | null>(null), [busy, work] = useState(false);
   const whole = useRef<HTMLDivElement>(null), first = useRef(ended);
+  const look = useMemo(() => inOrder<Hands>(set), []);
   const edits = known?.edits ?? [], edit = editOf(now, edits);
   useEffect(() => whole.current?.focus(), []);
   useEffect(() => {
-    void get<Hands>("/api/hand").then(set, tell);
+    void look("/api/hand").catch(tell);
     // What was made while this room is open is shown at once.
     if (ended !== first.current && ended?.name) go(`/hand/${ended.name}`);
   }, [change, ended]);
@@ -31,7 +32,7 @@ export function Handing() {
     if (unable) return;
     work(true);
     await act(path, what);
-    await get<Hands>("/api/hand").then(set, tell);
+    await look("/api/hand").catch(tell);
     work(false);
   }
   useKeys("Hand on", {

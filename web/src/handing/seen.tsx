@@ -1,10 +1,10 @@
 // What was handed on, as it is: the files themselves, and what is to be known of them.
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { act, go, handed, tell, working } from "../desk";
 import { useKeys } from "../hand";
 import { useHeld } from "../hold";
 import { count, thousands } from "../measures";
-import { type HandedOn, get } from "../wire";
+import { type HandedOn, inOrder } from "../wire";
 import { Book, BookTold } from "./book";
 import { when } from "./handing";
 import { Sheets, SheetTold } from "./sheets";
@@ -16,11 +16,11 @@ export const made = (name: string, file: string): string => `/made/${name}/${fil
 export function Seen({ name }: { name: string }) {
   const [it, set] = useState<HandedOn | null>(null), [at, walk] = useState(0), [large, enlarge] = useState(false), [white, lay] = useState(false), [busy, work] = useState(false);
   const ended = useHeld(handed), told = useHeld(working);
-  const whole = useRef<HTMLDivElement>(null);
+  const whole = useRef<HTMLDivElement>(null), look = useMemo(() => inOrder<HandedOn>(set), []);
   useEffect(() => {
     // Made again, it is looked at again.
     work(false);
-    get<HandedOn>(`/api/hand/${name}`).then(set, (error: unknown) => {
+    void look(`/api/hand/${name}`).catch((error: unknown) => {
       tell(error);
       go("/hand");
     });

@@ -28,8 +28,10 @@ export function Outline({ frame, busy, mend }: { frame: Frame; busy: boolean; me
   const area = useRef<HTMLDivElement>(null), latest = useRef(corners), pause = useRef(0);
   latest.current = corners;
   const held = frame.outline?.join();
-  useEffect(() => set(frame.outline), [held]);
-  useEffect(() => () => clearTimeout(pause.current), []);
+  // A corner that was moved on meanwhile stays where it is.
+  useEffect(() => { if (!pause.current) set(frame.outline); }, [held]);
+  // What was moved is finished also when the print is left at once.
+  useEffect(() => () => { if (pause.current) finish(); }, []);
   const [w, h] = frame.size_px, mm = frame.px_per_mm ?? w / 160;
   const changed = corners !== null && corners.join() !== held;
 
@@ -62,7 +64,12 @@ export function Outline({ frame, busy, mend }: { frame: Frame; busy: boolean; me
     latest.current = next;
     set(next);
     clearTimeout(pause.current);
-    pause.current = window.setTimeout(() => mend(latest.current!), PAUSE_MS);
+    pause.current = window.setTimeout(finish, PAUSE_MS);
+  }
+  function finish(): void {
+    clearTimeout(pause.current);
+    pause.current = 0;
+    mend(latest.current!);
   }
   const points = corners?.map((p) => p.join()).join(" ");
   return (

@@ -1,7 +1,7 @@
 // The sheet: one print. Its frame beside its mount, what was found, its words under it as on the back of a photograph.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { act, back, changes, desk, go, say, tell } from "../desk";
-import { useKeys } from "../hand";
+import { act, back, believable, changes, desk, go, say, tell } from "../desk";
+import { forget, useKeys } from "../hand";
 import { useHeld } from "../hold";
 import { VerdictWord } from "../marks";
 import { capital, formatName } from "../measures";
@@ -19,21 +19,39 @@ import { Story } from "./story";
 export interface Mend { outline?: Corners; format?: string; turn?: number; shadow?: number }
 
 export function Sheet({ id }: { id: number }) {
-  const [print, setPrint] = useState<Print | null>(null), [seen, see] = useState<number | null>(null);
-  const [busy, work] = useState(false), [large, setLarge] = useState(false), [calibrating, calibrate] = useState(false);
+  // Undefined until the desk answers, null where it has no such print.
+  const [print, setPrint] = useState<Print | null>(), [seen, see] = useState<number | null>(null);
+  const [mending, work] = useState(0), [large, setLarge] = useState(false), [calibrating, calibrate] = useState(false);
   const change = useHeld(changes), known = useHeld(desk), scale = useHeld(trueScale);
   const whole = useRef<HTMLDivElement>(null);
-  useEffect(() => void get<Print>(`/api/print/${id}`).then(setPrint, tell), [id, change]);
-  useEffect(() => whole.current?.focus(), [print === null]);
+  /** Whether what is shown may be acted on: no answer that a fast hand is ahead of. */
+  const sure = useRef(false);
+  useEffect(() => {
+    let newest = true;
+    const believed = believable();
+    get<Print>(`/api/print/${id}`).then((now) => {
+      if (!newest) return;
+      sure.current ||= believed();
+      setPrint((shown) => (shown && !believed() ? shown : now));
+    }, (error: unknown) => {
+      sure.current = true;
+      setPrint((shown) => shown ?? null);
+      forget();
+      tell(error);
+    });
+    return () => void (newest = false);
+  }, [id, change]);
+  useEffect(() => whole.current?.focus(), [print === undefined]);
+  const busy = mending > 0;
 
   const frame = print?.frames.find((f) => f.id === seen) ?? print?.frames.find((f) => f.chosen) ?? print?.frames[0] ?? null;
 
   async function mend(what: Mend): Promise<void> {
     if (!frame) return;
-    work(true);
+    work((n) => n + 1);
     const asked = { frame: frame.id, outline: null, format: null, turn: null, shadow: null, ...what };
     const done = await act<{ did: string; frame: Frame }>("/api/refinish", asked);
-    work(false);
+    work((n) => n - 1);
     if (done?.frame) setPrint((now) => now && { ...now, frames: now.frames.map((f) => (f.id === done.frame.id ? done.frame : f)) });
   }
 
@@ -52,7 +70,13 @@ export function Sheet({ id }: { id: number }) {
     }
   }
   const quarter = (step: number): void => void mend({ turn: ((frame?.turn ?? 0) + step + 4) % 4 });
-  const edit = (which: Move): void => void (print && move(which, [{ ...print, frames: print.frames.length }], known?.edits ?? []));
+  function edit(which: Move): void {
+    if (!print) return;
+    const now = { ...print };
+    void move(which, [now], known?.edits ?? []);
+    // At once, so that the next press goes on from there.
+    setPrint(now);
+  }
   const actual = (): void => (scale ? setLarge(!large) : calibrate(true));
   const focus = (what: string) => (): void => document.querySelector<HTMLElement>(what)?.focus();
   useKeys("Sheet", {
@@ -68,7 +92,7 @@ export function Sheet({ id }: { id: number }) {
     join: focus("#join"),
     into: () => edit("in"),
     out: () => edit("out"),
-  });
+  }, { here: () => sure.current && !busy, free: ["walk", "back"] });
 
   function leave(): void {
     const at = document.activeElement;
@@ -76,7 +100,7 @@ export function Sheet({ id }: { id: number }) {
     else back();
   }
 
-  if (!print) return <div class="sheet" ref={whole} tabIndex={-1}><p class="second">Fetching print {id}.</p></div>;
+  if (!print) return <div class="sheet" ref={whole} tabIndex={-1}><p class="second">{print === null ? `Print ${id} could not be fetched.` : `Fetching print ${id}.`}</p></div>;
   const inEdits = rounds(known?.edits ?? []).filter((r) => print.edits.includes(r.name));
   return (
     <div class="sheet" ref={whole} tabIndex={-1}>

@@ -1,9 +1,9 @@
 // What the stand's page knows, at the desk and on another device: the verdict that lies there, its sound, and marks on it.
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { arrived, changes, tell } from "../desk";
 import { useHeld } from "../hold";
 import { sound } from "../sound";
-import { type Stand, get, post } from "../wire";
+import { type Stand, inOrder, post } from "../wire";
 
 const QUIET = "fallside.quiet";
 
@@ -18,7 +18,8 @@ export function useSitting(trouble: (error: unknown) => void = tell): Sitting {
   const [state, set] = useState<Stand | null>(null), [seen, acknowledge] = useState<string | null>(null);
   const [quiet, hush] = useState(localStorage.getItem(QUIET) === "yes");
   const change = useHeld(changes), last = useHeld(arrived), heard = useRef(last.count);
-  const look = (): void => void get<Stand>("/api/stand").then(set, trouble);
+  const ask = useMemo(() => inOrder<Stand>(set), []);
+  const look = (): void => void ask("/api/stand").catch(trouble);
   useEffect(look, [change, last]);
   useEffect(() => {
     const verdict = last.verdict ?? state?.last?.verdict;

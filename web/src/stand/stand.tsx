@@ -1,9 +1,9 @@
 // The stand at the desk: read from two metres, answered with one big key.
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useMemo, useState } from "preact/hooks";
 import { changes, desk, go, tell } from "../desk";
 import { useKeys } from "../hand";
 import { useHeld } from "../hold";
-import { get } from "../wire";
+import { inOrder } from "../wire";
 import { Device, type Way, standing } from "./device";
 import { useSitting } from "./sitting";
 import { READY, View } from "./view";
@@ -13,7 +13,8 @@ export function Stand() {
   const sitting = useSitting(), { state } = sitting;
   const [open, setOpen] = useState<"" | "sleeve" | "device">(""), [way, setWay] = useState<Way | null>(null);
   const known = useHeld(desk), change = useHeld(changes);
-  useEffect(() => void get<Way>("/api/guest").then(setWay, tell), [change]);
+  const ask = useMemo(() => inOrder<Way>(setWay), []);
+  useEffect(() => void ask("/api/guest").catch(tell), [change]);
   useKeys("Stand", {
     seen: sitting.seen,
     take: sitting.again,

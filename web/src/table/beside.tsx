@@ -1,6 +1,6 @@
 // Two or more prints side by side, large, at their true sizes to each other.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { changes, desk, tell } from "../desk";
+import { believable, changes, desk, tell } from "../desk";
 import { Dialog } from "../dialog";
 import { useKeys } from "../hand";
 import { useHeld } from "../hold";
@@ -39,7 +39,10 @@ export function Beside(props: { rows: Row[]; close: () => void }) {
   }, []);
   useEffect(() => {
     if (!change) return;
-    void Promise.all(rows.map((row) => get<Print>(`/api/print/${row.id}`))).then((now) => setRows(rows.map((row, i) => ({ ...row, ...now[i]!, frames: row.frames }))), tell);
+    // A fast hand is ahead of what the desk knew when it was asked, and may have put one away meanwhile.
+    const believed = believable();
+    const lay = (prints: Print[]): void => setRows((now) => now.map((row) => ({ ...row, ...prints.find((print) => print.id === row.id), frames: row.frames })));
+    void Promise.all(rows.map((row) => get<Print>(`/api/print/${row.id}`))).then((prints) => believed() && lay(prints), tell);
   }, [change]);
   useEffect(() => space.current?.querySelectorAll<HTMLElement>("[data-at]")[at]?.focus(), [at, room.w]);
 

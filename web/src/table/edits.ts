@@ -23,7 +23,7 @@ export function nextOf(sheet: string | null, edits: readonly Edit[]): string | n
 }
 
 /** Takes each print one round on, or one back. Prints that move together go in one step, so that one undo brings them back. */
-export async function move(which: Move, rows: readonly Row[], edits: readonly Edit[]): Promise<void> {
+export async function move(which: Move, rows: readonly Pick<Row, "id" | "edits">[], edits: readonly Edit[]): Promise<void> {
   const names = rounds(edits);
   const groups = new Map<number, number[]>();
   for (const row of rows) {
@@ -40,5 +40,6 @@ export async function move(which: Move, rows: readonly Row[], edits: readonly Ed
     // The rows say so at once, so that the next press goes on from there; what arrives from the desk sets them right.
     for (const row of rows) if (ids.includes(row.id)) row.edits = which === "in" ? [...row.edits, name] : row.edits.filter((e) => e !== name);
     steps.push(act("/api/edit", { do: which === "in" ? "put" : "take", name, kind, ids, at: null }));
-  }  await Promise.all(steps);
+  }
+  await Promise.all(steps);
 }

@@ -1,7 +1,7 @@
 // The table: prints, one line to search, three sheets of paper. Nothing else until asked.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { act, believable, changes, desk, go, say, tell } from "../desk";
-import { useKeys } from "../hand";
+import { forget, useKeys } from "../hand";
 import { held, useHeld } from "../hold";
 import { type Print, type Row, Trouble, get } from "../wire";
 import { count, formatName } from "../measures";
@@ -23,6 +23,13 @@ export const left = { line: held(""), order: held("number"), sheet: held<string 
 const SCALES = [0.55, 0.8, 1.1, 1.35, 1.7, 2.2, 3];
 
 export const calm = (): boolean => matchMedia("(prefers-reduced-motion: reduce)").matches;
+
+/** All that says what is to lie on the table. */
+function wished(line: string, order: string, sheet: string | null, out: readonly number[]): string {
+  return JSON.stringify(sheet ? [line, sheet] : [line, order, out]);
+}
+
+const wishedNow = (): string => wished(left.line.get(), left.order.get(), left.sheet.get(), fanned.get());
 
 /** What a new group is called: a stack lies whole where its first print lies. */
 function heading(order: string): (row: Row) => string | null {
@@ -47,14 +54,14 @@ function group(order: string): (row: Row) => string | null {
 }
 
 export function Table() {
-  const scroll = useRef<HTMLDivElement>(null), surface = useRef<Surface>(), fetching = useRef<Fetching>();
+  const scroll = useRef<HTMLDivElement>(null), surface = useRef<Surface>();
   const line = useHeld(left.line), order = useHeld(left.order), sheet = useHeld(left.sheet), scale = useHeld(left.scale);
   const change = useHeld(changes), known = useHeld(desk), out = useHeld(fanned);
   const [found, setFound] = useState<{ total: number; prints: number; says: string | null } | null>(null);
   const [beside, layBeside] = useState<Row[]>([]);
   const [at, setAt] = useState<Row>(), [hand, setHand] = useState<readonly number[]>([]);
   const [open, setOpen] = useState<"" | "beside" | "words" | "take">("");
-  const asked = sheet ? `edit:${sheet}` : order;
+  const asked = sheet ? `edit:${sheet}` : order, wish = wished(line, order, sheet, out);
   const kind = known?.edits.find((edit) => edit.name === sheet)?.kind;
 
   useEffect(() => {
@@ -70,14 +77,17 @@ export function Table() {
     return () => table.close();
   }, []);
 
+  /** Which wish the prints that lie there answer, and whether all of them are known. */
+  const lying = useRef({ wish: "", whole: true });
   const first = useRef(true), last = useRef(""), nudged = useRef<{ hand: string; at: number } | null>(null);
   useEffect(() => {
     let pages = 0;
     const believed = believable();
-    const ask = new Fetching(() => {
-      // A fast hand is ahead of what the desk knew when it was asked.
-      if (!believed()) return;
+    const ask = new Fetching((whole) => {
       const table = surface.current!;
+      // A fast hand is ahead of what the desk knew when it was asked; that is only better than an empty table.
+      if (!believed() && table.rows.length) return;
+      lying.current = { wish, whole };
       table.ordered = sheet !== null;
       nudged.current = null;
       setFound({ total: ask.total, prints: ask.prints, says: ask.says });
@@ -92,11 +102,14 @@ export function Table() {
       if (first.current) restore(table);
       // The keys work at once: the prints have the focus unless something else was given it.
       if (document.activeElement === document.body || document.activeElement?.id === "room") table.focus();
-    }, tell);
-    fetching.current = ask;
+    }, (error) => {
+      lying.current = { wish, whole: true };
+      if (wish === wishedNow()) forget();
+      tell(error);
+    });
     void ask.ask({ line, order: asked, open: sheet ? null : out });
     return () => ask.close();
-  }, [line, asked, change, out]);
+  }, [wish, change]);
   useEffect(() => surface.current?.setScale(scale), [scale]);
   useEffect(() => () => void (left.top = scroll.current?.scrollTop ?? 0), []);
 
@@ -119,9 +132,13 @@ export function Table() {
   }
 
   async function edit(which: Move): Promise<void> {
-    const rows = surface.current?.acting() ?? [];
+    const table = surface.current!, rows = table.acting();
     const done = move(which, rows, known?.edits ?? []);
-    surface.current?.redrawAll();
+    // What was taken off this sheet lies there no more, however late the desk says so.
+    if (sheet && rows.some((row) => !row.edits.includes(sheet))) {
+      left.rows = table.rows.filter((row) => !row || row.edits.includes(sheet));
+      table.set(left.rows, heading(asked), false);
+    } else table.redrawAll();
     await done;
   }
 
@@ -155,6 +172,11 @@ export function Table() {
     return true;
   }
   const near = (step: number): void => left.scale.set(SCALES[Math.max(0, Math.min(SCALES.length - 1, SCALES.indexOf(scale) + step))]!);
+  /** Whether the print under the finger is one of those that were wished for. */
+  const here = (): boolean => {
+    const table = surface.current, { wish, whole } = lying.current;
+    return wish === wishedNow() && (whole || table?.rows[table.at] !== undefined);
+  };
   const forward = (e: KeyboardEvent, keys: string[]): number => (keys.includes(e.key) ? 1 : -1);
   useKeys("Table", {
     walk: (e) => onTable((t) => t.walk(forward(e, ["ArrowRight"]))),
@@ -178,7 +200,7 @@ export function Table() {
     lift: () => { if (!sheet) lift(surface.current?.acting() ?? []); },
     near: (e) => near(forward(e, ["n", "N"])),
     back: () => escape(),
-  });
+  }, { here, free: ["search", "sheet", "near", "back"] });
 
   function escape(): void {
     const table = surface.current!;
