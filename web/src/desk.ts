@@ -74,9 +74,14 @@ export async function act<T extends Partial<Did> = Did>(path: string, body: unkn
   }
 }
 
+/** Finishes what the hand has begun and still holds, such as a corner between two presses. */
+export const unfinished = held<(() => void) | null>(null);
+
 export async function undo(which: "undo" | "redo" = "undo"): Promise<void> {
-  const now = desk.get();
-  if (now && !now[which]) return say(which === "undo" ? "Nothing to undo." : "Nothing to do again.");
+  const now = desk.get(), finish = unfinished.get();
+  // What is seen is undone, not what was done before it.
+  finish?.();
+  if (!finish && now && !now[which]) return say(which === "undo" ? "Nothing to undo." : "Nothing to do again.");
   await act(`/api/${which}`, {});
 }
 

@@ -3,6 +3,7 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { browser, desk, open } from "./browser.mjs";
+import { api, becomes, hears, press } from "./hand.mjs";
 
 /** Later than any hand presses six keys, ms. */
 const LATE = 500;
@@ -10,18 +11,7 @@ let chrome;
 before(async () => { chrome = await browser(); });
 after(() => chrome.close());
 
-const press = async (page, ...keys) => { for (const key of keys) await page.keyboard.press(key); };
-const api = (page, path) => page.evaluate((p) => fetch(p).then((r) => r.json()), path);
 const order = (at, edit) => at.desk.edits.get(edit)?.ids ?? [];
-async function becomes(read, wanted, what) {
-  let last;
-  for (let i = 0; i < 60; i++) {
-    last = await read();
-    if (JSON.stringify(last) === JSON.stringify(wanted)) return;
-    await new Promise((later) => setTimeout(later, 100));
-  }
-  assert.deepEqual(last, wanted, what);
-}
 
 /** A table of sixty prints, the first six in every round, and a desk that is late from now on. */
 async function slow(t) {
@@ -95,6 +85,16 @@ test("keys for what does not come are forgotten, and the next ones work", async 
   await press(page, "e", "e", "e", "Home", "ArrowRight", "-");
   await becomes(() => order(at, "sequence"), [ids[0], ...ids.slice(2)], "the table's second print leaves its last round");
   assert.deepEqual([order(at, "tight"), order(at, "wide")], [ids, ids]);
+});
+
+test("a corner that was moved and not finished yet is what is undone", async (t) => {
+  const { at, page, ids } = await slow(t), { outline, name } = at.desk.front(at.desk.by.get(ids[0]));
+  await press(page, "Home", "Enter");
+  await page.waitForSelector(".corner");
+  await press(page, "c", "ArrowRight", "Control+z");
+  await hears(page, new RegExp(`^Undone: Drew the outline of ${name}`));
+  assert.deepEqual([at.desk.front(at.desk.by.get(ids[0])).outline, order(at, "sequence")], [outline, ids]);
+  assert.deepEqual(page.faults, []);
 });
 
 test("a corner that was moved is finished also when its print is left at once", async (t) => {

@@ -27,6 +27,8 @@ export async function desk(prints = 400, widest = 640) {
 /** Opens a room. What the page asks elsewhere, throws or is refused by its policy is kept in `page.faults`. */
 export async function open(chrome, url, path = "/table", more = {}) {
   const context = await chrome.newContext({ viewport: DESK, reducedMotion: "reduce", ...more });
+  // A busy machine may take its time: only what never comes costs so much.
+  context.setDefaultTimeout(90_000);
   const page = await context.newPage(), home = new URL(url).origin;
   page.faults = [];
   page.on("request", (r) => { if (!r.url().startsWith(home)) page.faults.push(`asked ${r.url()}`); });

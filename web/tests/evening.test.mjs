@@ -2,35 +2,14 @@
 // whose address is in FALLSIDE_DESK_URL (its project is changed, then undone).
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
-import { REAL, browser, desk, focused, open, said } from "./browser.mjs";
+import { REAL, browser, desk, focused, open } from "./browser.mjs";
+import { api, becomes, hears, press, until } from "./hand.mjs";
 
 let chrome, at;
 before(async () => { [chrome, at] = [await browser(), await desk(400)]; });
 after(async () => { await chrome.close(); at.close(); });
 
-const api = (page, path) => page.evaluate((p) => fetch(p).then((r) => r.json()), path);
 const labels = (page) => page.locator(".print .no").allInnerTexts();
-const press = async (page, ...keys) => { for (const key of keys) await page.keyboard.press(key); };
-/** Waits until the foot says something like this. */
-const hears = (page, like) => page.waitForFunction((source) => new RegExp(source, "i").test(document.querySelector(".foot [role=status]")?.textContent ?? ""), like.source);
-/** Waits until something holds. */
-async function until(holds, what) {
-  for (let i = 0; i < 50; i++) {
-    if (await holds()) return;
-    await new Promise((later) => setTimeout(later, 100));
-  }
-  assert.fail(what);
-}
-/** Waits until a value is what it should be, and says what it was if it never is. */
-async function becomes(read, wanted, what) {
-  let last;
-  for (let i = 0; i < 50; i++) {
-    last = await read();
-    if (JSON.stringify(last) === JSON.stringify(wanted)) return;
-    await new Promise((later) => setTimeout(later, 100));
-  }
-  assert.deepEqual(last, wanted, what);
-}
 
 test("search, describe, choose six, order them, undo: all by keys", async () => {
   const page = await open(chrome, at.url), total = (await api(page, "/api/desk")).prints;
@@ -127,9 +106,7 @@ test("an outline is mended by keys and by dragging, and undone", async () => {
   await page.mouse.down();
   await page.mouse.move(box.x + box.width / 2 + 12, box.y + box.height / 2 + 9, { steps: 5 });
   await page.mouse.up();
-  await page.waitForTimeout(600);
-  const dragged = await where();
-  assert.notEqual(dragged[2], byKeys[2]);
+  await until(where, (now) => now[2] !== byKeys[2], "the corner is dragged");
   await page.locator(".sheet").focus();
   await press(page, "Control+z");
   await becomes(where, byKeys, "undo takes the drag back");
@@ -198,11 +175,8 @@ test("words are offered as they are typed, and a date says what it means", async
 test("a print is dragged to a sheet of paper, and along a sequence", async () => {
   const page = await open(chrome, at.url);
   await page.waitForSelector(".print:focus");
-  /** Where it lies; a print that is being laid anew is waited for. */
-  const where = async (what) => {
-    await until(async () => (await what.boundingBox()) !== null, "it lies somewhere");
-    return (await what.boundingBox()) ?? where(what);
-  };
+  // A print that is being laid anew is waited for.
+  const where = (what) => until(() => what.boundingBox(), Boolean, "it lies somewhere");
   const drag = async (from, to, dx = 0) => {
     const [a, b] = [await where(from), await where(to)];
     await page.mouse.move(a.x + a.width / 2, a.y + a.height / 2);

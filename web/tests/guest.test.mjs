@@ -45,7 +45,7 @@ test("a phone is let in by the code the desk shows, marks what lies there, and i
   for (const there of [page, hand]) await there.waitForFunction(() => document.querySelector(".word h2").textContent === "Keep");
   await hand.locator(".other").tap();
   await hand.waitForSelector(".again");
-  await page.waitForSelector(".again", { timeout: 5000 });
+  await page.waitForSelector(".again");
   assert.match(await page.locator(".again").innerText(), /You want it taken again/);
   await hand.locator(".other").tap();
   await hand.waitForFunction(() => document.querySelector(".again") === null);

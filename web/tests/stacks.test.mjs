@@ -2,15 +2,13 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { DESK, PHONE, REAL, browser, desk, focused, open, pictures, said, violations } from "./browser.mjs";
+import { hears, press } from "./hand.mjs";
 
 const skip = REAL ? "the real desk has its own prints" : false;
 let chrome, at;
 before(async () => { [chrome, at] = [await browser(), await desk(60)]; });
 after(async () => { await chrome.close(); at.close(); });
 
-const press = async (page, ...keys) => { for (const key of keys) await page.keyboard.press(key); };
-const hears = (page, like) => page.waitForFunction((s) => new RegExp(s).test(document.querySelector(".foot [role=status]").textContent), like.source)
-  .catch(async (late) => { throw new Error(`waited for ${like}, and the foot says “${await said(page)}” at ${await focused(page)}`, { cause: late }); });
 const places = (page, n) => page.waitForFunction((want) => document.querySelector(".print")?.getAttribute("aria-setsize") === String(want), n);
 
 test("near-twins are proposed, fanned out, chosen, lifted and laid together by keys, and undone", { skip }, async () => {

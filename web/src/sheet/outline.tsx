@@ -1,5 +1,6 @@
 // The frame as shot with the outline drawn on it. Corners are dragged, or moved by arrow keys; each move is finished at once.
 import { useEffect, useRef, useState } from "preact/hooks";
+import { unfinished } from "../desk";
 import { type Corners, type Frame, type Point, picture } from "../wire";
 
 const NAMES = ["Upper left", "Upper right", "Lower right", "Lower left"];
@@ -65,10 +66,12 @@ export function Outline({ frame, busy, mend }: { frame: Frame; busy: boolean; me
     set(next);
     clearTimeout(pause.current);
     pause.current = window.setTimeout(finish, PAUSE_MS);
+    unfinished.set(finish);
   }
   function finish(): void {
     clearTimeout(pause.current);
     pause.current = 0;
+    unfinished.set(null);
     mend(latest.current!);
   }
   const points = corners?.map((p) => p.join()).join(" ");

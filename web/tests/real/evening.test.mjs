@@ -7,6 +7,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { DESK, PHONE, browser, open, pictures, violations } from "../browser.mjs";
+import { api, hears, press, until } from "../hand.mjs";
 
 const PROGRAM = process.env.FALLSIDE ?? new URL("../../../target/debug/fallside", import.meta.url).pathname;
 const folder = mkdtempSync(join(tmpdir(), "fallside-evening-")), project = join(folder, "archive"), tether = join(folder, "tether");
@@ -37,18 +38,6 @@ after(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-const api = (page, path) => page.evaluate((p) => fetch(p).then((r) => r.json()), path);
-const press = async (page, ...keys) => { for (const key of keys) await page.keyboard.press(key); };
-const hears = (page, like) => page.waitForFunction((source) => new RegExp(source, "i").test(document.querySelector(".foot [role=status]")?.textContent ?? ""), like.source);
-async function until(read, holds, what, seconds = 120) {
-  let last;
-  for (let i = 0; i < seconds * 5; i++) {
-    last = await read();
-    if (holds(last)) return last;
-    await new Promise((later) => setTimeout(later, 200));
-  }
-  assert.fail(`${what}: ${JSON.stringify(last).slice(0, 600)}`);
-}
 async function shot(page, name) {
   if (!SHOTS) return;
   mkdirSync(SHOTS, { recursive: true });

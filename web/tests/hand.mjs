@@ -1,0 +1,29 @@
+// A hand on the page, and the patience to see what comes of it.
+import assert from "node:assert/strict";
+import { focused, said } from "./browser.mjs";
+
+/** What a busy machine may take, s; only what never comes costs this time. */
+const PATIENCE = 120;
+
+export const press = async (page, ...keys) => { for (const key of keys) await page.keyboard.press(key); };
+/** What the page's desk answers. */
+export const api = (page, path) => page.evaluate((p) => fetch(p).then((r) => r.json()), path);
+
+/** Reads until what was read holds, and answers with it; says what it was last if it never does. */
+export async function until(read, holds, what) {
+  let last;
+  for (const end = Date.now() + PATIENCE * 1000; Date.now() < end;) {
+    last = await read();
+    if (holds(last)) return last;
+    await new Promise((later) => setTimeout(later, 100));
+  }
+  assert.fail(`${what}: ${JSON.stringify(last)?.slice(0, 600)}`);
+}
+/** Reads until it is what it should be. */
+export async function becomes(read, wanted, what = "it becomes so") {
+  const same = JSON.stringify(wanted);
+  await until(read, (now) => JSON.stringify(now) === same, `${what}, wanted ${same}`);
+}
+/** Waits until the foot says something like this. */
+export const hears = (page, like) => page.waitForFunction(([source, flags]) => new RegExp(source, flags).test(document.querySelector(".foot [role=status]")?.textContent ?? ""), [like.source, like.flags])
+  .catch(async (late) => { throw new Error(`waited for ${like}, and the foot says “${await said(page)}” at ${await focused(page)}`, { cause: late }); });
