@@ -103,6 +103,11 @@ export function Table() {
       // The keys work at once: the prints have the focus unless something else was given it.
       if (document.activeElement === document.body || document.activeElement?.id === "room") table.focus();
     }, (error) => {
+      // What lay there before is not what was wished for: no key is to find it.
+      if (lying.current.wish !== wish) {
+        surface.current!.set((left.rows = []), () => null, false);
+        setFound(null);
+      }
       lying.current = { wish, whole: true };
       if (wish === wishedNow()) forget();
       tell(error);
