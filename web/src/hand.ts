@@ -13,14 +13,15 @@ interface Bound { name: Room; acts: Record<string, Act>; here: () => boolean; fr
 const rooms: { current: Bound }[] = [];
 /** Rooms laid over another as a dialog. */
 const OVER: readonly Room[] = ["Side by side"];
-/** What was pressed and waits. */
-let ahead: KeyboardEvent[] = [];
+const AT_ONCE = { here: () => true, free: [] };
+/** What was pressed and waits, and the frame in which the first of it is tried. */
+let ahead: KeyboardEvent[] = [], due = 0;
 
 /** Binds the keys of a room, as long as it is open. */
-export function useKeys<R extends Room>(name: R, acts: Acts<R>, waits?: Waits<R>): void {
-  const bound: Bound = { name, acts, here: waits?.here ?? (() => true), free: (waits?.free ?? []) as readonly string[] };
-  const mine = useRef(bound);
-  mine.current = bound;
+export function useKeys<R extends Room>(name: R, acts: Acts<R>, { here, free }: Waits<R> = AT_ONCE): void {
+  const now: Bound = { name, acts, here, free: free as readonly string[] };
+  const mine = useRef(now);
+  mine.current = now;
   // Before the next key, not after the next picture.
   useLayoutEffect(() => {
     rooms.push(mine);
@@ -74,17 +75,20 @@ function hear(event: KeyboardEvent): void {
   // Behind a key that waits all others wait too.
   const done = ahead.length ? bound(name) && "later" : answer(event, name);
   if (done) event.preventDefault();
-  if (done === "later" && ahead.push(event) === 1) requestAnimationFrame(goOn);
+  if (done !== "later") return;
+  ahead.push(event);
+  due ||= requestAnimationFrame(goOn);
 }
 
 /** Does the first of what waits once it can be done; one in a frame, so that each finds the page as the one before it left it. */
 function goOn(): void {
+  due = 0;
   const [event] = ahead;
   if (!event) return;
   const name = nameOf(event);
   // What was meant for a field that a key before it opened is no command.
   if (wanted(document.activeElement, name) || answer(event, name) !== "later") ahead.shift();
-  if (ahead.length) requestAnimationFrame(goOn);
+  if (ahead.length) due ||= requestAnimationFrame(goOn);
 }
 
 /** What waits for something that does not come is not done. */

@@ -1,7 +1,7 @@
 // What was handed on, as it is: the files themselves, and what is to be known of them.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { act, go, handed, tell, working } from "../desk";
-import { useKeys } from "../hand";
+import { forget, useKeys } from "../hand";
 import { useHeld } from "../hold";
 import { count, thousands } from "../measures";
 import { type HandedOn, inOrder } from "../wire";
@@ -22,6 +22,7 @@ export function Seen({ name }: { name: string }) {
     work(false);
     void look(`/api/hand/${name}`).catch((error: unknown) => {
       tell(error);
+      forget();
       go("/hand");
     });
   }, [name, ended]);
@@ -58,7 +59,7 @@ export function Seen({ name }: { name: string }) {
       enlarge(false);
       requestAnimationFrame(() => (document.querySelectorAll<HTMLElement>(".sheets button")[at] ?? whole.current)?.focus());
     },
-  });
+  }, { here: () => it !== null, free: ["back"] });
   if (!it) return <div class="seen" ref={whole} tabIndex={-1}><p class="second">Looking.</p></div>;
   const see = (i: number, big: boolean): void => {
     walk(i);

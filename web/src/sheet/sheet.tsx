@@ -34,6 +34,7 @@ export function Sheet({ id }: { id: number }) {
       sure.current ||= believed();
       setPrint((shown) => (shown && !believed() ? shown : now));
     }, (error: unknown) => {
+      if (!newest) return;
       sure.current = true;
       setPrint((shown) => shown ?? null);
       forget();
