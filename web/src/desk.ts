@@ -1,6 +1,6 @@
 // What every room knows: the desk's counts, what was done last, and how to do and undo.
 import { held } from "./hold";
-import { type Desk, type Did, type Ended, type Event, type Verdict, Trouble, inOrder, listen, post } from "./wire";
+import { type Desk, type Did, type Ended, type Event, type Verdict, Trouble, get, listen, post } from "./wire";
 
 export const desk = held<Desk | null>(null);
 /** The line at the foot: what was done, or what stands in the way. */
@@ -24,7 +24,7 @@ export function back(): void {
   go("/table");
 }
 
-const ask = inOrder<Desk>(desk.set);
+const ask = inOrder<Desk>((now) => desk.set(now));
 
 export function look(): void {
   void ask("/api/desk").catch(tell);
@@ -49,6 +49,18 @@ let begun = 0, unanswered = 0;
 export function believable(): () => boolean {
   const at = begun, quiet = unanswered === 0;
   return () => quiet && begun === at;
+}
+
+/** A way to ask that tells its answers in the order they were asked for, and whether each may be believed: one that a newer answer
+ * overtook is not told. */
+export function inOrder<T>(told: (answer: T, believed: boolean) => void): (path: string) => Promise<void> {
+  let asked = 0, last = 0;
+  return async (path) => {
+    const mine = ++asked, believed = believable(), now = await get<T>(path);
+    if (mine < last) return;
+    last = mine;
+    told(now, believed());
+  };
 }
 
 /** Does something to the catalogue and says what was done. Null where it could not be. */

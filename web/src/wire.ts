@@ -117,17 +117,6 @@ export function get<T>(path: string, signal?: AbortSignal): Promise<T> {
   return fetch(path, signal ? { signal } : {}).then(answer<T>).catch(away);
 }
 
-/** A way to ask that tells its answers in the order they were asked for: one that a newer answer overtook is not told. */
-export function inOrder<T>(told: (answer: T) => void): (path: string) => Promise<void> {
-  let asked = 0, last = 0;
-  return async (path) => {
-    const mine = ++asked, now = await get<T>(path);
-    if (mine < last) return;
-    last = mine;
-    told(now);
-  };
-}
-
 export function post<T = Did>(path: string, body: unknown): Promise<T> {
   const headers = { "Content-Type": "application/json", "X-Fallside": "1" };
   return fetch(path, { method: "POST", headers, body: JSON.stringify(body) }).then(answer<T>).catch(away);

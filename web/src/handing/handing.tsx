@@ -1,10 +1,10 @@
 // Handing on: which prints, what for, a few choices; how it goes; and what was handed on before.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { act, changes, desk, go, handed, tell, working } from "../desk";
+import { act, changes, desk, go, handed, inOrder, tell, working } from "../desk";
 import { useKeys } from "../hand";
 import { useHeld } from "../hold";
 import { count, thousands } from "../measures";
-import { type Hands, type Past, inOrder } from "../wire";
+import { type Hands, type Past } from "../wire";
 import { Choices } from "./choices";
 import { FORMS, asked, editOf, formName, want, wish } from "./wish";
 

@@ -1,10 +1,10 @@
 // What was handed on, as it is: the files themselves, and what is to be known of them.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { act, go, handed, tell, working } from "../desk";
+import { act, go, handed, inOrder, tell, working } from "../desk";
 import { forget, useKeys } from "../hand";
 import { useHeld } from "../hold";
 import { count, thousands } from "../measures";
-import { type HandedOn, inOrder } from "../wire";
+import { type HandedOn } from "../wire";
 import { Book, BookTold } from "./book";
 import { when } from "./handing";
 import { Sheets, SheetTold } from "./sheets";

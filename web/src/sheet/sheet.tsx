@@ -1,13 +1,13 @@
 // The sheet: one print. Its frame beside its mount, what was found, its words under it as on the back of a photograph.
-import { useEffect, useRef, useState } from "preact/hooks";
-import { act, back, believable, changes, desk, go, say, tell } from "../desk";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
+import { act, back, changes, desk, go, inOrder, say, tell } from "../desk";
 import { forget, useKeys } from "../hand";
 import { useHeld } from "../hold";
 import { VerdictWord } from "../marks";
 import { capital, formatName } from "../measures";
 import { left } from "../table/table";
 import { TITLES, move, rounds, type Move } from "../table/edits";
-import { type Corners, type Frame, type Print, get } from "../wire";
+import { type Corners, type Frame, type Print } from "../wire";
 import { Field } from "../words/field";
 import { Findings } from "./findings";
 import { Frames } from "./frames";
@@ -26,14 +26,13 @@ export function Sheet({ id }: { id: number }) {
   const whole = useRef<HTMLDivElement>(null);
   /** Whether what is shown may be acted on: no answer that a fast hand is ahead of. */
   const sure = useRef(false);
+  const ask = useMemo(() => inOrder<Print>((now, believed) => {
+    sure.current ||= believed;
+    setPrint((shown) => (shown && !believed ? shown : now));
+  }), []);
   useEffect(() => {
     let newest = true;
-    const believed = believable();
-    get<Print>(`/api/print/${id}`).then((now) => {
-      if (!newest) return;
-      sure.current ||= believed();
-      setPrint((shown) => (shown && !believed() ? shown : now));
-    }, (error: unknown) => {
+    ask(`/api/print/${id}`).catch((error: unknown) => {
       if (!newest) return;
       sure.current = true;
       setPrint((shown) => shown ?? null);

@@ -1,9 +1,9 @@
 // What the stand's page knows, at the desk and on another device: the verdict that lies there, its sound, and marks on it.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { arrived, changes, tell } from "../desk";
+import { arrived, changes, inOrder, tell } from "../desk";
 import { useHeld } from "../hold";
 import { sound } from "../sound";
-import { type Stand, inOrder, post } from "../wire";
+import { type Stand, post } from "../wire";
 
 const QUIET = "fallside.quiet";
 

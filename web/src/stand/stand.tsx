@@ -1,9 +1,8 @@
 // The stand at the desk: read from two metres, answered with one big key.
 import { useEffect, useMemo, useState } from "preact/hooks";
-import { changes, desk, go, tell } from "../desk";
+import { changes, desk, go, inOrder, tell } from "../desk";
 import { useKeys } from "../hand";
 import { useHeld } from "../hold";
-import { inOrder } from "../wire";
 import { Device, type Way, standing } from "./device";
 import { useSitting } from "./sitting";
 import { READY, View } from "./view";

@@ -32,8 +32,10 @@ export class Fetching {
       for (let from = first.rows.length; from < first.total; from += BITE) {
         const next = await page(asked, from, BITE, signal);
         next.rows.forEach((row, i) => (this.rows[from + i] = row));
-        if (next.rows.length === 0) break;
-        this.told(from + BITE >= first.total);
+        // Fewer than there were when the first were counted: what changed is asked for anew.
+        const whole = from + BITE >= first.total || next.rows.length === 0;
+        this.told(whole);
+        if (whole) break;
       }
     } catch (error) {
       if (!signal.aborted) this.trouble(error);
