@@ -32,7 +32,7 @@ export class Handing {
     const it = this.made.get(name), says = `an archive of ${it.edit ?? "all prints"}`;
     setTimeout(() => {
       const good = [it.place, ...(copy ? [copy] : [])].map((bag) => `${bag}: good. ${8 * it.count} files read, packed 2026-11-26, last found good 2026-11-26.`);
-      it.says = [...good, "Read on 2026-11-26. Check it once a year, and its second copy on another disk with it."];
+      it.checked = { says: [...good, "Read on 2026-11-26."], problems: [] };
       this.ended = { name, says: `A${says.slice(1)}: ${good[0]}`, do: null };
       this.desk.tell({ kind: "handed", ...this.ended });
     }, 300);

@@ -82,6 +82,8 @@ export interface HandedOn {
   name: string; place: string; again: boolean; at: string; form: Form; edit: string | null; title?: string; count: number;
   says: string[]; problems: string[]; private: string[]; difference: string[]; alt_missing: string[]; files: string[];
   shares: Share[]; book: BookSeen | null;
+  /** How an archive was found when it was read last. */
+  checked?: { says: string[]; problems: string[] };
 }
 export type Event =
   | { kind: "changed" }

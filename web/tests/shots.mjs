@@ -48,6 +48,13 @@ const STATES = [
     for (const k of ["Escape", "m"]) await p.keyboard.press(k);
     await p.waitForSelector(".seen pre"); await p.waitForTimeout(300);
   }],
+  ["hand-checked", "/hand", async (p) => {
+    await p.waitForSelector(".past li"); await p.keyboard.press("a"); await p.getByLabel("Folder for it").fill("/media/archive-2026");
+    for (const k of ["Escape", "m"]) await p.keyboard.press(k);
+    await p.waitForSelector(".seen pre"); await p.getByLabel("Its second copy").fill("/media/second");
+    for (const k of ["Escape", "v"]) await p.keyboard.press(k);
+    await p.getByRole("heading", { name: "Read again" }).waitFor();
+  }],
   ["hand-book-choices", "/hand", async (p) => { await p.waitForSelector(".past li"); await p.keyboard.press("b"); await p.waitForTimeout(200); }],
   ["hand-site-choices", "/hand", async (p) => { await p.waitForSelector(".past li"); await p.keyboard.press("s"); await p.waitForTimeout(200); }],
   ...[["share", "p"], ["gallery", "s"], ["book", "b"]].map(([form, key]) => [`hand-${form}`, "/hand", async (p) => {

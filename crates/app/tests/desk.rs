@@ -319,7 +319,9 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
     let checked = |copy: &Path| {
         assert_eq!(desk.post(&format!("/api/hand/{archive}/check"), &json!({ "copy": copy })).status, 200);
         desk.until("/api/hand", |h| h["making"].is_null() && !h["ended"].is_null());
-        desk.get(&format!("/api/hand/{archive}")).json()
+        let now = desk.get(&format!("/api/hand/{archive}")).json();
+        assert_eq!(now["says"], seen["says"], "what packing told stays told");
+        now["checked"].clone()
     };
     let good = checked(&copy);
     assert!(good["says"].as_array().unwrap()[..2].iter().all(|s| s.as_str().unwrap().contains(": good. ")), "{good:#}");

@@ -89,6 +89,9 @@ export function Seen({ name }: { name: string }) {
         {it.form === "share" && <SheetTold share={it.shares[at]} />}
         {it.book && <BookTold it={it} book={it.book} at={large ? at : null} />}
         {it.form === "pack" && it.says.map((s) => <p key={s}>{s}</p>)}
+        {it.checked && <h3>Read again</h3>}
+        {it.checked?.says.map((s) => <p key={s}>{s}</p>)}
+        {it.checked && <Problems list={it.checked.problems} />}
         {it.form === "pack" && it.again && (
           <form
             class="fields"
@@ -122,12 +125,16 @@ function out(frame: HTMLIFrameElement, leave: () => void): void {
   });
 }
 
+function Problems({ list }: { list: string[] }) {
+  return <ul class="findings">{list.map((p) => <li key={p} class="look"><p class="says">{p}</p></li>)}</ul>;
+}
+
 /** What holds for all of it. */
 function Told({ it }: { it: HandedOn }) {
   return (
     <>
       {it.problems.length > 0 && <h3>To look at</h3>}
-      <ul class="findings">{it.problems.map((p) => <li key={p} class="look"><p class="says">{p}</p></li>)}</ul>
+      <Problems list={it.problems} />
       {it.alt_missing.length > 0 && (
         <>
           <h3>No words yet for who cannot see it</h3>

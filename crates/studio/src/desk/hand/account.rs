@@ -42,6 +42,18 @@ pub struct Account {
     pub files: Vec<String>,
     /// The shares, in order.
     pub shares: Vec<Shared>,
+    /// How an archive was found when it was read last, after it was packed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub checked: Option<Checked>,
+}
+
+/// How an archive and its second copy were found.
+#[derive(Clone, Debug, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Checked {
+    /// How each was found, and when, a sentence each.
+    pub says: Vec<String>,
+    /// What is damaged and what to do, a sentence each.
+    pub problems: Vec<String>,
 }
 
 impl Account {
@@ -68,6 +80,7 @@ impl Account {
             alt_missing: vec![],
             files: vec![],
             shares: vec![],
+            checked: None,
         }
     }
 }

@@ -1,5 +1,6 @@
 //! What a wish of the page means to the commands, and what they answer.
 
+use super::account::Checked;
 use super::{Account, BOOK, Form, HandWish};
 use crate::book::{self, Sheet};
 use crate::desk::Desk;
@@ -197,16 +198,11 @@ fn packed(
     })
 }
 
-/// Reads an archive again, and its second copy where there is one; its account with what was found.
+/// Reads an archive again, and its second copy where there is one.
 ///
 /// # Errors
 /// A folder is no bag.
-pub(super) fn checked(
-    bag: &Path,
-    copy: Option<&PathBuf>,
-    before: &Account,
-    hear: &(dyn Fn(usize, usize) + Sync),
-) -> Result<Account> {
+pub(super) fn checked(bag: &Path, copy: Option<&PathBuf>, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<Checked> {
     let verified = pack::verify(bag, copy.map_or(&[], std::slice::from_ref), &|event| {
         if let Event::Done { done, of } = event {
             hear(done, of);
@@ -214,8 +210,8 @@ pub(super) fn checked(
     })?;
     let day = chrono::Local::now().format("%Y-%m-%d");
     let found = verified.bags.iter().map(pack::Condition::says);
-    let says = found.chain([format!("Read on {day}. {EVERY_YEAR}")]).collect();
-    Ok(Account { says, problems: verified.problems(), ..before.clone() })
+    let says = found.chain([format!("Read on {day}.")]).collect();
+    Ok(Checked { says, problems: verified.problems() })
 }
 
 /// Refuses a size that nothing fits into.

@@ -71,9 +71,10 @@ impl Desk {
             Work::Again { name, before } => self.make(work, name.clone(), Some(before)),
             Work::Check { name, copy, before } => {
                 let bag = before.lies(&self.folder, name);
-                let found = job::checked(&bag, copy.as_ref(), before, &|done, of| self.heard(work, done, of))?;
-                account::write(&self.folder, name, &found)?;
-                Ok((name.clone(), found.says))
+                let found = job::checked(&bag, copy.as_ref(), &|done, of| self.heard(work, done, of))?;
+                let says = found.says.clone();
+                account::write(&self.folder, name, &Account { checked: Some(found), ..before.clone() })?;
+                Ok((name.clone(), says))
             }
         };
         // A fault of ours ends this work and no other.
