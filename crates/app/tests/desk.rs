@@ -316,11 +316,12 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
         std::fs::create_dir_all(to.parent().unwrap()).unwrap();
         std::fs::copy(from, to).unwrap();
     });
+    let packed = desk.get(&format!("/api/hand/{archive}")).json()["says"].clone();
     let checked = |copy: &Path| {
         assert_eq!(desk.post(&format!("/api/hand/{archive}/check"), &json!({ "copy": copy })).status, 200);
         desk.until("/api/hand", |h| h["making"].is_null() && !h["ended"].is_null());
         let now = desk.get(&format!("/api/hand/{archive}")).json();
-        assert_eq!(now["says"], seen["says"], "what packing told stays told");
+        assert_eq!(now["says"], packed, "what packing told stays told");
         now["checked"].clone()
     };
     let good = checked(&copy);
