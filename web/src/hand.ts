@@ -83,12 +83,16 @@ function hear(event: KeyboardEvent): void {
 /** Does the first of what waits once it can be done; one in a frame, so that each finds the page as the one before it left it. */
 function goOn(): void {
   due = 0;
-  const [event] = ahead;
+  const event = ahead.shift();
   if (!event) return;
   const name = nameOf(event);
-  // What was meant for a field that a key before it opened is no command.
-  if (wanted(document.activeElement, name) || answer(event, name) !== "later") ahead.shift();
-  if (ahead.length) due ||= requestAnimationFrame(goOn);
+  try {
+    // What was meant for a field that a key before it opened is no command.
+    if (!wanted(document.activeElement, name) && answer(event, name) === "later") ahead.unshift(event);
+  } finally {
+    // One that fails does not hold up the others.
+    if (ahead.length) due ||= requestAnimationFrame(goOn);
+  }
 }
 
 /** What waits for something that does not come is not done. */

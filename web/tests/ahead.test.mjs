@@ -42,6 +42,23 @@ test("what was taken off a sheet is not taken again: the next press has the next
   assert.deepEqual(page.faults, []);
 });
 
+test("the last print taken off a sheet does not come back for a moment", async (t) => {
+  const { at, page, ids: [a, ...others] } = await slow(t);
+  at.desk.post_edit({ do: "take", name: "sequence", ids: others });
+  await press(page, "e", "e", "e");
+  await becomes(() => page.locator(".print").count(), 1);
+  // Something else changes: what is asked then still knows the print, and comes after it was taken off.
+  const asked = page.waitForRequest(/api\/prints/);
+  at.desk.post_describe({ ids: [a], facts: { place: "The quay" } });
+  await asked;
+  await page.waitForTimeout(LATE - 40);
+  await press(page, "-");
+  await page.waitForTimeout(60);
+  assert.equal(await page.locator(".print").count(), 0);
+  await becomes(() => order(at, "sequence"), []);
+  assert.deepEqual(page.faults, []);
+});
+
 test("a search is typed, and what it finds is taken before it lies there", async (t) => {
   const { at, page } = await slow(t);
   const { rows: [first] } = at.desk.list("verdict:reshoot", "number", 0, 1);

@@ -85,8 +85,8 @@ export function Table() {
     const believed = believable();
     const ask = new Fetching((whole) => {
       const table = surface.current!;
-      // A fast hand is ahead of what the desk knew when it was asked; that is only better than an empty table.
-      if (!believed() && table.rows.length) return;
+      // A fast hand is ahead of what the desk knew when it was asked; that is only better than a table where nothing was laid yet.
+      if (!believed() && (table.rows.length || lying.current.wish === wish)) return;
       lying.current = { wish, whole };
       table.ordered = sheet !== null;
       nudged.current = null;
