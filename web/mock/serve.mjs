@@ -16,7 +16,7 @@ const TYPES = { ".html": "text/html; charset=utf-8", ".js": "text/javascript", "
 export const POLICY = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
 function send(response, status, body, type = "application/json", more = {}) {
-  response.writeHead(status, { "Content-Type": type, "Content-Security-Policy": POLICY, "X-Content-Type-Options": "nosniff", ...more });
+  response.writeHead(status, { "Content-Type": type, "Cache-Control": "no-store", "Content-Security-Policy": POLICY, "X-Content-Type-Options": "nosniff", ...more });
   response.end(type === "application/json" ? JSON.stringify(body) : body);
 }
 

@@ -85,12 +85,51 @@ test("a print is opened, put in an edit and turned before it is there", async (t
   assert.deepEqual(page.faults, []);
 });
 
+test("a print that was put away from beside the others does not come back", async (t) => {
+  const { at, page, ids } = await slow(t), beside = page.locator("dialog.beside figure");
+  await press(page, ".", "ArrowRight", ".", "ArrowRight", ".", "s");
+  await becomes(() => beside.count(), 3);
+  const asked = page.waitForRequest(/api\/print\//);
+  at.desk.post_describe({ ids: [ids[5]], facts: { place: "The quay" } });
+  await asked;
+  await press(page, ".");
+  await becomes(() => beside.count(), 2);
+  await page.waitForTimeout(LATE + 100);
+  assert.equal(await beside.count(), 2);
+  assert.deepEqual(page.faults, []);
+});
+
+test("an answer that comes after a newer one is not told", async (t) => {
+  const { at, page, ids: [id] } = await slow(t), title = page.locator(".sheet .title h2");
+  await press(page, "Home", "Enter");
+  await page.waitForSelector(".corner");
+  // This browser's cache lets a question wait for the one before it; others' do not. A route puts it out of use.
+  await page.route("**/nowhere", (route) => route.continue());
+  const asked = page.waitForRequest(/api\/print\//);
+  at.desk.post_describe({ ids: [id], facts: { title: "Before" } });
+  await asked;
+  // What it will be answered is known by now.
+  await page.waitForTimeout(LATE / 5);
+  at.desk.late = 0;
+  at.desk.post_describe({ ids: [id], facts: { title: "After" } });
+  await page.waitForFunction(() => /After/.test(document.querySelector(".sheet .title h2").textContent));
+  await page.waitForTimeout(LATE);
+  assert.match(await title.innerText(), /After/);
+  assert.deepEqual(page.faults, []);
+});
+
 test("letters meant for a field that was not open yet do nothing", async (t) => {
   const { at, page } = await slow(t), before = at.desk.stacks.length;
   await press(page, "e", "w", "p", "l", "-");
   await page.waitForSelector("dialog input");
   await page.waitForTimeout(LATE);
-  assert.deepEqual([at.desk.stacks.length, order(at, "wide").length], [before, 6]);
+  const rounds = () => ["wide", "tight", "sequence"].map((edit) => order(at, edit).length);
+  assert.deepEqual([at.desk.stacks.length, ...rounds()], [before, 6, 6, 6]);
+  // And where it is the line to search.
+  await press(page, "Escape", "e", "ArrowRight", "/", "-");
+  await becomes(() => page.evaluate(() => document.activeElement.id), "line");
+  await page.waitForTimeout(LATE);
+  assert.deepEqual(rounds(), [6, 6, 6]);
   assert.deepEqual(page.faults, []);
 });
 

@@ -13,6 +13,9 @@ export const DESK = { width: 1280, height: 800 }, PHONE = { width: 390, height: 
 /** A real desk's address (with its token) instead of the invented one: FALLSIDE_DESK_URL=http://127.0.0.1:PORT/?t=… */
 export const REAL = process.env.FALLSIDE_DESK_URL ?? null;
 
+/** What a busy machine may take, ms; only what never comes costs this time. */
+export const PATIENCE = 120_000;
+
 export async function browser() {
   const executablePath = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"].find((p) => p && existsSync(p));
   if (!executablePath) throw new Error("No browser. Install one: apt-get install chromium");
@@ -27,8 +30,7 @@ export async function desk(prints = 400, widest = 640) {
 /** Opens a room. What the page asks elsewhere, throws or is refused by its policy is kept in `page.faults`. */
 export async function open(chrome, url, path = "/table", more = {}) {
   const context = await chrome.newContext({ viewport: DESK, reducedMotion: "reduce", ...more });
-  // A busy machine may take its time: only what never comes costs so much.
-  context.setDefaultTimeout(90_000);
+  context.setDefaultTimeout(PATIENCE);
   const page = await context.newPage(), home = new URL(url).origin;
   page.faults = [];
   page.on("request", (r) => { if (!r.url().startsWith(home)) page.faults.push(`asked ${r.url()}`); });

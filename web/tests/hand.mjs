@@ -1,9 +1,6 @@
 // A hand on the page, and the patience to see what comes of it.
 import assert from "node:assert/strict";
-import { focused, said } from "./browser.mjs";
-
-/** What a busy machine may take, s; only what never comes costs this time. */
-const PATIENCE = 120;
+import { PATIENCE, focused, said } from "./browser.mjs";
 
 export const press = async (page, ...keys) => { for (const key of keys) await page.keyboard.press(key); };
 /** What the page's desk answers. */
@@ -12,7 +9,7 @@ export const api = (page, path) => page.evaluate((p) => fetch(p).then((r) => r.j
 /** Reads until what was read holds, and answers with it; says what it was last if it never does. */
 export async function until(read, holds, what) {
   let last;
-  for (const end = Date.now() + PATIENCE * 1000; Date.now() < end;) {
+  for (const end = Date.now() + PATIENCE; Date.now() < end;) {
     last = await read();
     if (holds(last)) return last;
     await new Promise((later) => setTimeout(later, 100));
