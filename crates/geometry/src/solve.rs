@@ -57,6 +57,12 @@ impl LeastSquares {
             self.atb[i] += wi * y;
         }
     }
+    /// The same system with another right-hand side: its solution is the inverse of the normal matrix times `right`.
+    pub fn with_right(mut self, right: &[f64]) -> Self {
+        debug_assert_eq!(right.len(), self.n);
+        self.atb = right.to_vec();
+        self
+    }
     /// The minimiser, with `ridge` times the mean diagonal added for stability (0 for none).
     pub fn solve(&self, ridge: f64) -> Option<Vec<f64>> {
         let n = self.n;

@@ -51,7 +51,8 @@ fn as_meant(side: &mut Side) {
     if !(side.sure() && near) {
         let points = (0..24).map(|k| ((f64::from(k) + 0.5) / 12.0 - 1.0, 0.0)).collect();
         let curve = Polynomial(vec![0.0]);
-        *side = Side { curve, spread: BY_HAND, support: 1.0, step: side.step, seen: 1.0, points };
+        let ends = [BY_HAND; 2];
+        *side = Side { curve, spread: BY_HAND, support: 1.0, step: side.step, seen: 1.0, points, ends, rival: 0.0 };
     }
 }
 

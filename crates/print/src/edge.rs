@@ -100,34 +100,41 @@ pub struct Step {
     pub rises: bool,
 }
 
-/// All steps of a profile in order of position: local maxima of the difference between neighbouring means that stand clear
-/// of the profile's own restlessness.
+/// All steps of a profile in order of position: local maxima of the difference between neighbouring means of `half` samples
+/// that stand clear of the profile's own restlessness.
 ///
 /// A step is seen in cube roots, where a faint edge counts as much in shade as in light; it is placed in linear light,
 /// where the lens blurs and half the light is half the edge. (A print's edge against its black shadow would otherwise lie
 /// two thirds of a pixel too far out.)
-pub fn steps(p: &Profile) -> Vec<Step> {
+pub fn steps(p: &Profile, half: usize) -> Vec<Step> {
     let n = p.values.len();
-    if n < 4 * HALF {
+    if n < 4 * half {
         return Vec::new();
     }
-    let seen = differences(&p.values);
+    let seen = differences(&p.values, half);
     let light: Vec<[f32; 3]> = p.values.iter().map(|v| v.map(|v| v * v * v)).collect();
-    let placed = differences(&light);
-    let mut rest: Vec<f32> = seen[HALF..n - HALF].to_vec();
+    let placed = differences(&light, half);
+    let mut rest: Vec<f32> = seen[half..n - half].to_vec();
     rest.sort_by(f32::total_cmp);
-    // The lower third of a profile is paper: an edge must stand six times above it, and above the fibre of paper itself.
-    let floor = (6.0 * rest[rest.len() / 3]).max(0.008);
+    // The lower third of a profile is paper: an edge must stand six times above it, and above the fibre of paper itself, of
+    // which a mean holds the less the longer it is.
+    let floor = (6.0 * rest[rest.len() / 3]).max(0.008 * (HALF as f32 / half as f32).sqrt());
     let peak = |d: &[f32], k: usize| d[k] >= d[k - 1] && d[k] > d[k + 1];
-    (HALF + 1..n - HALF - 1)
-        .filter(|&k| seen[k] > floor && peak(&seen, k) && (k - 2..=k + 2).all(|j| seen[j] <= seen[k]))
+    // Two steps nearer than their means are long are one.
+    let apart = half * 2 / 3;
+    (half + 1..n - half - 1)
+        .filter(|&k| seen[k] > floor && peak(&seen, k))
+        .filter(|&k| (k - apart..=(k + apart).min(n - 1)).all(|j| seen[j] <= seen[k]))
         .map(|k| {
             // The same step in light lies within its blur; where nothing peaks there, the place in cube roots stands.
             let near = (k - HALF).max(1)..=(k + HALF).min(n - 2);
             let best = near.filter(|&j| peak(&placed, j)).max_by(|&a, &b| placed[a].total_cmp(&placed[b]));
-            let at = best.map_or_else(|| vertex(&seen, k), |j| vertex(&placed, j));
+            let at = match best {
+                Some(j) if half <= HALF => vertex(&placed, j, 1),
+                _ => vertex(&seen, k, half / 2),
+            };
             let sum = |v: &[[f32; 3]]| v.iter().flatten().sum::<f32>();
-            let rises = sum(&light[k + 1..k + 1 + HALF]) > sum(&light[k - HALF..k]);
+            let rises = sum(&light[k + 1..k + 1 + half]) > sum(&light[k - half..k]);
             Step { at: p.start + p.step * at, size: seen[k], rises }
         })
         .collect()
@@ -191,30 +198,51 @@ fn crack(p: &Profile, a: &Step, b: &Step) -> Option<f64> {
 
 /// Samples in each of the two means that a step is the difference of: three at half-pixel steps are about the lens's blur,
 /// so that noise falls and no edge is widened.
-const HALF: usize = 3;
+pub const HALF: usize = 3;
 
-/// How much the means after and before each sample differ, over the three bands.
-fn differences(values: &[[f32; 3]]) -> Vec<f32> {
-    let mean = |r: std::ops::Range<usize>| {
-        r.fold([0f32; 3], |a, i| std::array::from_fn(|c| a[c] + values[i][c] / HALF as f32))
-    };
-    (0..values.len())
+/// How much the means of `half` samples after and before each sample differ, over the three bands; 0 where the profile ends
+/// too near, or a sample is unknown.
+///
+/// Sums run along the profile, so that long means cost no more than short ones.
+fn differences(values: &[[f32; 3]], half: usize) -> Vec<f32> {
+    let n = values.len();
+    let mut sums = vec![[0f64; 3]; n + 1];
+    for (k, v) in values.iter().enumerate() {
+        sums[k + 1] = std::array::from_fn(|c| sums[k][c] + if v[c].is_nan() { UNKNOWN } else { f64::from(v[c]) });
+    }
+    let mean = |a: usize, b: usize| -> [f64; 3] { std::array::from_fn(|c| (sums[b][c] - sums[a][c]) / half as f64) };
+    (0..n)
         .map(|k| {
-            if k < HALF || k + HALF >= values.len() {
+            if k < half || k + half >= n {
                 return 0.0;
             }
-            let (a, b) = (mean(k - HALF..k), mean(k + 1..k + HALF + 1));
-            let v = (0..3).map(|c| (b[c] - a[c]).powi(2)).sum::<f32>().sqrt();
-            if v.is_nan() { 0.0 } else { v }
+            let (a, b) = (mean(k - half, k), mean(k + 1, k + half + 1));
+            let known = a[0].abs() < 1e3 && b[0].abs() < 1e3;
+            if known { (0..3).map(|c| (b[c] - a[c]).powi(2)).sum::<f64>().sqrt() as f32 } else { 0.0 }
         })
         .collect()
 }
 
-/// Where the parabola through a peak and its neighbours is highest, in samples.
-fn vertex(d: &[f32], k: usize) -> f64 {
-    let (a, b, c) = (f64::from(d[k - 1]), f64::from(d[k]), f64::from(d[k + 1]));
-    let shift = 0.5 * (a - c) / (a - 2.0 * b + c).min(-1e-9);
-    k as f64 + shift.clamp(-0.5, 0.5)
+/// Stands for an unknown sample in running sums: far above any ratio, and small enough to leave their digits.
+const UNKNOWN: f64 = 1e6;
+
+/// Where the parabola through a peak and its neighbours up to `reach` away is highest, in samples.
+///
+/// Least squares over `d[k - reach..=k + reach]`: with the sums S2 and S4 of the second and fourth powers of the distances,
+/// `b = sum(j d) / S2` and `a = (n sum(j^2 d) - S2 sum(d)) / (n S4 - S2^2)`, highest at `-b / 2a`.
+fn vertex(d: &[f32], k: usize, reach: usize) -> f64 {
+    let reach = reach.max(1).min(k).min(d.len() - 1 - k);
+    let (mut s0, mut s1, mut s2, mut p2, mut p4) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    for (i, v) in d[k - reach..=k + reach].iter().enumerate() {
+        let (j, v) = (i as f64 - reach as f64, if v.is_nan() { 0.0 } else { f64::from(*v) });
+        (s0, s1, s2) = (s0 + v, s1 + j * v, s2 + j * j * v);
+        (p2, p4) = (p2 + j * j, p4 + j.powi(4));
+    }
+    let n = (2 * reach + 1) as f64;
+    let a = (n * s2 - p2 * s0) / (n * p4 - p2 * p2).max(1e-9);
+    let shift = -(s1 / p2.max(1e-9)) / (2.0 * a).min(-1e-9);
+    let most = reach as f64 / 2.0;
+    k as f64 + shift.clamp(-most, most)
 }
 
 #[cfg(test)]
@@ -230,7 +258,7 @@ mod tests {
                 [(1.0 - 0.03 / (1.0 + (-(s - 0.337) / 0.05).exp())) as f32; 3]
             })
             .collect();
-        let found = steps(&Profile { values, start: -2.0, step: 0.05, good: 1.0 });
+        let found = steps(&Profile { values, start: -2.0, step: 0.05, good: 1.0 }, HALF);
         assert_eq!(found.len(), 1);
         assert!((found[0].at - 0.337).abs() < 0.003, "{}", found[0].at);
     }
@@ -244,7 +272,7 @@ mod tests {
                 [(0.9 - 0.88 / (1.0 + (-(s - 0.337) / 0.03).exp())).cbrt() as f32; 3]
             })
             .collect();
-        let found = steps(&Profile { values, start: -2.0, step: 0.05, good: 1.0 });
+        let found = steps(&Profile { values, start: -2.0, step: 0.05, good: 1.0 }, HALF);
         assert_eq!(found.len(), 1);
         assert!((found[0].at - 0.337).abs() < 0.005, "{}", found[0].at);
     }
@@ -261,7 +289,7 @@ mod tests {
                 })
                 .collect();
             let p = Profile { values, start: -2.0, step: 0.05, good: 1.0 };
-            let found = with_contact(&p, &steps(&p));
+            let found = with_contact(&p, &steps(&p, HALF));
             assert_eq!(found.len(), 1, "{found:?}");
             assert!((found[0].at - 0.337).abs() < 0.01, "{border} {crack}: {}", found[0].at);
         }

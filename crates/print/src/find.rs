@@ -88,8 +88,9 @@ pub fn find(
     hints: &Hints,
 ) -> Option<Found> {
     let k = (proxy.width().max(proxy.height()) as f64 / FIRST_LOOK as f64).round().max(1.0) as usize;
-    let look = Look::new(&proxy.reduce(k), (step * k) as f64, bed);
-    find_in(frame, &look, bed, formats, hints)
+    let bed = reference(frame, bed);
+    let look = Look::new(&proxy.reduce(k), (step * k) as f64, &bed);
+    find_in(frame, &look, &bed, formats, hints)
 }
 
 /// Where a print was found, in a few plain words that outlive the frame's pixels.
@@ -110,7 +111,7 @@ pub fn find_again(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints,
     let format = formats.iter().position(|f| f.name == place.format)?;
     let base = Homography::from_points(&formats[format].outer_quad().0, &place.corners.0)?;
     let candidate = Candidate { format, back: place.back, score: place.score, outer: place.corners };
-    let outline = Outline::close_to(frame, bed, &formats[format], base, outline::SHARP);
+    let outline = Outline::close_to(frame, &reference(frame, bed), &formats[format], base, outline::SHARP);
     Some(judged(outline, frame, formats, hints, &candidate)).filter(|f| f.confidence > SURE)
 }
 
@@ -123,11 +124,10 @@ pub fn find_in(frame: &Frame, look: &Look, bed: &Field, formats: &[Format], hint
     let mut best: Option<Found> = None;
     for c in candidates {
         let Some(found) = refine(frame, bed, formats, hints, &c) else { continue };
-        let done = found.confidence > SURE;
         if best.as_ref().is_none_or(|b| rank(&found) > rank(b)) {
             best = Some(found);
         }
-        if done {
+        if best.as_ref().is_some_and(|b| b.confidence > SURE) {
             break;
         }
     }
@@ -173,7 +173,9 @@ fn candidates(look: &Look, formats: &[Format], hints: &Hints) -> Vec<Candidate> 
                 && k.back == c.back
                 && k.outer.mean_distance(&c.outer).0 < 0.02 * c.outer.area().abs().sqrt()
         };
-        if kept.len() < 5 && !kept.iter().any(same) {
+        let alike = kept.iter().filter(|k| k.format == c.format && k.back == c.back).count();
+        // Formats differ by a few per cent in shape, which only the refined sides tell: each has its turn.
+        if kept.len() < 9 && alike < 2 && !kept.iter().any(same) {
             kept.push(c);
         }
     }
@@ -214,7 +216,8 @@ pub(crate) fn judged(mut outline: Outline, frame: &Frame, formats: &[Format], hi
     let window: Vec<f64> = outline.window.sides.iter().filter(|s| s.seen > 0.3).map(|s| s.support / s.seen).collect();
     let mean = |v: &[f64]| v.iter().sum::<f64>() / v.len().max(1) as f64;
     // The model must hold as well: an outline that needs a bent camera is not one.
-    let fits = 1.0 / (1.0 + (pose.rms / 0.15).powi(2));
+    // A lifted corner or a dome is no part of the model: they leave two tenths of a millimetre, and a coarse frame half a pixel.
+    let fits = 1.0 / (1.0 + (pose.rms / 0.2f64.hypot(0.5 / pose.px_per_mm().max(1e-6))).powi(2));
     let edges = if c.back { mean(&outer) * 0.8 } else { 0.6 * mean(&outer) + 0.4 * mean(&window) };
     let sigma_mm = sigma(&outline, &pose);
     let confidence = edges * fits;
@@ -245,18 +248,52 @@ fn complete(outline: &mut Outline, pose: &Pose) {
     }
 }
 
-/// Standard uncertainty of the outline, mm: the spread of found sides over the root of their number of places, and for each
-/// side that only the model places, what the model's own misfit and the format's cutting spread (0.25 mm) leave open.
+/// Standard uncertainty of the outline, mm: that of its least known corner.
+///
+/// A corner is where two sides meet, so it is as uncertain as both are at their ends: by the scatter of the single places, by
+/// the degree of the curve, by what another explanation of the same lines would say ([`Side::rival`]), and by how an edge is
+/// placed in its blur ([`PLACED`]). A side that was not found lies where its window's side says, or the model of the camera.
 fn sigma(outline: &Outline, pose: &Pose) -> f64 {
-    let each = outline.outer.sides.iter().map(|s| {
-        if s.sure() {
-            // Places along a side share fibre and light: a quarter of them count as independent.
-            (s.spread / (s.points.len() as f64 / 4.0).max(1.0).sqrt()).hypot(0.01)
+    let scale = pose.px_per_mm().max(1e-6);
+    let end = |i: usize, k: usize| {
+        let (side, window) = (&outline.outer.sides[i], &outline.window.sides[i]);
+        if side.sure() {
+            side.ends[k].hypot(side.rival).hypot(PLACED / scale).hypot(0.01)
+        } else if window.sure() {
+            UNSEEN.hypot(window.ends[k]).hypot(pose.rms)
         } else {
-            0.25f64.hypot(3.0 * pose.rms)
+            (2.0 * UNSEEN).hypot(3.0 * pose.rms)
         }
-    });
-    each.sum::<f64>() / 4.0
+    };
+    (0..4).map(|i| end(i, 0).hypot(end((i + 3) % 4, 1))).fold(0.0, f64::max)
+}
+
+/// Standard error of placing an edge in its blur, frame pixels: sharpening, tone curves that nobody wrote down and light
+/// scattered in the paper move where half the light is.
+const PLACED: f64 = 0.12;
+/// Standard uncertainty (mm) of a side that only its window's side places: how far windows lie from their nominal place.
+const UNSEEN: f64 = 0.35;
+
+/// The bed's light scaled so that the brightest of what lies in the frame is about 1: on white paper it stays as it is, on a
+/// dark or coloured ground a border would otherwise be many times the ground, and past what a ratio is kept to.
+fn reference(frame: &Frame, bed: &Field) -> Field {
+    let stride = ((frame.width * frame.height) as f64 / 6e3).sqrt().max(1.0) as usize;
+    let mut ratios: Vec<f64> = Vec::new();
+    for y in (stride / 2..frame.height).step_by(stride) {
+        for x in (stride / 2..frame.width).step_by(stride) {
+            let (v, b) = (frame.linear(x, y), bed.at(x as f64 + 0.5, y as f64 + 0.5));
+            ratios.push((0..3).map(|c| f64::from(v[c] / b[c].max(1e-6))).fold(0.0, f64::max));
+        }
+    }
+    ratios.sort_by(f64::total_cmp);
+    // One per cent may be a reflection; a border is more of the frame than that.
+    let brightest = ratios.get(ratios.len() * 99 / 100).copied().unwrap_or(1.0);
+    let mut scaled = bed.clone();
+    // A border is up to a third lighter than a cream or grey paper without trouble.
+    if brightest > 1.35 {
+        scaled.scale(|_, _| [brightest; 3]);
+    }
+    scaled
 }
 
 /// The narrowest bed between an outline and the frame's rim: pixels (negative where the outline leaves the frame) for the

@@ -15,6 +15,8 @@ pub mod outline;
 pub mod pose;
 pub mod ruler;
 pub mod shadow;
+pub mod smooth;
+pub mod strip;
 pub mod surface;
 pub mod template;
 

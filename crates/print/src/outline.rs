@@ -1,9 +1,11 @@
 //! The sides of a print and of its window, to a fraction of a pixel.
 
-use crate::edge::{Reader, Step, profile, steps, with_contact};
+use crate::edge::{HALF, Reader, Step};
 use crate::format::Format;
+use crate::smooth::{Fitted, Scale};
+use crate::strip::{self, Strip};
 use geometry::fit::Polynomial;
-use geometry::{Homography, Point, Quad, Ray, point};
+use geometry::{Homography, Point, Quad, point};
 use pixels::{Field, Frame};
 use rayon::prelude::*;
 
@@ -22,9 +24,19 @@ pub struct Side {
     pub seen: f64,
     /// The single measurements `(t, deviation mm)` that agree.
     pub points: Vec<(f64, f64)>,
+    /// Standard error of the curve at t = -1 and t = 1, mm.
+    pub ends: [f64; 2],
+    /// How far (mm) another line that may be the side lies from this one, times how likely it is.
+    pub rival: f64,
 }
 
 impl Side {
+    /// A side that was not found, of which so much is in the frame.
+    fn missing(seen: f64) -> Self {
+        let (curve, ends) = (Polynomial(vec![0.0]), [f64::INFINITY; 2]);
+        Self { curve, spread: f64::INFINITY, support: 0.0, step: 0.0, seen, points: Vec::new(), ends, rival: 0.0 }
+    }
+
     /// True where enough of the side was found to rely on it.
     pub fn sure(&self) -> bool {
         // Half of the places: fewer can be a chance line through writing or a picture's own edges.
@@ -94,76 +106,69 @@ fn side(
     which: Which,
     reach: Reach,
 ) -> Side {
-    let along = b - a;
-    let length = along.norm();
-    let outward = -along.unit().quarter_turn();
-    let scale = frame_from_print.scale_at(a.lerp(b, 0.5));
-    // No finer than 15 micrometres: paper edges are not sharper than that.
-    let step = (reach.step_px / scale).max(0.015);
-    let sign = if which == Which::Outer { 1.0 } else { -1.0 };
-    let count = ((reach.border + reach.beyond) / step) as usize;
-    // Corners are rounded by up to 3 mm; the window's by less.
-    let margin = if which == Which::Outer { 3.5 } else { 1.5 } / length;
-    let width = (1.0 - 2.0 * margin) / reach.places as f64;
-    // One tap per pixel along the side up to 24: past that noise no longer decides.
-    let taps = ((width * length * scale) as usize).clamp(3, 24);
-    let found: Vec<(f64, Vec<Step>, f32)> = (0..reach.places)
-        .map(|k| {
-            let t0 = margin + width * k as f64;
-            let tap = |i: usize| {
-                let t = t0 + width * (i as f64 + 0.5) / taps as f64;
-                frame_from_print.ray(a.lerp(b, t) - outward * (reach.border * sign), outward * (step * sign))
-            };
-            let rays: Vec<Ray> = (0..taps).map(tap).collect();
-            let p = profile(reader, bed, (-reach.border, step, count), &rays);
-            let t = 2.0 * (t0 + width / 2.0) - 1.0;
-            let s = if p.good > 0.9 { steps(&p) } else { Vec::new() };
-            // Only the outer edge lies on the bed; a thin line beside the window is part of the picture.
-            let s = if which == Which::Outer { with_contact(&p, &s) } else { s };
-            (t, s, p.good)
-        })
-        .collect();
-    let seen = found.iter().filter(|f| f.2 > 0.9).count() as f64 / reach.places as f64;
-    choose(&found, sign, reach, seen)
+    let strip = Strip::read(reader, bed, frame_from_print, (a, b), which, reach);
+    let seen = strip.places.iter().filter(|(_, p)| p.good > 0.9).count() as f64 / strip.places.len().max(1) as f64;
+    // Edges agree with their curve to a twelfth of a millimetre, and to a pixel of a coarse frame.
+    let pixel = 1.0 / frame_from_print.scale_at(a.lerp(b, 0.5)).max(1e-6);
+    let tolerance = TOLERANCE.max(1.1 * pixel);
+    let mut best = Side::missing(seen);
+    // Where noise hides the side in single profiles, neighbours are averaged, and longer means compared.
+    for &(blended, half) in WAYS {
+        let other = (blended > 0).then(|| strip.blend(blended, half));
+        let found = other.as_ref().unwrap_or(&strip).steps();
+        let scale = Scale { step: strip.step, tolerance, blended };
+        let side = choose(&found, scale, reach.degree, seen);
+        if side.support > best.support + 0.1 {
+            best = side;
+        }
+        if best.support > 0.6 * seen {
+            break;
+        }
+    }
+    // Profiles of a window run inward; deviations are told outward.
+    best.curve.0.iter_mut().for_each(|c| *c *= strip.sign);
+    best.points.iter_mut().for_each(|p| p.1 *= strip.sign);
+    best
 }
+
+/// How far (mm) a single measurement may lie from its side's curve.
+const TOLERANCE: f64 = 0.08;
+/// Neighbours averaged on either side and samples in each mean, in the order they are tried: from a sharp clean frame to one
+/// whose border differs from the bed by less than its grain.
+const WAYS: &[(usize, usize)] = &[(0, HALF), (2, HALF), (2, 8), (4, 14)];
 
 /// The chain of steps that is the side: the first one met coming from the border, unless the loudest is far better
 /// supported. The first keeps the shadow's outer edge, which lies farther out, from being taken for the print's.
-fn choose(found: &[(f64, Vec<Step>, f32)], sign: f64, reach: Reach, seen: f64) -> Side {
-    let tolerance = 0.08;
+fn choose(found: &[strip::Found], scale: Scale, degree: usize, seen: f64) -> Side {
     let chain = |pick: &dyn Fn(&[Step]) -> Option<Step>| {
         let samples: Vec<(f64, f64, f64)> =
             found.iter().filter_map(|(t, s, _)| pick(s).map(|s| (*t, s.at, 1.0))).collect();
-        let degree = reach.degree.min(samples.len() / 4);
-        let (curve, _, _) = Polynomial::fit(&samples, degree, 0.03)?;
-        Some(snap(found, &curve, tolerance, reach.degree))
+        let start = degree.min(samples.len() / 4);
+        let (curve, _, _) = Polynomial::fit(&samples, start, 0.03)?;
+        snap(found, &curve, scale, degree)
     };
     let first = chain(&|s| s.first().copied());
     let loudest = chain(&|s| s.iter().copied().max_by(|a, b| a.size.total_cmp(&b.size)));
-    let best = match (first, loudest) {
-        (Some(f), Some(l)) if l.support > f.support + 0.25 => Some(l),
-        (Some(f), _) => Some(f),
-        (None, l) => l,
+    let (best, other) = match (first, loudest) {
+        (Some(f), Some(l)) if l.support > f.support + 0.25 => (Some(l), Some(f)),
+        (Some(f), l) => (Some(f), l),
+        (None, l) => (l, None),
     };
-    let mut side = best.unwrap_or(Side {
-        curve: Polynomial(vec![0.0]),
-        spread: f64::INFINITY,
-        support: 0.0,
-        step: 0.0,
-        seen,
-        points: Vec::new(),
-    });
+    let Some(mut side) = best else { return Side::missing(seen) };
+    // Another line with as much behind it may be the side: the less of this one was found, the likelier.
+    if let Some(other) = other {
+        let far = (other.curve.at(0.0) - side.curve.at(0.0)).abs();
+        side.rival = far * (other.support - 0.5).clamp(0.0, 0.5) * (1.0 - side.support).max(0.0);
+    }
     side.seen = seen;
-    // Profiles of a window run inward; deviations are told outward.
-    side.curve.0.iter_mut().for_each(|c| *c *= sign);
-    side.points.iter_mut().for_each(|p| p.1 *= sign);
     side
 }
 
 /// Refits a curve to the steps nearest to it, whichever their rank, and counts who agrees.
-fn snap(found: &[(f64, Vec<Step>, f32)], curve: &Polynomial, tolerance: f64, degree: usize) -> Side {
+fn snap(found: &[strip::Found], curve: &Polynomial, scale: Scale, degree: usize) -> Option<Side> {
+    let tolerance = scale.tolerance;
     let mut curve = curve.clone();
-    let mut spread = tolerance;
+    let mut fitted = None;
     let mut near: Vec<(f64, Step)> = Vec::new();
     for cut in [4.0 * tolerance, 2.0 * tolerance, 2.0 * tolerance] {
         near = found
@@ -174,19 +179,22 @@ fn snap(found: &[(f64, Vec<Step>, f32)], curve: &Polynomial, tolerance: f64, deg
                 ((s.at - want).abs() < cut).then_some((*t, *s))
             })
             .collect();
-        let samples: Vec<_> = near.iter().map(|(t, s)| (*t, s.at, 1.0)).collect();
-        if samples.len() <= degree + 2 {
+        if near.len() <= degree + 2 {
             break;
         }
-        if let Some((c, s, _)) = Polynomial::fit(&samples, degree, 0.01) {
-            (curve, spread) = (c, s);
+        let samples: Vec<(f64, f64)> = near.iter().map(|(t, s)| (*t, s.at)).collect();
+        if let Some(f) = Fitted::new(&samples, degree, scale) {
+            curve = f.curve.clone();
+            fitted = Some(f);
         }
     }
-    near.retain(|(t, s)| (s.at - curve.at(*t)).abs() < (4.0 * spread).clamp(0.02, tolerance));
+    let Fitted { spread, ends, .. } = fitted?;
+    near.retain(|(t, s)| (s.at - curve.at(*t)).abs() < (4.0 * spread).clamp(0.25 * tolerance, tolerance));
     let support = near.len() as f64 / found.len().max(1) as f64;
     let mut sizes: Vec<f64> = near.iter().map(|(_, s)| f64::from(s.size)).collect();
     let step = geometry::fit::median(&mut sizes) as f32;
-    Side { curve, spread, support, step, seen: 1.0, points: near.iter().map(|(t, s)| (*t, s.at)).collect() }
+    let points = near.iter().map(|(t, s)| (*t, s.at)).collect();
+    Some(Side { curve, spread, support, step, seen: 1.0, points, ends, rival: 0.0 })
 }
 
 impl Sides {
