@@ -1,6 +1,6 @@
 //! Other grounds than paper: wood with grain lines, stone, woven cloth.
 
-use crate::noise::{fbm, ridged, value};
+use crate::noise::{fbm, floor, ridged, value};
 use crate::rig::Bed;
 use std::f32::consts::TAU;
 
@@ -92,11 +92,12 @@ impl Weave {
         // Threads wander by a fifth of their distance.
         let a = u / thread + 0.4 * value(s ^ 1, u * 0.05, v * 0.9);
         let b = v / thread + 0.4 * value(s ^ 2, u * 0.9, v * 0.05);
-        let over = (a.floor() as i64 + b.floor() as i64).rem_euclid(2) == 0;
-        let (p, q) = (a - a.floor() - 0.5, b - b.floor() - 0.5);
+        let (i, j) = (floor(a), floor(b));
+        let over = (i + j) % 2 == 0;
+        let (p, q) = (a - i as f32 - 0.5, b - j as f32 - 0.5);
         let round = if over { 1.0 - 4.0 * p * p } else { 1.0 - 4.0 * q * q };
         let weave = (round - 0.67) * self.shown(thread);
-        let slub = (value(s ^ 3, a.floor() * 0.9, b * 0.05) + value(s ^ 4, a * 0.05, b.floor() * 0.9) - 1.0)
+        let slub = (value(s ^ 3, i as f32 * 0.9, b * 0.05) + value(s ^ 4, a * 0.05, j as f32 * 0.9) - 1.0)
             * self.shown(2.0 * thread);
         let folds = 2.0 * fbm(s ^ 5, u * 0.012, v * 0.02, 2, 0.5) - 1.0;
         let tone = 1.0 + depth * (weave + 0.5 * slub) + 0.4 * depth * folds;

@@ -19,20 +19,28 @@ type Levels = Vec<Vec<[f32; 3]>>;
 static STOCK: [OnceLock<Levels>; SUBJECTS * EACH] = [const { OnceLock::new() }; SUBJECTS * EACH];
 
 fn levels(subject: Subject, which: usize) -> &'static Levels {
-    STOCK[subject as usize * EACH + which].get_or_init(|| {
-        let seed = mix((subject as usize * EACH + which) as u64 ^ 0x570c);
-        let mut all = vec![Picture::new(subject, seed).draw(SIDE, SIDE)];
-        for k in 1..4 {
-            let (from, n) = (&all[k - 1], SIDE >> k);
-            let at = |i: usize, j: usize| from[j * 2 * n + i];
-            let mean = |i: usize, j: usize, c: usize| {
-                0.25 * (at(i, j)[c] + at(i + 1, j)[c] + at(i, j + 1)[c] + at(i + 1, j + 1)[c])
-            };
-            let small = (0..n * n).map(|k| std::array::from_fn(|c| mean(k % n * 2, k / n * 2, c))).collect();
-            all.push(small);
-        }
-        all
-    })
+    let place = &STOCK[subject as usize * EACH + which];
+    // Drawing shares its rows with the other cores: a core that waits for them may begin another frame, which asks for the
+    // same picture. So no lock is held meanwhile; at worst it is drawn twice, with the same outcome.
+    if place.get().is_none() {
+        let _ = place.set(drawn(subject, which));
+    }
+    place.get_or_init(|| drawn(subject, which))
+}
+
+fn drawn(subject: Subject, which: usize) -> Levels {
+    let seed = mix((subject as usize * EACH + which) as u64 ^ 0x570c);
+    let mut all = vec![Picture::new(subject, seed).draw(SIDE, SIDE)];
+    for k in 1..4 {
+        let (from, n) = (&all[k - 1], SIDE >> k);
+        let at = |i: usize, j: usize| from[j * 2 * n + i];
+        let mean = |i: usize, j: usize, c: usize| {
+            0.25 * (at(i, j)[c] + at(i + 1, j)[c] + at(i, j + 1)[c] + at(i + 1, j + 1)[c])
+        };
+        let small = (0..n * n).map(|k| std::array::from_fn(|c| mean(k % n * 2, k / n * 2, c))).collect();
+        all.push(small);
+    }
+    all
 }
 
 /// A cut of a picture's subject that fills `width` by `height` cells; which one and which part comes from its seed.

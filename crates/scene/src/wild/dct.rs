@@ -62,7 +62,7 @@ fn to_ycc(p: &mut Picture) {
     let [r, g, b] = &mut p.0;
     for ((x, y), z) in r.data.iter_mut().zip(&mut g.data).zip(&mut b.data) {
         // A compressor reads whole 8-bit levels.
-        let [r, g, b] = [*x, *y, *z].map(|v| (v.clamp(0.0, 1.0) * 255.0 + 0.5).floor());
+        let [r, g, b] = [*x, *y, *z].map(|v| rounded(v.clamp(0.0, 1.0) * 255.0));
         *x = 0.299 * r + 0.587 * g + 0.114 * b - 128.0;
         *y = -0.168_735_9 * r - 0.331_264_1 * g + 0.5 * b;
         *z = 0.5 * r - 0.418_687_6 * g - 0.081_312_4 * b;
@@ -125,7 +125,7 @@ fn quantise(p: &mut Plane, table: &[f32; 64]) {
                 line.iter_mut().enumerate().for_each(|(i, v)| *v = from[(x0 + i).min(w - 1)]);
             }
             let mut c = product(&product(&basis.forward, &block), &basis.back);
-            c.iter_mut().zip(table).for_each(|(v, q)| *v = (*v / q).round() * q);
+            c.iter_mut().zip(table).for_each(|(v, q)| *v = rounded(*v / q) * q);
             let out = product(&product(&basis.back, &c), &basis.forward);
             for j in 0..8.min(h - y0) {
                 let n = 8.min(w - x0);
@@ -133,6 +133,13 @@ fn quantise(p: &mut Plane, table: &[f32; 64]) {
             }
         }
     }
+}
+
+/// The nearest whole number: beside 1.5 * 2^23 a float has no fraction. A call to the mathematics library would take most of
+/// the compression's time.
+fn rounded(v: f32) -> f32 {
+    const WHOLE: f32 = 12_582_912.0;
+    v + WHOLE - WHOLE
 }
 
 /// The cosine transform as a matrix and its transpose, which is its inverse.

@@ -18,7 +18,8 @@ pub fn draw(seed: u64) -> Wild {
     let bed = bed(&mut rng, &mut tags);
     let print = print(&mut rng, format, &bed, &mut tags);
     let (camera, pose) = placed(&mut rng, &print, size, &mut tags);
-    let rig = rig(&mut rng, Rig { camera, bed, ..Rig::default() }, taken.0 as f64 / size.0 as f64, &mut tags);
+    let k = taken.0 as f64 / size.0 as f64;
+    let rig = rig(&mut rng, Rig { camera, bed, ..Rig::default() }, k, print.border.rgb[1], &mut tags);
     let mut scene = Scene::of(rig, print, pose, seed);
     dirty(&mut rng, &mut scene);
     let posting = posting(&mut rng, &mut tags);
@@ -40,14 +41,15 @@ fn size(rng: &mut Rng) -> (usize, usize) {
 
 /// Columns and rows of the camera's own picture: reduced for the page as a rule, now and then enlarged.
 fn taken(rng: &mut Rng, (w, h): (usize, usize)) -> (usize, usize) {
-    let k = match rng.pick(&[0, 0, 0, 0, 1, 1, 1, 2, 2, 3]) {
+    let k = match rng.pick(&[0, 0, 0, 0, 0, 1, 1, 1, 2, 2]) {
         0 => 1.0,
-        1 => rng.between(1.05, 1.5),
-        2 => rng.between(0.7, 0.95),
-        _ => 2.0,
+        1 => rng.between(1.05, 1.4),
+        _ => rng.between(0.7, 0.95),
     };
+    // Four camera pixels to one are worth their time only where there are few.
+    let k = if w.max(h) < 520 && rng.chance(0.3) { 2.0 } else { k };
     // A large frame has pixels enough of its own.
-    let k = if w.max(h) > 1000 { f64::min(k, 1.2) } else { k };
+    let k = if w.max(h) > 1000 { f64::min(k, 1.15) } else { k };
     let side = |n: usize| (n as f64 * k).round() as usize;
     (side(w), side(h))
 }
@@ -228,8 +230,8 @@ fn placed(rng: &mut Rng, print: &Print, (w, h): (usize, usize), tags: &mut Vec<&
     }
 }
 
-/// Light, room and sensor, for a camera that takes `k` times the posted pixels.
-fn rig(rng: &mut Rng, mut rig: Rig, k: f64, tags: &mut Vec<&'static str>) -> Rig {
+/// Light, room and sensor, for a camera that takes `k` times the posted pixels of a border that reflects `lightest`.
+fn rig(rng: &mut Rng, mut rig: Rig, k: f64, lightest: f64, tags: &mut Vec<&'static str>) -> Rig {
     rig.light = if rng.chance(0.6) { flash(rng) } else { window(rng, tags) };
     rig.flash_rgb = [rng.between(0.95, 1.05), 1.0, rng.between(0.94, 1.06)];
     rig.room_bounce = Stops::new(rng.between(-7.0, -2.5));
@@ -257,11 +259,15 @@ fn rig(rng: &mut Rng, mut rig: Rig, k: f64, tags: &mut Vec<&'static str>) -> Rig
     s.full_well = rng.between(8_000.0, 60_000.0);
     s.read_noise = rng.between(3.0, 12.0);
     s.bits = 12;
-    s.level = rng.between(0.4, 0.97);
-    if rng.chance(0.08) {
+    let brightest = if rng.chance(0.08) {
         tags.push("overexposed");
-        s.level = rng.between(1.0, 1.15);
-    }
+        rng.between(1.0, 1.15)
+    } else {
+        rng.between(0.4, 0.97)
+    };
+    // People expose for the lightest thing in the frame, which on a dark ground is the print.
+    let [bed, print] = [rig.bed.rgb[1], lightest.max(0.6)];
+    s.level = brightest * bed / bed.max(print);
     s.output = Output::Linear16;
     rig
 }
