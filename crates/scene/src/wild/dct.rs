@@ -97,7 +97,7 @@ fn doubled(p: &Plane, w: usize, h: usize) -> Plane {
     // Nearest and second nearest old value of a new one.
     let pair = |k: usize, n: usize| {
         let near = k / 2;
-        let next = if k % 2 == 0 { near.saturating_sub(1) } else { (near + 1).min(n - 1) };
+        let next = if k.is_multiple_of(2) { near.saturating_sub(1) } else { (near + 1).min(n - 1) };
         (near, next)
     };
     let mut out = Plane::filled(w, h, 0.0);

@@ -28,11 +28,11 @@ pub fn draw(seed: u64) -> Wild {
 
 /// Columns and rows of the posted picture.
 fn size(rng: &mut Rng) -> (usize, usize) {
-    // Small ones draw in milliseconds, which is what thousands need; one in a hundred is as large as a page shows.
-    let long = if rng.chance(0.01) {
+    // Small ones draw in milliseconds, which is what thousands need; one in a hundred and fifty is as large as a page shows.
+    let long = if rng.chance(0.007) {
         rng.between(2400.0, 3000.0)
     } else {
-        350.0 * (1600.0f64 / 350.0).powf(rng.unit().powf(1.2))
+        350.0 * (1600.0f64 / 350.0).powf(rng.unit().powf(1.6))
     };
     let aspect = rng.pick(&[1.5, 1.5, 1.5, 4.0 / 3.0, 4.0 / 3.0, 16.0 / 9.0, 1.0, 2.0]);
     let (long, short) = (long.round() as usize, (long / aspect).round() as usize);
