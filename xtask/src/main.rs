@@ -1,9 +1,10 @@
 //! Tasks for developers: `gen` writes the generated pages, `page` draws a result folder's page again, `pictures` makes the
-//! README's, `speed` measures.
+//! README's, `speed` measures, `wild` writes frames of random seeds with their truth.
 
 mod handing;
 mod pictures;
 mod speed;
+mod wild;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -20,9 +21,11 @@ fn main() -> ExitCode {
         ["handing", results] => tempfile::tempdir()
             .map_err(|e| e.to_string())
             .and_then(|folder| handing::handing(Path::new(results), folder.path())),
+        ["wild", folder, ref rest @ ..] => wild(Path::new(folder), rest),
         _ => Err(
             "Tasks: gen (write docs/reference), page FOLDER (draw a result folder's page again), pictures DEMO SCREEN \
-             (the README's, by scripts/pictures), speed (the bench), handing RESULTS (its part about handing on)."
+             (the README's, by scripts/pictures), speed (the bench), handing RESULTS (its part about handing on), wild FOLDER [--from 0] \
+             [--count 50] [--png] (frames of random seeds with their truth)."
                 .into(),
         ),
     };
@@ -36,6 +39,14 @@ fn main() -> ExitCode {
             ExitCode::FAILURE
         }
     }
+}
+
+fn wild(folder: &Path, rest: &[&str]) -> Result<String, String> {
+    let number = |name: &str, usual: u64| match rest.iter().position(|w| *w == name) {
+        Some(i) => rest.get(i + 1).and_then(|w| w.parse().ok()).ok_or(format!("{name} wants a whole number after it.")),
+        None => Ok(usual),
+    };
+    wild::wild(folder, number("--from", 0)?, number("--count", 50)?, rest.contains(&"--png"))
 }
 
 fn root() -> PathBuf {

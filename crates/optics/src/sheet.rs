@@ -21,7 +21,8 @@ pub enum Curl {
     Saddle {
         /// Height of the left and right edges over the centre.
         lift: Length,
-        /// How far top and bottom edges lie below the centre, as a share of `lift`.
+        /// How far top and bottom edges lie below the centre, as a share of `lift`; negative where they bend the same way: a
+        /// dish, or with a negative lift a dome.
         ratio: f64,
     },
     /// One corner up.

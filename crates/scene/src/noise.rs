@@ -94,7 +94,7 @@ pub fn cell(seed: u32, x: f32, y: f32) -> f32 {
 
 /// The whole number at or below, without a call to the mathematics library: noise asks for it a billion times.
 #[inline(always)]
-fn floor(x: f32) -> i32 {
+pub(crate) fn floor(x: f32) -> i32 {
     let i = x as i32;
     i - i32::from(x < i as f32)
 }

@@ -8,11 +8,17 @@ mod canvas;
 mod coast;
 mod film;
 mod forest;
+mod haze;
 mod lake;
 mod night;
+mod page;
+mod panes;
+mod patches;
+mod pebbles;
 mod portrait;
 mod snow;
 mod still;
+mod stock;
 mod street;
 
 use canvas::Canvas;
@@ -38,10 +44,20 @@ pub enum Subject {
     Night,
     /// A beach with people far away.
     Beach,
+    /// Hardly anything: mist in two tones.
+    Haze,
+    /// Lines of script on pale paper.
+    Page,
+    /// A wall of window panes: rectangles inside rectangles.
+    Panes,
+    /// Rows of coloured patches.
+    Patches,
+    /// Gravel, the same all over.
+    Pebbles,
 }
 
 impl Subject {
-    /// All of them.
+    /// The places, things and people that a box of prints shows.
     pub const ALL: [Self; 9] = [
         Self::Coast,
         Self::Lake,
@@ -53,10 +69,13 @@ impl Subject {
         Self::Night,
         Self::Beach,
     ];
+
+    /// Pictures that make a print hard to find: nearly empty ones, and ones full of edges and rectangles of their own.
+    pub const HARD: [Self; 5] = [Self::Haze, Self::Page, Self::Panes, Self::Patches, Self::Pebbles];
 }
 
 /// A picture: a subject and the seed that places its parts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Picture {
     /// What it shows.
     pub subject: Subject,
@@ -64,12 +83,18 @@ pub struct Picture {
     pub seed: u64,
     /// 0 for the first exposure of the scene; others are further ones, with the camera moved a little in the hand.
     pub exposure: u8,
+    /// How much paler (positive) or darker than usual, stops: densities are scaled by `2^-stops`.
+    pub stops: f64,
+    /// How far all tones have gone towards one, 0 to 1.
+    pub fade: f64,
+    /// True for a cut from a small stock of each subject, drawn once: for many frames of few pixels.
+    pub stock: bool,
 }
 
 impl Picture {
     /// A subject with a seed.
     pub const fn new(subject: Subject, seed: u64) -> Self {
-        Self { subject, seed, exposure: 0 }
+        Self { subject, seed, exposure: 0, stops: 0.0, fade: 0.0, stock: false }
     }
 
     /// Another exposure of the same scene, `n` from 1.
@@ -79,6 +104,18 @@ impl Picture {
 
     /// Reflectance of each cell, row by row from the top, linear sRGB primaries.
     pub fn draw(&self, width: usize, height: usize) -> Vec<[f32; 3]> {
+        let mut picture = if self.stock && height <= stock::LARGEST {
+            stock::cut(self, width, height)
+        } else {
+            self.drawn(width, height)
+        };
+        if self.stops != 0.0 || self.fade != 0.0 {
+            film::worn(&mut picture, self.stops as f32, self.fade as f32, self.seed as u32);
+        }
+        picture
+    }
+
+    fn drawn(&self, width: usize, height: usize) -> Vec<[f32; 3]> {
         if self.exposure == 0 {
             return self.paint(width, height, 0);
         }
@@ -103,6 +140,11 @@ impl Picture {
             Subject::Snow => snow::paint(seed, width, height),
             Subject::Night => night::paint(seed, width, height),
             Subject::Beach => beach::paint(seed, width, height),
+            Subject::Haze => haze::paint(seed, width, height),
+            Subject::Page => page::paint(seed, width, height),
+            Subject::Panes => panes::paint(seed, width, height),
+            Subject::Patches => patches::paint(seed, width, height),
+            Subject::Pebbles => pebbles::paint(seed, width, height),
         };
         film::print(light, seed ^ film, film::Key::of(self.subject))
     }

@@ -1,6 +1,6 @@
 //! The renderer: a stage worked out once, then strips of rows shaded, blurred and read by the sensor in parallel.
 
-mod blur;
+pub(crate) mod blur;
 mod develop;
 mod inked;
 mod shade;

@@ -1,6 +1,6 @@
 //! What is photographed, and with what.
 
-use crate::{Print, Sensor, dust::Speck};
+use crate::{Ground, Print, Sensor, dust::Speck};
 use geometry::{Angle, Length, Stops};
 use optics::{Ambient, Camera, Light, Panel, Pose, Shape};
 
@@ -38,7 +38,7 @@ pub enum Fault {
     Underexposed,
 }
 
-/// The white paper under the print.
+/// What lies under the print: white paper as a rule.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bed {
     /// Reflectance.
@@ -51,6 +51,8 @@ pub struct Bed {
     pub grain: Angle,
     /// Which sheet of paper on which desk, where frames of a sitting share one; else each scene has its own.
     pub sheet: Option<u64>,
+    /// What it is made of; its grain runs along `grain`.
+    pub ground: Ground,
 }
 
 /// Camera, light, bed and sensor of a sitting.
@@ -103,7 +105,14 @@ pub struct Scene {
 impl Default for Bed {
     /// A smooth neutral white drawing paper.
     fn default() -> Self {
-        Self { rgb: [0.885, 0.900, 0.905], fibre: 0.004, show_through: 0.0, grain: Angle::deg(20.0), sheet: None }
+        Self {
+            rgb: [0.885, 0.900, 0.905],
+            fibre: 0.004,
+            show_through: 0.0,
+            grain: Angle::deg(20.0),
+            sheet: None,
+            ground: Ground::Paper,
+        }
     }
 }
 

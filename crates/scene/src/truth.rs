@@ -101,6 +101,25 @@ pub fn of(scene: &Scene, camera: &Camera, veils: &[f64], bed_level: f64) -> Trut
     }
 }
 
+impl Truth {
+    /// The truth of the same frame resized to `width` by `height` pixels.
+    pub fn resized(mut self, width: usize, height: usize) -> Self {
+        let (kx, ky) = (width as f64 / self.width as f64, height as f64 / self.height as f64);
+        let move_point = |p: Point| point(p.x * kx, p.y * ky);
+        let k = (kx + ky) / 2.0;
+        (self.width, self.height, self.px_per_mm) = (width, height, self.px_per_mm * k);
+        for p in &mut self.prints {
+            p.outer_px = p.outer_px.map(move_point);
+            p.window_px = p.window_px.map(|q| q.map(move_point));
+            for side in p.outline_px.iter_mut().chain(&mut p.back_outline_px) {
+                side.iter_mut().for_each(|v| *v = move_point(*v));
+            }
+            p.px_per_mm *= k;
+        }
+        self
+    }
+}
+
 /// The bed's quad that a frame shows.
 pub fn frame_on_bed(camera: &Camera) -> Option<Quad> {
     let [a, b, c, d] = Quad::rectangle(camera.width, camera.height).0.map(|p| camera.bed_from_frame(p));

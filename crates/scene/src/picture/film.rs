@@ -2,7 +2,7 @@
 
 use super::Subject;
 use super::canvas::{Canvas, V};
-use crate::noise::{fbm, smooth};
+use crate::noise::{fbm, smooth, value};
 use rayon::prelude::*;
 
 /// How a picture was exposed.
@@ -71,6 +71,26 @@ pub fn print(light: Canvas, seed: u32, key: Key) -> Vec<[f32; 3]> {
         }
     });
     out
+}
+
+/// Densities scaled by `2^-stops`, then all tones drawn towards one by `fade`.
+pub fn worn(picture: &mut [[f32; 3]], stops: f32, fade: f32, seed: u32) {
+    let (low, high) = ([BLACK.0, BLACK.1, BLACK.2], [WHITE.0, WHITE.1, WHITE.2]);
+    let power = (-stops).exp2();
+    let towards = 0.2 + 0.65 * value(seed ^ 0xfa, 0.5, 0.5);
+    // A power for every pixel and layer would take longer than the rest of a small frame.
+    let table: Vec<f32> = (0..=1023)
+        .map(|i| {
+            let x = (i as f32 / 1023.0).powf(power);
+            x + (towards - x) * fade
+        })
+        .collect();
+    for v in picture {
+        *v = std::array::from_fn(|c| {
+            let x = ((v[c] - low[c]) / (high[c] - low[c])).clamp(0.0, 1.0);
+            low[c] + (high[c] - low[c]) * table[(x * 1023.0 + 0.5) as usize]
+        });
+    }
 }
 
 /// A film's S-curve around a middle grey of 0.18: straight in the middle, long in toe and shoulder, then colour drawn

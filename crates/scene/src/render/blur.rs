@@ -22,20 +22,24 @@ pub fn kernel(sigma: f32) -> Vec<f32> {
 
 /// Blurs all planes of a strip by one kernel. Values past the strip are taken as its edge.
 pub fn even(strip: &mut Strip, k: &[f32]) {
-    if k.len() == 1 {
+    let width = strip.width;
+    strip.planes.iter_mut().for_each(|plane| even_plane(plane, width, k));
+}
+
+/// Blurs one plane of rows of `w` values by a kernel, across and down.
+pub fn even_plane(plane: &mut [f32], w: usize, k: &[f32]) {
+    if k.len() == 1 || w == 0 {
         return;
     }
-    let (w, rows) = (strip.width, strip.rows);
-    for plane in &mut strip.planes {
-        let across = rows_blurred(plane, w, k);
-        for j in 0..rows {
-            let out = &mut plane[j * w..][..w];
-            let row = |d: isize| &across[(j as isize + d).clamp(0, rows as isize - 1) as usize * w..][..w];
-            out.iter_mut().zip(row(0)).for_each(|(o, v)| *o = k[0] * v);
-            for (d, &t) in k.iter().enumerate().skip(1) {
-                let (up, down) = (row(-(d as isize)), row(d as isize));
-                out.iter_mut().zip(up.iter().zip(down)).for_each(|(o, (a, b))| *o += t * (a + b));
-            }
+    let rows = plane.len() / w;
+    let across = rows_blurred(plane, w, k);
+    for j in 0..rows {
+        let out = &mut plane[j * w..][..w];
+        let row = |d: isize| &across[(j as isize + d).clamp(0, rows as isize - 1) as usize * w..][..w];
+        out.iter_mut().zip(row(0)).for_each(|(o, v)| *o = k[0] * v);
+        for (d, &t) in k.iter().enumerate().skip(1) {
+            let (up, down) = (row(-(d as isize)), row(d as isize));
+            out.iter_mut().zip(up.iter().zip(down)).for_each(|(o, (a, b))| *o += t * (a + b));
         }
     }
 }

@@ -55,10 +55,11 @@ impl Stage<'_> {
                 let k = j * width + i;
                 let [seen, sky, back] = reach[k].0;
                 let paper = node.grain * self.fibre.at(node.x, node.y);
+                let ground = self.ground.at(node.x, node.y);
                 let mut rgb: [f32; 3] = std::array::from_fn(|c| {
                     let room = self.ambient[c] + self.panel_rgb[c] * node.panel;
                     let e = self.flash[c] * (node.flash * seen + back) + room * sky;
-                    bed_rgb[c] * paper * e
+                    bed_rgb[c] * ground[c] * paper * e
                 });
                 for (sheet, line) in &sheets {
                     if sheet.columns().contains(&cx) {

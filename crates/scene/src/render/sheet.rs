@@ -191,7 +191,7 @@ impl SheetStage {
             },
             reach: (high / low_light.tan() * 1.15).max(4.0 * high) + 0.5,
             shade: towards.unit() * (high / low_light.tan() * 1.1 + 0.2),
-            spread: high * 0.25 + 0.2 + high / low_light.tan() / 7.0,
+            spread: high * 0.25 + 0.2 + high / low_light.tan() * aside(&rig.light).max(1.0 / 7.0),
             wall_light,
             wall,
         }
@@ -235,6 +235,12 @@ impl SheetStage {
         let q = self.pose.print_from_world(optics::vec3(p.x, p.y, 0.0));
         -f64::from(inside(q.x as f32, q.y as f32, self.half, self.radius))
     }
+}
+
+/// Tangent of half the angle that a light spans to the sides, seen from the origin.
+fn aside(light: &optics::Light) -> f64 {
+    let (_, across, _) = light.frame();
+    across.norm() / light.position.plan().norm().max(1e-6)
 }
 
 /// The part of the lattice that a sheet may fall on.

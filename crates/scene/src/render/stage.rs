@@ -3,6 +3,7 @@
 use super::sheet::SheetStage;
 use crate::bed::{self, Fibre};
 use crate::dust::{Lies, Mark, Speck};
+use crate::ground::Weave;
 use crate::rig::Scene;
 use geometry::{Point, point};
 use optics::camera::View;
@@ -65,6 +66,7 @@ pub struct Stage<'a> {
     pub bed: Vec<BedNode>,
     pub sheets: Vec<SheetStage>,
     pub fibre: Fibre,
+    pub ground: Weave,
     /// Flash colour; black when it is off.
     pub flash: [f32; 3],
     /// Light from everywhere: the room's own and what it returns of the flash.
@@ -109,6 +111,7 @@ impl<'a> Stage<'a> {
             bed,
             sheets: Vec::new(),
             fibre: Fibre::new(&rig.bed, px_per_mm, scene.paper()),
+            ground: Weave::new(&rig.bed, px_per_mm, scene.paper()),
             flash: rig.flash_rgb.map(|c| (c * on) as f32),
             ambient: std::array::from_fn(|c| (own[c] + on * room * rig.flash_rgb[c]) as f32),
             panel_rgb: rig.panel.map_or([0.0; 3], |p| p.rgb.map(|v| v as f32)),
