@@ -258,7 +258,9 @@ fn sigma(outline: &Outline, pose: &Pose) -> f64 {
     let end = |i: usize, k: usize| {
         let (side, window) = (&outline.outer.sides[i], &outline.window.sides[i]);
         if side.sure() {
-            side.ends[k].hypot(side.rival).hypot(PLACED / scale).hypot(0.01)
+            // Where part of a side did not show, the rest may be a line near by.
+            let partly = PARTLY * (1.0 - side.support / side.seen.max(0.1)).max(0.0).powf(1.5);
+            side.ends[k].hypot(side.rival).hypot(partly).hypot(PLACED / scale).hypot(0.01)
         } else if window.sure() {
             UNSEEN.hypot(window.ends[k]).hypot(pose.rms)
         } else {
@@ -271,6 +273,8 @@ fn sigma(outline: &Outline, pose: &Pose) -> f64 {
 /// Standard error of placing an edge in its blur, frame pixels: sharpening, tone curves that nobody wrote down and light
 /// scattered in the paper move where half the light is.
 const PLACED: f64 = 0.12;
+/// Standard uncertainty (mm) of a side of which next to nothing shows.
+const PARTLY: f64 = 0.8;
 /// Standard uncertainty (mm) of a side that only its window's side places: how far windows lie from their nominal place.
 const UNSEEN: f64 = 0.35;
 

@@ -36,9 +36,12 @@ impl Look {
     }
 }
 
-/// A step in tone or tint small enough to be paper fibre and noise; steps are judged against it: a quarter of the 3 %
-/// (in cube root) by which a white border usually differs from the bed.
-pub const FAINT: f32 = 0.008;
+/// The step in tone or tint (cube root) against which others are weighed: half of the hundredth by which a white border
+/// usually differs from the bed.
+///
+/// A faint side that runs on then counts for more than a few loud pixels; grain, which points every way, cancels along it. A
+/// larger value loses pale borders in grain, a smaller one makes every fibre a side.
+pub const FAINT: f32 = 0.005;
 
 /// Length of a pair (tone, tint); both are too near 1 to need the care of `hypot`.
 #[inline]
