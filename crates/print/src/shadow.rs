@@ -45,6 +45,36 @@ pub struct Shade {
     pub px_per_mm: f64,
 }
 
+/// The share of the bare bed's light that reaches a place, per band: the `reading` (1 at full scale) times `gain`, which is one
+/// over what the bare bed would read without an end to its scale.
+///
+/// A band at full scale only says that the light is at least that: there the bands below full scale speak for it, and where
+/// none is left the place counts as lit. So the bed is white wherever it is at full scale, however far beyond its light goes.
+pub fn lit_share(reading: [f32; 3], gain: [f32; 3]) -> [f32; 3] {
+    let share: [f32; 3] = std::array::from_fn(|b| reading[b] * gain[b]);
+    let full = reading.map(|v| smoothstep((v - FULL[0]) / (FULL[1] - FULL[0])));
+    if full == [0.0; 3] {
+        return share;
+    }
+    let (mut known, mut weight) = (0.0, 0.0);
+    for b in 0..3 {
+        (known, weight) = (known + (1.0 - full[b]) * share[b], weight + 1.0 - full[b]);
+    }
+    // One band that is nearly at full scale is no witness for the others: it speaks as far as it is below.
+    let rest = weight.min(1.0);
+    let least = (known / weight.max(1e-6)) * rest + 1.0 - rest;
+    std::array::from_fn(|b| if share[b] < least { share[b] + (least - share[b]) * full[b] } else { share[b] })
+}
+
+/// Readings between which a band passes from measured to at full scale: noise and compression spread clipped paper over the
+/// last per cent, and a step would show as a rim in a shadow's soft end.
+const FULL: [f32; 2] = [0.94, 0.985];
+
+fn smoothstep(t: f32) -> f32 {
+    let t = t.clamp(0.0, 1.0);
+    t * t * (3.0 - 2.0 * t)
+}
+
 /// The shadow around a print.
 pub fn shade(g: &Ground) -> Shade {
     let px = |mm: f64| (mm * g.px_per_mm).round().max(1.0) as usize;

@@ -20,7 +20,7 @@ pub(super) fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) 
     let native = seen.found.pose.px_per_mm();
     let ground = Canvas::around(size, [SEARCH; 4], WORKING.min(native));
     let ratio = surround(sight, seen, &warp.of_bed(), &ground, native);
-    let cover = warp.cover(&seen.found, &ground);
+    let cover = warp.edge(&seen.found, &ground).plane();
     let luma = sight.frame.encoding.primaries.0[1].map(|v| v as f32);
     // A sharp lens mixes print and bed over about two pixels of the frame.
     let blur_mm = 2.5 / native;
@@ -68,9 +68,9 @@ fn surround(sight: &Sight, seen: &Seen, bed_way: &Warp, ground: &Canvas, native:
                     (0..3).for_each(|c| sum[c] += v[c]);
                 }
                 let share = (t / KNOT as f64) as f32;
-                out[x] = std::array::from_fn(|c| {
-                    sum[c] / (fine * fine) as f32 * (from.1[c] + (to.1[c] - from.1[c]) * share)
-                });
+                let reading = sum.map(|s| s / (fine * fine) as f32);
+                let gain = std::array::from_fn(|c| from.1[c] + (to.1[c] - from.1[c]) * share);
+                out[x] = shadow::lit_share(reading, gain);
             }
             from = to;
         }
