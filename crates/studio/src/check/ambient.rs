@@ -75,11 +75,7 @@ fn error(blocks: &[f64], readings: [f64; 2], between: f64, bits: u32, unknown_cu
     let [room, both] = readings;
     let rounding = half_code(room, bits, bits <= 8) / room.max(1e-9) / std::f64::consts::LN_2;
     let below = |room: f64, both: f64| ((both - room).max(1e-9) / room.max(1e-9)).log2();
-    let curve = if unknown_curve {
-        below(under_contrast(room), under_contrast(both)) - below(room, both)
-    } else {
-        0.0
-    };
+    let curve = if unknown_curve { below(under_contrast(room), under_contrast(both)) - below(room, both) } else { 0.0 };
     let nominal = if between.abs() > 0.05 { NOMINAL_STOPS } else { 0.0 };
     [apart, rounding, curve, nominal].iter().fold(0.0, |a: f64, b| a.hypot(*b))
 }
@@ -109,11 +105,8 @@ pub(super) fn facts(
     let even = ratio.iter().sum::<f64>() / 3.0;
     let lab = lab_from_xyz(primaries.xyz(ratio.map(|r| 0.87 * r / even.max(1e-12))));
     let level = |v: &[f64; 3]| v.iter().sum::<f64>() / 3.0;
-    let blocks: Vec<f64> = dark_blocks
-        .iter()
-        .zip(&flash_blocks)
-        .map(|(d, f)| (level(f).max(1e-9) / level(d).max(floor)).log2())
-        .collect();
+    let blocks: Vec<f64> =
+        dark_blocks.iter().zip(&flash_blocks).map(|(d, f)| (level(f).max(1e-9) / level(d).max(floor)).log2()).collect();
     // Near black nothing else says what the camera's curve did; a raw file and one that a chart undid have none.
     let unknown_curve = dark.frame.encoding.display_referred && dark.encoding == "srgb";
     let error = error(&blocks, [level(&dim), level(&both)], stops_brighter, dark.frame.bits(), unknown_curve);
