@@ -207,3 +207,30 @@ fn curled_prints_lie_in_their_own_shadow() {
         .collect();
     check(&cases);
 }
+
+/// A strong dome touches the bed with its corners only; a print that leaves the frame hides a side, and another print beside
+/// it bends the bed's light: the direction must come from what is seen, lamp or shadow.
+#[test]
+fn the_shadows_direction_holds_on_domes_and_where_a_side_is_hidden() {
+    let mm = Length::mm;
+    let curled = |lift: f64, axis: f64| Curl::Cylinder { lift: mm(lift), axis: Angle::deg(axis) };
+    let case = |name, azimuth: f64, curl, at: (f64, f64), format| {
+        let mut rig = rig(azimuth, 0.9);
+        let shape = Shape::Rectangle { width: mm(64.0), height: mm(46.0) };
+        rig.light = Light::at(Angle::deg(azimuth), Angle::deg(45.0), mm(1100.0), shape);
+        let mut scene = scene(&rig, print(format, curl), 91.0);
+        scene.sheets[0].pose.centre = point(at.0, at.1);
+        Case { name, scene, blank: None, limits: BARS }
+    };
+    let mut two = case("two prints", 140.0, curled(1.5, 88.0), (-30.0, -2.0), Format::SquareMini);
+    let mut other = two.scene.sheets[0].clone();
+    other.pose.centre = point(62.0, 2.0);
+    two.scene.sheets.push(other);
+    let integral = Format::SquareIntegral;
+    check(&[
+        case("a dome of 5 mm", 140.0, curled(-5.0, 2.0), (3.0, -2.0), integral),
+        case("its fall side out of the frame", 140.0, curled(3.0, 2.0), (34.0, -2.0), integral),
+        case("its light side out of the frame", 140.0, curled(3.0, 2.0), (-34.0, -2.0), integral),
+        two,
+    ]);
+}
