@@ -163,6 +163,9 @@ pub struct Edge {
     columns: Vec<[f64; 2]>,
     /// The last top edge and the first bottom edge of all columns: between them a row crosses no edge but its own.
     middle: [f64; 2],
+    /// Left, top, right and bottom of the print's rectangle, and the radius of its corners, pixels.
+    print: [f64; 4],
+    radius: f64,
 }
 
 impl Edge {
@@ -175,7 +178,14 @@ impl Edge {
         let columns: Vec<[f64; 2]> =
             (0..canvas.width).map(|x| ends(&top, &bottom, x as f64 + 0.5, |p| p.x, |p| p.y)).collect();
         let middle = columns.iter().fold([0.0f64, f64::INFINITY], |m, c| [m[0].max(c[0]), m[1].min(c[1])]);
-        Self { rows, columns, middle }
+        Self { rows, columns, middle, print: canvas.print, radius: 0.0 }
+    }
+
+    /// The same edge with corners of a radius, canvas pixels.
+    pub fn rounded(mut self, radius: f64) -> Self {
+        self.radius = radius;
+        self.middle = [self.middle[0].max(self.print[1] + radius), self.middle[1].min(self.print[3] - radius)];
+        self
     }
 
     /// The share of a pixel that the print covers.
@@ -186,7 +196,15 @@ impl Edge {
             return across;
         }
         let [top, bottom] = self.columns[x];
-        across * overlap(top, bottom, y)
+        across * overlap(top, bottom, y) * self.within_arc(x, y)
+    }
+
+    /// The share of a pixel within the arc of the corner that it lies at, by the arc's distance: right to a few hundredths.
+    fn within_arc(&self, x: usize, y: usize) -> f32 {
+        let [left, top, right, bottom] = self.print;
+        let (x, y) = (x as f64 + 0.5, y as f64 + 0.5);
+        let (u, v) = (self.radius - (x - left).min(right - x), self.radius - (y - top).min(bottom - y));
+        if u <= 0.0 || v <= 0.0 { 1.0 } else { (self.radius - u.hypot(v) + 0.5).clamp(0.0, 1.0) as f32 }
     }
 
     /// The share of every pixel of the canvas that the print covers.

@@ -6,8 +6,10 @@
 //! edge, and it is all the selecting that is done.
 
 mod cast;
+mod corner;
 
 pub use cast::{Cast, Side, azimuth, measure};
+pub use corner::corner_radius;
 
 use pixels::filter::{dilate, erode, keep_edges, reconstruct};
 use pixels::{Picture, Plane};

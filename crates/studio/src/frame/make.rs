@@ -36,12 +36,12 @@ pub(super) struct Made<'a> {
 pub(super) fn make<'a>(job: &FrameJob, sight: &'a Sight, seen: &'a Seen) -> Made<'a> {
     let warp = Warp::new(&seen.found);
     let size = seen.found.format.outer;
-    let (shade, cast, working) = ground::shadow(sight, seen, &warp, size);
+    let ground::Shadow { shade, cast, canvas: working, corner_mm } = ground::shadow(sight, seen, &warp, size);
     let scale = round(seen.found.pose.px_per_mm());
     let tail = Tail::new(&shade, working.print);
     let canvas = Canvas::around(size, tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, ground::SEARCH)), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
-    let edge = warp.edge(&seen.found, &canvas);
+    let edge = warp.edge(&seen.found, &canvas).rounded(corner_mm * canvas.px_per_mm);
     Made { flat: seen.flat(sight, canvas, warp), cast, layer, edge }
 }
 
