@@ -54,16 +54,6 @@ impl Canvas {
     pub fn cover_down(&self, y: usize) -> f32 {
         overlap(self.print[1], self.print[3], y)
     }
-
-    /// The columns that the print covers from edge to edge.
-    pub fn covered_wholly(&self) -> Range<usize> {
-        self.print[0].ceil() as usize..self.print[2] as usize
-    }
-
-    /// The columns that the print covers, in part or whole.
-    pub fn covered(&self) -> Range<usize> {
-        self.print[0] as usize..(self.print[2].ceil() as usize).min(self.width)
-    }
 }
 
 /// The share of pixel `i` of a line that lies between `from` and `to`.
@@ -71,27 +61,33 @@ fn overlap(from: f64, to: f64, i: usize) -> f32 {
     (to.min(i as f64 + 1.0) - from.max(i as f64)).clamp(0.0, 1.0) as f32
 }
 
-/// The way from print millimetres to frame pixels: the projective map of the outline's corners, bent by what curl and lens
-/// add. Outside the print the bend dies out, since the bed is flat.
+/// The way from print millimetres to frame pixels: the projective map of the outline's corners, bent inside the border by what
+/// curl and lens add.
+///
+/// The picture is straightened; the print's own edge stays where it was seen, because the bed beyond it and the shadow that
+/// the edge throws are seen by the same projective map. A curled print's sides are seen bowed by a few tenths of a
+/// millimetre. If the edge were pulled straight, it would hide as much bed and shadow at one side and bare as much at the
+/// other that nobody saw. So the bend dies out across the border, which takes the bow up.
 #[derive(Clone, Debug)]
 pub struct Warp {
     frame_from_print: Homography,
     size: (f64, f64),
     /// Bend in mm along x and along y, at nodes from edge to edge.
     bend: [Plane; 2],
+    /// Width at the edge over which the bend grows from nothing to its whole, mm.
+    border: f64,
 }
 
 /// Nodes of the bend across the print: a curl's bend is a cubic over the print, which straight lines between 33 nodes
 /// follow to a thousandth of itself.
 const NODES: usize = 33;
-/// How far (mm) beyond the edge the bend dies out: past any shadow's umbra, within the usual margin.
-const REACH: f64 = 12.0;
 
 impl Warp {
     /// The way for a print found.
     ///
     /// Inside, the model of camera and sheet; at the edges, the edges as measured; what they differ by is blended across
-    /// the print, each pair of opposite sides for its own direction (the boundary interpolation of Coons 1967).
+    /// the print, each pair of opposite sides for its own direction (the boundary interpolation of Coons 1967). See [`Warp`] for
+    /// what becomes of it in the border.
     pub fn new(found: &Found) -> Self {
         let (w, h) = found.format.outer;
         let rect = found.format.outer_quad();
@@ -119,46 +115,117 @@ impl Warp {
                 bend[1].data[j * NODES + i] = (m.y + rest_top * (1.0 - v) + rest_bottom * v) as f32;
             }
         }
-        Self { frame_from_print, size: (w, h), bend }
+        Self { frame_from_print, size: (w, h), bend, border: found.format.border() }
     }
 
     /// The way of a map alone, for a print of `size` mm.
     pub fn straight(frame_from_print: Homography, size: (f64, f64)) -> Self {
-        Self { frame_from_print, size, bend: [0; 2].map(|_| Plane::filled(NODES, NODES, 0.0)) }
+        Self { frame_from_print, size, bend: [0; 2].map(|_| Plane::filled(NODES, NODES, 0.0)), border: 1.0 }
     }
 
-    /// The way without the bend: for the bed, which is flat.
+    /// The way without the bend: for the bed, which is flat. Beyond the print the two are the same.
     pub fn of_bed(&self) -> Self {
         Self::straight(self.frame_from_print, self.size)
     }
 
-    /// The share of each canvas pixel that the print covers as it is seen on the flat bed, its edges bowed as measured.
-    pub fn cover(&self, found: &Found, canvas: &Canvas) -> Plane {
+    /// Where the print's edge lies on a canvas, its sides bowed as they are seen.
+    pub fn edge(&self, found: &Found, canvas: &Canvas) -> Edge {
         let inverse = self.frame_from_print.inverse().unwrap_or(Homography::IDENTITY);
         let side = |i: usize| -> Vec<Point> {
             let line = found.outline.polyline(i, 129).into_iter().map(|p| inverse.apply(p) * canvas.px_per_mm);
             line.map(|p| p + point(canvas.print[0], canvas.print[1])).collect()
         };
-        let (top, right, bottom, left) = (side(0), side(1), side(2), side(3));
-        let rows: Vec<[f64; 2]> = (0..canvas.height)
-            .map(|y| [&left, &right].map(|l| interpolate(l, y as f64 + 0.5, |p| p.y, |p| p.x)))
-            .collect();
-        let columns: Vec<[f64; 2]> = (0..canvas.width)
-            .map(|x| [&top, &bottom].map(|l| interpolate(l, x as f64 + 0.5, |p| p.x, |p| p.y)))
-            .collect();
-        let along = |[from, to]: [f64; 2], i: usize| overlap(from, to, i);
-        Plane::from_fn(canvas.width, canvas.height, |x, y| along(rows[y], x) * along(columns[x], y))
+        Edge::new([side(0), side(1), side(2), side(3)], canvas)
     }
 
     /// The frame position of a print point (mm).
     pub fn frame(&self, p: Point) -> Point {
         let (w, h) = self.size;
-        let q = point(p.x.clamp(0.0, w), p.y.clamp(0.0, h));
-        let out = p.distance(q);
-        let fade = if out < REACH { (1.0 - (out / REACH).powi(2)).powi(2) } else { 0.0 };
+        let inside = p.x.min(w - p.x).min(p.y).min(h - p.y);
+        if inside <= 0.0 {
+            return self.frame_from_print.apply(p);
+        }
         let n = (NODES - 1) as f64;
-        let at = |plane: &Plane| f64::from(plane.bilinear(q.x / w * n + 0.5, q.y / h * n + 0.5));
-        self.frame_from_print.apply(p + point(at(&self.bend[0]), at(&self.bend[1])) * fade)
+        let at = |plane: &Plane| f64::from(plane.bilinear(p.x / w * n + 0.5, p.y / h * n + 0.5));
+        let t = (inside / self.border).min(1.0);
+        // Meets the bed and the picture without a kink.
+        let share = t * t * (3.0 - 2.0 * t);
+        self.frame_from_print.apply(p + point(at(&self.bend[0]), at(&self.bend[1])) * share)
+    }
+}
+
+/// The print's edge on a canvas: where it crosses each row and each column.
+#[derive(Clone, Debug)]
+pub struct Edge {
+    /// Left and right edge at the middle of each row.
+    rows: Vec<[f64; 2]>,
+    /// Top and bottom edge at the middle of each column.
+    columns: Vec<[f64; 2]>,
+    /// The last top edge and the first bottom edge of all columns: between them a row crosses no edge but its own.
+    middle: [f64; 2],
+    /// Left, top, right and bottom of the print's rectangle, and the radius of its corners, pixels.
+    print: [f64; 4],
+    radius: f64,
+}
+
+impl Edge {
+    /// The edge of the sides top, right, bottom and left, polylines on the canvas that run from end to end.
+    fn new([top, right, bottom, left]: [Vec<Point>; 4], canvas: &Canvas) -> Self {
+        let ends = |from: &[Point], to: &[Point], at: f64, x: fn(&Point) -> f64, y: fn(&Point) -> f64| {
+            [from, to].map(|line| interpolate(line, at, x, y))
+        };
+        let rows = (0..canvas.height).map(|y| ends(&left, &right, y as f64 + 0.5, |p| p.y, |p| p.x)).collect();
+        let columns: Vec<[f64; 2]> =
+            (0..canvas.width).map(|x| ends(&top, &bottom, x as f64 + 0.5, |p| p.x, |p| p.y)).collect();
+        let middle = columns.iter().fold([0.0f64, f64::INFINITY], |m, c| [m[0].max(c[0]), m[1].min(c[1])]);
+        Self { rows, columns, middle, print: canvas.print, radius: 0.0 }
+    }
+
+    /// The same edge with corners of a radius, canvas pixels.
+    pub fn rounded(mut self, radius: f64) -> Self {
+        self.radius = radius;
+        self.middle = [self.middle[0].max(self.print[1] + radius), self.middle[1].min(self.print[3] - radius)];
+        self
+    }
+
+    /// The share of a pixel that the print covers.
+    pub fn cover(&self, x: usize, y: usize) -> f32 {
+        let [left, right] = self.rows[y];
+        let across = overlap(left, right, x);
+        if across == 0.0 || self.crosses_own_edges_only(y) {
+            return across;
+        }
+        let [top, bottom] = self.columns[x];
+        across * overlap(top, bottom, y) * self.within_arc(x, y)
+    }
+
+    /// The share of a pixel within the arc of the corner that it lies at, by the arc's distance: right to a few hundredths.
+    fn within_arc(&self, x: usize, y: usize) -> f32 {
+        let [left, top, right, bottom] = self.print;
+        let (x, y) = (x as f64 + 0.5, y as f64 + 0.5);
+        let (u, v) = (self.radius - (x - left).min(right - x), self.radius - (y - top).min(bottom - y));
+        if u <= 0.0 || v <= 0.0 { 1.0 } else { (self.radius - u.hypot(v) + 0.5).clamp(0.0, 1.0) as f32 }
+    }
+
+    /// The share of every pixel of the canvas that the print covers.
+    pub fn plane(&self) -> Plane {
+        Plane::from_fn(self.columns.len(), self.rows.len(), |x, y| self.cover(x, y))
+    }
+
+    /// The columns of row `y` that the print covers, in part or whole, or would if its top and bottom were farther out.
+    pub fn covered(&self, y: usize) -> Range<usize> {
+        let [left, right] = self.rows[y];
+        left.max(0.0) as usize..(right.ceil().max(0.0) as usize).min(self.columns.len())
+    }
+
+    /// The columns of row `y` that the print covers from edge to edge.
+    pub fn covered_wholly(&self, y: usize) -> Range<usize> {
+        let [left, right] = self.rows[y];
+        if self.crosses_own_edges_only(y) { left.ceil().max(0.0) as usize..right.max(0.0) as usize } else { 0..0 }
+    }
+
+    fn crosses_own_edges_only(&self, y: usize) -> bool {
+        y as f64 >= self.middle[0] && y as f64 + 1.0 <= self.middle[1]
     }
 }
 

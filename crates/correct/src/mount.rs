@@ -1,6 +1,6 @@
 //! Rows of the finished pictures: the master as it was, the mount on pure white.
 
-use crate::canvas::Canvas;
+use crate::canvas::{Canvas, Edge};
 use crate::colour::Transform;
 use crate::white::{Layer, dither};
 
@@ -22,6 +22,8 @@ pub fn master_rows(flat: &[f32], colour: &Transform, encoder: &Encoder) -> Vec<u
 pub struct Mount<'a> {
     /// Its canvas.
     pub canvas: &'a Canvas,
+    /// Where the print ends on it.
+    pub edge: &'a Edge,
     /// Media-relative colour: the bed is exactly white.
     pub colour: &'a Transform,
     /// The shadow on white.
@@ -42,18 +44,15 @@ impl Mount<'_> {
 
     /// Row `y` onto white.
     fn line(&self, y: usize, row: &[f32], out: &mut [f32]) {
-        let canvas = self.canvas;
-        let down = canvas.cover_down(y);
         // Where the print covers wholly the shadow under it does not show.
-        let hidden = if down == 1.0 { canvas.covered_wholly() } else { 0..0 };
-        self.layer.lay(y, hidden, out);
-        if down == 0.0 {
-            return;
-        }
-        for x in canvas.covered() {
+        self.layer.lay(y, self.edge.covered_wholly(y), out);
+        for x in self.edge.covered(y) {
+            let cover = self.edge.cover(x, y);
+            if cover == 0.0 {
+                continue;
+            }
             let (px, o) = (&row[3 * x..3 * x + 3], &mut out[3 * x..3 * x + 3]);
             let print = if px[0].is_nan() { [1.0; 3] } else { self.colour.apply([px[0], px[1], px[2]]) };
-            let cover = down * canvas.cover_across(x);
             (0..3).for_each(|c| o[c] = if cover == 1.0 { print[c] } else { o[c] + (print[c] - o[c]) * cover });
         }
     }

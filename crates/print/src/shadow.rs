@@ -5,6 +5,12 @@
 //! print: from its edge outwards no place is darker than the way to it. That is a morphological reconstruction from the
 //! edge, and it is all the selecting that is done.
 
+mod cast;
+mod corner;
+
+pub use cast::{Cast, Side, azimuth, measure};
+pub use corner::corner_radius;
+
 use pixels::filter::{dilate, erode, keep_edges, reconstruct};
 use pixels::{Picture, Plane};
 use rayon::prelude::*;
@@ -45,6 +51,36 @@ pub struct Shade {
     pub px_per_mm: f64,
 }
 
+/// The share of the bare bed's light that reaches a place, per band: the `reading` (1 at full scale) times `gain`, which is one
+/// over what the bare bed would read without an end to its scale.
+///
+/// A band at full scale only says that the light is at least that: there the bands below full scale speak for it, and where
+/// none is left the place counts as lit. So the bed is white wherever it is at full scale, however far beyond its light goes.
+pub fn lit_share(reading: [f32; 3], gain: [f32; 3]) -> [f32; 3] {
+    let share: [f32; 3] = std::array::from_fn(|b| reading[b] * gain[b]);
+    let full = reading.map(|v| smoothstep((v - FULL[0]) / (FULL[1] - FULL[0])));
+    if full == [0.0; 3] {
+        return share;
+    }
+    let (mut known, mut weight) = (0.0, 0.0);
+    for b in 0..3 {
+        (known, weight) = (known + (1.0 - full[b]) * share[b], weight + 1.0 - full[b]);
+    }
+    // One band that is nearly at full scale is no witness for the others: it speaks as far as it is below.
+    let rest = weight.min(1.0);
+    let least = (known / weight.max(1e-6)) * rest + 1.0 - rest;
+    std::array::from_fn(|b| if share[b] < least { share[b] + (least - share[b]) * full[b] } else { share[b] })
+}
+
+/// Readings between which a band passes from measured to at full scale: noise and compression spread clipped paper over the
+/// last per cent, and a step would show as a rim in a shadow's soft end.
+const FULL: [f32; 2] = [0.94, 0.985];
+
+fn smoothstep(t: f32) -> f32 {
+    let t = t.clamp(0.0, 1.0);
+    t * t * (3.0 - 2.0 * t)
+}
+
 /// The shadow around a print.
 pub fn shade(g: &Ground) -> Shade {
     let px = |mm: f64| (mm * g.px_per_mm).round().max(1.0) as usize;
@@ -66,197 +102,6 @@ pub fn shade(g: &Ground) -> Shade {
     let mut marker = broad;
     marker.data.iter_mut().zip(&near.data).filter(|(_, n)| **n <= BARE).for_each(|(b, _)| *b = 0.0);
     Shade { darkness: reconstruct(marker, &depth), unevenness, level, px_per_mm: g.px_per_mm }
-}
-
-/// What the shadow says of the light and of the print's edges.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Cast {
-    /// Direction in which the shadow falls, degrees on the canvas (0 right, 90 down); `None` where no side throws one.
-    pub azimuth_deg: Option<f64>,
-    /// Standard error of it, degrees.
-    pub azimuth_error_deg: f64,
-    /// How far it typically reaches in that direction to half its depth, mm.
-    pub width_mm: f64,
-    /// Width of its soft end across the edge, from nine tenths to one tenth of its depth, mm.
-    pub softness_mm: f64,
-    /// How much of the light is gone in its core, 0 to 1; the rest is ambient light.
-    pub depth: f64,
-    /// Light in the core per band over its luminance: the colour of the ambient relative to the flash.
-    pub tint: [f64; 3],
-    /// Per side, left, top, right, bottom.
-    pub sides: [Side; 4],
-}
-
-/// The shadow along one side of the print.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Side {
-    /// Median reach at right angles to the side, mm; 0 where it throws no shadow.
-    pub width_mm: f64,
-    /// The same at its two ends, in the direction of x or y.
-    pub ends_mm: [f64; 2],
-    /// Median width of the soft end, mm.
-    pub softness_mm: f64,
-    /// Median darkness of the core.
-    pub depth: f64,
-    /// Share of the side that throws a shadow.
-    pub share: f64,
-}
-
-/// Measures the cast shadow.
-///
-/// The direction is taken at the corner between the two shadowed sides: the corner has one height, whatever the curl of the
-/// sides, so its shadow lies from it by `h cot(elevation)` in the very direction of the light, and the reaches of the two
-/// sides there are the components of that.
-pub fn measure(g: &Ground, shade: &Shade) -> Cast {
-    let stations = [0, 1, 2, 3].map(|i| stations(g, shade, i));
-    let mut depths: Vec<f64> = stations.iter().flatten().map(|s| s.depth).collect();
-    depths.sort_by(f64::total_cmp);
-    let depth = depths.get(depths.len() * 9 / 10).copied().unwrap_or(0.0);
-    // Under 12 % it is contact and ambient, which fall on every side.
-    let cast = |s: &Station| depth > 0.12 && s.depth > 0.4 * depth && s.width_mm > 0.0;
-    let sides = stations.each_ref().map(|s| side(s, cast));
-    let (azimuth_deg, azimuth_error_deg) = direction(&sides);
-    let wider = |a: usize, b: usize| sides[a].width_mm.max(sides[b].width_mm);
-    let width_mm = wider(0, 2).hypot(wider(1, 3));
-    let softness: Vec<f64> = stations.iter().flatten().filter(|s| cast(s)).map(|s| s.softness_mm).collect();
-    Cast {
-        azimuth_deg,
-        azimuth_error_deg,
-        width_mm,
-        softness_mm: geometry::fit::median(&mut softness.clone()),
-        depth,
-        tint: tint(g, shade, depth),
-        sides,
-    }
-}
-
-/// Brings the shadow's own direction and the one that the light's slope gives to one: the direction towards the lamp,
-/// its standard error, and true where they disagree so much that the lamp's pattern is uneven (then the shadow is right).
-///
-/// All in degrees of one space; `lamp` and `shadow` as (towards the lamp, standard error).
-pub fn azimuth(lamp: Option<(f64, f64)>, shadow: Option<(f64, f64)>) -> Option<(f64, f64, bool)> {
-    // The slope of an even lamp is true to about 2 degrees (a wall nearby bends it). A shadow at a corner 50 mm off the axis
-    // sees a lamp at 80 cm from a direction up to 4 degrees off, and the bend of a curled corner adds as much again.
-    let lamp = lamp.filter(|l| l.1 < 20.0).map(|(a, e)| (a, e.hypot(2.0)));
-    let shadow = shadow.filter(|s| s.1 < 40.0).map(|(a, e)| (a, e.hypot(7.0)));
-    let (Some((a, ea)), Some((b, eb))) = (lamp, shadow) else { return lamp.or(shadow).map(|(a, e)| (a, e, false)) };
-    let apart = (b - a + 180.0).rem_euclid(360.0) - 180.0;
-    if apart.abs() > 2.5 * ea.hypot(eb) {
-        return Some((b, eb, true));
-    }
-    let w = ea * ea / (ea * ea + eb * eb);
-    Some(((a + w * apart).rem_euclid(360.0), ea * eb / ea.hypot(eb), false))
-}
-
-/// One profile across the edge.
-#[derive(Clone, Copy, Debug, Default)]
-struct Station {
-    /// Along the side, mm from its left or top end.
-    along_mm: f64,
-    length_mm: f64,
-    depth: f64,
-    width_mm: f64,
-    softness_mm: f64,
-}
-
-/// A profile every millimetre along side `i` (left, top, right, bottom), each the mean of a millimetre.
-fn stations(g: &Ground, shade: &Shade, i: usize) -> Vec<Station> {
-    let q = g.px_per_mm;
-    let d = &shade.darkness;
-    let upright = i == 0 || i == 2;
-    let (from, to) = if upright { (g.print[1], g.print[3]) } else { (g.print[0], g.print[2]) };
-    let room = [g.print[0], g.print[1], d.width as f64 - g.print[2], d.height as f64 - g.print[3]][i];
-    let length_mm = (to - from) / q;
-    let n = (room - 1.0).max(0.0) as usize;
-    (0..length_mm as usize)
-        .map(|k| {
-            let profile: Vec<f64> = (0..n)
-                .map(|u| {
-                    let across = if i < 2 { g.print[i] - u as f64 - 0.5 } else { g.print[i] + u as f64 + 0.5 };
-                    let at = |s: f64| {
-                        let along = from + (k as f64 + s) * q;
-                        let (x, y) = if upright { (across, along) } else { (along, across) };
-                        d.bilinear(x, y) as f64
-                    };
-                    [0.1, 0.3, 0.5, 0.7, 0.9].map(at).iter().sum::<f64>() / 5.0
-                })
-                .collect();
-            let depth = profile.iter().copied().fold(0.0, f64::max);
-            let end = |share: f64| last_above(&profile, share * depth) / q;
-            let softness_mm = end(0.1) - end(0.9);
-            Station { along_mm: k as f64 + 0.5, length_mm, depth, width_mm: end(0.5), softness_mm }
-        })
-        .collect()
-}
-
-/// Where a profile last falls through `level`, in samples from its start (sample k is at k + 0.5).
-fn last_above(p: &[f64], level: f64) -> f64 {
-    let Some(k) = p.iter().rposition(|v| *v >= level).filter(|_| level > 0.0) else { return 0.0 };
-    let next = p.get(k + 1).copied().unwrap_or(0.0);
-    k as f64 + 0.5 + if p[k] > next { (p[k] - level) / (p[k] - next) } else { 0.0 }
-}
-
-fn side(stations: &[Station], cast: impl Fn(&Station) -> bool) -> Side {
-    let on: Vec<&Station> = stations.iter().filter(|s| cast(s)).collect();
-    let share = on.len() as f64 / stations.len().max(1) as f64;
-    // A side that throws a shadow throws it along most of itself; less is the end of a neighbour's, or a bent corner.
-    if on.len() < 8 || share < 0.25 {
-        return Side { share, ..Side::default() };
-    }
-    let mid = |f: fn(&Station) -> f64| geometry::fit::median(&mut on.iter().map(|s| f(s)).collect::<Vec<_>>());
-    let end = |at: f64| {
-        // The last 25 mm, without the two next to the corner where the shadow turns, drawn on to the corner.
-        let near = |s: &&&Station| (2.0..25.0).contains(&(s.along_mm - at).abs());
-        let samples: Vec<_> = on.iter().filter(near).map(|s| (s.along_mm - at, s.width_mm, 1.0)).collect();
-        if samples.len() < 6 {
-            return 0.0;
-        }
-        geometry::fit::Polynomial::fit(&samples, 1, 0.02).map_or(0.0, |f| f.0.at(0.0).max(0.0))
-    };
-    let length = stations.first().map_or(0.0, |s| s.length_mm);
-    Side {
-        width_mm: mid(|s| s.width_mm),
-        ends_mm: [end(0.0), end(length)],
-        softness_mm: mid(|s| s.softness_mm),
-        depth: mid(|s| s.depth),
-        share,
-    }
-}
-
-/// Direction and its standard error, from the sides' widths at the corner that the shadow falls from.
-fn direction(sides: &[Side; 4]) -> (Option<f64>, f64) {
-    // The wider of each pair of opposite sides is the shadowed one.
-    let pick = |a: usize, b: usize| if sides[a].width_mm >= sides[b].width_mm { a } else { b };
-    let (h, v) = (pick(0, 2), pick(1, 3));
-    let at = |k: usize, end: usize| if sides[k].width_mm > 0.0 { sides[k].ends_mm[end] } else { 0.0 };
-    // The corner between them: the horizontal side's end towards `v`, the vertical side's end towards `h`.
-    let (x, y) = match (sides[h].width_mm > 0.0, sides[v].width_mm > 0.0) {
-        (true, true) => (at(h, (v == 3) as usize), at(v, (h == 2) as usize)),
-        (true, false) => (sides[h].width_mm, 0.0),
-        (false, true) => (0.0, sides[v].width_mm),
-        (false, false) => return (None, 180.0),
-    };
-    let (x, y) = (if h == 0 { -x } else { x }, if v == 1 { -y } else { y });
-    let reach = x.hypot(y);
-    // A reach drawn on to the corner of a curled print is known to some 0.1 mm, and so is the want of one.
-    let sigma = 0.1;
-    if reach < sigma {
-        return (None, 180.0);
-    }
-    (Some(y.atan2(x).to_degrees().rem_euclid(360.0)), (sigma / reach).atan().to_degrees())
-}
-
-/// The bands' light in the core of the shadow over its luminance.
-fn tint(g: &Ground, shade: &Shade, depth: f64) -> [f64; 3] {
-    let core = |k: &usize| shade.darkness.data[*k] as f64 > 0.9 * depth && g.cover.data[*k] <= BARE;
-    // Away from the edge, where the print's own colour is thrown on the bed and mixed in by the lens.
-    let print = dilate(g.cover, (1.5 * g.blur_mm * g.px_per_mm).ceil() as usize);
-    let mut sum = [0.0f64; 3];
-    for k in (0..print.data.len()).filter(core).filter(|k| print.data[*k] <= BARE) {
-        (0..3).for_each(|b| sum[b] += g.ratio.0[b].data[k] as f64);
-    }
-    let y: f64 = (0..3).map(|b| g.luma[b] as f64 * sum[b]).sum();
-    if y > 0.0 && depth > 0.12 { sum.map(|s| s / y) } else { [1.0; 3] }
 }
 
 fn luminance(g: &Ground) -> Plane {

@@ -15,21 +15,35 @@ pub(super) const SEARCH: f64 = 18.0;
 /// from the truth by a thousandth less and takes half as long again.
 const WORKING: f64 = 10.0;
 
+/// A print's shadow, and the canvas it was measured on.
+pub(super) struct Shadow {
+    pub shade: Shade,
+    pub cast: Cast,
+    pub canvas: Canvas,
+    /// Radius of the print's corners, mm.
+    pub corner_mm: f64,
+}
+
 /// Measures the shadow on a canvas of its own scale.
-pub(super) fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> (Shade, Cast, Canvas) {
+pub(super) fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> Shadow {
     let native = seen.found.pose.px_per_mm();
     let ground = Canvas::around(size, [SEARCH; 4], WORKING.min(native));
     let ratio = surround(sight, seen, &warp.of_bed(), &ground, native);
-    let cover = warp.cover(&seen.found, &ground);
+    let edge = warp.edge(&seen.found, &ground);
+    let square = edge.plane();
     let luma = sight.frame.encoding.primaries.0[1].map(|v| v as f32);
     // A sharp lens mixes print and bed over about two pixels of the frame.
     let blur_mm = 2.5 / native;
-    let g = Ground { ratio: &ratio, luma, cover: &cover, print: ground.print, px_per_mm: ground.px_per_mm, blur_mm };
+    let g = Ground { ratio: &ratio, luma, cover: &square, print: ground.print, px_per_mm: ground.px_per_mm, blur_mm };
+    let format = &seen.found.format;
+    let corner_mm = if format.has_window() { shadow::corner_radius(&g, format.border()) } else { 0.0 };
+    let cover = edge.rounded(corner_mm * ground.px_per_mm).plane();
+    let g = Ground { cover: &cover, ..g };
     let mut shade = shadow::shade(&g);
     // What the frame does not show throws no shadow that anyone has seen.
     shade.darkness.data.iter_mut().zip(&ratio.0[0].data).filter(|(_, v)| v.is_nan()).for_each(|(d, _)| *d = 0.0);
     let cast = shadow::measure(&g, &shade);
-    (shade, cast, ground)
+    Shadow { shade, cast, canvas: ground, corner_mm }
 }
 
 /// The frame over its bare bed around the print, on the working canvas; NaN where the frame does not reach, 1 deep under the
@@ -68,9 +82,9 @@ fn surround(sight: &Sight, seen: &Seen, bed_way: &Warp, ground: &Canvas, native:
                     (0..3).for_each(|c| sum[c] += v[c]);
                 }
                 let share = (t / KNOT as f64) as f32;
-                out[x] = std::array::from_fn(|c| {
-                    sum[c] / (fine * fine) as f32 * (from.1[c] + (to.1[c] - from.1[c]) * share)
-                });
+                let reading = sum.map(|s| s / (fine * fine) as f32);
+                let gain = std::array::from_fn(|c| from.1[c] + (to.1[c] - from.1[c]) * share);
+                out[x] = shadow::lit_share(reading, gain);
             }
             from = to;
         }

@@ -7,7 +7,7 @@ use crate::job::{FrameError, FrameJob, Output, Outputs};
 use crate::recipe::MasterEncoding;
 use crate::report::{self, Report};
 use codec::{Info, icc, jpeg, png, tiff, xmp};
-use correct::canvas::{Canvas, Warp};
+use correct::canvas::{Canvas, Edge, Warp};
 use correct::colour::ColourFit;
 use correct::flatten::Flat;
 use correct::mount::{Encoder, Mount, master_rows};
@@ -29,18 +29,20 @@ pub(super) struct Made<'a> {
     pub flat: Flat<'a>,
     pub cast: Cast,
     layer: Layer,
+    edge: Edge,
 }
 
 /// Straightens a print and measures its shadow.
 pub(super) fn make<'a>(job: &FrameJob, sight: &'a Sight, seen: &'a Seen) -> Made<'a> {
     let warp = Warp::new(&seen.found);
     let size = seen.found.format.outer;
-    let (shade, cast, working) = ground::shadow(sight, seen, &warp, size);
+    let ground::Shadow { shade, cast, canvas: working, corner_mm } = ground::shadow(sight, seen, &warp, size);
     let scale = round(seen.found.pose.px_per_mm());
     let tail = Tail::new(&shade, working.print);
     let canvas = Canvas::around(size, tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, ground::SEARCH)), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
-    Made { flat: seen.flat(sight, canvas, warp), cast, layer }
+    let edge = warp.edge(&seen.found, &canvas).rounded(corner_mm * canvas.px_per_mm);
+    Made { flat: seen.flat(sight, canvas, warp), cast, layer, edge }
 }
 
 /// The scale written to files: to a ten-thousandth, far finer than it is known, so that its decimals can be read out.
@@ -56,7 +58,7 @@ pub(super) fn write(
     fit: Option<&ColourFit>,
     report: &mut Report,
 ) -> Result<(), FrameError> {
-    let Made { flat, layer, .. } = made;
+    let Made { flat, layer, edge, .. } = made;
     let canvas = &flat.canvas;
     let paper = ColourFit::from_paper(&sight.frame.encoding.primaries);
     let colour = fit.unwrap_or(&paper);
@@ -65,7 +67,7 @@ pub(super) fn write(
     let info = |what: &str, icc: Vec<u8>| info(job, sight, canvas.px_per_mm, what, icc);
     let (absolute, relative) = (colour.absolute(&primaries), colour.media_relative(&primaries));
     let (w, h) = (canvas.width, canvas.height);
-    let mount = Mount { canvas, colour: &relative, layer };
+    let mount = Mount { canvas, edge, colour: &relative, layer };
     // The share is reduced from the mount's own rows as they are made.
     let size = Reducer::fit((w, h), job.settings.share_px as usize);
     let (mut lines, columns) = (Lines::new(h, size.1, 3 * size.0), Columns::new(w, size.0));
@@ -109,7 +111,7 @@ pub(super) fn write(
     settled?;
     reduced?;
     if let Some(out) = &job.outputs.srgb_png {
-        let shown = Mount { canvas, colour: &colour.media_relative(&Primaries::srgb()), layer };
+        let shown = Mount { canvas, edge, colour: &colour.media_relative(&Primaries::srgb()), layer };
         png::write(&out.part, w, h, &info("Mount, sRGB.", icc::srgb()), |r| {
             shown.rows8(&srgb, r.start, &flat.rows(r))
         })?;
