@@ -26,6 +26,9 @@ const GREATEST_SHARE: f64 = 0.2;
 /// Least share of its bounding rectangle that a patch's outline fills (a trapezium under slight tilt still does), and of the
 /// outline that is flat (dust makes holes).
 const LEAST_FILL: f64 = 0.82;
+/// Most regions looked at, the largest first: charts have up to some three hundred patches; a page of text has thousands of flat
+/// spots, and every one more costs time.
+const MOST: usize = 1500;
 /// Longest over shortest side of a patch.
 const SLENDEREST: f64 = 4.0;
 
@@ -90,10 +93,13 @@ pub fn regions(tones: &Tones, steepness: &Plane, limit: f32) -> Vec<Region> {
             }
         }
         if !at_edge && (LEAST_PX..=greatest).contains(&members.len()) {
-            found.extend(region(tones, &members, w));
+            found.extend(region(tones, &members, w).map(|r| (members.len(), r)));
         }
     }
-    found
+    // The sort is stable: regions of one size stay in the order of the picture.
+    found.sort_by_key(|(n, _)| std::cmp::Reverse(*n));
+    found.truncate(MOST);
+    found.into_iter().map(|(_, r)| r).collect()
 }
 
 /// The rectangle about these pixels, where they fill one.
