@@ -6,6 +6,7 @@
 mod beach;
 mod canvas;
 mod coast;
+mod colours;
 mod film;
 mod forest;
 mod lake;
@@ -38,10 +39,13 @@ pub enum Subject {
     Night,
     /// A beach with people far away.
     Beach,
+    /// The colour chart of [`crate::chart`], photographed: a print that is easily taken for the chart itself. Not among
+    /// [`Subject::ALL`], since nobody's box is full of them.
+    Colours,
 }
 
 impl Subject {
-    /// All of them.
+    /// All that a box may hold.
     pub const ALL: [Self; 9] = [
         Self::Coast,
         Self::Lake,
@@ -103,6 +107,7 @@ impl Picture {
             Subject::Snow => snow::paint(seed, width, height),
             Subject::Night => night::paint(seed, width, height),
             Subject::Beach => beach::paint(seed, width, height),
+            Subject::Colours => return colours::paint(width, height),
         };
         film::print(light, seed ^ film, film::Key::of(self.subject))
     }

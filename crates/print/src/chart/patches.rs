@@ -67,6 +67,33 @@ impl Tones {
     }
 }
 
+/// Blocks along each axis of a patch by which its evenness is judged: their means average grain away.
+const BLOCKS: usize = 3;
+/// Samples along each side of a block.
+const BLOCK_SAMPLES: usize = 6;
+
+impl Region {
+    /// How much the tone changes over the central part that is read: the range of the means of three by three blocks, of the band in
+    /// which it is greatest. A patch of a chart is of one colour; a small print's window has a picture in it.
+    pub fn unevenness(&self, tones: &Tones) -> f64 {
+        let Tones(picture) = tones;
+        let n = BLOCKS * BLOCK_SAMPLES;
+        let offset = |i: usize, k: usize| self.size[k] * super::READ_SHARE * ((i as f64 + 0.5) / n as f64 - 0.5);
+        let mut sums = [[0.0f64; 3]; BLOCKS * BLOCKS];
+        for k in 0..n * n {
+            let (i, j) = (k % n, k / n);
+            let p = self.centre + self.axes[0] * offset(i, 0) + self.axes[1] * offset(j, 1);
+            let block = &mut sums[j / BLOCK_SAMPLES * BLOCKS + i / BLOCK_SAMPLES];
+            (0..3).for_each(|b| block[b] += f64::from(picture.0[b].clamped(p.x as isize, p.y as isize)));
+        }
+        let range = |b: usize| {
+            let (low, high) = sums.iter().fold((f64::MAX, 0.0f64), |(l, h), s| (l.min(s[b]), h.max(s[b])));
+            (high - low) / (BLOCK_SAMPLES * BLOCK_SAMPLES) as f64
+        };
+        range(0).max(range(1)).max(range(2))
+    }
+}
+
 /// The rectangles of a picture in which nothing changes by more than `limit` a pixel, none of them touching its edge.
 pub fn regions(tones: &Tones, steepness: &Plane, limit: f32) -> Vec<Region> {
     let (w, h) = (tones.0.width(), tones.0.height());
