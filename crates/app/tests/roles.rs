@@ -48,10 +48,18 @@ fn frames_without_a_print_are_used_or_say_why_not() {
         let r = report(&out, stem);
         format!("{} {}", r["frame"]["role"].as_str().unwrap(), r["verdict"].as_str().unwrap())
     };
-    assert_eq!(["F0", "F1", "F2", "F5"].map(word), ["ambient used", "blank used", "chart unusable", "blank unusable"], "{said}");
+    assert_eq!(
+        ["F0", "F1", "F2", "F5"].map(word),
+        ["ambient used", "blank used", "chart unusable", "blank unusable"],
+        "{said}"
+    );
     for print in ["F3", "F4"] {
         let r = report(&out, print);
-        assert_eq!((&r["frame"]["role"], &r["print"]["format"]), (&"front".into(), &"square-integral".into()), "{said}");
+        assert_eq!(
+            (&r["frame"]["role"], &r["print"]["format"]),
+            (&"front".into(), &"square-integral".into()),
+            "{said}"
+        );
         assert!(r.get("service").is_none() && ["keep", "look", "reshoot"].contains(&r["verdict"].as_str().unwrap()));
     }
     assert!(report(&out, "F2")["service"].as_str().unwrap().contains("--chart-values"));
@@ -65,7 +73,11 @@ fn frames_without_a_print_are_used_or_say_why_not() {
     assert_eq!(count("keep") + count("look") + count("reshoot"), 2, "{last}");
     assert_eq!(count("unusable"), 2, "{last}");
     let page = std::fs::read_to_string(out.join("index.html")).unwrap();
-    assert!(page.contains("id=\"unusable\"") && page.contains("Colour chart, unusable") && page.contains("Its values are not known"));
+    assert!(
+        page.contains("id=\"unusable\"")
+            && page.contains("Colour chart, unusable")
+            && page.contains("Its values are not known")
+    );
     let values = top.path().join("chart.txt");
     std::fs::write(&values, scene::chart::cgats()).unwrap();
     run(Some(&values));

@@ -17,7 +17,8 @@ fn look_at(scene: &Scene) -> Look {
     let place = top.path().join("F0001.png");
     let frame = scene::render(scene, SIZE.0, SIZE.1).frame;
     let Samples::U8(code) = &frame.samples else { panic!("eight bits were asked for") };
-    png::write(&place, SIZE.0, SIZE.1, &Info::default(), |r| code[r.start * SIZE.0 * 3..r.end * SIZE.0 * 3].to_vec()).unwrap();
+    png::write(&place, SIZE.0, SIZE.1, &Info::default(), |r| code[r.start * SIZE.0 * 3..r.end * SIZE.0 * 3].to_vec())
+        .unwrap();
     Frames::default().look(&place).unwrap()
 }
 
@@ -59,7 +60,15 @@ fn rows_of_small_prints(seed: u64) -> Scene {
         Placed { print, pose: Pose { centre: place(i), rotation: Angle::deg(rng.between(-0.5, 0.5)) } }
     });
     let sheets: Vec<Placed> = sheets.collect();
-    Scene { sheets, ..Scene::of(rig, Print::new(Format::MiniIntegral, Picture::new(Subject::Lake, 1), 1), Pose { centre: point(0.0, 0.0), rotation: Angle::deg(0.0) }, seed) }
+    Scene {
+        sheets,
+        ..Scene::of(
+            rig,
+            Print::new(Format::MiniIntegral, Picture::new(Subject::Lake, 1), 1),
+            Pose { centre: point(0.0, 0.0), rotation: Angle::deg(0.0) },
+            seed,
+        )
+    }
 }
 
 #[test]
