@@ -97,7 +97,8 @@ impl Pose {
         let mut pose = make(&x);
         // Edges that are no print's can lead the fit to a camera a hand's breadth away or behind the bed. The outline has a scale of
         // its own; a pose that is far from it explains nothing, and a level camera at that scale takes its place.
-        if !((pose.px_per_mm() / scale - 1.0).abs() < ASTRAY) {
+        let close = (pose.px_per_mm() / scale - 1.0).abs() < ASTRAY;
+        if !close {
             pose = make(&start);
         }
         let sum: f64 = seen.iter().map(|s| ((pose.frame(s.print) - s.frame).dot(s.normal) / s.scale).powi(2)).sum();
