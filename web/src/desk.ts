@@ -1,6 +1,6 @@
 // What every room knows: the desk's counts, what was done last, and how to do and undo.
 import { held } from "./hold";
-import { type Desk, type Did, type Ended, type Event, type Verdict, Trouble, get, listen, post } from "./wire";
+import { type Desk, type Did, type Ended, type Event, type FrameVerdict, Trouble, get, listen, post } from "./wire";
 
 export const desk = held<Desk | null>(null);
 /** The line at the foot: what was done, or what stands in the way. */
@@ -9,7 +9,7 @@ export const said = held<{ text: string; remedy?: string; trouble: boolean }>({ 
 export const changes = held(0);
 export const working = held<{ name: string; done: number; of: number } | null>(null);
 /** The verdict that arrived last, counted so that two alike are still two. */
-export const arrived = held<{ verdict: Verdict | null; count: number }>({ verdict: null, count: 0 });
+export const arrived = held<{ verdict: FrameVerdict | null; count: number }>({ verdict: null, count: 0 });
 /** How handing on ended last. */
 export const handed = held<Ended | null>(null);
 /** Whose words take the place of prints: where the page is. */

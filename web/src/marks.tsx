@@ -1,9 +1,11 @@
 // The verdict marks: drawings of a print, never a coloured dot, and always beside the word.
-import type { Verdict } from "./wire";
+import { type FrameVerdict, ofPrint } from "./wire";
 import { capital } from "./measures";
 
 /** *keep*: a print lying flat; *look*: the same with an eye-sized gap in its border; *reshoot*: the print lifted and turned. */
-export function Mark({ verdict }: { verdict: Verdict | null }) {
+export function Mark({ verdict: said }: { verdict: FrameVerdict | null }) {
+  // The marks draw prints; a frame without one has the empty one.
+  const verdict = ofPrint(said);
   return (
     <svg class="mark" viewBox="0 0 48 48" aria-hidden="true" focusable="false">
       {verdict === "reshoot" ? (
@@ -29,7 +31,7 @@ export function Mark({ verdict }: { verdict: Verdict | null }) {
   );
 }
 
-export function VerdictWord({ verdict }: { verdict: Verdict | null }) {
+export function VerdictWord({ verdict }: { verdict: FrameVerdict | null }) {
   return (
     <span class={`verdict ${verdict ?? "none"}`}>
       <Mark verdict={verdict} />

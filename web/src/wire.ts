@@ -1,6 +1,12 @@
 // What the desk's server says and is told: the types of its JSON, and the few ways to ask.
 
+/** What is said of a print. */
 export type Verdict = "keep" | "look" | "reshoot";
+/** What is said of a frame: one without a print is used for the others, or cannot be. */
+export type FrameVerdict = Verdict | "used" | "unusable";
+export function ofPrint(verdict: FrameVerdict | null): Verdict | null {
+  return verdict === "used" || verdict === "unusable" ? null : verdict;
+}
 export type Point = [number, number];
 export type Corners = [Point, Point, Point, Point];
 export type Size = [number, number];
@@ -36,7 +42,7 @@ export interface Finding {
   code: string; severity: "note" | "look" | "reshoot"; says: string; do: string; value: number; limit: number; unit: string;
 }
 export interface Frame {
-  id: number; name: string; role: string; verdict: Verdict | null; chosen: boolean; why: string | null; taken: string | null;
+  id: number; name: string; role: string; verdict: FrameVerdict | null; chosen: boolean; why: string | null; taken: string | null;
   findings: Finding[]; outline: Corners | null; size_px: Size; canvas_px: Size | null; print_px: Corners | null;
   px_per_mm: number | null; picture: string | null; format: string | null; confidence: number | null; turn_known: boolean;
   /** How dark the shadow is drawn, 0 none to 2; absent means 1, as shot. */
@@ -51,7 +57,7 @@ export interface Print extends Omit<Row, "frames"> {
 export interface Did { did: string; undo: string | null; redo: string | null }
 export interface Last {
   /** Absent until its pictures are made. */
-  frame: number | null; print: number | null; label: string | null; name: string; verdict: Verdict; sentence: string;
+  frame: number | null; print: number | null; label: string | null; name: string; verdict: FrameVerdict; sentence: string;
   do: string | null; picture: string | null; role: string;
 }
 export interface Stand {

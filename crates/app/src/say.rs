@@ -145,6 +145,9 @@ impl Speaker {
             return;
         }
         let mut words = vec![format!("{keep} keep"), format!("{look} look"), format!("{reshoot} reshoot")];
+        if answer.unusable() > 0 {
+            words.push(format!("{} unusable", answer.unusable()));
+        }
         if failed > 0 {
             words.push(format!("{failed} not finished"));
         }
@@ -159,7 +162,7 @@ impl Speaker {
 }
 
 fn is_quiet(entry: &Entry) -> bool {
-    entry.outcome.report().is_some_and(|r| r.verdict == studio::finding::Verdict::Keep)
+    entry.outcome.report().is_some_and(|r| r.verdict.is_well())
 }
 
 /// "F0005.jpg  reshoot  The window mirrors the ceiling over a tenth of the picture."
@@ -168,7 +171,8 @@ fn sentence(entry: &Entry) -> String {
     match &entry.outcome {
         Outcome::Failed(line) => format!("{name}  not finished  {line}"),
         Outcome::Finished(r) | Outcome::Already(r) => {
-            let worst = r.findings.first().map(|f| format!("  {}", f.says)).unwrap_or_default();
+            let says = r.findings.first().map(|f| &f.says).or(r.service.as_ref());
+            let worst = says.map(|s| format!("  {s}")).unwrap_or_default();
             let role = if r.frame.role.holds_print() { String::new() } else { format!(" ({})", r.frame.role.word()) };
             format!("{name}  {}{role}{worst}", r.verdict.word())
         }

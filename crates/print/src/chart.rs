@@ -141,7 +141,7 @@ pub fn find_chart(proxy: &Picture, step: f64, grid: Option<(usize, usize)>) -> R
     let mut sets: Vec<Vec<Region>> = FLATNESS.iter().map(|&limit| regions(&tones, &steepness, limit)).collect();
     // One limit may show a dark row and another a pale one: together they show the whole.
     sets.push(sets.concat());
-    let best = sets.iter().filter_map(|s| best_lattice(s)).max_by(|a, b| merit(a).total_cmp(&merit(b)));
+    let best = sets.iter().filter_map(|s| best_lattice(s, &tones)).max_by(|a, b| merit(a).total_cmp(&merit(b)));
     let Some((score, mut lattice)) = best else { return Err(ChartError::NotFound) };
     if let Some((rows, cols)) = grid {
         let seen = (lattice.rows, lattice.cols);
@@ -167,8 +167,8 @@ pub fn looks_like_chart(proxy: &Picture) -> f64 {
 }
 
 /// The most chart-like lattice of the regions, with its score.
-fn best_lattice(regions: &[Region]) -> Option<(f64, Lattice)> {
-    let all = lattice::lattices(regions).into_iter().map(|l| (score(regions, &l), l));
+fn best_lattice(regions: &[Region], tones: &Tones) -> Option<(f64, Lattice)> {
+    let all = lattice::lattices(regions).into_iter().map(|l| (score(regions, &l, tones), l));
     all.max_by(|a, b| merit(a).total_cmp(&merit(b)))
 }
 
@@ -182,19 +182,22 @@ fn ramp(v: f64, none: f64, full: f64) -> f64 {
     ((v - none) / (full - none)).clamp(0.0, 1.0)
 }
 
-/// The least of five likenesses, each a ramp from what pictures show to what charts show (found by trial on drawn charts,
-/// window fronts, brick walls and tiles).
-fn score(regions: &[Region], lattice: &Lattice) -> f64 {
+/// The least of six likenesses, each a ramp from what pictures show to what charts show (found by trial on drawn charts,
+/// window fronts, brick walls, tiles and small prints laid in rows).
+fn score(regions: &[Region], lattice: &Lattice, tones: &Tones) -> f64 {
     let colours: Vec<[f32; 3]> = lattice.cells.iter().map(|c| regions[c.region].tone).collect();
     let distinct = distinct_share(&colours);
     let greens = colours.iter().map(|c| f64::from(c[1]));
     let range = greens.clone().fold(0.0, f64::max) - greens.fold(1.0, f64::min);
     let seen = lattice.cells.len() as f64 / (lattice.rows * lattice.cols) as f64;
+    let uneven = median(&mut lattice.cells.iter().map(|c| regions[c.region].unevenness(tones)).collect::<Vec<_>>());
     [
         ramp(seen, 0.5, 0.8),
         ramp(lattice.misfit, 0.10, 0.04),
         ramp(distinct, 0.35, 0.65),
         ramp(range, 0.10, 0.25),
+        // 0.03 of the cube root of light is about 3 L*: what a lamp near a chart does to one patch is a tenth of it.
+        ramp(uneven, 0.08, 0.03),
         ramp(lattice.cells.len() as f64, 5.0, 9.0),
     ]
     .into_iter()
@@ -221,6 +224,11 @@ impl ChartPlace {
     pub fn card(&self) -> Quad {
         let (w, h) = (self.cols as f64 + 1.0, self.rows as f64 + 1.0);
         Quad([point(-1.0, -1.0), point(w, -1.0), point(w, h), point(-1.0, h)]).map(|p| self.frame_from_cell.apply(p))
+    }
+
+    /// The lattice's own corners in frame pixels, without the card.
+    pub fn grid(&self) -> Quad {
+        Quad::rectangle(self.cols as f64, self.rows as f64).map(|p| self.frame_from_cell.apply(p))
     }
 
     /// Reads every patch from the full frame, and the bed there from `bed`.

@@ -95,6 +95,12 @@ impl Pose {
         let steps = [1e-4, 1e-4, 1e-3, 1e-4, 1e-4, 1e-6, 1e-4, 1e-4, 1e-4, 1e-6];
         let (x, _) = levenberg_marquardt(residuals, &start, &steps, 40);
         let mut pose = make(&x);
+        // Edges that are no print's can lead the fit to a camera a hand's breadth away or behind the bed. The outline has a scale of
+        // its own; a pose that is far from it explains nothing, and a level camera at that scale takes its place.
+        let close = (pose.px_per_mm() / scale - 1.0).abs() < ASTRAY;
+        if !close {
+            pose = make(&start);
+        }
         let sum: f64 = seen.iter().map(|s| ((pose.frame(s.print) - s.frame).dot(s.normal) / s.scale).powi(2)).sum();
         pose.rms = (sum / seen.len().max(1) as f64).sqrt();
         pose
@@ -161,6 +167,10 @@ impl Pose {
 
 /// Standard deviation assumed for one outline point, mm: edges agree with their curves to about this.
 const NOISE: f64 = 0.02;
+
+/// How far the scale of a pose may be from that of its outline, as a share: a curl of 5 mm at 400 mm makes 1.3 %, a lean of 4 degrees
+/// less. A fit that went astray is off by a fifth to many times.
+const ASTRAY: f64 = 0.1;
 
 struct Seen {
     print: Point,

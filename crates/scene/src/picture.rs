@@ -6,6 +6,7 @@
 mod beach;
 mod canvas;
 mod coast;
+mod colours;
 mod film;
 mod forest;
 mod haze;
@@ -54,6 +55,9 @@ pub enum Subject {
     Patches,
     /// Gravel, the same all over.
     Pebbles,
+    /// The colour chart of [`crate::chart`], photographed: a print that is easily taken for the chart itself. Not among
+    /// [`Subject::ALL`], since nobody's box is full of them.
+    Colours,
 }
 
 impl Subject {
@@ -145,6 +149,7 @@ impl Picture {
             Subject::Panes => panes::paint(seed, width, height),
             Subject::Patches => patches::paint(seed, width, height),
             Subject::Pebbles => pebbles::paint(seed, width, height),
+            Subject::Colours => return colours::paint(width, height),
         };
         film::print(light, seed ^ film, film::Key::of(self.subject))
     }

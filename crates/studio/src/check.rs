@@ -21,7 +21,7 @@ pub use faults::{OWN, Own};
 pub use words::text;
 
 use crate::finding::Aim;
-use crate::finish::Exit;
+use crate::finish::{Exit, guarded};
 use crate::job::FrameError;
 use crate::limit::LIMITS;
 use crate::plan::{self, Answer as Plan};
@@ -149,10 +149,10 @@ struct Run<'a> {
 
 impl Run<'_> {
     fn measure(&mut self) {
-        let later = self.rulers();
-        let bare = self.blanks();
-        self.ambient(bare.as_ref());
-        self.chart(bare.as_ref());
+        let later = self.guarded(Role::Ruler, Self::rulers).flatten();
+        let bare = self.guarded(Role::Blank, Self::blanks).flatten();
+        self.guarded(Role::Ambient, |run| run.ambient(bare.as_ref()));
+        self.guarded(Role::Chart, |run| run.chart(bare.as_ref()));
         self.veils(bare.as_ref());
         self.a.frames = self.frames.iter().map(Frame::used).collect();
         let settings = settings::Settings(
@@ -189,6 +189,19 @@ impl Run<'_> {
                 "No frame shows a bare bed, a ruler sheet or a chart: take one of each, and say which is which if need be.".into(),
             );
         }
+    }
+
+    /// Measures the frames of a role. A fault of ours there is a line with the first frame's name, and the others are still checked.
+    fn guarded<T>(&mut self, role: Role, measure: impl FnOnce(&mut Self) -> T) -> Option<T> {
+        let first = self.of(role).first().copied();
+        let measured = guarded(|| Ok(measure(self)));
+        measured.map_err(|error| self.gone(first.unwrap_or_default(), &error)).ok()
+    }
+
+    fn gone(&mut self, i: usize, error: &FrameError) {
+        let Some(frame) = self.frames.get_mut(i) else { return };
+        frame.measured = false;
+        self.a.problems.push(Gone { path: &frame.path, error }.line());
     }
 
     /// The frames of a role, in time.
@@ -315,11 +328,7 @@ impl Run<'_> {
         let fits = bare.is_none_or(|b| b.size == (sight.frame.width, sight.frame.height));
         match chart::facts(self.frames[i].name(), &sight, &values, if fits { &blanks } else { &[] }) {
             Ok(facts) => self.a.chart = Some(facts),
-            Err(e) => {
-                self.frames[i].measured = false;
-                let gone = Gone { path: &self.frames[i].path, error: &e };
-                self.a.problems.push(gone.line());
-            }
+            Err(e) => self.gone(i, &e),
         }
     }
 
@@ -328,9 +337,9 @@ impl Run<'_> {
         for i in self.of(Role::Front).into_iter().take(PRINTS) {
             let Some(sight) = self.read(i) else { continue };
             let own = bare.is_some_and(|b| b.size == (sight.frame.width, sight.frame.height));
-            if let Some((share, at)) =
-                see::veil(&sight, if own { &blanks } else { &[] }, self.frames[i].look.place.as_ref())
-            {
+            let place = self.frames[i].look.place.as_ref();
+            let veil = guarded(|| Ok(see::veil(&sight, if own { &blanks } else { &[] }, place)));
+            if let Some((share, at)) = veil.map_err(|error| self.gone(i, &error)).ok().flatten() {
                 let towards_deg = at.map(|p| p.angle().to_degrees().rem_euclid(360.0));
                 self.a.veils.push(VeilFound { path: self.frames[i].name(), share, towards_deg });
             }
@@ -345,7 +354,7 @@ impl Run<'_> {
                 Some(sight)
             }
             Err(e) => {
-                self.a.problems.push(Gone { path: &self.frames[i].path, error: &e }.line());
+                self.gone(i, &e);
                 None
             }
         }
@@ -378,4 +387,27 @@ pub fn reference() -> String {
     ];
     let names: Vec<String> = shared.iter().map(|s| format!("`{s}`")).collect();
     text + &format!("\nBy the limits of finished frames ({} of them): {}.\n", LIMITS.len(), names.join(", "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fault_in_one_role_is_a_line_and_the_others_are_measured() {
+        let top = tempfile::tempdir().unwrap();
+        let place = top.path().join("grey.png");
+        let grey = |rows: std::ops::Range<usize>| vec![180u8; 3 * 90 * rows.len()];
+        codec::png::write(&place, 90, 60, &codec::Info::default(), grey).unwrap();
+        let request = Request { inputs: vec![place.clone()], blanks: vec![place], ..Request::default() };
+        let a = check(&Request::default());
+        let mut run = Run { request: &request, frames: see::all(&request).frames, a };
+        run.a.problems.clear();
+        let gone: Option<()> = run.guarded(Role::Blank, |_| panic!("an index ran out"));
+        assert_eq!(gone, None);
+        let line = run.a.problems.join(" ");
+        assert!(line.contains("grey.png") && line.contains("its own fault: an index ran out"), "{line}");
+        assert_eq!(run.guarded(Role::Chart, |_| 7), Some(7));
+        assert_eq!(run.a.problems.len(), 1);
+    }
 }

@@ -39,7 +39,7 @@ pub enum Severity {
     Reshoot,
 }
 
-/// The word on a frame.
+/// The word on a frame: the first three judge a print, the last two say what a frame without a print is worth to the others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
@@ -49,10 +49,14 @@ pub enum Verdict {
     Look,
     /// Take it again.
     Reshoot,
+    /// Of a bare bed, chart, ruler or flash-off frame: it serves the others.
+    Used,
+    /// Of such a frame: it cannot serve them; the report's `service` says why.
+    Unusable,
 }
 
 impl Verdict {
-    /// The worst severity among findings; notes do not count.
+    /// The worst severity among a print's findings; notes do not count.
     pub fn of(findings: &[Finding]) -> Self {
         match findings.iter().map(|f| f.severity).max() {
             Some(Severity::Reshoot) => Self::Reshoot,
@@ -66,7 +70,13 @@ impl Verdict {
             Self::Keep => "keep",
             Self::Look => "look",
             Self::Reshoot => "reshoot",
+            Self::Used => "used",
+            Self::Unusable => "unusable",
         }
+    }
+    /// True where a person need not do anything.
+    pub fn is_well(self) -> bool {
+        matches!(self, Self::Keep | Self::Used)
     }
 }
 

@@ -174,17 +174,20 @@ impl Answer {
         Self { entries: vec![], problems: vec![problem], page: None, exit: Exit::NothingDone }
     }
 
-    /// How many frames have each verdict: keep, look, reshoot. Frames that hold no print are not counted unless a person
-    /// should look at them.
+    /// How many prints have each verdict: keep, look, reshoot. Of frames without a print only those count that a person should look
+    /// at, since a print may have been forgotten there.
     pub fn verdicts(&self) -> [usize; 3] {
-        let of = |v: Verdict| {
-            self.entries
-                .iter()
-                .filter_map(|e| e.outcome.report())
-                .filter(|r| r.verdict == v && (r.frame.role.holds_print() || v != Verdict::Keep))
-                .count()
-        };
-        [Verdict::Keep, Verdict::Look, Verdict::Reshoot].map(of)
+        [Verdict::Keep, Verdict::Look, Verdict::Reshoot]
+            .map(|v| self.count(v, |r| r.frame.role.holds_print() || v != Verdict::Keep))
+    }
+
+    /// How many bare beds, charts, rulers and flash-off frames cannot be used.
+    pub fn unusable(&self) -> usize {
+        self.count(Verdict::Unusable, |_| true)
+    }
+
+    fn count(&self, verdict: Verdict, counts: impl Fn(&Report) -> bool) -> usize {
+        self.entries.iter().filter_map(|e| e.outcome.report()).filter(|r| r.verdict == verdict && counts(r)).count()
     }
 }
 

@@ -6,7 +6,10 @@ pub(crate) mod make;
 pub(crate) mod measure;
 pub(crate) mod observe;
 mod ruler;
+mod service;
 pub(crate) mod sight;
+#[cfg(test)]
+mod ugly;
 
 use crate::finish::held;
 use crate::job::{Finished, FrameError, FrameJob, Judged, Look, Work};
@@ -58,10 +61,10 @@ impl Work for Frames {
         let mut report = Report::of(facts(job, &sight), job.recipe.clone());
         report.notes = sight.notes.clone();
         report.previews = Some(Previews { before: job.outputs.before.name.clone(), after: None });
-        if let Some(Err(why)) = fit {
+        if let (Some(Err(why)), true) = (fit, job.role.holds_print()) {
             report.notes.push(format!("The chart was not used: {why}."));
         }
-        let report = self.finish_role(job, &sight, report, fitted(fit), judged)?;
+        let report = self.finish_role(job, &sight, report, fit, judged)?;
         Ok(Finished { report })
     }
 }
@@ -84,16 +87,20 @@ fn level(bed: &pixels::Field, sight: &Sight) -> f64 {
 fn look_and_find(sight: &Sight) -> (Look, Option<Found>) {
     let (w, h) = (sight.frame.width, sight.frame.height);
     let mean_level = sight.mean_level();
-    let chart = || print::chart::looks_like_chart(&sight.proxy);
+    let chart = || print::chart::find_chart(&sight.proxy, sight.step as f64, None).ok();
     // A frame this dark holds no flash light to look at.
     let dark = mean_level < 0.004;
-    let (chart_score, print) = if dark { (chart(), None) } else { rayon::join(chart, || Some(print_in(sight))) };
-    let mut look = Look { width: w, height: h, mean_level, chart_score, exif: sight.words.clone(), ..Look::default() };
+    let (chart, print) = if dark { (chart(), None) } else { rayon::join(chart, || Some(print_in(sight))) };
+    let mut look = Look { width: w, height: h, mean_level, exif: sight.words.clone(), ..Look::default() };
+    look.chart_score = chart.as_ref().map_or(0.0, |c| c.score);
     let Some((bed, found)) = print else { return (look, None) };
+    if found.as_ref().zip(chart.as_ref()).is_some_and(|(f, c)| is_picture_of(f, c)) {
+        look.chart_score = 0.0;
+    }
     // A grid of patches may be the ruler's squares; a print with its edges is no ruler sheet; whatever else lies there, or
     // nothing, may be one that fills the frame.
     let unsure = found.as_ref().is_none_or(|f| f.confidence < SURE);
-    if chart_score >= 0.5 || unsure {
+    if look.chart_score >= 0.5 || unsure {
         ruler::shown(sight, &mut look);
     }
     if look.chart_score >= 0.5 || look.ruler_score >= 0.5 {
@@ -114,6 +121,22 @@ fn look_and_find(sight: &Sight) -> (Look, Option<Found>) {
     (look, found)
 }
 
+/// Confidence from which an outline is a print's where a chart lies clear inside its window: half of all edges. A chart's card may pass
+/// for a print, but then its patches reach to the window's rim.
+const LIKELY: f64 = 0.5;
+/// How far inside the window's rim the patches of a pictured chart lie for [`LIKELY`] to do, as a share of the window's side: the
+/// patches of a chart's own card end at the card's border, which would be taken for the window's rim.
+const CLEAR: f64 = 0.03;
+
+/// True where the chart seen is part of a print's picture: the print is found, and the chart's grid lies wholly in its window.
+fn is_picture_of(print: &Found, chart: &print::chart::ChartPlace) -> bool {
+    let Some(window) = print.window() else { return false };
+    let depth = chart.grid().0.iter().map(|c| window.inset(*c)).fold(f64::INFINITY, f64::min);
+    let side = window.area().abs().sqrt();
+    // Corners of patches that reach the window's rim may lie a hundredth of it outside by their own error.
+    (print.confidence > SURE && depth > -0.01 * side) || (print.confidence > LIKELY && depth > CLEAR * side)
+}
+
 /// The bed as a first look has it, and the print on it.
 fn print_in(sight: &Sight) -> (pixels::Field, Option<Found>) {
     let (bed, _) = bed::guess(&sight.proxy, sight.step as f64);
@@ -130,18 +153,19 @@ impl Frames {
         job: &FrameJob,
         sight: &Sight,
         mut report: Report,
-        fit: Option<&ColourFit>,
+        fit: Option<&ChartFit>,
         judged: &Judged,
     ) -> Result<Report, FrameError> {
+        if job.role.holds_print() {
+            return finish_print(job, sight, &self.blanks(job, sight, fitted(fit))?, report, fitted(fit), judged);
+        }
         match job.role {
-            Role::Chart => report.colour = fit.map(chart::facts),
+            Role::Chart => report.colour = fitted(fit).map(chart::facts),
             Role::Ruler => ruler::write_down(&mut report, &job.look),
-            role if role.holds_print() => {
-                return finish_print(job, sight, &self.blanks(job, sight, fit)?, report, fit, judged);
-            }
             // An empty bed that is a surprise is judged by the run, which knows what came before and after.
             _ => {}
         }
+        report.serves(service::of(job, sight, fit));
         make::before(sight, &job.outputs)?;
         Ok(report)
     }

@@ -56,10 +56,11 @@ enum Group {
     Rig,
 }
 
-const GROUPS: [Group; 5] = [
+const GROUPS: [Group; 6] = [
     Group::Failed,
     Group::Verdict(Verdict::Reshoot),
     Group::Verdict(Verdict::Look),
+    Group::Verdict(Verdict::Unusable),
     Group::Verdict(Verdict::Keep),
     Group::Rig,
 ];
@@ -68,10 +69,12 @@ impl Group {
     fn of(entry: &Entry) -> Self {
         match &entry.outcome {
             Outcome::Failed(_) => Self::Failed,
-            Outcome::Finished(r) | Outcome::Already(r) if r.verdict == Verdict::Keep && !r.frame.role.holds_print() => {
-                Self::Rig
-            }
-            Outcome::Finished(r) | Outcome::Already(r) => Self::Verdict(r.verdict),
+            Outcome::Finished(r) | Outcome::Already(r) => match r.verdict {
+                Verdict::Used => Self::Rig,
+                // Reports of earlier versions say keep of every frame that needs nothing.
+                Verdict::Keep if !r.frame.role.holds_print() => Self::Rig,
+                verdict => Self::Verdict(verdict),
+            },
         }
     }
     fn id(self) -> &'static str {
@@ -87,7 +90,8 @@ impl Group {
             Self::Verdict(Verdict::Reshoot) => "Reshoot",
             Self::Verdict(Verdict::Look) => "Look",
             Self::Verdict(Verdict::Keep) => "Keep",
-            Self::Rig => "Frames of the rig",
+            Self::Verdict(Verdict::Unusable) => "Unusable",
+            Self::Verdict(Verdict::Used) | Self::Rig => "Frames of the rig",
         }
     }
     fn meaning(self) -> &'static str {
@@ -96,7 +100,10 @@ impl Group {
             Self::Verdict(Verdict::Reshoot) => "Take these again while the stand is up.",
             Self::Verdict(Verdict::Look) => "A person should look at these.",
             Self::Verdict(Verdict::Keep) => "These are good for their aim.",
-            Self::Rig => "Bare bed, chart and flash-off frames, used to finish the others.",
+            Self::Verdict(Verdict::Unusable) => "These frames of the rig cannot serve the prints.",
+            Self::Verdict(Verdict::Used) | Self::Rig => {
+                "Bare bed, chart, ruler and flash-off frames, used for the prints."
+            }
         }
     }
 }

@@ -21,8 +21,12 @@ pub struct Report {
     pub schema: String,
     /// The exposure file.
     pub frame: FrameFacts,
-    /// The worst severity among the findings, as a word.
+    /// Of a frame with a print the worst severity among its findings: `keep`, `look` or `reshoot`. Of a frame without one `used` or
+    /// `unusable`; `look` where a print may have been forgotten.
     pub verdict: Verdict,
+    /// What a frame without a print does for the others, or why it cannot: a sentence.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub service: Option<String>,
     /// Every measured concern, worst first.
     pub findings: Vec<Finding>,
     /// The print in it; absent where none was found.
@@ -62,13 +66,15 @@ pub struct Report {
 }
 
 impl Report {
-    /// A report that says only what the frame is; no print, no finding, verdict `keep`.
+    /// A report that says only what the frame is; no print, no finding, verdict `keep`, or `used` where its role holds no print.
     pub fn of(frame: FrameFacts, recipe: Recipe) -> Self {
         let recipe_blake3 = recipe.key();
+        let verdict = if frame.role.holds_print() { Verdict::Keep } else { Verdict::Used };
         Self {
             schema: SCHEMA.to_owned(),
             frame,
-            verdict: Verdict::Keep,
+            verdict,
+            service: None,
             findings: vec![],
             print: None,
             camera: None,
@@ -88,9 +94,19 @@ impl Report {
     /// Takes the findings, worst first, and sets the verdict from them.
     pub fn judged(mut self, mut findings: Vec<Finding>) -> Self {
         findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
-        self.verdict = Verdict::of(&findings);
+        self.verdict = match Verdict::of(&findings) {
+            // A frame without a print keeps its own word unless a person should look.
+            Verdict::Keep if !self.frame.role.holds_print() => self.verdict,
+            worst => worst,
+        };
         self.findings = findings;
         self
+    }
+
+    /// Says what a frame without a print does for the others, or why it cannot.
+    pub fn serves(&mut self, service: Result<String, String>) {
+        self.verdict = if service.is_ok() { Verdict::Used } else { Verdict::Unusable };
+        self.service = Some(service.unwrap_or_else(|why| why));
     }
 
     /// The report as its file holds it: indented JSON with a newline at the end.

@@ -405,7 +405,7 @@ fn every_print_gets_the_blanks_around_it_and_the_chart_only_with_values() {
     assert!(desk.said.lock().unwrap().iter().any(|l| l.contains("--chart-values")));
     // A bare bed between prints may be a print forgotten; the ones before and after all prints are meant.
     let report = |i: usize| answer.entries[i].outcome.report().unwrap().clone();
-    assert_eq!((report(1).frame.role, report(1).verdict), (Role::Blank, Verdict::Keep));
+    assert_eq!((report(1).frame.role, report(1).verdict), (Role::Blank, Verdict::Used));
     assert_eq!((report(5).frame.role, report(5).verdict), (Role::Blank, Verdict::Look));
     assert_eq!(report(5).findings[0].code, Code::NoPrint);
 

@@ -3,7 +3,7 @@
 use crate::chart::patches::Region;
 use geometry::fit::median;
 use geometry::{Homography, Point, point};
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::{BTreeMap, HashMap, VecDeque};
 
 /// A region that is a patch, with its row and column.
 #[derive(Clone, Copy, Debug)]
@@ -39,6 +39,8 @@ const SIZE_FACTOR: f64 = 1.35;
 const ALIGNED: f64 = 0.990;
 /// Pitch over patch size: from touching patches to gaps as wide as they are. Flat parts are smaller than their patches.
 const PITCH: [f64; 2] = [0.95, 2.6];
+/// How far beside its row a neighbour may lie, in sizes of the patch.
+const ASIDE: f64 = 0.35;
 /// A neighbour is where the pitch says to within this share of it.
 const NEAR: f64 = 0.22;
 /// Least patches of a lattice: fewer are too often there by chance.
@@ -58,7 +60,7 @@ pub fn lattices(regions: &[Region]) -> Vec<Lattice> {
         if alike.len() < LEAST {
             continue;
         }
-        if let Some(lattice) = lattice(regions, &alike) {
+        if let Some(lattice) = lattice(regions, &Group::new(regions, alike.clone())) {
             // What lies in this lattice, twice seen or not, starts no other.
             let near = |i: usize| lattice.holds(regions[i].centre);
             alike.iter().filter(|&&i| near(i)).for_each(|&i| used[i] = true);
@@ -68,12 +70,45 @@ pub fn lattices(regions: &[Region]) -> Vec<Lattice> {
     all
 }
 
+/// Regions of one size, with an index by place: a page of text has thousands of them, and each asks for its neighbours.
+struct Group {
+    /// Their indices, rising.
+    members: Vec<usize>,
+    /// Side of a square of the index, pixels.
+    side: f64,
+    squares: HashMap<(i32, i32), Vec<usize>>,
+}
+
+impl Group {
+    fn new(regions: &[Region], members: Vec<usize>) -> Self {
+        // About the distance of two patches, so that a search looks into a few squares that hold a few regions each.
+        let side = members.first().map_or(1.0, |&i| regions[i].size[0].max(regions[i].size[1])).max(1.0);
+        let mut squares: HashMap<(i32, i32), Vec<usize>> = HashMap::new();
+        for &i in &members {
+            squares.entry(square(regions[i].centre, side)).or_default().push(i);
+        }
+        Self { members, side, squares }
+    }
+
+    /// The members in the squares that come within `reach` of a place, and so at least those that do so themselves.
+    fn around(&self, p: Point, reach: f64) -> impl Iterator<Item = usize> + '_ {
+        let (low, high) = (square(p - point(reach, reach), self.side), square(p + point(reach, reach), self.side));
+        let squares = (low.0..=high.0).flat_map(move |i| (low.1..=high.1).map(move |j| (i, j)));
+        squares.filter_map(|at| self.squares.get(&at)).flatten().copied()
+    }
+}
+
+/// The square of an index that a place lies in.
+fn square(p: Point, side: f64) -> (i32, i32) {
+    ((p.x / side).floor() as i32, (p.y / side).floor() as i32)
+}
+
 fn similar(a: &Region, b: &Region) -> bool {
     let close = |x: f64, y: f64| x < y * SIZE_FACTOR && y < x * SIZE_FACTOR;
     a.axes[0].dot(b.axes[0]) > ALIGNED && (0..2).all(|k| close(a.size[k], b.size[k]))
 }
 
-fn lattice(regions: &[Region], alike: &[usize]) -> Option<Lattice> {
+fn lattice(regions: &[Region], alike: &Group) -> Option<Lattice> {
     let across = pitch(regions, alike, 0)?;
     let down = pitch(regions, alike, 1)?;
     let mut index = walk(regions, alike, across, down);
@@ -83,7 +118,7 @@ fn lattice(regions: &[Region], alike: &[usize]) -> Option<Lattice> {
         let (from, to): (Vec<Point>, Vec<Point>) =
             index.iter().map(|(&(i, j), &r)| (point(i as f64, j as f64), regions[r].centre)).unzip();
         let fit = fitted(&from, &to)?;
-        index = gathered(regions, alike, &fit)?;
+        index = gathered(regions, &alike.members, &fit)?;
         map = Some(fit);
     }
     let map = map?;
@@ -110,18 +145,20 @@ fn lattice(regions: &[Region], alike: &[usize]) -> Option<Lattice> {
 }
 
 /// The step to the next patch along axis `k`: the median over all that have one there.
-fn pitch(regions: &[Region], alike: &[usize], k: usize) -> Option<Point> {
+fn pitch(regions: &[Region], alike: &Group, k: usize) -> Option<Point> {
     let next = |a: &Region| {
+        // The farthest that the conditions below let pass.
+        let reach = (PITCH[1] * a.size[k]).hypot(ASIDE * a.size[1 - k]);
         alike
-            .iter()
-            .map(|&i| regions[i].centre - a.centre)
+            .around(a.centre, reach)
+            .map(|i| regions[i].centre - a.centre)
             .filter(|d| {
                 let (along, aside) = (d.dot(a.axes[k]), d.dot(a.axes[1 - k]).abs());
-                (PITCH[0] * a.size[k]..=PITCH[1] * a.size[k]).contains(&along) && aside < 0.35 * a.size[1 - k]
+                (PITCH[0] * a.size[k]..=PITCH[1] * a.size[k]).contains(&along) && aside < ASIDE * a.size[1 - k]
             })
             .min_by(|a, b| a.norm().total_cmp(&b.norm()))
     };
-    let steps: Vec<Point> = alike.iter().filter_map(|&i| next(&regions[i])).collect();
+    let steps: Vec<Point> = alike.members.iter().filter_map(|&i| next(&regions[i])).collect();
     let middle = |f: fn(&Point) -> f64| median(&mut steps.iter().map(f).collect::<Vec<_>>());
     (steps.len() >= 2).then(|| point(middle(|p| p.x), middle(|p| p.y)))
 }
@@ -129,12 +166,12 @@ fn pitch(regions: &[Region], alike: &[usize], k: usize) -> Option<Point> {
 type Index = BTreeMap<(i32, i32), usize>;
 
 /// Walks from patch to patch, numbering them by columns and rows; the largest connected part.
-fn walk(regions: &[Region], alike: &[usize], across: Point, down: Point) -> Index {
+fn walk(regions: &[Region], alike: &Group, across: Point, down: Point) -> Index {
     let reach = NEAR * across.norm().min(down.norm());
-    let at = |p: Point| alike.iter().copied().find(|&i| regions[i].centre.distance(p) < reach);
+    let at = |p: Point| alike.around(p, reach).filter(|&i| regions[i].centre.distance(p) < reach).min();
     let mut best = Index::new();
     let mut seen = vec![false; regions.len()];
-    for &start in alike {
+    for &start in &alike.members {
         if seen[start] {
             continue;
         }

@@ -26,6 +26,9 @@ const GREATEST_SHARE: f64 = 0.2;
 /// Least share of its bounding rectangle that a patch's outline fills (a trapezium under slight tilt still does), and of the
 /// outline that is flat (dust makes holes).
 const LEAST_FILL: f64 = 0.82;
+/// Most regions looked at, the largest first: charts have up to some three hundred patches; a page of text has thousands of flat
+/// spots, and every one more costs time.
+const MOST: usize = 1500;
 /// Longest over shortest side of a patch.
 const SLENDEREST: f64 = 4.0;
 
@@ -64,6 +67,33 @@ impl Tones {
     }
 }
 
+/// Blocks along each axis of a patch by which its evenness is judged: their means average grain away.
+const BLOCKS: usize = 3;
+/// Samples along each side of a block.
+const BLOCK_SAMPLES: usize = 6;
+
+impl Region {
+    /// How much the tone changes over the central part that is read: the range of the means of three by three blocks, of the band in
+    /// which it is greatest. A patch of a chart is of one colour; a small print's window has a picture in it.
+    pub fn unevenness(&self, tones: &Tones) -> f64 {
+        let Tones(picture) = tones;
+        let n = BLOCKS * BLOCK_SAMPLES;
+        let offset = |i: usize, k: usize| self.size[k] * super::READ_SHARE * ((i as f64 + 0.5) / n as f64 - 0.5);
+        let mut sums = [[0.0f64; 3]; BLOCKS * BLOCKS];
+        for k in 0..n * n {
+            let (i, j) = (k % n, k / n);
+            let p = self.centre + self.axes[0] * offset(i, 0) + self.axes[1] * offset(j, 1);
+            let block = &mut sums[j / BLOCK_SAMPLES * BLOCKS + i / BLOCK_SAMPLES];
+            (0..3).for_each(|b| block[b] += f64::from(picture.0[b].clamped(p.x as isize, p.y as isize)));
+        }
+        let range = |b: usize| {
+            let (low, high) = sums.iter().fold((f64::MAX, 0.0f64), |(l, h), s| (l.min(s[b]), h.max(s[b])));
+            (high - low) / (BLOCK_SAMPLES * BLOCK_SAMPLES) as f64
+        };
+        range(0).max(range(1)).max(range(2))
+    }
+}
+
 /// The rectangles of a picture in which nothing changes by more than `limit` a pixel, none of them touching its edge.
 pub fn regions(tones: &Tones, steepness: &Plane, limit: f32) -> Vec<Region> {
     let (w, h) = (tones.0.width(), tones.0.height());
@@ -90,10 +120,13 @@ pub fn regions(tones: &Tones, steepness: &Plane, limit: f32) -> Vec<Region> {
             }
         }
         if !at_edge && (LEAST_PX..=greatest).contains(&members.len()) {
-            found.extend(region(tones, &members, w));
+            found.extend(region(tones, &members, w).map(|r| (members.len(), r)));
         }
     }
-    found
+    // The sort is stable: regions of one size stay in the order of the picture.
+    found.sort_by_key(|(n, _)| std::cmp::Reverse(*n));
+    found.truncate(MOST);
+    found.into_iter().map(|(_, r)| r).collect()
 }
 
 /// The rectangle about these pixels, where they fill one.

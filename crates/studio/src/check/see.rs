@@ -2,8 +2,8 @@
 
 use super::Request;
 use super::answer::FrameUsed;
-use crate::finish::gather;
 use crate::finish::roles::{self, roles};
+use crate::finish::{gather, guarded};
 use crate::frame::sight::{self, Sight};
 use crate::frame::{look_at, measure};
 use crate::job::{FrameError, Look, Place};
@@ -82,7 +82,7 @@ pub(super) fn all(request: &Request) -> Seen {
     let mut seen = Seen { problems: gathered.problems, notes: gathered.says, ..Seen::default() };
     for source in gathered.sources {
         let role = told.get(&canonical(&source.path)).copied();
-        match look(&source.path, role, request.bar_mm) {
+        match guarded(|| look(&source.path, role, request.bar_mm)) {
             Ok(frame) => seen.frames.push(frame),
             Err(error) => seen.problems.push(Gone { path: &source.path, error: &error }.line()),
         }

@@ -180,14 +180,14 @@ impl Desk {
 fn judged(path: &Path, report: &Report) -> Last {
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     // A note on a print that is kept stands on its sheet; at the stand it would only stop the hand.
-    let worst = report.findings.first().filter(|_| report.verdict != Verdict::Keep);
+    let worst = report.findings.first().filter(|_| !report.verdict.is_well());
     Last {
         frame: None,
         print: None,
         label: None,
         name,
         verdict: report.verdict.word().into(),
-        sentence: worst.map_or_else(|| FINE.to_owned(), |f| f.says.clone()),
+        sentence: worst.map(|f| f.says.clone()).or_else(|| report.service.clone()).unwrap_or_else(|| FINE.to_owned()),
         remedy: worst.map(|f| f.action.clone()).filter(|a| !a.is_empty()),
         picture: None,
         role: report.frame.role.word().into(),
@@ -203,15 +203,20 @@ impl Sitting {
         let result = frame.result.clone().unwrap_or_default();
         let shows = frame.holds_print();
         let verdict = if result.verdict.is_empty() { Verdict::Keep.word().into() } else { result.verdict.clone() };
-        let worst = result.findings.first().filter(|_| verdict != Verdict::Keep.word());
-        let says = |fine: &str| worst.map_or_else(|| fine.to_owned(), |f| f.says.clone());
+        let well = [Verdict::Keep, Verdict::Used].map(Verdict::word).contains(&verdict.as_str());
+        let worst = result.findings.first().filter(|_| !well);
+        let fine = match result.says.as_str() {
+            _ if shows => FINE,
+            "" => "The other frames use it.",
+            service => service,
+        };
         let told = self.last.as_ref().is_some_and(|l| l.name == frame.name && l.frame.is_none());
         let last = Last {
             frame: Some(frame.id.0),
             print: print.map(|p| p.0),
             label: print.map(|p| p.to_string()),
             name: frame.name.clone(),
-            sentence: says(if shows { FINE } else { "A frame for the others to lean on." }),
+            sentence: worst.map_or(fine, |f| f.says.as_str()).to_owned(),
             remedy: worst.map(|f| f.remedy.clone()).filter(|r| !r.is_empty()),
             picture: result.after.as_ref().map(|_| short(&result.recipe)),
             role: frame.role.clone(),

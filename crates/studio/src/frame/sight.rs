@@ -17,7 +17,7 @@ use std::sync::Arc;
 
 /// Long side of the proxy that light and bed are measured on: paper structure of half a millimetre still shows, and a pass
 /// takes a few milliseconds.
-const PROXY: f64 = 1500.0;
+pub(super) const PROXY: f64 = 1500.0;
 
 /// A frame decoded and reduced.
 pub(crate) struct Sight {

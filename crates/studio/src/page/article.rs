@@ -2,7 +2,7 @@
 
 use super::escape;
 use super::marks::mark;
-use crate::finding::{Finding, Severity};
+use crate::finding::{Finding, Severity, Verdict};
 use crate::finish::{Entry, Outcome};
 use crate::report::{Corners, PrintFacts, Report};
 use crate::words::{count, degrees, length, percent, stops_measured, two};
@@ -29,14 +29,19 @@ fn failed(entry: &Entry, line: &str) -> String {
 
 fn finished(entry: &Entry, report: &Report) -> String {
     let holds_print = report.frame.role.holds_print();
-    let word =
-        if holds_print || !report.findings.is_empty() { report.verdict.word() } else { report.frame.role.word() };
-    let picture = if holds_print || !report.findings.is_empty() { mark(Some(report.verdict)) } else { mark(None) };
+    let judged = holds_print || !report.findings.is_empty();
+    let role = report.frame.role.word();
+    let word = match report.verdict {
+        Verdict::Unusable => format!("{role}, unusable"),
+        _ if judged => report.verdict.word().to_owned(),
+        _ => role.to_owned(),
+    };
+    let picture = mark(Some(report.verdict).filter(|_| judged));
     format!(
         "<article class=\"{class}\" tabindex=\"-1\" id=\"f-{id}\">\n<header>{picture}<h3><b>{word}</b> <span>{name}</span></h3></header>\n{before}{after}<div class=\"words\">\n{findings}{facts}</div>\n</article>\n",
         class = report.verdict.word(),
         id = escape(&entry.stem.replace(' ', "_")),
-        word = capital(word),
+        word = capital(&word),
         name = name_of(entry),
         before = before(report),
         after = after(report),
@@ -114,7 +119,10 @@ fn findings(report: &Report) -> String {
     if report.findings.is_empty() {
         return match report.frame.role.holds_print() {
             true => "<p class=\"quiet\">Nothing to mend.</p>\n".to_owned(),
-            false => format!("<p class=\"quiet\">{}.</p>\n", capital(&escape(&report.frame.role_reason))),
+            false => {
+                let service = report.service.as_deref().map(|s| format!(" {}", escape(s))).unwrap_or_default();
+                format!("<p class=\"quiet\">{}.{service}</p>\n", capital(&escape(&report.frame.role_reason)))
+            }
         };
     }
     let items: String = report.findings.iter().map(finding).collect();

@@ -13,7 +13,7 @@
   function filter() {
     const want = find.value.trim().toLowerCase();
     // A verdict's own word shows that verdict, not every sentence that happens to hold it.
-    const verdict = ["keep", "look", "reshoot"].includes(want) ? want : null;
+    const verdict = ["keep", "look", "reshoot", "used", "unusable"].includes(want) ? want : null;
     for (const a of all) a.hidden = verdict ? !a.classList.contains(verdict) : !words.get(a).includes(want);
     for (const s of document.querySelectorAll("section")) s.hidden = !s.querySelector("article:not([hidden])");
     found.textContent = want ? `${shown().length} of ${all.length}` : "";

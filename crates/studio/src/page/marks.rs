@@ -13,6 +13,8 @@ pub(super) const SYMBOLS: &str = r##"<svg width="0" height="0" style="position:a
 
 /// The mark of a verdict.
 pub(super) fn mark(verdict: Option<Verdict>) -> String {
-    let name = verdict.map_or("none", Verdict::word);
+    // The marks draw prints; a frame without one has the empty one.
+    let name =
+        verdict.filter(|v| matches!(v, Verdict::Keep | Verdict::Look | Verdict::Reshoot)).map_or("none", Verdict::word);
     format!(r##"<svg class="mark" aria-hidden="true" focusable="false"><use href="#m-{name}"/></svg>"##)
 }

@@ -435,7 +435,7 @@ pub(super) fn result(project: &Project, report: &Report, stem: &str) -> Finished
     let marks = if is_back { face::marks(report, &project.folder().join(&place)) } else { "" };
     Finished {
         verdict: report.verdict.word().into(),
-        says: report.findings.first().map(|f| f.says.clone()).unwrap_or_default(),
+        says: report.findings.first().map(|f| f.says.clone()).or_else(|| report.service.clone()).unwrap_or_default(),
         format: report.print.as_ref().map(|p| p.format.clone()).unwrap_or_default(),
         confidence: report.print.as_ref().map(|p| p.confidence),
         size_mm: report.print.as_ref().map(|p| p.size_mm),
