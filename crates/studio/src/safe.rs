@@ -6,5 +6,5 @@
 mod inside;
 mod originals;
 
-pub(crate) use inside::{inside, is_below, to_write};
+pub(crate) use inside::{is_below, to_write};
 pub(crate) use originals::Originals;

@@ -72,7 +72,11 @@ impl Claims {
         self.names.extend(names.map(|(name, blake3)| (name.to_owned(), blake3.to_owned())));
         let place = out.join(MARK).join(FILE);
         let text = serde_json::to_string_pretty(&self).unwrap_or_default() + "\n";
-        if std::fs::read_to_string(&place).is_ok_and(|held| held == text) { Ok(()) } else { write_beside(&place, text.as_bytes()) }
+        if std::fs::read_to_string(&place).is_ok_and(|held| held == text) {
+            Ok(())
+        } else {
+            write_beside(&place, text.as_bytes())
+        }
     }
 }
 

@@ -57,7 +57,9 @@ pub(super) fn look_at_all(
                 Ok(stem) => {
                     if stem != frame.stem {
                         let (name, taken) = (name_of(&frame.path), &frame.stem);
-                        tell(Event::Says(format!("{name}: {taken} is another original's here; its results are called {stem}.")));
+                        tell(Event::Says(format!(
+                            "{name}: {taken} is another original's here; its results are called {stem}."
+                        )));
                     }
                     frames.push(Frame { stem, ..frame });
                 }

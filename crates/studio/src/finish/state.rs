@@ -212,6 +212,9 @@ pub(crate) fn unchanged(path: &Path, blake3: &str) -> Result<(), FrameError> {
     if hash(path)? == blake3 {
         return Ok(());
     }
-    Err(FrameError::new(format!("{} was replaced or written to while it was read; nothing was made of it.", path.display()))
-        .with_remedy("Wait until it is whole, and run the same command again."))
+    Err(FrameError::new(format!(
+        "{} was replaced or written to while it was read; nothing was made of it.",
+        path.display()
+    ))
+    .with_remedy("Wait until it is whole, and run the same command again."))
 }

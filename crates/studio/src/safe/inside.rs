@@ -12,7 +12,8 @@ fn is_plain(path: &str) -> bool {
 }
 
 /// The real place of something that is there; `None` where it is not, or lies outside `root` once links are followed.
-pub(crate) fn inside(root: &Path, path: &str) -> Option<PathBuf> {
+#[cfg(test)]
+fn inside(root: &Path, path: &str) -> Option<PathBuf> {
     is_plain(path).then(|| is_below(root, &root.join(path)))?
 }
 
