@@ -132,7 +132,8 @@ impl Patch {
         let span = |low: f64, high: f64, n: usize| {
             let from = (low - 0.5).clamp(0.0, (n - 1) as f64) as isize - 2;
             let to = (high - 0.5).clamp(0.0, (n - 1) as f64) as isize + 4;
-            (from, (to - from) as usize)
+            // Places that are no numbers leave the hull empty, from its high end to its low one.
+            (from.min(to - 6), (to - from).max(6) as usize)
         };
         (self.left, self.width) = span(hull[0], hull[2], w);
         (self.top, self.height) = span(hull[1], hull[3], h);

@@ -5,6 +5,7 @@
 //! finished frame; the next run leaves such frames alone as long as their recipe is the same. A frame that fails is one
 //! line, and the run goes on. Originals are opened for reading only.
 
+mod claim;
 mod gather;
 mod look;
 mod memory;
@@ -19,6 +20,7 @@ use crate::finding::Verdict;
 use crate::job::Work;
 use crate::recipe::Settings;
 use crate::report::{Report, Role};
+use crate::safe::Originals;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
@@ -29,7 +31,7 @@ pub(crate) use pool::{guarded, in_parallel, lock as held};
 pub use roles::seconds_of;
 pub(crate) use roles::{Seen, in_time, roles as roles_of};
 pub use state::reports_in;
-pub(crate) use state::{MARK, hash, outputs, read_report, write_beside};
+pub(crate) use state::{MARK, hash, outputs, read_report, unchanged, write_beside};
 
 /// What to finish, and how.
 #[derive(Clone, Debug, Default)]
@@ -193,7 +195,10 @@ impl Answer {
 
 /// Finishes one frame again, its files beside and renamed.
 pub(crate) fn finished_again(job: &crate::job::FrameJob, work: &dyn Work) -> Result<Report, crate::job::FrameError> {
+    let originals = Originals::of(job.reads());
+    job.outputs.all().flat_map(|o| [&o.place, &o.part]).try_for_each(|place| originals.refuse(place))?;
     let finished = guarded(|| work.finish(job, &|_| {})).and_then(|done| {
+        job.unchanged()?;
         state::settle(&job.outputs, &done.report)?;
         Ok(done.report)
     });

@@ -5,6 +5,7 @@
 
 use crate::finish::{held, write_beside};
 use crate::job::FrameError;
+use crate::safe::to_write;
 use publish::Plate;
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::Write;
@@ -100,7 +101,7 @@ impl Handed {
     /// # Errors
     /// A file of that name is there which Fallside did not write, or somebody changed it; or the disk refuses.
     pub fn put(&self, path: &str, bytes: &[u8]) -> Result<bool, FrameError> {
-        let place = self.place(path);
+        let place = self.own(path)?;
         let hash = blake3::hash(bytes).to_hex().to_string();
         match std::fs::read(&place) {
             Ok(there) => {
@@ -127,12 +128,21 @@ impl Handed {
         Ok(true)
     }
 
+    /// The place of a path to be written or removed, which must not lead out of the folder.
+    fn own(&self, path: &str) -> Result<PathBuf, FrameError> {
+        to_write(&self.root, path).ok_or_else(|| {
+            let place = self.place(path);
+            FrameError::new(format!("{} leads out of {}.", place.display(), self.root.display()))
+                .with_remedy("Move it elsewhere and run the same command again.")
+        })
+    }
+
     /// A folder of ours, to be filled anew. `path` ends in a slash.
     ///
     /// # Errors
     /// One of that name is there which Fallside did not make, or the disk refuses.
     pub fn folder(&self, path: &str) -> Result<PathBuf, FrameError> {
-        let place = self.place(path);
+        let place = self.own(path)?;
         if place.exists() {
             if self.noted(path).is_none() {
                 let says = format!("{} is not of Fallside's making.", place.display());
@@ -151,7 +161,11 @@ impl Handed {
         let stale: Vec<String> = files.keys().filter(|p| !wanted.contains(*p)).cloned().collect();
         let mut gone = 0;
         for path in stale {
-            let place = self.root.join(&path);
+            // A line of the list that leads elsewhere was not written by us: what it names is left alone.
+            let Some(place) = to_write(&self.root, &path) else {
+                files.remove(&path);
+                continue;
+            };
             let ours = |bytes: Vec<u8>| files[&path].contains(&blake3::hash(&bytes).to_hex().to_string());
             let removed = if path.ends_with('/') {
                 std::fs::remove_dir_all(&place).is_ok()

@@ -140,6 +140,24 @@ pub struct FrameJob {
     pub recipe: Recipe,
 }
 
+impl FrameJob {
+    /// Other files that it uses.
+    fn references(&self) -> impl Iterator<Item = &Reference> {
+        self.blanks.iter().chain(&self.chart).chain(&self.chart_values).chain(&self.ambient)
+    }
+
+    /// Every file that it reads, its own first.
+    pub(crate) fn reads(&self) -> impl Iterator<Item = &Path> {
+        std::iter::once(self.path.as_path()).chain(self.references().map(|r| r.path.as_path()))
+    }
+
+    /// Fails where a file that was read is no longer the one whose hash the recipe names.
+    pub(crate) fn unchanged(&self) -> Result<(), FrameError> {
+        crate::finish::unchanged(&self.path, &self.blake3)?;
+        self.references().try_for_each(|r| crate::finish::unchanged(&r.path, &r.blake3))
+    }
+}
+
 /// One result file.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Output {

@@ -28,6 +28,7 @@ pub mod project;
 pub mod recipe;
 pub mod report;
 pub mod ruler;
+mod safe;
 pub mod share;
 pub mod sitting;
 pub mod words;

@@ -198,8 +198,12 @@ impl Project {
         let Some(print) = self.catalogue.print(id)? else { return Ok(()) };
         for frame in &print.frames {
             if let Some(master) = frame.result.as_ref().and_then(|r| r.master.as_deref()) {
-                let place = self.folder.join(master).with_extension("xmp");
-                if self.folder.join(master).exists() {
+                // A catalogue that somebody sent may name a file anywhere.
+                if let Some(place) = self.inside(master).map(|m| m.with_extension("xmp")) {
+                    // What cannot be read holds somebody's words all the same: it is never written over.
+                    if sidecar::read_file(&place).is_err() {
+                        sidecar::set_aside(&place)?;
+                    }
                     write_beside(&place, sidecar::write(&print, frame).as_bytes())?;
                 }
             }

@@ -53,7 +53,21 @@ pub(super) fn look_at_all(
     for (order, seen) in all {
         match seen {
             Ok(frame) if by_hash => frames.push(Frame { stem: names::with_hash(&frame.stem, &frame.blake3), ..frame }),
-            Ok(frame) => frames.push(frame),
+            Ok(frame) => match store.claims.name(&store.out, &frame.stem, &frame.blake3) {
+                Ok(stem) => {
+                    if stem != frame.stem {
+                        let (name, taken) = (name_of(&frame.path), &frame.stem);
+                        tell(Event::Says(format!(
+                            "{name}: {taken} is another original's here; its results are called {stem}."
+                        )));
+                    }
+                    frames.push(Frame { stem, ..frame });
+                }
+                Err(e) => {
+                    let Frame { path, stem, .. } = frame;
+                    failed.push((order, Entry { path, stem, outcome: Outcome::Failed(e.to_string()) }));
+                }
+            },
             Err(entry) => failed.push((order, entry)),
         }
     }
@@ -78,7 +92,10 @@ fn look_at(
     for (i, path) in std::iter::once(&source.path).chain(&source.twins).enumerate() {
         let looked = state::hash(path).and_then(|blake3| match known.get(&blake3) {
             Some(look) => Ok((blake3, look.clone())),
-            None => guarded(|| work.look(path)).map(|look| (blake3, look)),
+            None => guarded(|| work.look(path)).and_then(|look| {
+                state::unchanged(path, &blake3)?;
+                Ok((blake3, look))
+            }),
         });
         match looked {
             Ok((blake3, look)) => {

@@ -12,6 +12,7 @@ use crate::job::{FrameError, Work};
 use crate::judge::judge;
 use crate::measured::Measured;
 use crate::report::{Report, Role};
+use crate::safe::Originals;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
@@ -28,9 +29,6 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
     found.says.iter().for_each(|s| tell(Event::Says(s.clone())));
     let mut problems = found.problems;
     problems.iter().for_each(|p| tell(Event::Problem(p.clone())));
-    if let Some(folder) = shared_folder(&request.out, &found.folders) {
-        return refuse(tell, format!("{} holds originals. Name another folder with --out.", folder.display()));
-    }
     if let Some(name) = unknown(&request.settings.formats) {
         let known: Vec<String> = print::format::known().into_iter().map(|f| f.name).collect();
         return refuse(tell, format!("{name} names no format: say {}, or a size with --plain.", known.join(", ")));
@@ -59,7 +57,9 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         Err(line) => return refuse(tell, line),
     };
     says.into_iter().for_each(|line| tell(Event::Says(line)));
-    let store = match Store::open(&request.out) {
+    let folders = found.folders.clone();
+    let mut originals = originals(request, &found.sources, &folders);
+    let store = match Store::open(&request.out, &originals, remembers) {
         Ok(store) => store,
         Err(e) => return refuse(tell, e.to_string()),
     };
@@ -78,6 +78,16 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         look_at_all(found.sources, &store, request.project.is_some(), work, tell)
     });
     let (jobs, run) = plan(request, &store, &references, &memory, &frames, tell);
+    // Only now every name is known under which something will be written.
+    jobs.iter().flat_map(|j| j.job.reads()).for_each(|r| originals.add_file(r));
+    let writes = || jobs.iter().flat_map(|j| j.job.outputs.all()).flat_map(|o| [&o.place, &o.part]);
+    if let Err(e) = writes().try_for_each(|place| originals.refuse(place)) {
+        return refuse(tell, e.to_string());
+    }
+    let names = jobs.iter().map(|j| (j.stem.as_str(), j.job.blake3.as_str()));
+    if remembers && let Err(e) = store.claims.clone().note(&request.out, folders.iter().map(PathBuf::as_path), names) {
+        return refuse(tell, e.to_string());
+    }
     let mut entries = finish_all(request, &jobs, failed, work, tell);
     entries.sort_by_key(|(order, _)| *order);
     let entries: Vec<Entry> = entries.into_iter().map(|(_, e)| e).collect();
@@ -137,12 +147,16 @@ fn strays<'a>(named: &'a [PathBuf], sources: &[Source]) -> Vec<&'a PathBuf> {
     named.iter().filter(|n| real(n).is_none_or(|n| !held.contains(&n))).collect()
 }
 
-/// The folder of originals that results would go into, if so.
-fn shared_folder<'a>(out: &Path, folders: &'a [PathBuf]) -> Option<&'a PathBuf> {
-    // `Path::parent` of a bare file name is empty and means here.
-    let real = |p: &Path| if p.as_os_str().is_empty() { Path::new(".").canonicalize() } else { p.canonicalize() };
-    let out = real(out).ok()?;
-    folders.iter().find(|f| real(f).is_ok_and(|f| f == out))
+/// Everything that the run reads, as far as it is known before the frames are looked at.
+fn originals(request: &Request, sources: &[Source], folders: &[PathBuf]) -> Originals {
+    let mut originals = Originals::default();
+    sources.iter().flat_map(|s| std::iter::once(&s.path).chain(&s.twins)).for_each(|f| originals.add_file(f));
+    // A folder named with a bare file's name is empty and means here.
+    let here = |f: &Path| if f.as_os_str().is_empty() { PathBuf::from(".") } else { f.to_owned() };
+    folders.iter().for_each(|f| originals.add_folder(&here(f)));
+    let named = [&request.chart, &request.chart_values, &request.ambient].into_iter().flatten();
+    named.chain(&request.blanks).chain(&request.backs).for_each(|f| originals.add_file(f));
+    originals
 }
 
 fn finish_all(request: &Request, jobs: &[Planned], failed: Vec<Ordered>, work: &dyn Work, tell: Tell) -> Vec<Ordered> {
@@ -193,6 +207,7 @@ fn finish_all(request: &Request, jobs: &[Planned], failed: Vec<Ordered>, work: &
 fn finish_one(planned: &Planned, work: &dyn Work, aim: Aim, tell: Tell) -> Result<Report, FrameError> {
     let judged = |report: &Report| tell(Event::Judged { path: &planned.job.path, report });
     let mut report = guarded(|| work.finish(&planned.job, &judged))?.report;
+    planned.job.unchanged()?;
     if planned.job.role == Role::Blank && !planned.empty_is_meant {
         let mut findings = std::mem::take(&mut report.findings);
         findings.extend(judge(&Measured::default(), aim));

@@ -1,8 +1,11 @@
 //! What is on disk: the result folder, what an earlier run finished, what an interrupted one left behind.
 
+use super::claim::Claims;
 use crate::job::{FrameError, Look, Output, Outputs};
 use crate::recipe::PIPELINE;
 use crate::report::Report;
+use crate::safe::Originals;
+use catalogue::{Hold, HoldError};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -11,50 +14,50 @@ use std::path::{Path, PathBuf};
 pub(crate) const MARK: &str = ".fallside";
 /// Ending of files not yet finished.
 const PART: &str = ".part";
+/// What earlier runs saw, and who is running.
+const LOOKS: &str = "looks.json";
+const LOCK: &str = "finish.lock";
 
-/// The result folder.
-#[derive(Clone, Debug)]
+/// The page of a result folder.
+pub(super) const PAGE: &str = "index.html";
+
+/// The result folder, held by this run.
+#[derive(Debug)]
 pub(super) struct Store {
     pub out: PathBuf,
+    /// Whose names are taken.
+    pub claims: Claims,
+    _held: Hold,
 }
 
 /// Results by kind: masters for the archive, shares to send, each in a folder of its own.
-const FOLDERS: [&str; 5] = ["reports", "masters", "mounts", "shares", "previews"];
+pub(super) const FOLDERS: [&str; 5] = ["reports", "masters", "mounts", "shares", "previews"];
 
 impl Store {
-    /// Makes the folder, and removes what an interrupted run left half written.
-    pub fn open(out: &Path) -> Result<Self, FrameError> {
-        for folder in FOLDERS.iter().chain(&[MARK, ""]) {
-            let path = out.join(folder);
+    /// Makes the folder, and removes what an interrupted run left half written. Nothing is written where originals lie, where
+    /// somebody else's files have the names of results, or while another run writes here.
+    pub fn open(out: &Path, originals: &Originals, with_page: bool) -> Result<Self, FrameError> {
+        let folders = || FOLDERS.iter().chain(&[MARK, ""]).map(|f| out.join(f));
+        folders().try_for_each(|f| originals.refuse_folder(&f))?;
+        let files = [out.join(PAGE), out.join(crate::sitting::NAME)].into_iter();
+        let hidden = [LOOKS, LOCK, super::claim::FILE].map(|f| out.join(MARK).join(f));
+        files.chain(hidden).try_for_each(|f| originals.refuse(&f))?;
+        super::claim::refuse_foreign(out, with_page)?;
+        let mark = out.join(MARK);
+        std::fs::create_dir_all(&mark).map_err(|e| FrameError::writing(&mark, &e))?;
+        let held = hold(&mark)?;
+        for path in folders() {
             std::fs::create_dir_all(&path).map_err(|e| FrameError::writing(&path, &e))?;
-            for entry in std::fs::read_dir(&path).into_iter().flatten().flatten() {
-                let name = entry.file_name().to_string_lossy().into_owned();
-                // The folders of results hold nothing hidden but half-written files, whoever writes them.
-                let half = name.starts_with('.') && (FOLDERS.contains(folder) || name.ends_with(PART));
-                if half {
-                    let _ = std::fs::remove_file(entry.path());
-                }
-            }
+            std::fs::read_dir(&path).into_iter().flatten().flatten().filter(is_half).for_each(|half| {
+                let _ = std::fs::remove_file(half.path());
+            });
         }
-        Ok(Self { out: out.to_owned() })
+        Ok(Self { out: out.to_owned(), claims: Claims::read(out), _held: held })
     }
 
     /// Where a frame's results go.
     pub fn outputs(&self, stem: &str, srgb_png: bool) -> Outputs {
-        let output = |folder: &str, file: String| Output {
-            name: if folder == "reports" { file.clone() } else { format!("../{folder}/{file}") },
-            part: self.out.join(folder).join(format!(".{file}{PART}")),
-            place: self.out.join(folder).join(file),
-        };
-        Outputs {
-            master: output("masters", format!("{stem}.master.tif")),
-            mount: output("mounts", format!("{stem}.mount.tif")),
-            srgb_png: srgb_png.then(|| output("mounts", format!("{stem}.mount.png"))),
-            share: output("shares", format!("{stem}.jpg")),
-            before: output("previews", format!("{stem}.before.jpg")),
-            after: output("previews", format!("{stem}.after.jpg")),
-            report: output("reports", format!("{stem}.report.json")),
-        }
+        outputs(&self.out, stem, srgb_png)
     }
 
     /// The report of an earlier run, if it `stands` (as one of the same recipe does) and everything it names is there.
@@ -69,7 +72,7 @@ impl Store {
 
     /// Looks of earlier runs, by the hash of the file.
     pub fn looks(&self) -> BTreeMap<String, Look> {
-        let text = std::fs::read_to_string(self.out.join(MARK).join("looks.json")).unwrap_or_default();
+        let text = std::fs::read_to_string(self.out.join(MARK).join(LOOKS)).unwrap_or_default();
         match serde_json::from_str::<Looks>(&text) {
             Ok(looks) if looks.pipeline == PIPELINE => looks.by_blake3,
             _ => BTreeMap::new(),
@@ -79,13 +82,45 @@ impl Store {
     /// Keeps looks for the next run.
     pub fn keep_looks(&self, by_blake3: BTreeMap<String, Look>) -> Result<(), FrameError> {
         let text = serde_json::to_string(&Looks { pipeline: PIPELINE, by_blake3 }).unwrap_or_default();
-        write_beside(&self.out.join(MARK).join("looks.json"), text.as_bytes())
+        write_beside(&self.out.join(MARK).join(LOOKS), text.as_bytes())
     }
+}
+
+/// A file that a run of ours left half written: hidden, and called a part.
+fn is_half(entry: &std::fs::DirEntry) -> bool {
+    let name = entry.file_name().to_string_lossy().into_owned();
+    name.starts_with('.') && name.ends_with(PART) && entry.file_type().is_ok_and(|t| t.is_file())
+}
+
+/// One run at a time in a result folder.
+fn hold(mark: &Path) -> Result<Hold, FrameError> {
+    let path = mark.join(LOCK);
+    Hold::take(&path, &format!("process {}", std::process::id())).map_err(|e| match e {
+        HoldError::Held(by) => {
+            let out = mark.parent().unwrap_or(mark);
+            FrameError::new(format!("Results are being written into {} by {by}.", out.display()))
+                .with_remedy("Wait until that is done, or name another folder with --out.")
+        }
+        HoldError::Io(e) => FrameError::writing(&path, &e),
+    })
 }
 
 /// Where a frame's results go in a result folder.
 pub(crate) fn outputs(out: &Path, stem: &str, srgb_png: bool) -> Outputs {
-    Store { out: out.to_owned() }.outputs(stem, srgb_png)
+    let output = |folder: &str, file: String| Output {
+        name: if folder == "reports" { file.clone() } else { format!("../{folder}/{file}") },
+        part: out.join(folder).join(format!(".{file}{PART}")),
+        place: out.join(folder).join(file),
+    };
+    Outputs {
+        master: output("masters", format!("{stem}.master.tif")),
+        mount: output("mounts", format!("{stem}.mount.tif")),
+        srgb_png: srgb_png.then(|| output("mounts", format!("{stem}.mount.png"))),
+        share: output("shares", format!("{stem}.jpg")),
+        before: output("previews", format!("{stem}.before.jpg")),
+        after: output("previews", format!("{stem}.after.jpg")),
+        report: output("reports", format!("{stem}.report.json")),
+    }
 }
 
 #[derive(Serialize, Deserialize)]
@@ -162,8 +197,24 @@ pub(crate) fn write_beside(place: &Path, bytes: &[u8]) -> Result<(), FrameError>
 pub(crate) fn hash(path: &Path) -> Result<String, FrameError> {
     let read = || {
         let mut hasher = blake3::Hasher::new();
+        // A pipe or a device would never end.
+        if !std::fs::metadata(path)?.is_file() {
+            return Err(std::io::Error::other("it is no file"));
+        }
         hasher.update_reader(std::fs::File::open(path)?)?;
         std::io::Result::Ok(hasher.finalize().to_hex().to_string())
     };
     read().map_err(|e| FrameError::reading(&e))
+}
+
+/// Fails where a file is no longer the one that was hashed: what was decoded in between may be of either.
+pub(crate) fn unchanged(path: &Path, blake3: &str) -> Result<(), FrameError> {
+    if hash(path)? == blake3 {
+        return Ok(());
+    }
+    Err(FrameError::new(format!(
+        "{} was replaced or written to while it was read; nothing was made of it.",
+        path.display()
+    ))
+    .with_remedy("Wait until it is whole, and run the same command again."))
 }

@@ -86,11 +86,15 @@ fn read_all(reports: &Path, rebuilt: &mut Rebuilt) -> Vec<Found> {
         };
         let held = report.canvas.as_ref().and_then(|c| {
             let place = reports.join(&c.master).with_extension("xmp");
-            let text = std::fs::read_to_string(&place).ok()?;
-            match sidecar::read(&text) {
-                Ok(held) => Some(held),
+            // A report that leads out of the project names no sidecar of ours.
+            let place = crate::safe::is_below(reports.parent()?, &place)?;
+            match sidecar::read_file(&place) {
+                Ok(held) => held,
                 Err(line) => {
-                    rebuilt.problems.push(format!("{}: {line}", place.display()));
+                    // It is set aside where it would be written over: see `Project::write_sidecars`.
+                    let kept = sidecar::set_aside(&place);
+                    let kept = kept.map_or_else(|e| e.to_string(), |k| format!("it is kept as {}.", k.display()));
+                    rebuilt.problems.push(format!("{}: {line} {kept}", place.display()));
                     None
                 }
             }

@@ -135,6 +135,30 @@ pub(super) fn read(text: &str) -> Result<Held, String> {
     })
 }
 
+/// Reads a sidecar's file; `None` where there is none.
+///
+/// # Errors
+/// It is there and cannot be read, or is no sidecar.
+pub(super) fn read_file(place: &std::path::Path) -> Result<Option<Held>, String> {
+    match std::fs::read_to_string(place) {
+        Ok(text) => read(&text).map(Some),
+        Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(None),
+        Err(e) => Err(format!("it could not be read: {e}.")),
+    }
+}
+
+/// Renames a sidecar that cannot be read, so that none of its words is written over; gives its new place.
+///
+/// # Errors
+/// It cannot be renamed.
+pub(super) fn set_aside(place: &std::path::Path) -> Result<std::path::PathBuf, crate::job::FrameError> {
+    // More than anybody damages by hand; the last name is refused rather than written over.
+    let free = (1..10_000).map(|n| place.with_extension(format!("unread-{n}.xmp"))).find(|p| !p.exists());
+    let kept = free.ok_or_else(|| crate::job::FrameError::new(format!("{} cannot be set aside.", place.display())))?;
+    std::fs::rename(place, &kept).map_err(|e| crate::job::FrameError::writing(place, &e))?;
+    Ok(kept)
+}
+
 fn edit(text: &str) -> Option<(String, i64, String)> {
     let mut parts = text.splitn(3, ' ');
     Some((parts.next()?.to_owned(), parts.next()?.parse().ok()?, parts.next()?.to_owned()))
