@@ -95,7 +95,7 @@ fn look_at(
         }
     }
     let line = first_error.map(|e| e.to_string()).unwrap_or_default();
-    (order, Err(Entry { path: source.path.clone(), stem: stem.to_owned(), outcome: Outcome::Failed(line) }))
+    (order, Err(Entry { path: source.path.clone(), stem: stem.to_owned(), part: None, outcome: Outcome::Failed(line) }))
 }
 
 pub(super) fn name_of(path: &Path) -> String {

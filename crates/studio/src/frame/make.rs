@@ -1,6 +1,7 @@
 //! Makes a print's files: master, mount, PNG, share and previews, all from one resample.
 
 use super::Seen;
+use super::beside::Neighbours;
 use super::sight::Sight;
 use super::{chart, ground};
 use crate::job::{FrameError, FrameJob, Output, Outputs};
@@ -38,7 +39,10 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a Sight, seen: &'a Seen) -> Made
     let (shade, cast, working) = ground::shadow(sight, seen, &warp, size);
     let scale = round(seen.found.pose.px_per_mm());
     let tail = Tail::new(&shade, working.print);
-    let canvas = Canvas::around(size, tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, ground::SEARCH)), scale);
+    // A canvas stops where a neighbour begins.
+    let room = Neighbours::of(seen).map_or([f64::INFINITY; 4], |n| n.room());
+    let reach = tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, ground::SEARCH));
+    let canvas = Canvas::around(size, std::array::from_fn(|i| reach[i].min(room[i])), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
     Made { flat: seen.flat(sight, canvas, warp), cast, layer }
 }
