@@ -66,6 +66,8 @@ pub(super) struct Sitting {
     came: Vec<Instant>,
     reshoot: Vec<(i64, Again)>,
     owed: BTreeSet<i64>,
+    /// Prints whose back came.
+    backs: BTreeSet<i64>,
     /// The frame that somebody said they have seen.
     seen: Option<String>,
 }
@@ -285,6 +287,7 @@ impl Sitting {
     fn count(&mut self, print: i64, frame: &Frame, verdict: &str, last: &Last) {
         if frame.role == "back" {
             self.owed.remove(&print);
+            self.backs.insert(print);
         } else {
             self.reshoot.retain(|r| r.0 != print);
             if verdict == Verdict::Reshoot.word() {
@@ -293,7 +296,7 @@ impl Sitting {
                 self.reshoot.push((print, again));
             }
             // A print that must be shot again stays as it lies; its back comes after that.
-            let has_back = self.prints.contains(&print) && !self.owed.contains(&print);
+            let has_back = self.backs.contains(&print);
             // Only the prints that lie there can be turned over.
             let there: BTreeSet<i64> = self.parts.iter().filter_map(|p| p.print).collect();
             self.owed.retain(|p| there.contains(p) && *p != print);
@@ -393,6 +396,7 @@ impl Seen {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::project::catalogue::{Finished, FrameId, PartOf};
 
     #[test]
     fn a_half_written_file_is_waited_for() {
@@ -412,6 +416,50 @@ mod tests {
         assert!(ready(&mut seen).is_empty());
         std::thread::sleep(STILL);
         assert_eq!(ready(&mut seen).len(), 1);
+    }
+
+    #[test]
+    fn several_prints_of_a_frame_have_one_word_and_a_number_each() {
+        let verdict = |word: &str| Last {
+            frame: None,
+            print: None,
+            label: None,
+            name: "F7.jpg".into(),
+            of: 2,
+            verdict: word.into(),
+            sentence: "It leaves the frame.".into(),
+            remedy: None,
+            picture: None,
+            role: "front".into(),
+        };
+        let mut s = Sitting { watch: Watch { backs: true, ..Watch::default() }, ..Sitting::default() };
+        assert!(!s.judged((1, 2), verdict("keep")), "another is to come");
+        assert!(s.judged((2, 2), verdict("reshoot")));
+        let word = |s: &Sitting| s.last.clone().map(|l| (l.verdict, l.sentence, l.frame)).unwrap();
+        assert_eq!(word(&s), ("reshoot".into(), "Print 2 of 2: It leaves the frame.".into(), None));
+        let saved = |number: i64, word: &str| Frame {
+            id: FrameId(number),
+            blake3: "00".into(),
+            name: format!("F7-{number}"),
+            part: PartOf { number, of: 2 },
+            path: "/card/F7.jpg".into(),
+            twins: vec![],
+            taken: None,
+            role: "front".into(),
+            role_why: String::new(),
+            print: None,
+            print_why: String::new(),
+            sitting: None,
+            said: String::new(),
+            result: Some(Finished { verdict: word.into(), ..Finished::default() }),
+        };
+        let (told, own) = s.saved(&saved(1, "keep"), Some(PrintId(1)));
+        assert!(told && own.name == "F7-1" && word(&s).2.is_none(), "the other is still being saved");
+        s.saved(&saved(2, "reshoot"), Some(PrintId(2)));
+        assert_eq!((word(&s).2, s.told().count, s.reshoot.len()), (Some(2), 2, 1));
+        assert_eq!(s.told().owed.unwrap(), "Turn P0001 over: its back is owed.");
+        s.saved(&saved(2, "keep"), Some(PrintId(2)));
+        assert_eq!(s.told().owed.unwrap(), "Turn P0001 and P0002 over where they lie: their backs are owed.");
     }
 
     #[test]

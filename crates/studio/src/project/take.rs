@@ -110,9 +110,10 @@ pub fn take(project: &mut Project, request: &Take, work: &dyn Work, tell: Tell) 
         };
         return Ok(Taken { frames: vec![], known, problems, exit });
     }
+    let begun = sorted.begun;
     let new: Vec<Source> =
         if request.copy { copied(project, sorted.new)? } else { sorted.new.into_iter().map(|n| n.0).collect() };
-    let (context, standing) = context(project)?;
+    let (context, standing) = context(project, begun)?;
     let order: HashMap<PathBuf, usize> = new
         .iter()
         .enumerate()
@@ -180,13 +181,15 @@ fn shows_print(frame: &Frame) -> bool {
 struct Sorted {
     /// Exposures to take in, with the hash of their best file.
     new: Vec<(Source, String)>,
+    /// Those of them that the catalogue has, with something missing: each with its number of prints.
+    begun: BTreeMap<String, u32>,
     known: usize,
     problems: Vec<String>,
 }
 
 /// Tells new exposures from known ones. A known one that lies elsewhere now, its old place being empty, is noted there.
 fn sort(project: &mut Project, sources: Vec<Source>) -> Result<Sorted> {
-    let mut sorted = Sorted { new: vec![], known: 0, problems: vec![] };
+    let mut sorted = Sorted { new: vec![], begun: BTreeMap::new(), known: 0, problems: vec![] };
     let mut seen = BTreeSet::new();
     for source in sources {
         let blake3 = match hash(&source.path) {
@@ -208,7 +211,10 @@ fn sort(project: &mut Project, sources: Vec<Source>) -> Result<Sorted> {
                 }
             }
             // One file under two names is one exposure.
-            _ if seen.insert(blake3.clone()) => sorted.new.push((source, blake3)),
+            first if seen.insert(blake3.clone()) => {
+                sorted.begun.extend(first.map(|f| (blake3.clone(), f.part.of as u32)));
+                sorted.new.push((source, blake3));
+            }
             _ => {}
         }
     }
@@ -276,12 +282,12 @@ fn keep_values(project: &Project, values: Option<&Path>) -> Result<()> {
 }
 
 /// Known frames of the latest sitting to look at beside the new ones, and the hashes of all that stand, each with its number of
-/// prints.
-fn context(project: &Project) -> Result<(Vec<Source>, BTreeMap<String, u32>)> {
+/// prints. Frames that were `begun` are finished as what they were, and are none of the context.
+fn context(project: &Project, begun: BTreeMap<String, u32>) -> Result<(Vec<Source>, BTreeMap<String, u32>)> {
     let latest = project.catalogue().sittings()?.pop().map(|s| s.id);
     let mut counts: HashMap<String, usize> = HashMap::new();
     let mut sources = vec![];
-    let mut standing = BTreeMap::new();
+    let mut standing = begun;
     if latest.is_some() {
         for frame in project.catalogue().frames_of_sitting(latest)?.into_iter().rev() {
             let shows = frame.holds_print();
