@@ -25,9 +25,9 @@ fn fallside(words: &[&dyn AsRef<OsStr>]) -> (Option<i32>, String) {
 
 /// A field of so many millimetres across, from a distance that keeps the lens.
 fn rig(across: f64) -> Rig {
-    let mut rig = Rig::default();
     let (field, far) = (Length::mm(across), Length::mm(across * 2.545));
-    rig.camera = Camera::over(3000.0, 2000.0, Length::mm(36.0), field, far);
+    let camera = Camera::over(3000.0, 2000.0, Length::mm(36.0), field, far);
+    let mut rig = Rig { camera, ..Rig::default() };
     rig.sensor.output = Output::Srgb8;
     rig
 }

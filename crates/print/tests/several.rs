@@ -10,8 +10,8 @@ use scene::{Format, Output, Picture, Placed, Print, Rig, Scene, Subject};
 
 /// A field of 300 by 200 mm from 760 mm, under the usual flash: four small prints lie in it.
 fn rig() -> Rig {
-    let mut rig = Rig::default();
-    rig.camera = Camera::over(3000.0, 2000.0, Length::mm(36.0), Length::mm(300.0), Length::mm(760.0));
+    let camera = Camera::over(3000.0, 2000.0, Length::mm(36.0), Length::mm(300.0), Length::mm(760.0));
+    let mut rig = Rig { camera, ..Rig::default() };
     rig.sensor.output = Output::Srgb8;
     rig
 }
