@@ -43,6 +43,8 @@ export interface Finding {
 }
 export interface Frame {
   id: number; name: string; role: string; verdict: FrameVerdict | null; chosen: boolean; why: string | null; taken: string | null;
+  /** Which of the prints in its exposure it shows, of how many, and the exposure's file. */
+  part?: [number, number]; file?: string;
   findings: Finding[]; outline: Corners | null; size_px: Size; canvas_px: Size | null; print_px: Corners | null;
   px_per_mm: number | null; picture: string | null; format: string | null; confidence: number | null; turn_known: boolean;
   /** How dark the shadow is drawn, 0 none to 2; absent means 1, as shot. */
@@ -59,6 +61,8 @@ export interface Last {
   /** Absent until its pictures are made. */
   frame: number | null; print: number | null; label: string | null; name: string; verdict: FrameVerdict; sentence: string;
   do: string | null; picture: string | null; role: string;
+  /** Prints in its frame. */
+  of?: number;
 }
 export interface Stand {
   folder: string | null; last: Last | null; count: number; pace_s: number | null;

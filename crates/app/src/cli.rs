@@ -102,7 +102,8 @@ Finish frames of instant prints lying on white paper under one flash.
 
 Give it the folder that came off the card. It tells by itself which frames show a front, a back, the bare bed (blank), a \
 colour chart, or the bed with the flash off, and uses the blanks and the chart nearest in time. Each print is found, \
-measured, judged for its aim, straightened with one resample and set on pure white with the shadow it had. A frame that \
+measured, judged for its aim, straightened with one resample and set on pure white with the shadow it had. Several prints \
+in one frame are each finished by themselves, as F0007-1, F0007-2 and so on, from left to right and from top to bottom. A frame that \
 fails gets one line and the others go on. Run it again after an interruption: only what is missing or changed is done.
 
 Originals are opened for reading only.";
@@ -213,6 +214,9 @@ pub struct Finish {
     /// Outer size of a plain original that is no print format, as 100x150 in mm
     #[arg(long, value_name = "WxH", value_parser = size)]
     pub plain: Option<[f64; 2]>,
+    /// Take each frame for one print, whatever else lies in it
+    #[arg(long)]
+    pub one: bool,
     /// Colour encoding of master and mount
     #[arg(long, value_enum, default_value = "ecirgb-v2")]
     pub encoding: EncodingWord,
@@ -381,6 +385,7 @@ impl Finish {
                 srgb_png: self.srgb_png,
                 formats: self.format.clone(),
                 plain_mm: self.plain,
+                one: self.one,
             },
             memory: self.memory.map(|mb| mb << 20),
             project: None,

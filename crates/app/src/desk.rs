@@ -108,6 +108,7 @@ fn run_stand(options: &StandOptions) -> Result<Exit> {
         sleeve: options.sleeve.clone(),
         of: options.of,
         backs: options.backs,
+        one: options.one,
         sound: false,
     })?;
     say(&format!("Watching {}. End with Ctrl+C.", options.watched.display()));
@@ -153,7 +154,11 @@ fn run_mend(options: &MendOptions) -> Result<Exit> {
         match named.as_slice() {
             [one] => one.id.0,
             [] => return Err(Error::Refused(format!("There is no frame called {}.", options.frame))),
-            many => return Err(Error::Refused(format!("{} frames are called {}.", many.len(), options.frame))),
+            many => {
+                let names: Vec<&str> = many.iter().map(|f| f.name.as_str()).collect();
+                let (n, names) = (many.len(), studio::words::list(&names));
+                return Err(Error::Refused(format!("{n} frames are called {}: {names}. Say which.", options.frame)));
+            }
         }
     };
     let corner = |i: usize| [options.outline[2 * i], options.outline[2 * i + 1]];

@@ -2,7 +2,7 @@
 //!
 //! Run once when a form is released; its text is then committed and never made again.
 
-use catalogue::{Catalogue, Fact, Finding, Finished, NewFrame, PrintId};
+use catalogue::{Catalogue, Fact, Finding, Finished, NewFrame, PartOf, PrintId};
 use rusqlite::types::ValueRef;
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -13,7 +13,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     Ok(())
 }
 
-/// Three prints, one of them taken away again; a frame with a result; words; a stack and an edit of two.
+/// Three prints, one of them taken away again; a frame with a result; an exposure of two prints; words; a stack and an edit of two.
 fn fill(it: &mut Catalogue) -> catalogue::Result<()> {
     let one = it.change("Took F0001.jpg", |w| {
         let print = w.mint()?;
@@ -56,6 +56,22 @@ fn fill(it: &mut Catalogue) -> catalogue::Result<()> {
     let two = it.change("A print", |w| w.mint())?;
     it.change("A print", |w| w.mint())?;
     it.undo()?;
+    it.change("Took F0002.jpg", |w| {
+        for number in 1..=2 {
+            let part = PartOf { number, of: 2 };
+            let name = format!("F0002-{number}");
+            let path = "/card/F0002.jpg".into();
+            w.add_frame(&NewFrame {
+                blake3: "00bb".into(),
+                name,
+                path,
+                part,
+                role: "front".into(),
+                ..Default::default()
+            })?;
+        }
+        Ok(())
+    })?;
     it.describe(&[two], &[(Fact::Box, "Shoebox 3"), (Fact::Sleeve, "12")])?;
     it.change("Handed on: pack", |w| w.hand_off("pack", "pack-1", "", &[one]))?;
     it.change("Laid P0001 and P0002 on one another", |w| w.stack(&[one, two], "person"))?;

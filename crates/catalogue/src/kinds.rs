@@ -217,15 +217,41 @@ pub struct InEdit {
     pub place: i64,
 }
 
-/// An exposure file.
+/// Which of an exposure's prints a frame shows, in reading order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+pub struct PartOf {
+    /// From 1.
+    pub number: i64,
+    /// Of so many.
+    pub of: i64,
+}
+
+impl PartOf {
+    /// True where the exposure shows no other.
+    pub fn is_whole(&self) -> bool {
+        self.of < 2
+    }
+}
+
+impl Default for PartOf {
+    /// The only one.
+    fn default() -> Self {
+        Self { number: 1, of: 1 }
+    }
+}
+
+/// An exposure file, or one of the prints that it shows.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Frame {
     /// Its number.
     pub id: FrameId,
     /// BLAKE3 of the file, hex.
     pub blake3: String,
-    /// The file's own name.
+    /// The file's own name; of one of several prints in it the file's name without its ending, and the print's number.
     pub name: String,
+    /// Which of the exposure's prints it shows, where there are several.
+    #[serde(skip_serializing_if = "PartOf::is_whole")]
+    pub part: PartOf,
     /// Where the original lies: absolute, or relative to the project where it was copied in.
     pub path: String,
     /// Lesser files of the same exposure.
@@ -320,8 +346,10 @@ pub struct Finding {
 pub struct NewFrame {
     /// BLAKE3 of the file, hex.
     pub blake3: String,
-    /// The file's own name.
+    /// The file's own name, or that of the print in it.
     pub name: String,
+    /// Which of its prints, where there are several.
+    pub part: PartOf,
     /// Where it lies.
     pub path: String,
     /// Lesser files of the same exposure.

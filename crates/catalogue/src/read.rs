@@ -4,7 +4,8 @@ use crate::edtf::day_text;
 use crate::error::Result;
 use crate::fact::Fact;
 use crate::kinds::{
-    Edit, Facts, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, Print, PrintId, Row, Sitting, Tally,
+    Edit, Facts, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, PartOf, Print, PrintId, Row, Sitting,
+    Tally,
 };
 use crate::store::Catalogue;
 use rusqlite::{OptionalExtension, Params, Row as Sql, params};
@@ -157,23 +158,25 @@ impl Catalogue {
         Ok(self.frames("WHERE id = ?1", [id.0])?.pop())
     }
 
-    /// A frame by the hash of its file.
+    /// The frames of a file by its hash: one for each print that it shows, in reading order.
     ///
     /// # Errors
     /// The catalogue cannot be read.
-    pub fn frame_by_hash(&self, blake3: &str) -> Result<Option<Frame>> {
-        Ok(self.frames("WHERE blake3 = ?1", [blake3])?.pop())
+    pub fn frames_by_hash(&self, blake3: &str) -> Result<Vec<Frame>> {
+        self.frames("WHERE blake3 = ?1 ORDER BY part", [blake3])
     }
 
-    /// Frames by their file's name, with or without its ending; there may be several.
+    /// Frames by their name, with or without its ending, or by the name of the file that they show a print of; there may be
+    /// several.
     ///
     /// # Errors
     /// The catalogue cannot be read.
     pub fn frames_named(&self, name: &str) -> Result<Vec<Frame>> {
         self.frames(
             "WHERE name = ?1 COLLATE NOCASE OR (instr(?1, '.') = 0 AND substr(name, 1, length(?1) + 1) = ?1 || '.' COLLATE NOCASE)
+                OR (parts > 1 AND name COLLATE NOCASE IN (?1 || '-' || part, ?2 || '-' || part))
              ORDER BY id",
-            [name],
+            [name, name.rsplit_once('.').map_or(name, |(stem, _)| stem)],
         )
     }
 
@@ -216,7 +219,8 @@ impl Catalogue {
 
     fn frames(&self, which: &str, params: impl Params) -> Result<Vec<Frame>> {
         let text = format!(
-            "SELECT id, blake3, name, path, twins, taken, role, role_why, print, print_why, sitting, said FROM frame {which}"
+            "SELECT id, blake3, name, path, twins, taken, role, role_why, print, print_why, sitting, said,
+                    part, parts FROM frame {which}"
         );
         let read = |r: &Sql| {
             Ok(Frame {
@@ -232,6 +236,7 @@ impl Catalogue {
                 print_why: r.get(9)?,
                 sitting: r.get(10)?,
                 said: r.get(11)?,
+                part: PartOf { number: r.get(12)?, of: r.get(13)? },
                 result: None,
             })
         };

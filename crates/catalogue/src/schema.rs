@@ -5,7 +5,12 @@ use rusqlite::Connection;
 
 /// Every step from nothing to the present form, in order. A step that was released is never changed; new ones are added at
 /// the end.
-const STEPS: &[&str] = &[include_str!("schema/1.sql"), include_str!("schema/2.sql"), include_str!("schema/3.sql")];
+const STEPS: &[&str] = &[
+    include_str!("schema/1.sql"),
+    include_str!("schema/2.sql"),
+    include_str!("schema/3.sql"),
+    include_str!("schema/4.sql"),
+];
 
 /// Tables whose every change goes into the journal.
 pub(crate) const JOURNALLED: &[&str] =

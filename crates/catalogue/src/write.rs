@@ -229,19 +229,20 @@ impl Writer<'_> {
         Ok(self.db.last_insert_rowid())
     }
 
-    /// A frame as it comes in. A frame that is already there (by its hash) is left as it is.
+    /// A frame as it comes in. A frame that is already there (by its hash and its part) is left as it is.
     ///
     /// # Errors
     /// The catalogue cannot be written.
     pub fn add_frame(&self, frame: &NewFrame) -> Result<FrameId> {
-        let known = "SELECT id FROM frame WHERE blake3 = ?1";
-        if let Some(id) = self.db.query_row(known, [&frame.blake3], |r| r.get(0)).optional()? {
+        let known = "SELECT id FROM frame WHERE blake3 = ?1 AND part = ?2";
+        let found = self.db.query_row(known, params![frame.blake3, frame.part.number], |r| r.get(0)).optional()?;
+        if let Some(id) = found {
             return Ok(FrameId(id));
         }
         self.db
             .prepare_cached(&format!(
-                "INSERT INTO frame (blake3, name, path, twins, taken, role, role_why, sitting, added)
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, {NOW})"
+                "INSERT INTO frame (blake3, name, path, twins, taken, role, role_why, sitting, part, parts, added)
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, {NOW})"
             ))?
             .execute(params![
                 frame.blake3,
@@ -251,7 +252,9 @@ impl Writer<'_> {
                 frame.taken,
                 frame.role,
                 frame.role_why,
-                frame.sitting
+                frame.sitting,
+                frame.part.number,
+                frame.part.of
             ])?;
         Ok(FrameId(self.db.last_insert_rowid()))
     }

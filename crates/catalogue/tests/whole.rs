@@ -1,6 +1,6 @@
 //! The file as a whole: search, two writers, reading beside a writer, backup, damage, a full disk, older forms.
 
-use catalogue::{Catalogue, Error, Fact, FrameId, NewFrame, Order, PrintId};
+use catalogue::{Catalogue, Error, Fact, FrameId, NewFrame, Order, PartOf, PrintId};
 use std::path::Path;
 
 fn open(folder: &Path) -> Catalogue {
@@ -116,6 +116,16 @@ fn frames_join_leave_and_a_print_left_empty_goes() {
     it.undo().unwrap();
     assert_eq!(it.print(other).unwrap().unwrap().frames[0].id, b);
     assert_eq!(it.frames_named("f2").unwrap()[0].id, b);
+    // One of two prints of an exposure is found by its own name, both by the file's, with and without its ending.
+    let parts: Vec<_> = (1..=2)
+        .map(|number| {
+            let part = PartOf { number, of: 2 };
+            let new = NewFrame { blake3: "cc".into(), name: format!("F7-{number}"), part, ..NewFrame::default() };
+            it.change("Two prints", |w| w.add_frame(&new)).unwrap()
+        })
+        .collect();
+    let numbers = |name: &str| it.frames_named(name).unwrap().iter().map(|f| f.id).collect::<Vec<_>>();
+    assert_eq!((numbers("f7-2"), numbers("F7"), numbers("f7.JPG")), (vec![parts[1]], parts.clone(), parts.clone()));
     assert!(it.change("Nowhere", |w| w.join(FrameId(99), None, "")).is_err());
 }
 
@@ -255,6 +265,7 @@ fn catalogues_of_earlier_versions_open() {
         (1, include_str!("data/form-1.sql")),
         (2, include_str!("data/form-2.sql")),
         (3, include_str!("data/form-3.sql")),
+        (4, include_str!("data/form-4.sql")),
     ];
     for &(form, text) in forms {
         let folder = tempfile::tempdir().unwrap();
@@ -268,6 +279,20 @@ fn catalogues_of_earlier_versions_open() {
         assert_eq!(print.frames[0].result.as_ref().unwrap().verdict, "look");
         assert_eq!(it.edit("book").unwrap().unwrap().prints, [PrintId(2), PrintId(1)]);
         assert_eq!(ids(&it, "cesme date:2009 verdict:look edit:book"), [1]);
+        // An exposure of several prints is known since form 4; in any form the second one of a file can come in.
+        assert_eq!(it.frames_by_hash("00bb").unwrap().len(), if form >= 4 { 2 } else { 0 }, "form {form}");
+        let second = NewFrame {
+            blake3: "00aa".into(),
+            name: "F0001-2".into(),
+            part: PartOf { number: 2, of: 2 },
+            ..NewFrame::default()
+        };
+        let id = it.change("A second print", |w| w.add_frame(&second)).unwrap();
+        assert_eq!(it.change("Again", |w| w.add_frame(&second)).unwrap(), id, "form {form}");
+        assert_eq!(it.frames_by_hash("00aa").unwrap().len(), 2, "form {form}");
+        assert!(id.0 > it.frames_by_hash("00aa").unwrap()[0].id.0);
+        it.undo().unwrap();
+        assert_eq!(it.check().unwrap(), Vec::<String>::new(), "form {form}");
         // What later forms know can be said of it and found.
         it.describe(&[PrintId(1)], &[(Fact::Alt, "Two boats in the mud")]).unwrap();
         assert_eq!((ids(&it, "alt:boat"), ids(&it, "boats")), (vec![1], vec![1]), "form {form}");

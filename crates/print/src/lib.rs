@@ -14,6 +14,7 @@ pub mod orient;
 pub mod outline;
 pub mod pose;
 pub mod ruler;
+pub mod several;
 pub mod shadow;
 pub mod smooth;
 pub mod strip;

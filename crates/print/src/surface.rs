@@ -4,7 +4,7 @@ use crate::edge::Reader;
 use crate::find::{Found, spans};
 use crate::outline::Sides;
 use geometry::fit::median;
-use geometry::{Point, point};
+use geometry::{Point, Quad, point};
 use pixels::{Field, Frame, Picture, Plane};
 use rayon::prelude::*;
 
@@ -135,6 +135,34 @@ impl Spread {
         Self { plane, width, height, scale, reach }
     }
 
+    /// True where what lies at a place by the print's edge lies beyond the edge too, and is no bed there: a finger or a thing
+    /// goes on, while shading, wear and a piece of bed taken for border end at the edge or are bed outside.
+    fn goes_on(&self, p: Point, outer: &Quad) -> bool {
+        let centre = outer.centre();
+        // Straight out across the nearer edge.
+        let (w, h) = (outer.0[2].x, outer.0[2].y);
+        let (dx, dy) = (p.x.min(w - p.x), p.y.min(h - p.y));
+        let out = if dx < dy {
+            point((p.x - centre.x).signum() * 2.5, 0.0)
+        } else {
+            point(0.0, (p.y - centre.y).signum() * 2.5)
+        };
+        let at = |p: Point| {
+            let (x, y) = ((p.x + self.reach) * self.scale, (p.y + self.reach) * self.scale);
+            let inside = x >= 0.0 && y >= 0.0 && (x as usize) < self.width && (y as usize) < self.height;
+            inside.then(|| self.plane[y as usize * self.width + x as usize])
+        };
+        let (Some(here), Some(there)) = (at(p), at(p + out)) else { return true };
+        // Past the frame nothing is known.
+        if there[0].is_nan() {
+            return true;
+        }
+        let like = (0..3).all(|c| (here[c] - there[c]).abs() < 0.3 * here[c] + 0.1);
+        // A twelfth from the bed's own light is its pattern.
+        let bed = (0..3).all(|c| (there[c] - 1.0).abs() < 0.085);
+        like && !bed
+    }
+
     fn mm(&self, x: usize, y: usize) -> Point {
         point((x as f64 + 0.5) / self.scale - self.reach, (y as f64 + 0.5) / self.scale - self.reach)
     }
@@ -171,19 +199,22 @@ pub fn covered(proxy: &Picture, step: f64, bed: &Field, found: &Found) -> Option
     let grown = pixels::filter::dilate(&wide, (1.3 * s.scale) as usize);
     let mut area = 0.0;
     let mut centre = Point::default();
-    let mut edge = 0usize;
+    let (mut edge, mut over) = (0usize, 0usize);
     for y in 0..s.height {
         for x in 0..s.width {
             if grown.get(x, y) > 0.0 && odd.get(x, y) > 0.0 {
                 let p = s.mm(x, y);
                 area += 1.0 / (s.scale * s.scale);
                 centre = centre + p;
-                edge += usize::from(outer.inset(p) < 0.8);
+                if outer.inset(p) < 0.8 {
+                    edge += 1;
+                    over += usize::from(s.goes_on(p, &outer));
+                }
             }
         }
     }
     // It must come over the edge: a stain lies within.
-    if area < 12.0 || edge < 4 {
+    if area < 12.0 || edge < 4 || over * 2 < edge {
         return None;
     }
     let n = area * s.scale * s.scale;
@@ -195,26 +226,42 @@ pub fn covered(proxy: &Picture, step: f64, bed: &Field, found: &Found) -> Option
 }
 
 /// True where another thing as large as a print lies on the bed: more than an eighth of this print's area, farther from it
-/// than any shadow reaches, differs from the bed by more than a desk showing through.
+/// than any shadow reaches, differs from the bed by more than the bed's own pattern.
+///
+/// Squares of about 4 mm are judged by their means, each against the spread of them all: the grain of wood and stone, and
+/// paper fibre that was sharpened, is no second print.
 pub fn another(proxy: &Picture, step: f64, bed: &Field, found: &Found) -> bool {
     let polygon = found.polygon();
     let scale = found.pose.px_per_mm();
     let centre = found.outline.corners().0.centre();
     let grown: Vec<Point> = polygon.iter().map(|&p| p + (p - centre).unit() * (8.0 * scale)).collect();
-    let in_row = |y: usize| {
-        let inside = spans(&grown, (y as f64 + 0.5) * step);
-        let is_other = |x: &usize| {
-            let p = point((*x as f64 + 0.5) * step, (y as f64 + 0.5) * step);
-            let (b, v) = (bed.at(p.x, p.y), proxy.get(*x, y));
+    let square = ((4.0 * scale / step) as usize).clamp(2, 64);
+    let mean = |x0: usize, y0: usize| -> [f64; 2] {
+        let mut sum = [0.0; 2];
+        let taps = (0..16).map(|k| (x0 + (k % 4) * square / 4, y0 + (k / 4) * square / 4));
+        for (x, y) in taps {
+            let b = bed.at((x as f64 + 0.5) * step, (y as f64 + 0.5) * step);
+            let r: [f64; 3] = std::array::from_fn(|c| f64::from(proxy.get(x, y)[c] / b[c].max(1e-6)).min(4.0));
             // Border against bed differs in blue most; a desk showing through is even over the bands.
-            let r: [f32; 3] = std::array::from_fn(|c| v[c] / b[c].max(1e-6));
-            let off = (r[0] - r[2]).abs() > 0.03 || r[1] < 0.85;
-            off && !within(&inside, p.x)
-        };
-        (0..proxy.width()).step_by(2).filter(is_other).count()
+            (sum[0], sum[1]) = (sum[0] + (r[0] - r[2]) / 16.0, sum[1] + r[1] / 16.0);
+        }
+        sum
     };
-    let other: usize = (0..proxy.height()).into_par_iter().step_by(2).map(in_row).sum();
-    let mm = step * 2.0 / scale;
+    let in_row = |row: usize| {
+        let inside = spans(&grown, (row * square + square / 2) as f64 * step);
+        let out = |x: &usize| !within(&inside, (*x as f64 + square as f64 / 2.0) * step);
+        (0..(proxy.width() / square)).map(|i| i * square).filter(out).map(|x| mean(x, row * square)).collect::<Vec<_>>()
+    };
+    let squares: Vec<[f64; 2]> = (0..proxy.height() / square).into_par_iter().flat_map_iter(in_row).collect();
+    let of = |k: usize| -> (f64, f64) {
+        let mut v: Vec<f64> = squares.iter().map(|s| s[k]).collect();
+        (median(&mut v), geometry::fit::spread(&v))
+    };
+    let ((tint, tints), (tone, tones)) = (of(0), of(1));
+    // Three per cent of tint and fifteen of tone are more than a desk showing through makes.
+    let far = |s: &&[f64; 2]| (s[0] - tint).abs() > 0.03f64.max(4.0 * tints) || s[1] < tone - 0.15f64.max(4.0 * tones);
+    let other = squares.iter().filter(far).count();
+    let mm = square as f64 * step / scale;
     let (w, h) = found.format.outer;
     other as f64 * mm * mm > 0.125 * w * h
 }

@@ -125,9 +125,12 @@ pub enum Code {
     /// Nothing lies on the bed.
     #[serde(rename = "no-print")]
     NoPrint,
-    /// More than one print.
+    /// More than one print in a frame that is finished as one.
     #[serde(rename = "two-prints")]
     TwoPrints,
+    /// Something else lies in the frame and is not finished.
+    #[serde(rename = "left-out")]
+    LeftOut,
     /// The light moved since the blank was taken.
     #[serde(rename = "blank.stale")]
     BlankStale,
@@ -138,7 +141,7 @@ pub enum Code {
 
 impl Code {
     /// Every code, in the order of the reference page.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 18] = [
         Self::FramingMargin,
         Self::FramingCropped,
         Self::FramingCovered,
@@ -154,6 +157,7 @@ impl Code {
         Self::OutlineUnsure,
         Self::NoPrint,
         Self::TwoPrints,
+        Self::LeftOut,
         Self::BlankStale,
         Self::RigChanged,
     ];
@@ -176,6 +180,7 @@ impl Code {
             Self::OutlineUnsure => "outline.unsure",
             Self::NoPrint => "no-print",
             Self::TwoPrints => "two-prints",
+            Self::LeftOut => "left-out",
             Self::BlankStale => "blank.stale",
             Self::RigChanged => "rig.changed",
         }

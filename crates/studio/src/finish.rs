@@ -18,10 +18,10 @@ pub(crate) mod state;
 
 use crate::finding::Verdict;
 use crate::job::Work;
-use crate::recipe::Settings;
+use crate::recipe::{PartOf, Settings};
 use crate::report::{Report, Role};
 use crate::safe::Originals;
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 pub use gather::{Gathered, Source, gather};
@@ -65,8 +65,8 @@ pub struct OfProject {
     /// The exposures, in order, instead of what `inputs` hold.
     pub sources: Vec<Source>,
     /// BLAKE3 of frames whose results stand, whatever recipe they would get now, as long as their role is the same: they
-    /// are here to be looked at, for the sake of the others.
-    pub standing: BTreeSet<String>,
+    /// are here to be looked at, for the sake of the others. Each with the number of prints that it was finished as.
+    pub standing: BTreeMap<String, u32>,
 }
 
 /// What became of the whole run. The process exits with this number.
@@ -102,13 +102,15 @@ impl Outcome {
     }
 }
 
-/// A file and what became of it.
+/// A file, or one of the prints that it shows, and what became of it.
 #[derive(Clone, Debug)]
 pub struct Entry {
     /// The original.
     pub path: PathBuf,
     /// Its name among the results.
     pub stem: String,
+    /// Which of the frame's prints, where it holds several.
+    pub part: Option<PartOf>,
     /// What became of it.
     pub outcome: Outcome,
 }
@@ -138,10 +140,12 @@ pub enum Event<'a> {
         /// All frames.
         of: usize,
     },
-    /// A frame's verdict is known; its pictures are being made.
+    /// The verdict of a frame, or of one print in it, is known; its pictures are being made.
     Judged {
         /// The original.
         path: &'a std::path::Path,
+        /// Its name among the results.
+        stem: &'a str,
         /// Its report so far.
         report: &'a Report,
     },

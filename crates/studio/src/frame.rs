@@ -1,5 +1,6 @@
 //! One frame through the work: seen, measured, judged, finished.
 
+mod beside;
 pub(crate) mod chart;
 mod ground;
 pub(crate) mod make;
@@ -22,18 +23,20 @@ use correct::flatten::Flat;
 use print::bed::{self, Blank};
 use print::drawn::Drawn;
 use print::find::{Found, Hints};
+use print::several::Lying;
 use sight::Sight;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
 /// The real work. It remembers what a sitting's frames share: blanks once smoothed and the chart once fitted; and
-/// the frame looked at last, which a single frame's finish need not read again.
+/// the frame looked at last, which a single frame's finish need not read again, as those of which more prints are finished next.
 #[derive(Default)]
 pub struct Frames {
     blanks: Mutex<HashMap<(PathBuf, bool), Smooth>>,
     charts: Mutex<HashMap<PathBuf, Arc<ChartFit>>>,
     last: Mutex<Option<(PathBuf, Sight)>>,
+    between: Mutex<Vec<(PathBuf, bool, Sight)>>,
 }
 
 /// A blank, and the size of its frame.
@@ -56,8 +59,11 @@ impl Work for Frames {
         let fit = fit.as_deref();
         let look = fitted(fit).and_then(|f| f.look.as_ref());
         // Whoever comes first empties the slot, so that no frame waits in memory while others are finished.
-        let last = held(&self.last).take().filter(|(path, _)| *path == job.path && look.is_none());
-        let sight = last.map_or_else(|| Sight::read(&job.path, look), |(_, sight)| Ok(sight))?;
+        let last = held(&self.last).take().filter(|(path, _)| *path == job.path && look.is_none()).map(|l| l.1);
+        let sight = match last.or_else(|| self.kept(&job.path, look.is_some())) {
+            Some(sight) => sight,
+            None => Sight::read(&job.path, look)?,
+        };
         let mut report = Report::of(facts(job, &sight), job.recipe.clone());
         report.notes = sight.notes.clone();
         report.previews = Some(Previews { before: job.outputs.before.name.clone(), after: None });
@@ -65,6 +71,9 @@ impl Work for Frames {
             report.notes.push(format!("The chart was not used: {why}."));
         }
         let report = self.finish_role(job, &sight, report, fit, judged)?;
+        if job.more {
+            held(&self.between).push((job.path.clone(), look.is_some(), sight));
+        }
         Ok(Finished { report })
     }
 }
@@ -83,42 +92,43 @@ fn level(bed: &pixels::Field, sight: &Sight) -> f64 {
     f64::from(v.iter().sum::<f32>() / 3.0).max(1e-6).log2()
 }
 
-/// What a frame seems to hold, and the print found in it.
-fn look_and_find(sight: &Sight) -> (Look, Option<Found>) {
+/// What a frame seems to hold, and the prints found in it.
+fn look_and_find(sight: &Sight) -> (Look, Lying) {
     let (w, h) = (sight.frame.width, sight.frame.height);
     let mean_level = sight.mean_level();
     let chart = || print::chart::find_chart(&sight.proxy, sight.step as f64, None).ok();
     // A frame this dark holds no flash light to look at.
     let dark = mean_level < 0.004;
-    let (chart, print) = if dark { (chart(), None) } else { rayon::join(chart, || Some(print_in(sight))) };
+    let (chart, print) = if dark { (chart(), None) } else { rayon::join(chart, || Some(prints_in(sight))) };
     let mut look = Look { width: w, height: h, mean_level, exif: sight.words.clone(), ..Look::default() };
     look.chart_score = chart.as_ref().map_or(0.0, |c| c.score);
-    let Some((bed, found)) = print else { return (look, None) };
-    if found.as_ref().zip(chart.as_ref()).is_some_and(|(f, c)| is_picture_of(f, c)) {
+    let Some((bed, lying)) = print else { return (look, Lying::default()) };
+    let found = sight::surest(&lying);
+    if found.zip(chart.as_ref()).is_some_and(|(f, c)| is_picture_of(f, c)) {
         look.chart_score = 0.0;
     }
     // A grid of patches may be the ruler's squares; a print with its edges is no ruler sheet; whatever else lies there, or
     // nothing, may be one that fills the frame.
-    let unsure = found.as_ref().is_none_or(|f| f.confidence < SURE);
+    let unsure = found.is_none_or(|f| f.confidence < SURE);
     if look.chart_score >= 0.5 || unsure {
         ruler::shown(sight, &mut look);
     }
     if look.chart_score >= 0.5 || look.ruler_score >= 0.5 {
-        return (look, None);
+        return (look, Lying::default());
     }
     look.bed_stops = Some(ruler::round(level(&bed, sight), 1e3));
-    match &found {
+    match found {
         Some(f) => {
             look.print_score = f.confidence.max(0.51);
-            look.window_score = if f.back { 0.0 } else { 1.0 };
-            look.place = Some(sight::place(f));
+            look.window_score = if lying.prints.iter().all(|f| f.back) { 0.0 } else { 1.0 };
+            sight::note(&mut look, &lying);
         }
         None => {
             look.print_score = sight::something_lies_there(&sight.proxy, sight.step as f64, &bed);
             look.window_score = look.print_score;
         }
     }
-    (look, found)
+    (look, lying)
 }
 
 /// Confidence from which an outline is a print's where a chart lies clear inside its window: half of all edges. A chart's card may pass
@@ -137,16 +147,21 @@ fn is_picture_of(print: &Found, chart: &print::chart::ChartPlace) -> bool {
     (print.confidence > SURE && depth > -0.01 * side) || (print.confidence > LIKELY && depth > CLEAR * side)
 }
 
-/// The bed as a first look has it, and the print on it.
-fn print_in(sight: &Sight) -> (pixels::Field, Option<Found>) {
+/// The bed as a first look has it, and the prints on it.
+fn prints_in(sight: &Sight) -> (pixels::Field, Lying) {
     let (bed, _) = bed::guess(&sight.proxy, sight.step as f64);
-    let hints = Hints { focal_px: sight.focal_px, ..Hints::default() };
-    let formats = sight::formats(&Default::default());
-    let found = print::find::find(&sight.frame, &sight.proxy, sight.step, &bed, &formats, &hints);
-    (bed, found)
+    let lying = sight::lying(sight, &bed);
+    (bed, lying)
 }
 
 impl Frames {
+    /// A frame of which a print was finished before, and more are to come.
+    fn kept(&self, path: &Path, by_look: bool) -> Option<Sight> {
+        let mut between = held(&self.between);
+        let at = between.iter().position(|(p, look, _)| p == path && *look == by_look)?;
+        Some(between.swap_remove(at).2)
+    }
+
     /// What a frame's role asks for.
     fn finish_role(
         &self,
@@ -224,7 +239,11 @@ fn finish_print(
         lens: job.recipe.lens.as_ref().map(|l| l.lens()),
         drawn: by_hand.outline_px.map(|c| Drawn { corners: quad(c), back: job.role == Role::Back }),
     };
-    let Some(mut seen) = sight::see(sight, blanks, &formats, &hints, job.look.place.as_ref()) else {
+    let place = match job.recipe.part {
+        Some(part) => job.look.places.get(part.number.saturating_sub(1) as usize),
+        None => job.look.place.as_ref(),
+    };
+    let Some(mut seen) = sight::see(sight, blanks, &formats, &hints, place, &job.recipe.beside) else {
         let measured = Measured { prints: 0, ..Measured::default() };
         let report = report.judged(judge(&measured, job.settings.aim));
         judged(&report);
@@ -233,7 +252,7 @@ fn finish_print(
     };
     seen.found = seen.found.turned(usize::from(by_hand.turn.unwrap_or(0)));
     // The verdict is waited for, the pictures are not.
-    let measured = measure::measure(sight, &seen, &job.recipe.rig);
+    let measured = measure::measure(sight, &seen, &job.recipe);
     let findings = judge(&measured, job.settings.aim);
     judged(&report.clone().judged(findings.clone()));
     seen.develop(sight);
@@ -270,6 +289,8 @@ fn facts(job: &FrameJob, sight: &Sight) -> FrameFacts {
 pub(crate) struct Seen {
     found: Found,
     light: Light,
+    /// Outlines of what else lies in the frame, frame pixels.
+    beside: Vec<Vec<geometry::Point>>,
     /// The frame to finish, where it is not the one looked at: a raw file evened before its demosaic.
     developed: Option<pixels::Frame>,
     /// What the bare bed reads in `developed`.

@@ -1,7 +1,6 @@
 //! The boundary with one frame's work: what is asked, what comes back, what can go wrong.
 
-use crate::recipe::LensFacts;
-use crate::recipe::{Recipe, Settings};
+use crate::recipe::{Beside, LensFacts, Recipe, Settings};
 use crate::report::{CameraWords, Report, Role};
 use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
@@ -57,9 +56,15 @@ pub struct Look {
     /// Why a ruler sheet in it could not be measured.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ruler_fault: Option<String>,
-    /// The print seen, where one was.
+    /// The surest print seen, where one was.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub place: Option<Place>,
+    /// All whole prints in reading order, where there are several.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub places: Vec<Place>,
+    /// What else lies there: prints that are cut by the frame, or lie over or under another.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub others: Vec<Beside>,
 }
 
 /// Where a first look saw a print.
@@ -83,6 +88,9 @@ pub struct Place {
     /// Standard uncertainty of either: a curled print fakes a lean.
     #[serde(default)]
     pub tilt_sigma_deg: f64,
+    /// Its whole outline as it is bowed, frame pixels, where several prints lie in the frame.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub rim: Vec<[f64; 2]>,
 }
 
 /// What a frame of the ruler sheet says of camera and lens.
@@ -138,6 +146,8 @@ pub struct FrameJob {
     pub outputs: Outputs,
     /// What goes into the report.
     pub recipe: Recipe,
+    /// True where another print of the same frame is finished next: what was read of the frame is kept for it.
+    pub more: bool,
 }
 
 impl FrameJob {

@@ -21,6 +21,7 @@ pub fn judge(measured: &Measured, aim: Aim) -> Vec<Finding> {
         framing::covered,
         framing::margin,
         framing::two_prints,
+        framing::left_out,
         framing::outline,
         camera::tilt,
         camera::focus,
@@ -86,7 +87,7 @@ fn four(value: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::finding::{Severity, Verdict};
-    use crate::measured::{Mirrored, Side};
+    use crate::measured::{LeftOut, Mirrored, Side};
     use crate::recipe::{RigChange, RigPart};
 
     fn one(measured: Measured) -> Finding {
@@ -172,6 +173,16 @@ mod tests {
     }
 
     #[test]
+    fn what_is_left_out_is_counted_and_named() {
+        let cut = one(Measured { left_out: vec![LeftOut::Cut(Side::Right)], ..Measured::default() });
+        assert_eq!((cut.severity, cut.value), (Severity::Look, 1.0));
+        assert_eq!(cut.says, "Another print leaves the frame at the right: it is not finished.");
+        let two = one(Measured { left_out: vec![LeftOut::Overlaps, LeftOut::Cut(Side::Top)], ..Measured::default() });
+        assert_eq!(two.value, 2.0);
+        assert!(two.says.ends_with("they are not finished."), "{}", two.says);
+    }
+
+    #[test]
     fn an_empty_bed_is_one_finding_and_a_look() {
         let findings = judge(&Measured::default(), Aim::Web);
         assert_eq!(findings.iter().map(|f| f.code).collect::<Vec<_>>(), vec![Code::NoPrint]);
@@ -182,6 +193,7 @@ mod tests {
     fn every_sentence_has_a_unit_and_ends_well_for_every_aim() {
         let worst = Measured {
             prints: 2,
+            left_out: vec![LeftOut::Overlaps, LeftOut::Unknown],
             margin_mm: Some((0.5, Side::Top)),
             cropped: vec![],
             overhang_mm: None,

@@ -267,6 +267,17 @@ pub static LIMITS: &[Limit] = &[
         why: "One is finished, the others are not; a person says whether that was meant.",
     },
     Limit {
+        code: Code::LeftOut,
+        part: None,
+        quantity: "things in the frame that are not finished",
+        unit: "prints",
+        wants_more: false,
+        web: from_look(0.0),
+        book: from_look(0.0),
+        archive: from_look(0.0),
+        why: "The whole prints are finished, this is not; a person says whether it was meant.",
+    },
+    Limit {
         code: Code::BlankStale,
         part: None,
         quantity: "change of the light's shape since the blank",

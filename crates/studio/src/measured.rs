@@ -54,11 +54,24 @@ pub enum Mirrored {
     Camera,
 }
 
+/// Something in a frame that is not finished.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LeftOut {
+    /// A print that leaves the frame at this side.
+    Cut(Side),
+    /// A print that lies over or under one that is finished.
+    Overlaps,
+    /// Something as large as a print.
+    Unknown,
+}
+
 /// What was measured. `None` means not measured; the judge is silent about it.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Measured {
-    /// Prints seen: 0, 1 or more.
+    /// Prints seen and finished as one: 0, 1 or more.
     pub prints: u32,
+    /// What else lies in the frame and is not finished.
+    pub left_out: Vec<LeftOut>,
     /// The narrowest bed between print and frame edge, mm, and the side where it is.
     pub margin_mm: Option<(f64, Side)>,
     /// Sides at which the print leaves the frame.

@@ -35,10 +35,15 @@ pub fn write_again(out: &Path) -> Result<PathBuf, FrameError> {
         Some(report) => report.recipe.settings.aim,
         None => return Err(FrameError::new(format!("{} holds no reports.", out.display()))),
     };
-    let entry = |report: Report| Entry {
-        path: out.join("reports").join(&report.frame.path),
-        stem: report.frame.path.rsplit('/').next().unwrap_or_default().to_owned(),
-        outcome: Outcome::Already(Box::new(report)),
+    let entry = |report: Report| {
+        let (name, part) = (report.frame.path.rsplit('/').next().unwrap_or_default(), report.recipe.part);
+        let numbered = |n: u32| format!("{}-{n}", name.rsplit_once('.').map_or(name, |(stem, _)| stem));
+        Entry {
+            path: out.join("reports").join(&report.frame.path),
+            stem: part.map_or_else(|| name.to_owned(), |p| numbered(p.number)),
+            part,
+            outcome: Outcome::Already(Box::new(report)),
+        }
     };
     write(out, &reports.into_iter().map(entry).collect::<Vec<_>>(), aim)
 }
@@ -197,6 +202,7 @@ mod tests {
         let entry = Entry {
             path: "/x/<script>alert(1)</script>\".jpg".into(),
             stem: "<q>".into(),
+            part: None,
             outcome: Outcome::Failed("It ends in the middle & \"more\".".into()),
         };
         let page = html("A & B <i>", &[entry], Aim::Book);

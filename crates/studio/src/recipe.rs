@@ -31,6 +31,12 @@ pub struct Recipe {
     /// In what this frame's rig differs from the sitting's.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub rig: Vec<RigChange>,
+    /// Which of the frame's prints this is; absent where it is finished as one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<PartOf>,
+    /// What else lies in the frame, which the light, the shadow and the picture of this print leave out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub beside: Vec<Beside>,
     /// What a person said of this frame alone.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub by_hand: Option<ByHand>,
@@ -38,6 +44,42 @@ pub struct Recipe {
     pub settings: Settings,
     /// Hashes of all that went in.
     pub inputs: Inputs,
+}
+
+/// Which of a frame's prints: counted in reading order, rows from top to bottom, each from left to right.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct PartOf {
+    /// From 1.
+    pub number: u32,
+    /// Of so many.
+    pub of: u32,
+}
+
+/// Something else that lies in the frame.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Beside {
+    /// What it is.
+    pub what: What,
+    /// Its outline, frame pixels, clockwise.
+    pub outline_px: Vec<[f64; 2]>,
+}
+
+/// What lies beside a print.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum What {
+    /// A whole print, finished by itself.
+    Print,
+    /// A print that leaves the frame at its left.
+    CutLeft,
+    /// At its top.
+    CutTop,
+    /// At its right.
+    CutRight,
+    /// At its bottom.
+    CutBottom,
+    /// A print that lies over or under one that is finished.
+    Overlaps,
 }
 
 /// What a person said of one frame. Nothing said means: as it was found.
@@ -185,6 +227,9 @@ pub struct Settings {
     /// Outer size of a plain original, mm, where no format fits.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub plain_mm: Option<[f64; 2]>,
+    /// True where each frame is finished as one print, whatever else lies in it.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub one: bool,
 }
 
 impl Default for Settings {
@@ -198,6 +243,7 @@ impl Default for Settings {
             srgb_png: false,
             formats: vec![],
             plain_mm: None,
+            one: false,
         }
     }
 }
@@ -228,6 +274,8 @@ impl Recipe {
             sitting_px_per_mm: None,
             lens: None,
             rig: vec![],
+            part: None,
+            beside: vec![],
             by_hand: None,
             settings,
             inputs,

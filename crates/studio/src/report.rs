@@ -1,7 +1,7 @@
 //! The report of a frame: what it is, what was found in it, what was measured, and what was made of it.
 //!
-//! One JSON file per frame, schema `fallside.report/1`. The same inputs and recipe give the same bytes: a report holds no
-//! time of day, no duration and no machine. Conventions: image coordinates in pixels of the frame as stored, x right,
+//! One JSON file per frame, or for each of several prints in one, schema `fallside.report/1`. The same inputs and recipe give the
+//! same bytes: a report holds no time of day, no duration and no machine. Conventions: image coordinates in pixels of the frame as stored, x right,
 //! y down, (0, 0) at the outer corner of the first pixel; azimuths in degrees from +x towards +y; lengths in millimetres,
 //! light in stops, shares from 0 to 1; paths relative to the report.
 
@@ -262,6 +262,9 @@ pub struct PrintFacts {
     /// Whole prints seen in the frame.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub prints_in_frame: Option<u32>,
+    /// Which of them this is, in reading order from 1; absent where the frame is finished as one print.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub number_in_frame: Option<u32>,
 }
 
 /// Scale and attitude of the camera.

@@ -98,6 +98,7 @@ impl Work for Stage {
                 curl_mm: None,
                 outline_sigma_mm: Some(0.02),
                 prints_in_frame: Some(1),
+                number_in_frame: None,
             });
             // A fault of ours after some results are already half written.
             assert!(!text.contains("fault"), "an index ran out");

@@ -13,6 +13,11 @@ async function join(frame: number, label: string): Promise<void> {
   else if (found) tell(new Trouble(`There is no print ${label}.`, "Write the number that stands under it on the table."));
 }
 
+/** "print 2 of 4 in F0007.jpg", where an exposure shows several. */
+export function among({ part, file }: Frame): string | null {
+  return part && part[1] > 1 ? `print ${part[0]} of ${part[1]} in ${file}` : null;
+}
+
 export function Frames({ print, seen, see }: { print: Print; seen: Frame | null; see: (id: number) => void }) {
   return (
     <div class="frames">
@@ -23,7 +28,7 @@ export function Frames({ print, seen, see }: { print: Print; seen: Frame | null;
             <button type="button" aria-pressed={frame.id === seen?.id} onClick={() => see(frame.id)}>
               {capital(frame.role)} <span class="second">{frame.name}</span>
             </button>
-            <span class="second">{[frame.chosen && "chosen", frame.why, frame.verdict].filter(Boolean).join(", ")}</span>
+            <span class="second">{[among(frame), frame.chosen && "chosen", frame.why, frame.verdict].filter(Boolean).join(", ")}</span>
           </li>
         ))}
       </ul>

@@ -2,6 +2,7 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { unfinished } from "../desk";
 import { type Corners, type Frame, type Point, picture } from "../wire";
+import { among } from "./frames";
 
 const NAMES = ["Upper left", "Upper right", "Lower right", "Lower left"];
 /** One press of an arrow, and of an arrow with Alt, mm: as fine as a corner is seen, and a tenth of it. */
@@ -78,7 +79,7 @@ export function Outline({ frame, busy, mend }: { frame: Frame; busy: boolean; me
   return (
     <figure class="frame">
       <div class="area" ref={area} style={{ aspectRatio: `${w} / ${h}`, "--ratio": String(w / h) }}>
-        <img src={picture(frame.id, "frame", 700, frame.picture)} alt={`The frame ${frame.name} as it was taken.`} draggable={false} />
+        <img src={picture(frame.id, "frame", 700, frame.picture)} alt={`The frame ${frame.name} as it was taken${among(frame) ? `, ${among(frame)}` : ""}.`} draggable={false} />
         {corners && (
           <svg class="drawn" viewBox={`0 0 ${w} ${h}`} preserveAspectRatio="none" aria-hidden="true">
             <polygon class="under" points={points} />

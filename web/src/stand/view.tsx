@@ -22,7 +22,7 @@ export function View({ sitting, idle: [word, sentence], children }: { sitting: S
             <>
               <p class="sentence">{now.sentence}</p>
               {now.do && <p class="move">{now.do}</p>}
-              <p class="which">{now.label ? `Print ${now.label}` : "No print"}, {now.role}, {now.name}</p>
+              <p class="which">{now.label ? `Print ${now.label}` : "No print"}, {now.role}, {(now.of ?? 1) > 1 ? `one of ${now.of} in ${now.name}` : now.name}</p>
             </>
           )}
           {state.owed && <p class="owed">{state.owed}</p>}

@@ -83,6 +83,9 @@ pub struct Stand {
     /// Every print's back is photographed too
     #[arg(long)]
     pub backs: bool,
+    /// Take each frame for one print, whatever else lies in it
+    #[arg(long)]
+    pub one: bool,
 }
 
 /// Options of `mend`.

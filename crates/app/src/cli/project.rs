@@ -95,6 +95,9 @@ pub struct Take {
     /// The chart's values: CGATS.17, or a plain table
     #[arg(long, value_name = "FILE")]
     pub chart_values: Option<PathBuf>,
+    /// Take each frame for one print, whatever else lies in it
+    #[arg(long)]
+    pub one: bool,
     /// Most memory for frames in work, MB
     #[arg(long, value_name = "MB", value_parser = clap::value_parser!(u64).range(100..))]
     pub memory: Option<u64>,
@@ -112,7 +115,7 @@ impl Take {
             backs: self.back.clone(),
             chart: self.chart.clone(),
             chart_values: self.chart_values.clone(),
-            settings: Settings { aim: self.aim.into(), ..Settings::default() },
+            settings: Settings { aim: self.aim.into(), one: self.one, ..Settings::default() },
             memory: self.memory.map(|mb| mb << 20),
         }
     }

@@ -304,6 +304,7 @@ async fn stand(State(at): State<At>, Json(w): Json<Sleeve>) -> Response {
         box_name: w.box_name.unwrap_or_default(),
         sleeve: w.sleeve.unwrap_or_default(),
         of: w.of,
+        one: false,
         backs: w.backs,
         sound: w.sound,
     };

@@ -184,6 +184,6 @@ pub(super) fn veil(
     place: Option<&Place>,
 ) -> Option<(f64, Option<geometry::Point>)> {
     let hints = Hints { focal_px: sight.focal_px, ..Hints::default() };
-    let seen = sight::see(sight, blanks, &sight::formats(&Default::default()), &hints, place)?;
+    let seen = sight::see(sight, blanks, &sight::formats(&Default::default()), &hints, place, &[])?;
     measure::veil(sight, &seen)
 }

@@ -285,6 +285,8 @@ fn loose(project: &Project, f: &catalogue::Frame) -> wire::Frame {
     wire::Frame {
         id: f.id.0,
         name: f.name.clone(),
+        part: [f.part.number, f.part.of],
+        file: f.path.rsplit(['/', '\\']).next().unwrap_or_default().to_owned(),
         role: f.role.clone(),
         verdict: said(r.verdict),
         chosen: false,

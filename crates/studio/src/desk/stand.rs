@@ -11,8 +11,9 @@ use super::wire::{Again, Did, Event, Last, Left, Stand};
 use super::{Desk, held, read::short};
 use crate::finding::Verdict;
 use crate::finish::{Event as Finishing, Source, is_picture, pair_twins};
-use crate::project::catalogue::{Frame, PrintId};
+use crate::project::catalogue::{Frame, PrintId, named};
 use crate::project::{Error, Result, Take, TakeEvent};
+use crate::recipe::Settings;
 use crate::report::Report;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -45,6 +46,8 @@ pub struct Watch {
     pub of: Option<usize>,
     /// True where every print's back is photographed too.
     pub backs: bool,
+    /// True where each frame is taken for one print.
+    pub one: bool,
     /// True where verdicts sound.
     pub sound: bool,
 }
@@ -56,11 +59,15 @@ pub(super) struct Sitting {
     /// Counts up with every wish: a watcher of an earlier one ends.
     turn: u64,
     last: Option<Last>,
+    /// The verdicts on the prints of the frame that came last, in their order: one, or as many as lie in it.
+    parts: Vec<Last>,
     /// Prints that came, and when the newest did.
     prints: BTreeSet<i64>,
     came: Vec<Instant>,
     reshoot: Vec<(i64, Again)>,
-    owed: Option<i64>,
+    owed: BTreeSet<i64>,
+    /// Prints whose back came.
+    backs: BTreeSet<i64>,
     /// The frame that somebody said they have seen.
     seen: Option<String>,
 }
@@ -147,13 +154,20 @@ impl Desk {
                 inputs: files.to_vec(),
                 box_name: sitting.watch.box_name.clone(),
                 sleeve: sitting.watch.sleeve.clone(),
+                settings: Settings { one: sitting.watch.one, ..Settings::default() },
                 ..Take::default()
             }
         };
         let hear = |event: &TakeEvent| match event {
-            TakeEvent::Finishing(Finishing::Judged { path, report }) if request.inputs.iter().any(|i| i == path) => {
-                held(&self.stand).last = Some(judged(path, report));
-                self.tell_verdict();
+            TakeEvent::Finishing(Finishing::Judged { path, report, .. })
+                if request.inputs.iter().any(|i| i == path) =>
+            {
+                let part = report.recipe.part.map_or((1, 1), |p| (p.number as usize, p.of as usize));
+                // One verdict for all prints of a frame, when the last of them is known.
+                match held(&self.stand).judged(part, judged(path, report)) {
+                    true => self.tell_verdict(),
+                    false => self.tell(&Event::Changed),
+                }
             }
             TakeEvent::Saved { frame, print, .. } => {
                 let (told, last) = held(&self.stand).saved(frame, *print);
@@ -186,6 +200,7 @@ fn judged(path: &Path, report: &Report) -> Last {
         print: None,
         label: None,
         name,
+        of: report.recipe.part.map_or(1, |p| p.of as usize),
         verdict: report.verdict.word().into(),
         sentence: worst.map(|f| f.says.clone()).or_else(|| report.service.clone()).unwrap_or_else(|| FINE.to_owned()),
         remedy: worst.map(|f| f.action.clone()).filter(|a| !a.is_empty()),
@@ -197,7 +212,41 @@ fn judged(path: &Path, report: &Report) -> Last {
 /// What is said of a frame without a finding.
 const FINE: &str = "Nothing stands in its way.";
 
+/// The name of a frame's file.
+fn file_of(frame: &Frame) -> String {
+    match frame.part.is_whole() {
+        true => frame.name.clone(),
+        false => frame.path.rsplit(['/', '\\']).next().unwrap_or_default().to_owned(),
+    }
+}
+
+/// The word on a frame: that of its worst print, which is named where there are several. It has a frame and a picture once all of
+/// them are saved.
+fn together(parts: &[Last]) -> Option<Last> {
+    let of = parts.first()?.of;
+    let rank = |l: &Last| [Verdict::Keep, Verdict::Look, Verdict::Reshoot].iter().position(|v| v.word() == l.verdict);
+    let (number, worst) = parts.iter().enumerate().rev().max_by_key(|(_, l)| rank(l))?;
+    let mut last = worst.clone();
+    if of > 1 && last.verdict != Verdict::Keep.word() {
+        last.sentence = format!("Print {} of {of}: {}", number + 1, last.sentence);
+    }
+    if parts.len() < of || parts.iter().any(|p| p.frame.is_none()) {
+        (last.frame, last.picture) = (None, None);
+    }
+    Some(last)
+}
+
 impl Sitting {
+    /// Notes a verdict on a print, one of so many in its frame. True where it is the last of them.
+    fn judged(&mut self, (number, of): (usize, usize), verdict: Last) -> bool {
+        if number == 1 || self.last.as_ref().is_none_or(|l| l.name != verdict.name) {
+            self.parts.clear();
+        }
+        self.parts.push(verdict);
+        self.last = together(&self.parts);
+        number == of
+    }
+
     /// Notes a frame that is saved: whether its verdict was told before, and the verdict.
     fn saved(&mut self, frame: &Frame, print: Option<PrintId>) -> (bool, Last) {
         let result = frame.result.clone().unwrap_or_default();
@@ -210,12 +259,15 @@ impl Sitting {
             "" => "The other frames use it.",
             service => service,
         };
-        let told = self.last.as_ref().is_some_and(|l| l.name == frame.name && l.frame.is_none());
+        let name = file_of(frame);
+        let told = self.last.as_ref().is_some_and(|l| l.name == name && l.frame.is_none());
+        let number = usize::try_from(frame.part.number - 1).unwrap_or(0);
         let last = Last {
             frame: Some(frame.id.0),
             print: print.map(|p| p.0),
             label: print.map(|p| p.to_string()),
-            name: frame.name.clone(),
+            name,
+            of: usize::try_from(frame.part.of).unwrap_or(1),
             sentence: worst.map_or(fine, |f| f.says.as_str()).to_owned(),
             remedy: worst.map(|f| f.remedy.clone()).filter(|r| !r.is_empty()),
             picture: result.after.as_ref().map(|_| short(&result.recipe)),
@@ -227,14 +279,20 @@ impl Sitting {
         }
         // A frame that came since has the word now.
         if told || self.last.as_ref().is_none_or(|l| l.frame.is_some()) {
-            self.last = Some(last.clone());
+            match self.parts.get_mut(number).filter(|p| p.name == last.name) {
+                Some(part) => *part = last.clone(),
+                None => self.parts = vec![last.clone()],
+            }
+            self.last = together(&self.parts);
         }
-        (told, last)
+        // Each print is told by its own name.
+        (told, Last { name: frame.name.clone(), ..last })
     }
 
     fn count(&mut self, print: i64, frame: &Frame, verdict: &str, last: &Last) {
         if frame.role == "back" {
-            self.owed = self.owed.filter(|p| *p != print);
+            self.owed.remove(&print);
+            self.backs.insert(print);
         } else {
             self.reshoot.retain(|r| r.0 != print);
             if verdict == Verdict::Reshoot.word() {
@@ -243,8 +301,13 @@ impl Sitting {
                 self.reshoot.push((print, again));
             }
             // A print that must be shot again stays as it lies; its back comes after that.
-            let has_back = self.prints.contains(&print) && self.owed != Some(print);
-            self.owed = (self.watch.backs && verdict != Verdict::Reshoot.word() && !has_back).then_some(print);
+            let has_back = self.backs.contains(&print);
+            // Only the prints that lie there can be turned over.
+            let there: BTreeSet<i64> = self.parts.iter().filter_map(|p| p.print).collect();
+            self.owed.retain(|p| there.contains(p) && *p != print);
+            if self.watch.backs && verdict != Verdict::Reshoot.word() && !has_back {
+                self.owed.insert(print);
+            }
         }
         if self.prints.insert(print) {
             self.came.push(Instant::now());
@@ -263,11 +326,20 @@ impl Sitting {
             pace_s,
             left: left.zip(pace_s).map(|(n, s)| Left { prints: n, minutes: n as f64 * s / 60.0 }),
             reshoot: self.reshoot.iter().map(|r| r.1.clone()).collect(),
-            owed: self.owed.map(|p| format!("Turn {} over: its back is owed.", PrintId(p))),
+            owed: self.owed_said(),
             box_name: said(&self.watch.box_name),
             sleeve: said(&self.watch.sleeve),
             sound: self.watch.sound,
             seen: self.seen.clone(),
+        }
+    }
+
+    fn owed_said(&self) -> Option<String> {
+        let prints: Vec<PrintId> = self.owed.iter().copied().map(PrintId).collect();
+        match prints.as_slice() {
+            [] => None,
+            [one] => Some(format!("Turn {one} over: its back is owed.")),
+            more => Some(format!("Turn {} over where they lie: their backs are owed.", named(more))),
         }
     }
 
@@ -329,6 +401,7 @@ impl Seen {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::project::catalogue::{Finished, FrameId, PartOf};
 
     #[test]
     fn a_half_written_file_is_waited_for() {
@@ -348,6 +421,50 @@ mod tests {
         assert!(ready(&mut seen).is_empty());
         std::thread::sleep(STILL);
         assert_eq!(ready(&mut seen).len(), 1);
+    }
+
+    #[test]
+    fn several_prints_of_a_frame_have_one_word_and_a_number_each() {
+        let verdict = |word: &str| Last {
+            frame: None,
+            print: None,
+            label: None,
+            name: "F7.jpg".into(),
+            of: 2,
+            verdict: word.into(),
+            sentence: "It leaves the frame.".into(),
+            remedy: None,
+            picture: None,
+            role: "front".into(),
+        };
+        let mut s = Sitting { watch: Watch { backs: true, ..Watch::default() }, ..Sitting::default() };
+        assert!(!s.judged((1, 2), verdict("keep")), "another is to come");
+        assert!(s.judged((2, 2), verdict("reshoot")));
+        let word = |s: &Sitting| s.last.clone().map(|l| (l.verdict, l.sentence, l.frame)).unwrap();
+        assert_eq!(word(&s), ("reshoot".into(), "Print 2 of 2: It leaves the frame.".into(), None));
+        let saved = |number: i64, word: &str| Frame {
+            id: FrameId(number),
+            blake3: "00".into(),
+            name: format!("F7-{number}"),
+            part: PartOf { number, of: 2 },
+            path: "/card/F7.jpg".into(),
+            twins: vec![],
+            taken: None,
+            role: "front".into(),
+            role_why: String::new(),
+            print: None,
+            print_why: String::new(),
+            sitting: None,
+            said: String::new(),
+            result: Some(Finished { verdict: word.into(), ..Finished::default() }),
+        };
+        let (told, own) = s.saved(&saved(1, "keep"), Some(PrintId(1)));
+        assert!(told && own.name == "F7-1" && word(&s).2.is_none(), "the other is still being saved");
+        s.saved(&saved(2, "reshoot"), Some(PrintId(2)));
+        assert_eq!((word(&s).2, s.told().count, s.reshoot.len()), (Some(2), 2, 1));
+        assert_eq!(s.told().owed.unwrap(), "Turn P0001 over: its back is owed.");
+        s.saved(&saved(2, "keep"), Some(PrintId(2)));
+        assert_eq!(s.told().owed.unwrap(), "Turn P0001 and P0002 over where they lie: their backs are owed.");
     }
 
     #[test]

@@ -208,6 +208,10 @@ pub struct Print {
 pub struct Frame {
     pub id: i64,
     pub name: String,
+    /// Which of the prints in its exposure it shows, and of how many.
+    pub part: [i64; 2],
+    /// The exposure's file.
+    pub file: String,
     pub role: String,
     pub verdict: Option<String>,
     pub chosen: bool,
@@ -305,6 +309,8 @@ pub struct Last {
     pub print: Option<i64>,
     pub label: Option<String>,
     pub name: String,
+    /// How many prints of its frame were judged so far, where it holds several.
+    pub of: usize,
     pub verdict: String,
     pub sentence: String,
     #[serde(rename = "do")]

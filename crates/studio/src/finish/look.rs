@@ -65,7 +65,7 @@ pub(super) fn look_at_all(
                 }
                 Err(e) => {
                     let Frame { path, stem, .. } = frame;
-                    failed.push((order, Entry { path, stem, outcome: Outcome::Failed(e.to_string()) }));
+                    failed.push((order, Entry { path, stem, part: None, outcome: Outcome::Failed(e.to_string()) }));
                 }
             },
             Err(entry) => failed.push((order, entry)),
@@ -112,7 +112,7 @@ fn look_at(
         }
     }
     let line = first_error.map(|e| e.to_string()).unwrap_or_default();
-    (order, Err(Entry { path: source.path.clone(), stem: stem.to_owned(), outcome: Outcome::Failed(line) }))
+    (order, Err(Entry { path: source.path.clone(), stem: stem.to_owned(), part: None, outcome: Outcome::Failed(line) }))
 }
 
 pub(super) fn name_of(path: &Path) -> String {

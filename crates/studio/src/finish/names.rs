@@ -1,6 +1,6 @@
 //! Names of results: the frame's own, made different where two frames share one.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 /// One name per path, in order: the stem; where stems clash, the folder and the stem; where those clash, the ending too;
@@ -32,6 +32,14 @@ pub(super) fn stems(paths: &[&Path]) -> Vec<String> {
         }
     }
     names
+}
+
+/// Names for the prints of a frame that holds so many: its own with their number, and more dashes where another frame is called so.
+pub(super) fn parts(stem: &str, of: u32, taken: &BTreeSet<String>) -> Vec<String> {
+    let with = |dashes: usize| (1..=of).map(move |n| format!("{stem}{}{n}", "-".repeat(dashes)));
+    // As many frames as there are can stand in the way of as many names.
+    let free = (1..=taken.len() + 1).find(|d| with(*d).all(|name| !taken.contains(&name.to_lowercase())));
+    with(free.unwrap_or(1)).collect()
 }
 
 /// Each path's own stem, whatever the others are called.
@@ -74,6 +82,13 @@ mod tests {
         assert_eq!(names(&["/001/photo.jpg", "/002/photo.jpg", "/x/F1.jpg"]), ["001-photo", "002-photo", "F1"]);
         assert_eq!(names(&["/a/p.jpg", "/a/p.tif"]), ["a-p-jpg", "a-p-tif"]);
         assert_eq!(names(&["/1/a/p.jpg", "/2/a/P.jpg"]), ["a-p-jpg-1", "a-P-jpg-2"]);
+    }
+
+    #[test]
+    fn prints_of_a_frame_are_numbered_and_take_no_other_frames_name() {
+        let taken = ["f7", "f7-2", "f8"].map(str::to_owned).into();
+        assert_eq!(parts("F8", 2, &taken), ["F8-1", "F8-2"]);
+        assert_eq!(parts("F7", 2, &taken), ["F7--1", "F7--2"]);
     }
 
     #[test]

@@ -5,9 +5,9 @@ use super::memory::{Memory, Run, changes, for_size};
 use super::roles::{self, Given, Seen, around, in_time, taken};
 use super::run::Tell;
 use super::state::{self, Store};
-use super::{Event, Request};
+use super::{Event, Request, names};
 use crate::job::{FrameJob, Look, Place, Reference, Work};
-use crate::recipe::{Inputs, Recipe};
+use crate::recipe::{Beside, Inputs, PartOf, Recipe, What};
 use crate::report::{Report, Role};
 use std::path::{Path, PathBuf};
 
@@ -15,6 +15,8 @@ use std::path::{Path, PathBuf};
 pub(super) struct Planned {
     pub order: usize,
     pub stem: String,
+    /// The name of the whole frame.
+    pub of_frame: String,
     pub job: FrameJob,
     pub empty_is_meant: bool,
     pub notes: Vec<String>,
@@ -50,9 +52,11 @@ pub(super) fn plan(
     if sitting.has(Role::Chart) && run.chart_values.is_none() {
         tell(Event::Says("A colour chart was found, but not its values: colour is balanced on the bed. Name them with --chart-values.".into()));
     }
-    let planned = |(i, frame): (usize, &Frame)| {
-        let job = job(request, store, references, &sitting, i, frame, &given[i]);
-        let standing = request.project.as_ref().is_some_and(|a| a.standing.contains(&job.blake3));
+    let taken = frames.iter().map(|f| f.stem.to_lowercase()).collect();
+    let planned = |(i, frame, part, stem): (usize, &Frame, Option<PartOf>, String)| {
+        let given = of_part(&given[i], told(frame).is_some(), frame, part);
+        let job = job(request, store, references, &sitting, i, (frame, part, &stem), &given);
+        let standing = request.project.as_ref().is_some_and(|a| a.standing.contains_key(&job.blake3));
         let stands = |r: &Report| r.recipe_blake3 == job.recipe.key() || (standing && r.frame.role == job.role);
         let mut already = store.finished(&job.outputs, stands);
         if let Some(report) = &mut already {
@@ -62,14 +66,54 @@ pub(super) fn plan(
         notes.extend(sitting.says(references, &job));
         Planned {
             order: frame.order,
-            stem: frame.stem.clone(),
+            stem,
+            of_frame: frame.stem.clone(),
             job,
-            empty_is_meant: given[i].empty_is_meant,
+            empty_is_meant: given.empty_is_meant,
             notes,
             already,
         }
     };
-    (frames.iter().enumerate().map(planned).collect(), run)
+    let mut all = vec![];
+    for (i, frame) in frames.iter().enumerate() {
+        match if given[i].role.holds_print() { prints_of(request, frame) } else { 1 } {
+            of @ 2.. => {
+                let stems = (1..).zip(names::parts(&frame.stem, of, &taken));
+                all.extend(stems.map(|(number, stem)| planned((i, frame, Some(PartOf { number, of }), stem))));
+            }
+            _ => all.push(planned((i, frame, None, frame.stem.clone()))),
+        }
+    }
+    (all, run)
+}
+
+/// As how many prints a frame is finished: as it was, where its results stand; else as many as lie in it.
+fn prints_of(request: &Request, frame: &Frame) -> u32 {
+    let standing = request.project.as_ref().and_then(|p| p.standing.get(&frame.blake3));
+    match standing {
+        Some(of) => *of,
+        None if request.settings.one => 1,
+        None => frame.look.places.len() as u32,
+    }
+}
+
+/// The role of one of a frame's prints: fronts and backs may lie side by side, unless somebody said what lies there.
+fn of_part(given: &Given, told: bool, frame: &Frame, part: Option<PartOf>) -> Given {
+    let place = part.and_then(|p| frame.look.places.get(p.number.saturating_sub(1) as usize));
+    match place.filter(|_| !told && matches!(given.role, Role::Front | Role::Back)) {
+        Some(p) if p.back => {
+            Given { role: Role::Back, reason: "a print without a window lies there".into(), ..given.clone() }
+        }
+        Some(_) => Given { role: Role::Front, reason: "a print with its window lies there".into(), ..given.clone() },
+        None => given.clone(),
+    }
+}
+
+/// What lies in a frame beside one of its prints.
+fn beside(look: &Look, part: Option<PartOf>) -> Vec<Beside> {
+    let other = |(number, _): &(u32, &Place)| part.is_some_and(|p| p.number != *number);
+    let of = |(_, p): (u32, &Place)| Beside { what: What::Print, outline_px: p.rim.clone() };
+    (1..).zip(&look.places).filter(other).map(of).chain(look.others.iter().cloned()).collect()
 }
 
 /// Frames that others lean on, in the order given.
@@ -205,7 +249,7 @@ fn job(
     references: &References,
     sitting: &Sitting,
     i: usize,
-    frame: &Frame,
+    (frame, part, stem): (&Frame, Option<PartOf>, &str),
     given: &Given,
 ) -> FrameJob {
     let prints = given.role.holds_print();
@@ -233,7 +277,9 @@ fn job(
     recipe.sitting_px_per_mm = sitting.scale(&frame.look).filter(|_| prints);
     recipe.lens = for_size(sitting.run.lens.as_ref(), &frame.look).filter(|_| prints);
     recipe.rig = if prints { changes(&sitting.run.rig, &frame.look) } else { vec![] };
-    let outputs = store.outputs(&frame.stem, request.settings.srgb_png);
+    recipe.part = part;
+    recipe.beside = if prints && !request.settings.one { beside(&frame.look, part) } else { vec![] };
+    let outputs = store.outputs(stem, request.settings.srgb_png);
     FrameJob {
         path: frame.path.clone(),
         path_in_report: relative(&frame.path, outputs.report.place.parent().unwrap_or(&store.out)),
@@ -248,6 +294,7 @@ fn job(
         settings: request.settings.clone(),
         outputs,
         recipe,
+        more: false,
     }
 }
 

@@ -88,8 +88,8 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
     if remembers && let Err(e) = store.claims.clone().note(&request.out, folders.iter().map(PathBuf::as_path), names) {
         return refuse(tell, e.to_string());
     }
-    let mut entries = finish_all(request, &jobs, failed, work, tell);
-    entries.sort_by_key(|(order, _)| *order);
+    let mut entries = finish_all(request, &store, jobs, failed, work, tell);
+    entries.sort_by_key(|(order, e)| (*order, e.part.map(|p| p.number)));
     let entries: Vec<Entry> = entries.into_iter().map(|(_, e)| e).collect();
     if remembers && let Err(e) = memory.sitting(request, &run, &entries).write(&request.out) {
         tell(Event::Problem(e.to_string()));
@@ -159,7 +159,14 @@ fn originals(request: &Request, sources: &[Source], folders: &[PathBuf]) -> Orig
     originals
 }
 
-fn finish_all(request: &Request, jobs: &[Planned], failed: Vec<Ordered>, work: &dyn Work, tell: Tell) -> Vec<Ordered> {
+fn finish_all(
+    request: &Request,
+    store: &Store,
+    jobs: Vec<Planned>,
+    failed: Vec<Ordered>,
+    work: &dyn Work,
+    tell: Tell,
+) -> Vec<Ordered> {
     let of = jobs.len() + failed.len();
     let count = |role: Role| jobs.iter().filter(|j| j.job.role == role).count();
     let others = [Role::Back, Role::Blank, Role::Chart, Role::Ruler, Role::Ambient].map(|r| (r, count(r)));
@@ -178,8 +185,13 @@ fn finish_all(request: &Request, jobs: &[Planned], failed: Vec<Ordered>, work: &
     failed.into_iter().for_each(|(order, entry)| add(order, entry, None));
     let budget = Budget::new(request.memory.unwrap_or_else(quarter_of_memory));
     let stop: Mutex<Option<FrameError>> = Mutex::new(None);
-    in_parallel(jobs, |planned| {
-        let entry = |outcome| Entry { path: planned.job.path.clone(), stem: planned.stem.clone(), outcome };
+    let finish_part = |planned: &Planned| {
+        let entry = |outcome| Entry {
+            path: planned.job.path.clone(),
+            stem: planned.stem.clone(),
+            part: planned.job.recipe.part,
+            outcome,
+        };
         let place = planned.job.outputs.report.place.clone();
         if let Some(report) = &planned.already {
             return add(planned.order, entry(Outcome::Already(Box::new(report.clone()))), Some(place));
@@ -187,10 +199,7 @@ fn finish_all(request: &Request, jobs: &[Planned], failed: Vec<Ordered>, work: &
         if lock(&stop).is_some() {
             return add(planned.order, entry(Outcome::Failed("Not begun: the run had to stop.".into())), None);
         }
-        let held = budget.take(bytes_for(&planned.job.look));
-        let finished = finish_one(planned, work, request.settings.aim, tell);
-        drop(held);
-        match finished {
+        match finish_one(planned, work, request.settings.aim, tell) {
             Ok(report) => add(planned.order, entry(Outcome::Finished(Box::new(report))), Some(place)),
             Err(e) => {
                 state::clear(&planned.job.outputs);
@@ -200,12 +209,42 @@ fn finish_all(request: &Request, jobs: &[Planned], failed: Vec<Ordered>, work: &
                 }
             }
         }
+    };
+    // The prints of one frame are finished one after the other, so that the frame is read once.
+    in_parallel(&by_frame(jobs), |parts| {
+        let idle = parts.iter().all(|p| p.already.is_some());
+        let held = (!idle).then(|| budget.take(bytes_for(&parts[0].job.look)));
+        parts.iter().for_each(finish_part);
+        drop(held);
+        let stems: Vec<&str> = parts.iter().map(|p| p.stem.as_str()).collect();
+        if lock(&stop).is_none() {
+            store.clear_division(&parts[0].of_frame, &parts[0].job.blake3, &stems);
+        }
     });
     done.into_inner().unwrap_or_else(PoisonError::into_inner)
 }
 
+/// The work by frames, and each told whether another print of its frame is finished after it.
+fn by_frame(jobs: Vec<Planned>) -> Vec<Vec<Planned>> {
+    let mut frames: Vec<Vec<Planned>> = vec![];
+    for job in jobs {
+        match frames.last_mut().filter(|f| f[0].order == job.order) {
+            Some(frame) => frame.push(job),
+            None => frames.push(vec![job]),
+        }
+    }
+    for parts in &mut frames {
+        let mut more = false;
+        for part in parts.iter_mut().rev() {
+            part.job.more = more;
+            more |= part.already.is_none();
+        }
+    }
+    frames
+}
+
 fn finish_one(planned: &Planned, work: &dyn Work, aim: Aim, tell: Tell) -> Result<Report, FrameError> {
-    let judged = |report: &Report| tell(Event::Judged { path: &planned.job.path, report });
+    let judged = |report: &Report| tell(Event::Judged { path: &planned.job.path, stem: &planned.stem, report });
     let mut report = guarded(|| work.finish(&planned.job, &judged))?.report;
     planned.job.unchanged()?;
     if planned.job.role == Role::Blank && !planned.empty_is_meant {

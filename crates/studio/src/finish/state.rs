@@ -30,6 +30,9 @@ pub(super) struct Store {
     _held: Hold,
 }
 
+/// Most prints of one frame whose results are looked for, to be put away: more than are ever told apart in one.
+const MOST: u32 = 16;
+
 /// Results by kind: masters for the archive, shares to send, each in a folder of its own.
 pub(super) const FOLDERS: [&str; 5] = ["reports", "masters", "mounts", "shares", "previews"];
 
@@ -68,6 +71,23 @@ impl Store {
             std::fs::metadata(file).is_ok_and(|m| m.len() > 0)
         });
         (stands(&report) && there).then_some(report)
+    }
+
+    /// Removes what earlier runs made of the same frame as another number of prints: under its own name, or under those of its
+    /// prints. `stems` are the names that stand now.
+    pub fn clear_division(&self, frame: &str, blake3: &str, stems: &[&str]) {
+        let whole = std::iter::once(frame.to_owned());
+        let parts = (1..=MOST).flat_map(|n| [1, 2].map(|dashes| format!("{frame}{}{n}", "-".repeat(dashes))));
+        for stem in whole.chain(parts).filter(|s| !stems.contains(&s.as_str())) {
+            let outputs = self.outputs(&stem, true);
+            let same = |r: &Report| r.frame.blake3 == blake3 && r.recipe.part.is_some() == (stem != frame);
+            if outputs.report.place.exists() && read_report(&outputs.report.place).as_ref().is_some_and(same) {
+                // The report first: without it the others stand for nothing.
+                let mut all: Vec<_> = outputs.all().collect();
+                all.reverse();
+                all.iter().for_each(|o| drop(std::fs::remove_file(&o.place)));
+            }
+        }
     }
 
     /// Looks of earlier runs, by the hash of the file.

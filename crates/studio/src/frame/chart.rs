@@ -47,7 +47,7 @@ pub(crate) fn read(sight: &Sight, values: &Path, blanks: &[Arc<Blank>]) -> Resul
     let read = || {
         let place = chart::find_chart(&sight.proxy, sight.step as f64, values.grid).map_err(|e| e.to_string())?;
         // A chart shot under another light than the blank must not be divided by it.
-        let light = sight::light(sight, blanks, &place.card().0, 0.0);
+        let light = sight::light(sight, blanks, &[place.card().0.to_vec()], 0.0);
         let reading = place.read_frame(&sight.frame, Some(&light.bed));
         whole(&reading, (sight.frame.width, sight.frame.height))?;
         chart::arrange(&reading, &values).map_err(|e| e.to_string())

@@ -1,6 +1,7 @@
 //! Measures the shadow that a print throws, on a canvas of its own scale.
 
 use super::Seen;
+use super::beside::Neighbours;
 use super::sight::Sight;
 use correct::canvas::{Canvas, Warp};
 use geometry::{Point, point};
@@ -28,7 +29,10 @@ pub(super) struct Shadow {
 pub(super) fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) -> Shadow {
     let native = seen.found.pose.px_per_mm();
     let ground = Canvas::around(size, [SEARCH; 4], WORKING.min(native));
-    let ratio = surround(sight, seen, &warp.of_bed(), &ground, native);
+    let mut ratio = surround(sight, seen, &warp.of_bed(), &ground, native);
+    if let Some(neighbours) = Neighbours::of(seen) {
+        leave_out(&mut ratio, &ground, &neighbours);
+    }
     let edge = warp.edge(&seen.found, &ground);
     let square = edge.plane();
     let luma = sight.frame.encoding.primaries.0[1].map(|v| v as f32);
@@ -44,6 +48,27 @@ pub(super) fn shadow(sight: &Sight, seen: &Seen, warp: &Warp, size: (f64, f64)) 
     shade.darkness.data.iter_mut().zip(&ratio.0[0].data).filter(|(_, v)| v.is_nan()).for_each(|(d, _)| *d = 0.0);
     let cast = shadow::measure(&g, &shade);
     Shadow { shade, cast, canvas: ground, corner_mm }
+}
+
+/// Pixels decided on together of what is a neighbour's: well under a millimetre, the clearance of a neighbour's edge.
+const BLOCK: usize = 4;
+
+/// Makes unknown what is a neighbour's: its own place and its shadow.
+fn leave_out(ratio: &mut Picture, ground: &Canvas, neighbours: &Neighbours) {
+    let (w, h) = (ground.width, ground.height);
+    let blocks = (w.div_ceil(BLOCK), h.div_ceil(BLOCK));
+    let own = |k: usize| {
+        let middle = |i: usize| (i * BLOCK) as f64 + BLOCK as f64 / 2.0;
+        neighbours.own(ground.print_from_canvas(middle(k % blocks.0), middle(k / blocks.0)), SEARCH)
+    };
+    let own: Vec<bool> = (0..blocks.0 * blocks.1).into_par_iter().map(own).collect();
+    for plane in &mut ratio.0 {
+        for (k, v) in plane.data.iter_mut().enumerate() {
+            if own[k / w / BLOCK * blocks.0 + k % w / BLOCK] {
+                *v = f32::NAN;
+            }
+        }
+    }
 }
 
 /// The frame over its bare bed around the print, on the working canvas; NaN where the frame does not reach, 1 deep under the

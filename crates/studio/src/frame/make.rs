@@ -1,6 +1,7 @@
 //! Makes a print's files: master, mount, PNG, share and previews, all from one resample.
 
 use super::Seen;
+use super::beside::Neighbours;
 use super::sight::Sight;
 use super::{chart, ground};
 use crate::job::{FrameError, FrameJob, Output, Outputs};
@@ -39,7 +40,10 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a Sight, seen: &'a Seen) -> Made
     let ground::Shadow { shade, cast, canvas: working, corner_mm } = ground::shadow(sight, seen, &warp, size);
     let scale = round(seen.found.pose.px_per_mm());
     let tail = Tail::new(&shade, working.print);
-    let canvas = Canvas::around(size, tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, ground::SEARCH)), scale);
+    // A canvas stops where a neighbour begins.
+    let room = Neighbours::of(seen).map_or([f64::INFINITY; 4], |n| n.room());
+    let reach = tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, ground::SEARCH));
+    let canvas = Canvas::around(size, std::array::from_fn(|i| reach[i].min(room[i])), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
     let edge = warp.edge(&seen.found, &canvas).rounded(corner_mm * canvas.px_per_mm);
     Made { flat: seen.flat(sight, canvas, warp), cast, layer, edge }

@@ -1,19 +1,21 @@
 //! Measures a frame for the judge, and writes the figures into the report.
 
 use super::Seen;
+use super::beside::points;
 use super::make::Made;
 use super::sight::Sight;
-use crate::measured::{Measured, Side};
-use crate::recipe::RigChange;
+use crate::measured::{LeftOut, Measured, Side};
+use crate::recipe::{Beside, Recipe, What};
 use crate::report::{self, CameraFacts, ExposureFacts, FocusFacts, LightFacts, PrintFacts, Report, VeilFacts};
 use correct::canvas::{Canvas, Warp};
 use geometry::{Point, Quad, point};
 use pixels::{Field, Primaries, lab_from_xyz};
-use print::find;
+use print::find::{self, Found};
+use print::several::{blanked, grown};
 use print::{Rim, bed, shadow, surface};
 
 /// Everything measured in a finished print's frame.
-pub(super) fn measure(sight: &Sight, seen: &Seen, rig: &[RigChange]) -> Measured {
+pub(super) fn measure(sight: &Sight, seen: &Seen, recipe: &Recipe) -> Measured {
     let found = &seen.found;
     let scale = found.pose.px_per_mm();
     let (w, h) = (sight.frame.width, sight.frame.height);
@@ -29,7 +31,9 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, rig: &[RigChange]) -> Measured
         let clipped = surface::clipped(&sight.frame, &polygon);
         // Where most of the bed is clipped its light is a guess, and whatever differs from it no evidence of a second print.
         let told = clipped.bed.iter().all(|c| *c < 0.5);
-        let other = told && surface::another(&sight.proxy, step, bed, found);
+        // Of several prints the first one tells what lies there beside all of them.
+        let first = recipe.part.is_none_or(|p| p.number == 1);
+        let other = told && first && something_else(sight, seen);
         (clipped, other)
     };
     let on_it = || (surface::edge_width(&sight.frame, bed, found), veil_share(sight, seen));
@@ -41,7 +45,8 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, rig: &[RigChange]) -> Measured
     let ambient = 0.0;
     let distance = seen.light.lamp.distance_mm(scale, ambient, None).map(|d| d.0);
     Measured {
-        prints: 1 + u32::from(other),
+        prints: 1 + u32::from(other && recipe.settings.one),
+        left_out: left_out(found, &recipe.beside, other && !recipe.settings.one),
         margin_mm: cropped.is_empty().then(|| (margins[narrowest] / scale, sides[narrowest])),
         overhang_mm: (!cropped.is_empty()).then(|| -margins[narrowest] / scale),
         cropped,
@@ -67,8 +72,42 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, rig: &[RigChange]) -> Measured
         show_through: seen.light.texture.as_ref().map(spread),
         outline_sigma_mm: Some(found.sigma_mm),
         confidence: Some(found.confidence),
-        rig: rig.to_vec(),
+        rig: recipe.rig.clone(),
     }
+}
+
+/// True where something as large as a print lies in the frame beside all that is known.
+fn something_else(sight: &Sight, seen: &Seen) -> bool {
+    let (step, bed, found) = (sight.step as f64, &seen.light.bed, &seen.found);
+    if seen.beside.is_empty() {
+        return surface::another(&sight.proxy, step, bed, found);
+    }
+    // A neighbour's shadow reaches a few millimetres.
+    let clear = 4.0 * found.pose.px_per_mm();
+    let known: Vec<Vec<Point>> = seen.beside.iter().map(|b| grown(b, clear)).collect();
+    surface::another(&blanked(&sight.proxy, step, bed, &known), step, bed, found)
+}
+
+/// What of all that lies beside a print is not finished, and nearer to it than to the others.
+fn left_out(found: &Found, beside: &[Beside], unknown: bool) -> Vec<LeftOut> {
+    let middle =
+        |outline: &[Point]| outline.iter().fold(Point::default(), |a, p| a + *p) * (1.0 / outline.len().max(1) as f64);
+    let of = |b: &Beside| middle(&points(&b.outline_px));
+    let own = found.outline.corners().0.centre();
+    let nearest =
+        |p: Point| beside.iter().filter(|b| b.what == What::Print).all(|b| of(b).distance(p) > own.distance(p));
+    let left = |b: &Beside| {
+        let left = match b.what {
+            What::Print => return None,
+            What::CutLeft => LeftOut::Cut(Side::Left),
+            What::CutTop => LeftOut::Cut(Side::Top),
+            What::CutRight => LeftOut::Cut(Side::Right),
+            What::CutBottom => LeftOut::Cut(Side::Bottom),
+            What::Overlaps => LeftOut::Overlaps,
+        };
+        nearest(of(b)).then_some(left)
+    };
+    beside.iter().filter_map(left).chain(unknown.then_some(LeftOut::Unknown)).collect()
 }
 
 fn side(rim: Rim) -> Side {
@@ -166,7 +205,8 @@ pub(super) fn write_down(report: &mut Report, sight: &Sight, seen: &Seen, made: 
         size_mm: [found.format.outer.0, found.format.outer.1],
         curl_mm: m.curl_mm.map(|v| round(v, 1e2)),
         outline_sigma_mm: m.outline_sigma_mm.map(|v| round(v, 1e3)),
-        prints_in_frame: Some(m.prints),
+        prints_in_frame: Some(report.recipe.part.map_or(m.prints, |p| p.of)),
+        number_in_frame: report.recipe.part.map(|p| p.number),
     });
     let along =
         found.outline.frame_from_print.apply(point(1.0, 0.0)) - found.outline.frame_from_print.apply(point(0.0, 0.0));

@@ -39,13 +39,13 @@ pub(crate) struct Stand {
 /// The file cannot be read or is no picture.
 pub(crate) fn observe(path: &Path) -> Result<Observed, FrameError> {
     let sight = Sight::read(path, None)?;
-    let (look, found) = super::look_and_find(&sight);
-    let (w, h) = (sight.proxy.width(), sight.proxy.height());
-    let bare = match &found {
-        // A millimetre clear of the print, as for evening.
-        Some(f) => sight::bare(&sight, &f.polygon(), f.pose.px_per_mm()),
-        None => vec![true; w * h],
-    };
+    let (look, lying) = super::look_and_find(&sight);
+    let w = sight.proxy.width();
+    let prints: Vec<_> =
+        lying.prints.iter().map(|f| f.polygon()).chain(lying.others.into_iter().map(|o| o.outline)).collect();
+    let found = lying.prints.into_iter().max_by(|a, b| a.confidence.total_cmp(&b.confidence));
+    // A millimetre clear of the prints, as for evening.
+    let bare = sight::bare(&sight, &prints, found.as_ref().map_or(0.0, |f| f.pose.px_per_mm()));
     let is_bed = |x: usize, y: usize| bare[y * w + x];
     // A back has half the edges to tell a lean by.
     let stand = found.filter(|f| f.confidence > super::SURE && !f.back).map(|f| Stand {

@@ -1,8 +1,9 @@
 //! A frame as it is looked at: decoded, reduced, and the print found on the evened bed.
 
+use super::beside::{points, written};
 use super::{Light, Seen};
-use crate::job::{FrameError, Place};
-use crate::recipe::Settings;
+use crate::job::{FrameError, Look as Looked, Place};
+use crate::recipe::{Beside, Settings, What};
 use crate::report::{CameraWords, quad};
 use codec::raw::Mosaic;
 use codec::{Format as File, Limits, Metadata};
@@ -12,6 +13,8 @@ use pixels::{Field, Frame, Picture};
 use print::bed::{self, Blank};
 use print::find::{self, Found, Hints};
 use print::format::{Format, known};
+use print::several::{self, Lying, Why, blanked, grown};
+use print::{Rim, drawn};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -166,7 +169,37 @@ pub(super) fn place(found: &Found) -> Place {
         tilt_deg: [found.pose.tilt_x, found.pose.tilt_y].map(|v| (v * 1e3).round() / 1e3),
         // As for the judge: 3 mm of lift on one side is 1.6 degrees.
         tilt_sigma_deg: (0.15f64.hypot(0.3 * found.pose.lift()) * 1e3).round() / 1e3,
+        rim: vec![],
     }
+}
+
+/// Notes all that lies in a frame: the surest print, and of several each in reading order.
+pub(super) fn note(look: &mut Looked, lying: &Lying) {
+    look.place = surest(lying).map(place);
+    if lying.prints.len() > 1 {
+        let each = |f: &Found| Place { rim: written(&f.polygon()), ..place(f) };
+        look.places = lying.prints.iter().map(each).collect();
+    }
+    let what = |why: &Why| match why {
+        Why::Cut(Rim::Left) => What::CutLeft,
+        Why::Cut(Rim::Top) => What::CutTop,
+        Why::Cut(Rim::Right) => What::CutRight,
+        Why::Cut(Rim::Bottom) => What::CutBottom,
+        Why::Overlaps => What::Overlaps,
+    };
+    look.others = lying.others.iter().map(|o| Beside { what: what(&o.why), outline_px: written(&o.outline) }).collect();
+}
+
+/// The surest of the prints.
+pub(super) fn surest(lying: &Lying) -> Option<&Found> {
+    lying.prints.iter().max_by(|a, b| a.confidence.total_cmp(&b.confidence))
+}
+
+/// What lies in a frame, as a first look has it.
+pub(super) fn lying(sight: &Sight, bed: &Field) -> Lying {
+    let hints = Hints { focal_px: sight.focal_px, ..Hints::default() };
+    let formats = formats(&Settings::default());
+    several::look(&sight.frame, &sight.proxy, sight.step, bed, &formats, &hints)
 }
 
 /// Finds the print, at its place if the first look is sure of one, and with it the light on the bed: a blank brought to the
@@ -177,14 +210,22 @@ pub(crate) fn see(
     formats: &[Format],
     hints: &Hints,
     place: Option<&Place>,
+    beside: &[Beside],
 ) -> Option<Seen> {
     let step = sight.step as f64;
+    let beside: Vec<Vec<Point>> = beside.iter().map(|b| points(&b.outline_px)).collect();
     let first = blanks.first().map_or_else(|| bed::guess(&sight.proxy, step).0, |b| b.light.clone());
     let again = |p: &Place| {
         let place = find::Place { format: p.format.clone(), back: p.back, score: p.score, corners: quad(p.corners) };
         find::find_again(&sight.frame, &first, formats, hints, &place)
     };
-    let look = |hints: &Hints| find::find(&sight.frame, &sight.proxy, sight.step, &first, formats, hints);
+    // Others are painted over, a contact shadow's width around them with them: a sixtieth of their size is a millimetre of the smallest.
+    let alone = (!beside.is_empty()).then(|| {
+        let wide = |o: &Vec<Point>| grown(o, spread(o) / 60.0);
+        blanked(&sight.proxy, step, &first, &beside.iter().map(wide).collect::<Vec<_>>())
+    });
+    let proxy = alone.as_ref().unwrap_or(&sight.proxy);
+    let look = |hints: &Hints| find::find(&sight.frame, proxy, sight.step, &first, formats, hints);
     let search = || match (look(&Hints { px_per_mm: None, ..*hints }), hints.px_per_mm) {
         (Some(f), Some(s)) if f.confidence < 0.8 || (f.pose.px_per_mm() / s - 1.0).abs() > 0.03 => {
             look(hints).filter(|h| h.confidence > 0.3).or(Some(f))
@@ -193,12 +234,38 @@ pub(crate) fn see(
         (found, _) => found,
     };
     let found = match &hints.drawn {
-        Some(by_hand) => print::drawn::drawn(&sight.frame, &first, formats, hints, by_hand),
+        Some(by_hand) => drawn::drawn(&sight.frame, &first, formats, hints, by_hand),
         None => place.and_then(again).or_else(search),
+    };
+    // One of several must be found where it was seen: its edges are measured there if the search went elsewhere.
+    let elsewhere =
+        |p: &&Place| found.as_ref().is_none_or(|f| !quad(p.corners).contains(f.outline.corners().0.centre()));
+    let found = match place.filter(|p| hints.drawn.is_none() && !p.rim.is_empty()).filter(elsewhere) {
+        Some(p) => at_place(sight, &first, formats, hints, p),
+        None => found,
     }?;
-    // A millimetre clear of the print: the contact shadow and the outline's own error.
-    let light = light(sight, blanks, &found.polygon(), found.pose.px_per_mm());
-    Some(Seen { found, light, developed: None, even: None })
+    // A millimetre clear of the prints: the contact shadow and the outline's own error.
+    let scale = found.pose.px_per_mm();
+    let prints: Vec<Vec<Point>> = std::iter::once(found.polygon()).chain(beside.iter().cloned()).collect();
+    let light = light(sight, blanks, &prints, scale);
+    Some(Seen { found, light, beside, developed: None, even: None })
+}
+
+/// The root of the area that a polygon's bounds take.
+fn spread(polygon: &[Point]) -> f64 {
+    let bounds = |of: fn(&Point) -> f64| {
+        let (low, high) = polygon.iter().map(of).fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
+        (high - low).max(0.0)
+    };
+    (bounds(|p| p.x) * bounds(|p| p.y)).sqrt()
+}
+
+/// The print measured at its place, no surer than it was when it was seen there.
+fn at_place(sight: &Sight, bed: &Field, formats: &[Format], hints: &Hints, place: &Place) -> Option<Found> {
+    let own: Vec<Format> = formats.iter().filter(|f| f.name == place.format).cloned().collect();
+    let outline = drawn::Drawn { corners: quad(place.corners), back: place.back };
+    let found = drawn::drawn(&sight.frame, bed, &own, hints, &outline)?;
+    Some(Found { confidence: place.confidence, ..found })
 }
 
 impl Seen {
@@ -211,11 +278,11 @@ impl Seen {
     }
 }
 
-/// The light on the bed farther than `clear` pixels from what lies in `polygon` (frame pixels): the blank that fits the
+/// The light on the bed farther than `clear` pixels from what lies in `polygons` (frame pixels): the blank that fits the
 /// bed there best, brought to it, where one holds; else a fit to the bed that is seen.
-pub(crate) fn light(sight: &Sight, blanks: &[Arc<Blank>], polygon: &[Point], clear: f64) -> Light {
+pub(crate) fn light(sight: &Sight, blanks: &[Arc<Blank>], polygons: &[Vec<Point>], clear: f64) -> Light {
     let step = sight.step as f64;
-    let bare = bare(sight, polygon, clear);
+    let bare = bare(sight, polygons, clear);
     let is_bed = |x: usize, y: usize| bare[y * sight.proxy.width() + x];
     let mut best: Option<(Field, bed::Level, &Blank)> = None;
     for blank in blanks {
@@ -237,24 +304,18 @@ pub(crate) fn light(sight: &Sight, blanks: &[Arc<Blank>], polygon: &[Point], cle
     }
 }
 
-/// The proxy pixels that are bed by their place: farther than `clear` pixels outside the polygon.
-pub(super) fn bare(sight: &Sight, polygon: &[Point], clear: f64) -> Vec<bool> {
+/// The proxy pixels that are bed by their place: farther than `clear` pixels outside all polygons.
+pub(super) fn bare(sight: &Sight, polygons: &[Vec<Point>], clear: f64) -> Vec<bool> {
     let (w, h, step) = (sight.proxy.width(), sight.proxy.height(), sight.step as f64);
-    let grown: Vec<_> = grow(polygon, clear).iter().map(|&p| p * (1.0 / step)).collect();
+    let wide = |p: &Vec<Point>| -> Vec<Point> { grown(p, clear).iter().map(|&p| p * (1.0 / step)).collect() };
+    let polygons: Vec<Vec<Point>> = polygons.iter().map(wide).collect();
     let mut bare = vec![true; w * h];
     for (y, row) in bare.chunks_exact_mut(w).enumerate() {
-        for (from, to) in find::spans(&grown, y as f64 + 0.5) {
+        for (from, to) in polygons.iter().flat_map(|p| find::spans(p, y as f64 + 0.5)) {
             // The pixels whose centres lie between.
             let at = |x: f64| (x + 0.5).clamp(0.0, w as f64) as usize;
             row[at(from)..at(to)].fill(false);
         }
     }
     bare
-}
-
-/// A polygon grown by `by` pixels away from its centre.
-fn grow(polygon: &[Point], by: f64) -> Vec<Point> {
-    let n = polygon.len().max(1) as f64;
-    let centre = polygon.iter().fold(Point::default(), |a, &p| a + p) * (1.0 / n);
-    polygon.iter().map(|&p| p + (p - centre).unit() * by).collect()
 }

@@ -48,9 +48,12 @@ fn road(d: &Drawn) {
     let _ = measure_ruler(&sight.frame, &Ask::default());
     let blank = Arc::new(bed::from_blank(&sight.proxy, sight.step as f64));
     let formats = sight::formats(&Default::default());
+    let recipe = crate::recipe::Recipe::new(Role::Front, Default::default(), Default::default());
     for blanks in [&[][..], &[blank]] {
-        let Some(seen) = sight::see(&sight, blanks, &formats, &Hints::default(), look.place.as_ref()) else { continue };
-        let findings = judge(&measure::measure(&sight, &seen, &[]), Aim::Archive);
+        let Some(seen) = sight::see(&sight, blanks, &formats, &Hints::default(), look.place.as_ref(), &[]) else {
+            continue;
+        };
+        let findings = judge(&measure::measure(&sight, &seen, &recipe), Aim::Archive);
         assert!(findings.iter().all(|f| f.value.is_finite() && f.limit.is_finite()), "{findings:?}");
         let outline = seen.found.outline.frame_from_print.scale_at(seen.found.format.outer_quad().centre());
         let pose = seen.found.pose.px_per_mm();

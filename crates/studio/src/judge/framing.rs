@@ -2,7 +2,7 @@
 
 use super::Case;
 use crate::finding::{Code, Finding};
-use crate::measured::Side;
+use crate::measured::{LeftOut, Side};
 use crate::words::{count, length, list, share};
 
 pub(super) fn no_print(case: &Case) -> Option<Finding> {
@@ -22,6 +22,30 @@ pub(super) fn two_prints(case: &Case) -> Option<Finding> {
                 count(case.m.prints as usize, "print", "prints")
             ),
             "Take one frame for each print.".into(),
+        )
+    })
+}
+
+pub(super) fn left_out(case: &Case) -> Option<Finding> {
+    let all = &case.m.left_out;
+    let name = |l: &LeftOut| match l {
+        LeftOut::Cut(side) => format!("another print leaves the frame at the {}", side.word()),
+        LeftOut::Overlaps => "two prints lie on one another".to_owned(),
+        LeftOut::Unknown => "something else as large as a print lies on the bed".to_owned(),
+    };
+    case.finding(Code::LeftOut, None, all.len() as f64, |_| {
+        let names: Vec<String> = all.iter().map(name).collect();
+        let text = list(&names.iter().map(String::as_str).collect::<Vec<_>>());
+        let end = match all.as_slice() {
+            [LeftOut::Overlaps] => "only the surer of them is finished",
+            [_] => "it is not finished",
+            _ => "they are not finished",
+        };
+        let mut chars = text.chars();
+        let text: String = chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default();
+        (
+            format!("{text}: {end}."),
+            "Lay the prints apart, each with 10 mm of bed around it in the frame, and take the frame again.".into(),
         )
     })
 }

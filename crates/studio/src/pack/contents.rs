@@ -98,18 +98,28 @@ impl Inventory {
         self.words.as_ref().map_or_else(|| self.finished(), |w| w.prints.len())
     }
 
+    /// Where an original of this hash lies in the bag already.
+    fn packed(&self, blake3: &str) -> Option<String> {
+        let same = |s: &&Shot| s.report.frame.blake3 == blake3 && s.report.recipe.part.is_some();
+        self.shots.iter().filter(same).find_map(|s| s.original.clone())
+    }
+
     /// Adds a frame of a project: its original with its lesser twins, and all that was made of it.
     fn shot(&mut self, project: &Project, frame: &Frame, taken: &mut BTreeSet<String>) {
         let made = frame.result.as_ref();
         let report = made.and_then(|r| read_report(&project.folder().join(&r.report)));
         let from = project.original(frame);
         let stem = PathBuf::from(made.map_or(&frame.name, |r| &r.report));
-        let original = from.is_file().then(|| name_for(&from, &stem, taken));
+        // Several prints of one frame have one original.
+        let packed = self.packed(&frame.blake3);
+        let new = packed.is_none();
+        let original = packed.or_else(|| from.is_file().then(|| name_for(&from, &stem, taken)));
         match &original {
-            Some(to) => self.items.push(Item { from, to: to.clone(), blake3: Some(frame.blake3.clone()) }),
+            Some(to) if new => self.items.push(Item { from, to: to.clone(), blake3: Some(frame.blake3.clone()) }),
+            Some(_) => {}
             None => self.problems.push(gone(&from)),
         }
-        for twin in frame.twins.iter().map(|t| project.folder().join(t)) {
+        for twin in frame.twins.iter().filter(|_| new).map(|t| project.folder().join(t)) {
             if twin.is_file() {
                 let to = name_for(&twin, &stem, taken);
                 self.items.push(Item { from: twin, to, blake3: None });
@@ -164,7 +174,7 @@ fn of_results(results: &Path) -> std::result::Result<Inventory, FrameError> {
     if reports.is_empty() {
         return Err(no_results());
     }
-    let (mut shots, mut problems, mut taken) = (Vec::new(), Vec::new(), BTreeSet::new());
+    let (mut shots, mut problems, mut taken): (Vec<Shot>, _, _) = (Vec::new(), Vec::new(), BTreeSet::new());
     for path in reports {
         let Some(report) = read_report(&path) else {
             problems.push(format!("{}: this report cannot be read; its original is not packed.", path.display()));
@@ -176,8 +186,13 @@ fn of_results(results: &Path) -> std::result::Result<Inventory, FrameError> {
             shots.push(Shot { original: None, report });
             continue;
         }
-        let to = name_for(&from, &path, &mut taken);
-        items.push(Item { from, to: to.clone(), blake3: Some(report.frame.blake3.clone()) });
+        // Several prints of one frame have one original.
+        let same = |s: &&Shot| s.report.frame.path == report.frame.path && s.report.recipe.part.is_some();
+        let packed = shots.iter().filter(same).find_map(|s| s.original.clone());
+        let to = packed.clone().unwrap_or_else(|| name_for(&from, &path, &mut taken));
+        if packed.is_none() {
+            items.push(Item { from, to: to.clone(), blake3: Some(report.frame.blake3.clone()) });
+        }
         shots.push(Shot { original: Some(to), report });
     }
     Ok(Inventory { items, shots, problems, words: None })

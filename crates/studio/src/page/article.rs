@@ -15,6 +15,10 @@ pub(super) fn article(entry: &Entry) -> String {
 }
 
 fn name_of(entry: &Entry) -> String {
+    // One of several prints in a frame has a name of its own.
+    if entry.part.is_some() {
+        return escape(&entry.stem);
+    }
     escape(&entry.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default())
 }
 
@@ -171,6 +175,7 @@ fn measures(report: &Report) -> Vec<(&'static str, String)> {
     let mut rows = vec![("Taken for", format!("{}: {}", report.frame.role.word(), report.frame.role_reason))];
     let mut add = |name, value: Option<String>| rows.extend(value.map(|v| (name, v)));
     let (print, camera, light) = (report.print.as_ref(), report.camera.as_ref(), report.light.as_ref());
+    add("Print", print.and_then(|p| Some(format!("{} of {} in the frame", p.number_in_frame?, p.prints_in_frame?))));
     add("Format", print.map(|p| format!("{}, {} sure", p.format, percent(p.confidence))));
     add("Size", print.map(|p| format!("{} × {} mm", p.size_mm[0], p.size_mm[1])));
     add("Outline", print.and_then(|p| p.outline_sigma_mm).map(|v| format!("± {}", length(v))));

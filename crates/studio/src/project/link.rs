@@ -184,11 +184,16 @@ fn rank(frame: &Frame) -> usize {
 }
 
 /// A back belongs to the print before it, if that has none yet and is of its size. A back after a back that is to be shot
-/// again is that again.
+/// again is that again. Of several backs in one frame each belongs to the print that lay in its place: prints are turned over where
+/// they lie.
 fn back(project: &mut Project, frame: &Frame) -> Result<Linked> {
     let before = before(project, frame)?;
     let joined = match &before {
         None => Err("no front comes before it".to_owned()),
+        Some(other) if other.part.of != frame.part.of => {
+            let prints = crate::words::count(other.part.of as usize, "print", "prints");
+            Err(format!("the frame before it shows {prints}: say which one it is the back of"))
+        }
         Some(other) => partner(project, frame, other)?,
     };
     let (name, id) = (frame.name.clone(), frame.id);
@@ -232,10 +237,14 @@ fn of_one_size(a: &Frame, b: &Frame) -> bool {
     }
 }
 
-/// The frame that shows a print and was taken last before this one, in its sitting.
+/// The frame that shows a print and was taken last before this one, in its sitting; of several prints in it the one of the same
+/// number, if there is one.
 fn before(project: &Project, frame: &Frame) -> Result<Option<Frame>> {
     let key = |f: &Frame| (f.taken.as_deref().and_then(crate::finish::seconds_of), f.id);
     let shows = Frame::holds_print;
     let all = project.catalogue().frames_of_sitting(frame.sitting)?;
-    Ok(all.into_iter().filter(|f| shows(f) && key(f) < key(frame)).max_by_key(key))
+    let other = |f: &Frame| shows(f) && f.blake3 != frame.blake3;
+    let last = all.iter().filter(|f| other(f) && key(f) < key(frame)).max_by_key(|f| key(f));
+    let same = last.and_then(|l| all.iter().find(|f| f.blake3 == l.blake3 && f.part == frame.part));
+    Ok(same.or(last).cloned())
 }

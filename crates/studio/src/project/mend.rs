@@ -81,7 +81,7 @@ fn job(project: &Project, frame: &Frame, by_hand: &ByHand) -> Result<(FrameJob, 
     let referred = |hashes: &[String]| -> Result<Vec<Reference>> {
         let mut all = vec![];
         for hash in hashes {
-            let known = project.catalogue().frame_by_hash(hash)?.map(|f| project.original(&f));
+            let known = project.catalogue().frames_by_hash(hash)?.first().map(|f| project.original(f));
             all.extend(known.filter(|p| p.is_file()).map(|path| Reference { path, blake3: hash.clone() }));
         }
         Ok(all)
@@ -108,6 +108,7 @@ fn job(project: &Project, frame: &Frame, by_hand: &ByHand) -> Result<(FrameJob, 
             outputs: outputs(&project.folder().join(FINISHED), &stem, settings.srgb_png),
             settings,
             recipe,
+            more: false,
         },
         stem,
     ))

@@ -5,7 +5,7 @@
 //! away and stood in no sidecar, unless the old database can still be read.
 
 use super::sidecar::{self, Held};
-use super::take::{own_name, result, role_word};
+use super::take::{own_name, part_of, result, role_word};
 use super::{DATABASE, Error, FINISHED, Project, Result, Task, face};
 use crate::finish::read_report;
 use crate::job::FrameError;
@@ -103,7 +103,12 @@ fn read_all(reports: &Path, rebuilt: &mut Rebuilt) -> Vec<Found> {
         found.push(Found { stem: stem.to_owned(), report, held });
     }
     found.sort_by(|a, b| {
-        let key = |f: &Found| (f.report.frame.exif.taken.clone(), f.stem.clone());
+        // Prints of one frame lie together, in their order.
+        let key = |f: &Found| {
+            let part = part_of(&f.report);
+            let stem = f.stem.strip_suffix(&part.number.to_string()).filter(|_| !part.is_whole()).unwrap_or(&f.stem);
+            (f.report.frame.exif.taken.clone(), stem.to_owned(), part.number)
+        };
         key(a).cmp(&key(b))
     });
     found
@@ -145,6 +150,7 @@ fn fill(project: &mut Project, found: &[Found], highest: PrintId, rebuilt: &mut 
             let id = w.add_frame(&NewFrame {
                 blake3: f.report.frame.blake3.clone(),
                 name: own_name(Path::new(&f.report.frame.path), &f.report),
+                part: part_of(&f.report),
                 path: or(&held.original, &format!("{FINISHED}/reports/{}", f.report.frame.path)),
                 twins: held.twins.clone(),
                 taken,

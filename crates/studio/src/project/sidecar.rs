@@ -70,7 +70,7 @@ pub(super) fn write(print: &Print, frame: &Frame) -> String {
         exposed: one(plain, &f.date),
         digitised: frame.taken.clone().unwrap_or_default(),
         tool: format!("Fallside {}", env!("CARGO_PKG_VERSION")),
-        guid: format!("blake3:{}", frame.blake3),
+        guid: format!("blake3:{}{}", frame.blake3, one(!frame.part.is_whole(), &format!("-{}", frame.part.number))),
         derived_from: Some((frame.name.clone(), format!("blake3:{}", frame.blake3))),
         object: Object {
             title: f.title.clone(),
@@ -193,6 +193,7 @@ mod tests {
             id: FrameId(3),
             blake3: "00aa".into(),
             name: "F1.jpg".into(),
+            part: Default::default(),
             path: "/card/F1.jpg".into(),
             twins: vec!["/card/F1.dng".into()],
             taken: Some("2026-01-02T03:04:05".into()),

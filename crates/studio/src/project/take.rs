@@ -9,6 +9,7 @@ use super::link::{Placing, link};
 use super::{Error, FINISHED, ORIGINALS, Project, Result, Task, face};
 use crate::finish::{Entry, Event, Exit, OfProject, Outcome, Request, Source, finish, gather, hash};
 use crate::job::{FrameError, Work};
+use crate::recipe::PartOf;
 use crate::recipe::Settings;
 use crate::report::Report;
 use catalogue::{Finding, Finished, Frame, FrameId, NewFrame, PrintId};
@@ -109,9 +110,10 @@ pub fn take(project: &mut Project, request: &Take, work: &dyn Work, tell: Tell) 
         };
         return Ok(Taken { frames: vec![], known, problems, exit });
     }
+    let begun = sorted.begun;
     let new: Vec<Source> =
         if request.copy { copied(project, sorted.new)? } else { sorted.new.into_iter().map(|n| n.0).collect() };
-    let (context, standing) = context(project)?;
+    let (context, standing) = context(project, begun)?;
     let order: HashMap<PathBuf, usize> = new
         .iter()
         .enumerate()
@@ -131,7 +133,8 @@ pub fn take(project: &mut Project, request: &Take, work: &dyn Work, tell: Tell) 
         project: Some(OfProject { sources, standing }),
         memory: request.memory,
     };
-    let desk = Mutex::new(Desk { project, placing, next: 0, waiting: BTreeMap::new(), frames: vec![], failed: None });
+    let desk =
+        Mutex::new(Desk { project, placing, next: (0, 1), waiting: BTreeMap::new(), frames: vec![], failed: None });
     let hear = |event: Event| {
         if let Event::Done { entry, .. } = &event {
             let mut desk = desk.lock().unwrap_or_else(PoisonError::into_inner);
@@ -178,13 +181,15 @@ fn shows_print(frame: &Frame) -> bool {
 struct Sorted {
     /// Exposures to take in, with the hash of their best file.
     new: Vec<(Source, String)>,
+    /// Those of them that the catalogue has, with something missing: each with its number of prints.
+    begun: BTreeMap<String, u32>,
     known: usize,
     problems: Vec<String>,
 }
 
 /// Tells new exposures from known ones. A known one that lies elsewhere now, its old place being empty, is noted there.
 fn sort(project: &mut Project, sources: Vec<Source>) -> Result<Sorted> {
-    let mut sorted = Sorted { new: vec![], known: 0, problems: vec![] };
+    let mut sorted = Sorted { new: vec![], begun: BTreeMap::new(), known: 0, problems: vec![] };
     let mut seen = BTreeSet::new();
     for source in sources {
         let blake3 = match hash(&source.path) {
@@ -194,17 +199,22 @@ fn sort(project: &mut Project, sources: Vec<Source>) -> Result<Sorted> {
                 continue;
             }
         };
-        let frame = project.catalogue().frame_by_hash(&blake3)?;
-        match frame {
-            Some(frame) if whole(project, &frame) => {
+        let frames = project.catalogue().frames_by_hash(&blake3)?;
+        match frames.first() {
+            Some(first) if frames.len() as i64 == first.part.of && frames.iter().all(|f| whole(project, f)) => {
                 sorted.known += 1;
-                if !project.original(&frame).exists() {
+                if !project.original(first).exists() {
                     let path = absolute(&source.path);
-                    project.change(&format!("{} lies at {path} now", frame.name), |w| w.moved(frame.id, &path))?;
+                    project.change(&format!("{} lies at {path} now", first.name), |w| {
+                        frames.iter().try_for_each(|f| w.moved(f.id, &path))
+                    })?;
                 }
             }
             // One file under two names is one exposure.
-            _ if seen.insert(blake3.clone()) => sorted.new.push((source, blake3)),
+            first if seen.insert(blake3.clone()) => {
+                sorted.begun.extend(first.map(|f| (blake3.clone(), f.part.of as u32)));
+                sorted.new.push((source, blake3));
+            }
             _ => {}
         }
     }
@@ -271,21 +281,25 @@ fn keep_values(project: &Project, values: Option<&Path>) -> Result<()> {
     Ok(crate::finish::write_beside(&place, &bytes)?)
 }
 
-/// Known frames of the latest sitting to look at beside the new ones, and the hashes of all that stand.
-fn context(project: &Project) -> Result<(Vec<Source>, BTreeSet<String>)> {
+/// Known frames of the latest sitting to look at beside the new ones, and the hashes of all that stand, each with its number of
+/// prints. Frames that were `begun` are finished as what they were, and are none of the context.
+fn context(project: &Project, begun: BTreeMap<String, u32>) -> Result<(Vec<Source>, BTreeMap<String, u32>)> {
     let latest = project.catalogue().sittings()?.pop().map(|s| s.id);
     let mut counts: HashMap<String, usize> = HashMap::new();
     let mut sources = vec![];
-    let mut standing = BTreeSet::new();
+    let mut standing = begun;
     if latest.is_some() {
         for frame in project.catalogue().frames_of_sitting(latest)?.into_iter().rev() {
             let shows = frame.holds_print();
             let kind = if shows { "print" } else { &frame.role };
             let count = counts.entry(kind.to_owned()).or_default();
             let path = project.original(&frame);
+            if standing.contains_key(&frame.blake3) {
+                continue;
+            }
             if *count < (if shows { PRINTS } else { SERVICE }) && path.exists() {
                 *count += 1;
-                standing.insert(frame.blake3.clone());
+                standing.insert(frame.blake3.clone(), frame.part.of as u32);
                 sources.push(Source { path, twins: vec![] });
             }
         }
@@ -298,8 +312,9 @@ fn context(project: &Project) -> Result<(Vec<Source>, BTreeSet<String>)> {
 struct Desk<'a> {
     project: &'a mut Project,
     placing: Placing,
-    next: usize,
-    waiting: BTreeMap<usize, Option<Arrived>>,
+    /// Place among the exposures, and which of its prints.
+    next: (usize, u32),
+    waiting: BTreeMap<(usize, u32), (PartOf, Option<Arrived>)>,
     frames: Vec<FrameId>,
     failed: Option<Error>,
 }
@@ -324,9 +339,11 @@ impl Desk<'_> {
             stem: entry.stem.clone(),
             report: Box::new(report.clone()),
         });
-        self.waiting.insert(place, arrived);
-        while let Some(arrived) = self.waiting.remove(&self.next) {
-            self.next += 1;
+        let part = entry.part.unwrap_or(PartOf { number: 1, of: 1 });
+        self.waiting.insert((place, part.number), (part, arrived));
+        while let Some((part, arrived)) = self.waiting.remove(&self.next) {
+            let (place, _) = self.next;
+            self.next = if part.number < part.of { (place, part.number + 1) } else { (place + 1, 1) };
             // After the first trouble with the catalogue nothing more is entered: the next take goes on from here.
             if let (Some(arrived), None) = (arrived, &self.failed)
                 && let Err(e) = self.enter(&arrived, tell)
@@ -358,7 +375,8 @@ impl Desk<'_> {
 }
 
 fn again(project: &mut Project, placing: &Placing, report: &Report, stem: &str) -> Result<()> {
-    let Some(frame) = project.catalogue().frame_by_hash(&report.frame.blake3)? else { return Ok(()) };
+    let all = project.catalogue().frames_by_hash(&report.frame.blake3)?;
+    let Some(frame) = all.into_iter().find(|f| f.part == part_of(report)) else { return Ok(()) };
     let result = result(project, report, stem);
     project.catalogue.record(frame.id, &result, &report.recipe.canonical())?;
     let role = role_word(report);
@@ -399,6 +417,7 @@ fn enter(project: &mut Project, arrived: &Arrived) -> Result<FrameId> {
     let frame = NewFrame {
         blake3: report.frame.blake3.clone(),
         name: name.clone(),
+        part: part_of(report),
         path: place_of(project, path),
         twins: twins.iter().map(|t| place_of(project, t)).collect(),
         taken: report.frame.exif.taken.clone(),
@@ -418,11 +437,22 @@ fn enter(project: &mut Project, arrived: &Arrived) -> Result<FrameId> {
     })
 }
 
-/// The name the camera gave: a copy's own name without the hash that was put into it.
+/// The name the camera gave: a copy's own name without the hash that was put into it. One of several prints has the name without its
+/// ending, and its number.
 pub(super) fn own_name(path: &Path, report: &Report) -> String {
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     let mark = report.frame.blake3.get(..10).unwrap_or_default();
-    if mark.is_empty() { name } else { name.replacen(&format!("-{mark}."), ".", 1) }
+    let name = if mark.is_empty() { name } else { name.replacen(&format!("-{mark}."), ".", 1) };
+    match report.recipe.part {
+        Some(part) => format!("{}-{}", name.rsplit_once('.').map_or(name.as_str(), |(stem, _)| stem), part.number),
+        None => name,
+    }
+}
+
+/// Which of its frame's prints a report tells of, as the catalogue has it.
+pub(super) fn part_of(report: &Report) -> catalogue::PartOf {
+    let of = |p: PartOf| catalogue::PartOf { number: i64::from(p.number), of: i64::from(p.of) };
+    report.recipe.part.map(of).unwrap_or_default()
 }
 
 /// What finishing made, with paths from the project's folder.

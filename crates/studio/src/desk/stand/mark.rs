@@ -3,6 +3,7 @@
 use super::super::{Desk, held};
 use super::{Again, Sitting};
 use crate::desk::wire::{Did, Event};
+use crate::project::catalogue::{PrintId, named};
 use crate::project::{Error, Result};
 use serde::Deserialize;
 
@@ -43,19 +44,32 @@ impl Sitting {
             self.seen = Some(name.to_owned());
             return Ok(format!("Seen: {name}"));
         }
-        let numbered = last.print.zip(last.label.clone());
-        let (print, label) = numbered.ok_or_else(|| refused("It shows no print, or is still being saved."))?;
-        let front = last.role == "front";
-        self.reshoot.retain(|r| r.0 != print);
-        if mark == Mark::Enough {
-            // Its back may be turned up now, where backs are taken.
-            self.owed = self.owed.or((front && self.watch.backs).then_some(print));
-            return Ok(format!("{label} need not be taken again"));
+        // A frame is taken again with all prints in it.
+        let lie = if self.parts.is_empty() { std::slice::from_ref(last) } else { self.parts.as_slice() };
+        let numbered: Vec<(i64, String)> = lie.iter().filter_map(|l| l.print.zip(l.label.clone())).collect();
+        if numbered.len() < last.of.max(1) {
+            return Err(refused("It shows no print, or is still being saved."));
         }
-        // A print that is to be taken again stays as it lies.
-        self.owed = self.owed.filter(|p| *p != print);
-        self.reshoot.push((print, Again { label: label.clone(), name: name.to_owned(), sentence: SAID.into() }));
-        Ok(format!("{label} is to be taken again"))
+        let front = last.role == "front";
+        let label = named(&numbered.iter().map(|(print, _)| PrintId(*print)).collect::<Vec<_>>());
+        let are = if numbered.len() > 1 { "are" } else { "is" };
+        for (print, label) in numbered {
+            self.reshoot.retain(|r| r.0 != print);
+            if mark == Mark::Enough {
+                // Its back may be turned up now, where backs are taken.
+                if front && self.watch.backs {
+                    self.owed.insert(print);
+                }
+                continue;
+            }
+            // A print that is to be taken again stays as it lies.
+            self.owed.remove(&print);
+            self.reshoot.push((print, Again { label, name: name.to_owned(), sentence: SAID.into() }));
+        }
+        Ok(match mark {
+            Mark::Enough => format!("{label} need not be taken again"),
+            _ => format!("{label} {are} to be taken again"),
+        })
     }
 }
 
@@ -70,6 +84,7 @@ mod tests {
             print,
             label: print.map(|p| format!("P000{p}")),
             name: "F1.jpg".into(),
+            of: 1,
             verdict: "keep".into(),
             sentence: String::new(),
             remedy: None,
@@ -77,7 +92,7 @@ mod tests {
             role: "front".into(),
         };
         let watch = Watch { backs: true, ..Watch::default() };
-        Sitting { last: Some(last), owed: print, watch, ..Sitting::default() }
+        Sitting { last: Some(last), owed: print.into_iter().collect(), watch, ..Sitting::default() }
     }
 
     #[test]
@@ -86,12 +101,12 @@ mod tests {
         s.mark("F1.jpg", Mark::Again).unwrap();
         s.mark("F1.jpg", Mark::Again).unwrap();
         assert_eq!(
-            (s.reshoot.len(), s.reshoot[0].1.label.as_str(), s.owed),
-            (1, "P0004", None),
+            (s.reshoot.len(), s.reshoot[0].1.label.as_str(), s.owed.len()),
+            (1, "P0004", 0),
             "once, and no back yet"
         );
         s.mark("F1.jpg", Mark::Enough).unwrap();
-        assert_eq!((s.reshoot.len(), s.owed), (0, Some(4)));
+        assert_eq!((s.reshoot.len(), s.owed.clone()), (0, [4].into()));
         s.mark("F1.jpg", Mark::Seen).unwrap();
         assert_eq!(s.told().seen.as_deref(), Some("F1.jpg"));
     }
