@@ -220,7 +220,8 @@ fn a_kill_leaves_no_bag_and_the_next_run_goes_on() {
         }
     }
     assert!(killed > 2, "killed only {killed} times");
-    assert!(fallside(&[&"pack", &results(), &"--out", &bag]).status.success());
+    let o = fallside(&[&"pack", &results(), &"--out", &bag]);
+    assert!(o.status.success(), "{}", said(&o));
     assert!(fallside(&[&"verify", &bag]).status.success());
     assert!(files(&bag).iter().all(|f| !f.to_string_lossy().ends_with(".part")));
 }

@@ -255,12 +255,15 @@ fn complete(outline: &mut Outline, pose: &Pose) {
 /// placed in its blur ([`PLACED`]). A side that was not found lies where its window's side says, or the model of the camera.
 fn sigma(outline: &Outline, pose: &Pose) -> f64 {
     let scale = pose.px_per_mm().max(1e-6);
+    // What camera and sheet leave unexplained, past the tenth of a pixel to which any side is measured, is bend or lift that
+    // a side's curve may miss at its ends as well.
+    let misfit = 2.0 * (pose.rms - 0.1 / scale).max(0.0);
     let end = |i: usize, k: usize| {
         let (side, window) = (&outline.outer.sides[i], &outline.window.sides[i]);
         if side.sure() {
             // Where part of a side did not show, the rest may be a line near by.
             let partly = PARTLY * (1.0 - side.support / side.seen.max(0.1)).max(0.0).powf(1.5);
-            side.ends[k].hypot(side.rival).hypot(partly).hypot(PLACED / scale).hypot(0.01)
+            side.ends[k].hypot(side.rival).hypot(partly).hypot(misfit).hypot(PLACED / scale).hypot(0.01)
         } else if window.sure() {
             UNSEEN.hypot(window.ends[k]).hypot(pose.rms)
         } else {

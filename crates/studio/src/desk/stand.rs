@@ -164,10 +164,9 @@ impl Desk {
             {
                 let part = report.recipe.part.map_or((1, 1), |p| (p.number as usize, p.of as usize));
                 // One verdict for all prints of a frame, when the last of them is known.
-                match held(&self.stand).judged(part, judged(path, report)) {
-                    true => self.tell_verdict(),
-                    false => self.tell(&Event::Changed),
-                }
+                // The sitting is let go of before it is told of.
+                let all = held(&self.stand).judged(part, judged(path, report));
+                if all { self.tell_verdict() } else { self.tell(&Event::Changed) }
             }
             TakeEvent::Saved { frame, print, .. } => {
                 let (told, last) = held(&self.stand).saved(frame, *print);

@@ -33,6 +33,11 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         let known: Vec<String> = print::format::known().into_iter().map(|f| f.name).collect();
         return refuse(tell, format!("{name} names no format: say {}, or a size with --plain.", known.join(", ")));
     }
+    let folders = found.folders.clone();
+    let mut originals = originals(request, &found.sources, &folders);
+    if let Err(e) = originals.refuse_folder(&request.out) {
+        return refuse(tell, e.to_string());
+    }
     if found.sources.is_empty() {
         if problems.is_empty() {
             let named: Vec<String> = request.inputs.iter().map(|p| p.display().to_string()).collect();
@@ -57,8 +62,6 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         Err(line) => return refuse(tell, line),
     };
     says.into_iter().for_each(|line| tell(Event::Says(line)));
-    let folders = found.folders.clone();
-    let mut originals = originals(request, &found.sources, &folders);
     let store = match Store::open(&request.out, &originals, remembers) {
         Ok(store) => store,
         Err(e) => return refuse(tell, e.to_string()),
@@ -154,6 +157,7 @@ fn originals(request: &Request, sources: &[Source], folders: &[PathBuf]) -> Orig
     // A folder named with a bare file's name is empty and means here.
     let here = |f: &Path| if f.as_os_str().is_empty() { PathBuf::from(".") } else { f.to_owned() };
     folders.iter().for_each(|f| originals.add_folder(&here(f)));
+    request.inputs.iter().filter(|f| f.is_dir()).for_each(|f| originals.add_folder(f));
     let named = [&request.chart, &request.chart_values, &request.ambient].into_iter().flatten();
     named.chain(&request.blanks).chain(&request.backs).for_each(|f| originals.add_file(f));
     originals

@@ -115,7 +115,7 @@ fn is_half(entry: &std::fs::DirEntry) -> bool {
 /// One run at a time in a result folder.
 fn hold(mark: &Path) -> Result<Hold, FrameError> {
     let path = mark.join(LOCK);
-    Hold::take(&path, &format!("process {}", std::process::id())).map_err(|e| match e {
+    Hold::take(&path, "another run").map_err(|e| match e {
         HoldError::Held(by) => {
             let out = mark.parent().unwrap_or(mark);
             FrameError::new(format!("Results are being written into {} by {by}.", out.display()))

@@ -107,7 +107,7 @@ pub fn draw(kind: usize, width: usize, height: usize, seed: u64) -> Drawn {
                 let (x, y) = (x - (i + 0.5) * pitch, y - (j + 0.5) * pitch);
                 let (x, y) = ((x * cos - y * sin) / side * 2.0, (x * sin + y * cos) / side * 2.0);
                 let hole = ((x * 2.2 + 1.5) as u64 + 3 * (y * 2.2 + 1.5) as u64 + i as u64 * 7 + j as u64 * 11) ^ holes;
-                let middle = x.abs() < 0.65 && y.abs() < 0.65 && hole % 2 == 0;
+                let middle = x.abs() < 0.65 && y.abs() < 0.65 && hole.is_multiple_of(2);
                 if x.abs() < 1.0 && y.abs() < 1.0 && !middle {
                     *p = [12.0; 3];
                 }
