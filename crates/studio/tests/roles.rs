@@ -51,8 +51,8 @@ fn the_chart_itself_stays_the_chart() {
 /// Ten small prints, two rows of five, as people lay them out to save time.
 fn rows_of_small_prints(seed: u64) -> Scene {
     let mut rng = Rng::new(seed);
-    let mut rig = Rig::default();
-    rig.camera = Camera::over(3000.0, 2000.0, Length::mm(36.0), Length::mm(360.0), Length::mm(900.0));
+    let camera = Camera::over(3000.0, 2000.0, Length::mm(36.0), Length::mm(360.0), Length::mm(900.0));
+    let rig = Rig { camera, ..Rig::default() };
     let place = |i: usize| point((i % 5) as f64 * 66.0 - 132.0, (i / 5) as f64 * 98.0 - 49.0);
     let sheets = (0..10).map(|i| {
         let subject = Subject::ALL[(i + seed as usize) % Subject::ALL.len()];
