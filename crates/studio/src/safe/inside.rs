@@ -7,7 +7,8 @@ fn is_plain(path: &str) -> bool {
     let text = path.strip_suffix('/').unwrap_or(path);
     !text.is_empty()
         && !text.contains(['\\', '\0'])
-        && text.split('/').all(|part| !part.is_empty())
+        // `Path::components` passes over a dot in the middle.
+        && text.split('/').all(|part| !matches!(part, "" | "." | ".."))
         && Path::new(text).components().all(|c| matches!(c, Component::Normal(_)))
 }
 
