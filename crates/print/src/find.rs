@@ -5,8 +5,7 @@ use crate::format::Format;
 use crate::look::{Look, Turned};
 use crate::outline::{self, Outline, from_top_left};
 use crate::pose::Pose;
-use crate::{orient, template};
-use geometry::fit::Polynomial;
+use crate::{agree, orient, template};
 use geometry::{Homography, Quad};
 use pixels::{Field, Frame, Picture};
 
@@ -111,7 +110,8 @@ pub fn find_again(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints,
     let format = formats.iter().position(|f| f.name == place.format)?;
     let base = Homography::from_points(&formats[format].outer_quad().0, &place.corners.0)?;
     let candidate = Candidate { format, back: place.back, score: place.score, outer: place.corners };
-    let outline = Outline::close_to(frame, &reference(frame, bed), &formats[format], base, outline::SHARP);
+    let mut outline = Outline::close_to(frame, &reference(frame, bed), &formats[format], base, outline::SHARP);
+    give_up_strays(&mut outline, frame, &formats[format], hints);
     Some(judged(outline, frame, formats, hints, &candidate)).filter(|f| f.confidence > SURE)
 }
 
@@ -188,7 +188,10 @@ const BACK: f32 = 0.3;
 /// The candidate refined as in a sharp frame, and where half the edges do not show so, as in one out of focus.
 fn refine(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, c: &Candidate) -> Option<Found> {
     let by = |step_px: f64| {
-        let outline = Outline::refine(frame, bed, &formats[c.format], c.outer, step_px)?;
+        let mut outline = Outline::refine(frame, bed, &formats[c.format], c.outer, step_px)?;
+        if !c.back {
+            give_up_strays(&mut outline, frame, &formats[c.format], hints);
+        }
         Some(judged(outline, frame, formats, hints, c))
     };
     let sharp = by(outline::SHARP);
@@ -200,6 +203,22 @@ fn refine(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, c: &Can
     sharp.into_iter().chain(soft).max_by(|a, b| a.confidence.total_cmp(&b.confidence))
 }
 
+/// Camera and curl by an outline.
+fn camera(outline: &Outline, frame: &Frame, format: &Format, hints: &Hints) -> Pose {
+    let focal = hints.focal_px.unwrap_or(USUAL_FOCAL * frame.width.max(frame.height) as f64);
+    Pose::fit(outline, format, focal, (frame.width, frame.height), hints.lens)
+}
+
+/// Gives up the sides that the window contradicts, where there is a contradiction at all.
+fn give_up_strays(outline: &mut Outline, frame: &Frame, format: &Format, hints: &Hints) {
+    // Sides and window that one camera explains to a few hundredths of a millimetre contradict each other nowhere.
+    if camera(outline, frame, format, hints).rms > 0.05
+        && let Some(only) = agree::window_only(outline)
+    {
+        agree::give_up_strays(outline, &camera(&only, frame, format, hints));
+    }
+}
+
 /// What an outline measured for a candidate amounts to.
 pub(crate) fn judged(mut outline: Outline, frame: &Frame, formats: &[Format], hints: &Hints, c: &Candidate) -> Found {
     let format = &formats[c.format];
@@ -209,8 +228,7 @@ pub(crate) fn judged(mut outline: Outline, frame: &Frame, formats: &[Format], hi
             s.points.clear();
         });
     }
-    let focal = hints.focal_px.unwrap_or(USUAL_FOCAL * frame.width.max(frame.height) as f64);
-    let pose = Pose::fit(&outline, format, focal, (frame.width, frame.height), hints.lens);
+    let pose = camera(&outline, frame, format, hints);
     complete(&mut outline, &pose);
     let outer: Vec<f64> = outline.outer.sides.iter().filter(|s| s.seen > 0.3).map(|s| s.support / s.seen).collect();
     let window: Vec<f64> = outline.window.sides.iter().filter(|s| s.seen > 0.3).map(|s| s.support / s.seen).collect();
@@ -220,29 +238,28 @@ pub(crate) fn judged(mut outline: Outline, frame: &Frame, formats: &[Format], hi
     let fits = 1.0 / (1.0 + (pose.rms / 0.2f64.hypot(0.5 / pose.px_per_mm().max(1e-6))).powi(2));
     let edges = if c.back { mean(&outer) * 0.8 } else { 0.6 * mean(&outer) + 0.4 * mean(&window) };
     let sigma_mm = sigma(&outline, &pose);
-    let confidence = edges * fits;
+    // Four sides make a rectangle: with fewer, most of it is only supposed.
+    let sure = outline.outer.sides.iter().chain(&outline.window.sides).filter(|s| s.sure()).count();
+    // What lies outside the frame says nothing for it, as in the first look.
+    let view = outline.outer.sides.iter().map(|s| s.seen).sum::<f64>() / 4.0;
+    let enough = (sure as f64 / 4.0).min(1.0) * (view / 0.6).min(1.0);
+    // No profile reaches so far: a side there was put there by a model gone astray.
+    let stays = outline.outer.sides.iter().all(|s| s.curve.at(-1.0).abs().max(s.curve.at(1.0).abs()) < FARTHEST);
+    let confidence = if stays { edges * fits * enough } else { 0.0 };
     Found { format: format.clone(), back: c.back, outline, pose, score: c.score, confidence, sigma_mm }
 }
 
+/// Farther (mm) than any profile reaches from where a side was looked for.
+const FARTHEST: f64 = 5.0;
+
 /// Puts the model's line where a side was not found.
 fn complete(outline: &mut Outline, pose: &Pose) {
-    let Some(print_from_frame) = outline.frame_from_print.inverse() else { return };
-    for sides in [&mut outline.outer, &mut outline.window] {
-        for i in 0..4 {
-            if sides.sides[i].sure() {
-                continue;
-            }
-            let (a, b) = sides.rect.side(i);
-            let outward = -(b - a).unit().quarter_turn();
-            let samples: Vec<(f64, f64, f64)> = (0..=16)
-                .map(|k| {
-                    let t = f64::from(k) / 8.0 - 1.0;
-                    let p = a.lerp(b, (t + 1.0) / 2.0);
-                    (t, (print_from_frame.apply(pose.frame(p)) - p).dot(outward), 1.0)
-                })
-                .collect();
-            if let Some((curve, _, _)) = Polynomial::fit(&samples, 3, 0.01) {
-                sides.sides[i].curve = curve;
+    for i in 0..4 {
+        let (outer, window) =
+            (agree::placed(outline, &outline.outer, i, pose), agree::placed(outline, &outline.window, i, pose));
+        for (side, curve) in [(&mut outline.outer.sides[i], outer), (&mut outline.window.sides[i], window)] {
+            if let Some(curve) = curve.filter(|_| !side.sure()) {
+                side.curve = curve;
             }
         }
     }
@@ -257,17 +274,17 @@ fn sigma(outline: &Outline, pose: &Pose) -> f64 {
     let scale = pose.px_per_mm().max(1e-6);
     // What camera and sheet leave unexplained, past the tenth of a pixel to which any side is measured, is bend or lift that
     // a side's curve may miss at its ends as well.
-    let misfit = 2.0 * (pose.rms - 0.1 / scale).max(0.0);
+    let misfit = 3.0 * (pose.rms - 0.1 / scale).max(0.0);
     let end = |i: usize, k: usize| {
         let (side, window) = (&outline.outer.sides[i], &outline.window.sides[i]);
         if side.sure() {
             // Where part of a side did not show, the rest may be a line near by.
-            let partly = PARTLY * (1.0 - side.support / side.seen.max(0.1)).max(0.0).powf(1.5);
+            let partly = PARTLY * (1.0 - side.support / side.seen.max(0.1)).max(0.0).powf(1.2);
             side.ends[k].hypot(side.rival).hypot(partly).hypot(misfit).hypot(PLACED / scale).hypot(0.01)
         } else if window.sure() {
             UNSEEN.hypot(window.ends[k]).hypot(pose.rms)
         } else {
-            (2.0 * UNSEEN).hypot(3.0 * pose.rms)
+            (2.0 * UNSEEN).hypot(4.0 * pose.rms)
         }
     };
     (0..4).map(|i| end(i, 0).hypot(end((i + 3) % 4, 1))).fold(0.0, f64::max)
@@ -275,11 +292,11 @@ fn sigma(outline: &Outline, pose: &Pose) -> f64 {
 
 /// Standard error of placing an edge in its blur, frame pixels: sharpening, tone curves that nobody wrote down and light
 /// scattered in the paper move where half the light is.
-const PLACED: f64 = 0.12;
+const PLACED: f64 = 0.16;
 /// Standard uncertainty (mm) of a side of which next to nothing shows.
-const PARTLY: f64 = 0.8;
+const PARTLY: f64 = 1.0;
 /// Standard uncertainty (mm) of a side that only its window's side places: how far windows lie from their nominal place.
-const UNSEEN: f64 = 0.35;
+const UNSEEN: f64 = 0.25;
 
 /// The bed's light scaled so that the brightest of what lies in the frame is about 1: on white paper it stays as it is, on a
 /// dark or coloured ground a border would otherwise be many times the ground, and past what a ratio is kept to.

@@ -1,5 +1,6 @@
 //! Finds and measures a print in a frame: pixels in, measurements with their uncertainty out. It never changes a pixel.
 
+mod agree;
 pub mod bed;
 pub mod chart;
 pub mod drawn;

@@ -32,7 +32,7 @@ pub struct Side {
 
 impl Side {
     /// A side that was not found, of which so much is in the frame.
-    fn missing(seen: f64) -> Self {
+    pub(crate) fn missing(seen: f64) -> Self {
         let (curve, ends) = (Polynomial(vec![0.0]), [f64::INFINITY; 2]);
         Self { curve, spread: f64::INFINITY, support: 0.0, step: 0.0, seen, points: Vec::new(), ends, rival: 0.0 }
     }
@@ -77,6 +77,19 @@ pub struct Reach {
     pub step_px: f64,
 }
 
+impl Reach {
+    /// The reach with room enough on a coarse frame of `scale` pixels a millimetre, of a `border` (mm) four fifths at the most.
+    ///
+    /// A step is told by the quiet paper beside it: with less than [`ROOM`] to either side its own blur is all that there is.
+    fn at_least(self, border: f64, scale: f64) -> Self {
+        let room = ROOM / scale.max(1e-6);
+        Self { border: self.border.max(room.min(0.8 * border)), beyond: self.beyond.max(room), ..self }
+    }
+}
+
+/// Pixels of paper beside an edge: an edge with its sharpening's halo is four wide.
+const ROOM: f64 = 8.0;
+
 /// Samples half a pixel apart, for a sharp lens.
 pub const SHARP: f64 = 0.5;
 /// Samples two pixels apart, for a frame out of focus: a step is the difference of means of three samples, so an edge ten
@@ -116,7 +129,8 @@ fn side(
     for &(blended, half) in WAYS {
         let other = (blended > 0).then(|| strip.blend(blended, half));
         let found = other.as_ref().unwrap_or(&strip).steps();
-        let scale = Scale { step: strip.step, tolerance, blended };
+        let range = strip.range();
+        let scale = Scale { step: strip.step, tolerance, blended, range };
         let side = choose(&found, scale, reach.degree, seen);
         if side.support > best.support + 0.1 {
             best = side;
@@ -189,12 +203,22 @@ fn snap(found: &[strip::Found], curve: &Polynomial, scale: Scale, degree: usize)
         }
     }
     let Fitted { spread, ends, .. } = fitted?;
-    near.retain(|(t, s)| (s.at - curve.at(*t)).abs() < (4.0 * spread).clamp(0.25 * tolerance, tolerance));
-    let support = near.len() as f64 / found.len().max(1) as f64;
+    let within = (4.0 * spread).clamp(0.25 * tolerance, tolerance);
+    near.retain(|(t, s)| (s.at - curve.at(*t)).abs() < within);
+    let support = beyond_chance(near.len() as f64 / found.len().max(1) as f64, found, within, scale.range);
     let mut sizes: Vec<f64> = near.iter().map(|(_, s)| f64::from(s.size)).collect();
     let step = geometry::fit::median(&mut sizes) as f32;
     let points = near.iter().map(|(t, s)| (*t, s.at)).collect();
     Some(Side { curve, spread, support, step, seen: 1.0, points, ends, rival: 0.0 })
+}
+
+/// The share of places that agree less what steps thrown at random would give: with `p` the chance that one of a profile's
+/// steps falls within reach of any line, `(share - p) / (1 - p)`.
+fn beyond_chance(share: f64, found: &[strip::Found], within: f64, range: f64) -> f64 {
+    let steps: usize = found.iter().map(|(_, s, _)| s.len()).sum();
+    let each = steps as f64 / found.len().max(1) as f64;
+    let p = 1.0 - (1.0 - (2.0 * within / range.max(1e-6)).min(1.0)).powf(each);
+    ((share - p) / (1.0 - p).max(1e-6)).max(0.0)
 }
 
 impl Sides {
@@ -245,7 +269,8 @@ impl Outline {
         let mut base = Homography::from_points(&rect.0, &rough.0)?;
         // The narrowest border bounds how far profiles may start inside it.
         let border = format.border();
-        let first = Reach { border: (border * 0.55).min(2.4), beyond: 2.4, places: 32, degree: 2, step_px };
+        let first = Reach { border: (border * 0.55).min(2.4), beyond: 2.4, places: 32, degree: 2, step_px }
+            .at_least(border, base.scale_at(rect.centre()));
         let sides = measure(frame, bed, &base, rect, Which::Outer, first);
         base = base_on(&base, &sides, rect)?;
         Some(Self::close_to(frame, bed, format, base, step_px))
@@ -255,9 +280,12 @@ impl Outline {
     pub fn close_to(frame: &Frame, bed: &Field, format: &Format, base: Homography, step_px: f64) -> Self {
         let (rect, inner) = (format.outer_quad(), format.window_quad());
         let border = format.border();
-        let close = Reach { border: (border * 0.4).min(1.6), beyond: 0.9, places: 72, degree: 4, step_px };
+        let scale = base.scale_at(rect.centre());
+        let close = Reach { border: (border * 0.4).min(1.6), beyond: 0.9, places: 72, degree: 4, step_px }
+            .at_least(border, scale);
         let outer = measure(frame, bed, &base, rect, Which::Outer, close);
-        let window_reach = Reach { border: (border * 0.5).min(2.0), beyond: 1.5, places: 48, degree: 3, step_px };
+        let window_reach = Reach { border: (border * 0.5).min(2.0), beyond: 1.5, places: 48, degree: 3, step_px }
+            .at_least(border, scale);
         let window = measure(frame, bed, &base, inner, Which::Window, window_reach);
         Self { frame_from_print: base, outer, window }
     }

@@ -48,6 +48,7 @@ impl Pose {
         let seen = gather(outline, &outline.outer).chain(gather(outline, &outline.window)).collect::<Vec<_>>();
         let middle = outline.frame_from_print.apply(point(w / 2.0, h / 2.0));
         let scale = outline.frame_from_print.scale_at(point(w / 2.0, h / 2.0));
+        let noise = NOISE.hypot(0.15 / scale.max(1e-6));
         let right = outline.frame_from_print.apply(point(w / 2.0 + 1.0, h / 2.0)) - middle;
         // Untold, a macro lens bends under one per cent at the corner. A told one is held as well as it is known, and never so
         // tightly that the fit cannot move.
@@ -68,7 +69,7 @@ impl Pose {
         let residuals = |x: &[f64]| {
             let pose = make(x);
             let mut r: Vec<f64> =
-                seen.iter().map(|s| (pose.frame(s.print) - s.frame).dot(s.normal) / s.scale / NOISE).collect();
+                seen.iter().map(|s| (pose.frame(s.print) - s.frame).dot(s.normal) / s.scale / noise).collect();
             // What is known before looking, each over its usual spread: a stand leans by a degree or so, a print lifts a few
             // millimetres (curvature 1e-3 is 1.2 mm at 50 mm).
             r.extend([x[0] / 1.5, x[1] / 1.5, x[6] / 1.5, x[7] / 1.5, x[8] / 1.5, (x[9] - lens.k[0]) / k1_spread]);

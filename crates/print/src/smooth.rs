@@ -12,6 +12,8 @@ pub struct Scale {
     pub tolerance: f64,
     /// Neighbours on either side that each profile was averaged with.
     pub blended: usize,
+    /// Length (mm) of a profile, in which steps may lie.
+    pub range: f64,
 }
 
 /// A smooth curve through samples, and how well it is known.
@@ -112,7 +114,7 @@ mod tests {
     #[test]
     fn half_a_side_leaves_its_far_end_open() {
         let half: Vec<(f64, f64)> = (0..30).map(|k| (f64::from(k) / 30.0, 0.01 * f64::from((k * 7) % 5 - 2))).collect();
-        let fit = Fitted::new(&half, 5, Scale { step: 0.05, tolerance: 0.08, blended: 0 }).unwrap();
+        let fit = Fitted::new(&half, 5, Scale { step: 0.05, tolerance: 0.08, blended: 0, range: 2.5 }).unwrap();
         assert!(fit.ends[0] > 0.2 && fit.ends[1] < 0.1, "{:?}", fit.ends);
         assert!(fit.curve.at(-1.0).abs() < 2.0 * fit.ends[0]);
     }

@@ -87,6 +87,11 @@ impl Strip {
         Self { places, blended: radius, half, ..*self }
     }
 
+    /// Length of its profiles, mm.
+    pub fn range(&self) -> f64 {
+        self.places.first().map_or(0.0, |(_, p)| p.values.len() as f64 * self.step)
+    }
+
     /// The steps of every profile.
     pub fn steps(&self) -> Vec<Found> {
         let find = |(t, p): &(f64, Profile)| {

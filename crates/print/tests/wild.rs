@@ -17,9 +17,11 @@ const SEEDS: Range<u64> = 0..300;
 /// Of a hundred frames, how many may be lost (no outline, or one over [`LOST_MM`] off), have the wrong format, or be turned
 /// wrongly (of those not lost whose format has a foot). These are what today's finder keeps, not what is wanted: that is
 /// nought, four and nought.
-const LOST_OF_100: f64 = 60.0;
-const FORMAT_OF_100: f64 = 12.0;
-const TURN_OF_100: f64 = 8.0;
+const LOST_OF_100: f64 = 12.0;
+const FORMAT_OF_100: f64 = 8.0;
+const TURN_OF_100: f64 = 2.0;
+/// How many of [`HARD`] may be lost.
+const LOST_OF_HARD: usize = 62;
 
 /// Beyond this an outline is no outline of that print, mm.
 const LOST_MM: f64 = 2.0;
@@ -27,13 +29,14 @@ const LOST_MM: f64 = 2.0;
 const MEDIAN: (f64, f64) = (0.10, 0.6);
 const WORST: (f64, f64) = (0.8, 4.0);
 
-/// A hundred seeds of 300 to 999 that today's finder loses, most pixels to the millimetre first. List them anew when it is better.
+/// The hundred of the seeds 300 to 899 that today's finder does worst on: first those it loses, then by how far it is off. List
+/// them anew when it is better.
 const HARD: &[u64] = &[
-    481, 333, 431, 438, 435, 372, 309, 420, 383, 324, 461, 303, 478, 356, 400, 307, 424, 327, 311, 439, 413, 387, 403,
-    377, 365, 466, 323, 416, 451, 401, 382, 419, 448, 434, 457, 459, 470, 306, 374, 342, 472, 463, 337, 326, 376, 370,
-    396, 360, 437, 476, 397, 348, 373, 371, 453, 391, 304, 355, 446, 449, 320, 368, 332, 328, 300, 404, 379, 385, 302,
-    426, 367, 469, 414, 417, 433, 409, 316, 339, 425, 319, 436, 415, 393, 445, 359, 462, 444, 362, 352, 479, 363, 473,
-    344, 334, 310, 395, 381, 364, 471, 353,
+    562, 692, 309, 598, 783, 374, 680, 687, 728, 874, 580, 899, 319, 362, 763, 635, 830, 597, 672, 561, 578, 526, 516,
+    622, 451, 770, 800, 545, 794, 607, 548, 814, 323, 795, 825, 686, 496, 381, 832, 661, 745, 414, 591, 332, 500, 706,
+    609, 588, 529, 466, 803, 536, 743, 373, 734, 867, 494, 555, 879, 863, 617, 514, 470, 540, 840, 618, 550, 307, 423,
+    828, 653, 472, 435, 819, 856, 632, 880, 336, 844, 449, 843, 665, 845, 870, 340, 477, 353, 389, 533, 709, 786, 421,
+    489, 375, 769, 869, 626, 813, 585, 453,
 ];
 
 /// What became of one frame.
@@ -244,8 +247,9 @@ fn prints_are_found_in_frames_as_people_take_them() {
 }
 
 #[test]
-fn the_hardest_seeds_stay_drawn() {
+fn of_the_hardest_no_more_are_lost_than_were() {
     let rows: Vec<Row> = HARD.par_iter().map(|&seed| look(seed)).collect();
-    print_table("hard", &rows);
-    assert!(rows.iter().all(|r| r.scale > 1.0 && !r.format.is_empty()));
+    let t = print_table("hard", &rows);
+    assert!(t.lost <= LOST_OF_HARD, "{} of {} lost", t.lost, t.frames);
+    assert_eq!(t.panicked, 0);
 }
