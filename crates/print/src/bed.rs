@@ -12,6 +12,7 @@
 
 mod change;
 pub mod dirt;
+pub mod paper;
 pub mod parts;
 mod shift;
 

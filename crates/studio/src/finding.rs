@@ -119,6 +119,9 @@ pub enum Code {
     /// Something shows through the paper of the bed.
     #[serde(rename = "bed.show-through")]
     BedShowThrough,
+    /// The bed is no white paper.
+    #[serde(rename = "bed.not-paper")]
+    BedNotPaper,
     /// The outline is not certain.
     #[serde(rename = "outline.unsure")]
     OutlineUnsure,
@@ -141,7 +144,7 @@ pub enum Code {
 
 impl Code {
     /// Every code, in the order of the reference page.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 19] = [
         Self::FramingMargin,
         Self::FramingCropped,
         Self::FramingCovered,
@@ -154,6 +157,7 @@ impl Code {
         Self::Veil,
         Self::Curl,
         Self::BedShowThrough,
+        Self::BedNotPaper,
         Self::OutlineUnsure,
         Self::NoPrint,
         Self::TwoPrints,
@@ -177,6 +181,7 @@ impl Code {
             Self::Veil => "veil",
             Self::Curl => "curl",
             Self::BedShowThrough => "bed.show-through",
+            Self::BedNotPaper => "bed.not-paper",
             Self::OutlineUnsure => "outline.unsure",
             Self::NoPrint => "no-print",
             Self::TwoPrints => "two-prints",

@@ -302,8 +302,8 @@ impl Seen {
     fn flat<'a>(&'a self, sight: &'a Sight, canvas: Canvas, warp: Warp) -> Flat<'a> {
         Flat {
             frame: self.developed.as_ref().unwrap_or(&sight.frame),
-            bed: self.even.as_ref().unwrap_or(&self.light.bed),
-            texture: self.light.texture.as_ref(),
+            bed: self.even.as_ref().unwrap_or(self.light.on_paper()),
+            texture: self.light.texture.as_ref().filter(|_| self.light.instead.is_none()),
             canvas,
             warp,
         }
@@ -321,4 +321,13 @@ pub(crate) struct Light {
     /// How a fit to the bed went, where no blank held.
     quality: Option<bed::Quality>,
     lamp: bed::Lamp,
+    /// The light to see the print by, where the bed is no paper.
+    instead: Option<pixels::Field>,
+}
+
+impl Light {
+    /// What white paper would read in the frame: what the print is divided by.
+    fn on_paper(&self) -> &pixels::Field {
+        self.instead.as_ref().unwrap_or(&self.bed)
+    }
 }

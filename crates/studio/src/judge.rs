@@ -6,7 +6,7 @@ mod light;
 mod rig;
 mod surface;
 
-use crate::finding::{Aim, Code, Finding};
+use crate::finding::{Aim, Code, Finding, Severity};
 use crate::limit::limit;
 use crate::measured::Measured;
 
@@ -27,21 +27,25 @@ pub fn judge(measured: &Measured, aim: Aim) -> Vec<Finding> {
         camera::focus,
         camera::clipped_print,
         camera::clipped_bed,
-        camera::low,
-        light::fall_off,
-        light::mixed,
-        light::stale_blank,
         surface::veil,
         surface::curl,
-        surface::show_through,
     ]
     .iter()
     .filter_map(|concern| concern(&case))
     .collect();
+    match surface::not_paper(&case) {
+        // Wood has grain and colour, and a black board is dark: by white paper's measures all of that would be faults of the light.
+        Some(not_paper) if not_paper.severity > Severity::Note => findings.push(not_paper),
+        note => findings.extend(note.into_iter().chain(OF_PAPER.iter().filter_map(|concern| concern(&case)))),
+    }
     findings.extend(rig::changes(&case));
     findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     findings
 }
+
+/// Concerns that are measured on the bed and hold on white paper only.
+const OF_PAPER: [fn(&Case) -> Option<Finding>; 5] =
+    [camera::low, light::fall_off, light::mixed, light::stale_blank, surface::show_through];
 
 /// What one concern's function is given.
 struct Case<'a> {
@@ -86,7 +90,7 @@ fn four(value: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::finding::{Severity, Verdict};
+    use crate::finding::Verdict;
     use crate::measured::{LeftOut, Mirrored, Side};
     use crate::recipe::{RigChange, RigPart};
 
@@ -94,6 +98,24 @@ mod tests {
         let findings = judge(&Measured { prints: 1, ..measured }, Aim::Book);
         assert_eq!(findings.len(), 1, "{findings:?}");
         findings[0].clone()
+    }
+
+    #[test]
+    fn on_wood_one_finding_says_so_and_nothing_blames_the_light() {
+        let wood = Measured {
+            bed_returns: Some(0.3),
+            bed_below_white_stops: Some(2.5),
+            show_through: Some(0.2),
+            mixed_delta_e: Some(9.0),
+            fall_off_stops: Some(1.5),
+            ..Measured::default()
+        };
+        let finding = one(wood.clone());
+        assert_eq!((finding.code, finding.severity), (Code::BedNotPaper, Severity::Look));
+        // Grey paper is paper: a note, and the light is measured on it.
+        let grey = judge(&Measured { prints: 1, bed_returns: Some(0.55), ..wood }, Aim::Book);
+        assert!(grey.iter().any(|f| f.code == Code::BedNotPaper && f.severity == Severity::Note));
+        assert!(grey.iter().any(|f| f.code == Code::LightFallOff), "{grey:?}");
     }
 
     #[test]

@@ -3,6 +3,7 @@
 //! One table; the judge reads it and `docs/reference/limits.md` is made from it.
 
 use crate::finding::{Aim, Code, Severity};
+use print::bed::paper::PAPER;
 
 /// Thresholds of the three severities; `None` where that severity is never given for the code.
 pub type Steps = [Option<f64>; 3];
@@ -232,6 +233,19 @@ pub static LIMITS: &[Limit] = &[
         archive: no_reshoot(0.003, 0.01),
         why: "2 % is a difference of 0.8 L* near white, just visible on a smooth ground; it also misleads the measure of shadow \
               and outline. 0.5 % is the flatness asked of an evened bed.",
+    },
+    Limit {
+        code: Code::BedNotPaper,
+        part: None,
+        quantity: "light the bed returns of what the print's white returns",
+        unit: "share",
+        wants_more: true,
+        web: no_reshoot(0.6, PAPER),
+        book: no_reshoot(0.6, PAPER),
+        archive: no_reshoot(0.6, PAPER),
+        why: "White paper returns as much as a border, cream paper three quarters of it in blue, grey paper six tenths; wood, stone and \
+              cloth half or less, a black board a twentieth (computed from usual reflectances, common practice, no source). The print \
+              is straightened on any of them, so this never asks for a reshoot.",
     },
     Limit {
         code: Code::OutlineUnsure,

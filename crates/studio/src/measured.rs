@@ -116,6 +116,8 @@ pub struct Measured {
     pub f_number: Option<f64>,
     /// Contrast of what shows through the bed: standard deviation over mean, share.
     pub show_through: Option<f64>,
+    /// Light the bed returns, as a share of what the brightest of the frame returns.
+    pub bed_returns: Option<f64>,
     /// Standard uncertainty of the outline, mm.
     pub outline_sigma_mm: Option<f64>,
     /// How sure the outline and the format are, 0 to 1.

@@ -301,7 +301,7 @@ pub struct LightFacts {
     /// Brightest to darkest illumination across the print.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fall_off_stops: Option<f64>,
-    /// How the light was evened: `blank` or `fitted`.
+    /// How the light was evened: `blank` or `fitted`; absent where the bed is no white paper and nothing was evened.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub evened_by: Option<String>,
     /// Where the shadow falls.

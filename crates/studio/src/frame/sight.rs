@@ -10,7 +10,7 @@ use codec::{Format as File, Limits, Metadata};
 use correct::colour::Look;
 use geometry::Point;
 use pixels::{Field, Frame, Picture};
-use print::bed::{self, Blank};
+use print::bed::{self, Blank, paper};
 use print::find::{self, Found, Hints};
 use print::format::{Format, known};
 use print::several::{self, Lying, Why, blanked, grown};
@@ -272,7 +272,7 @@ impl Seen {
     /// Evens a raw file's own readings and develops them: what the pictures are made from. A verdict does without.
     pub(super) fn develop(&mut self, sight: &Sight) {
         let Some(m) = &sight.mosaic else { return };
-        self.developed = Some(m.develop(m.as_shot, Some(&self.light.bed)));
+        self.developed = Some(m.develop(m.as_shot, Some(self.light.on_paper())));
         let grid = Picture([0; 3].map(|_| pixels::Plane::filled(1, 1, codec::raw::BED)));
         self.even = Some(Field { grid, step: sight.frame.width as f64 });
     }
@@ -295,11 +295,13 @@ pub(crate) fn light(sight: &Sight, blanks: &[Arc<Blank>], polygons: &[Vec<Point>
     let level = best.as_ref().map(|b| b.1);
     match best.filter(|b| b.1.holds()) {
         Some((bed, _, blank)) => {
-            Light { bed, texture: Some(blank.texture.clone()), quality: None, lamp: blank.lamp, level }
+            let instead = paper::instead(&sight.proxy, step, &bed);
+            Light { bed, texture: Some(blank.texture.clone()), quality: None, lamp: blank.lamp, level, instead }
         }
         None => {
             let (bed, quality) = bed::fit(&sight.proxy, step, is_bed);
-            Light { bed, texture: None, lamp: quality.lamp, quality: Some(quality), level }
+            let instead = paper::instead(&sight.proxy, step, &bed);
+            Light { bed, texture: None, lamp: quality.lamp, quality: Some(quality), level, instead }
         }
     }
 }

@@ -47,6 +47,20 @@ fn next_stop(n: f64) -> f64 {
     MARKED.into_iter().find(|m| *m > n * 1.2).unwrap_or(n * std::f64::consts::SQRT_2)
 }
 
+pub(super) fn not_paper(case: &Case) -> Option<Finding> {
+    let value = case.m.bed_returns?;
+    case.finding(Code::BedNotPaper, None, value, |_| {
+        (
+            format!(
+                "The print lies on no white paper: the bed returns {} of what the print's white does. The print is straightened \
+                 as well as on paper, its light is not evened and its colour is the camera's, and its shadow shows the bed's grain.",
+                percent(value)
+            ),
+            "For a mount on white, lay a sheet of white paper under the print and take the frame again.".into(),
+        )
+    })
+}
+
 pub(super) fn show_through(case: &Case) -> Option<Finding> {
     let value = case.m.show_through?;
     case.finding(Code::BedShowThrough, None, value, |limit| {
