@@ -63,6 +63,14 @@ pub enum Error {
         /// What the decoder met.
         why: String,
     },
+    /// Its decoder was stopped, or stopped itself, without a word of what is wrong.
+    #[error("{}: cannot be decoded, its decoder {why}. The file is damaged or of an odd kind: copy it from the card again, or save it as TIFF.", .path.display())]
+    Stopped {
+        /// The file.
+        path: PathBuf,
+        /// What the decoder did.
+        why: String,
+    },
     /// A result could not be written.
     #[error("{}: cannot be written, {why}. {hint}", .path.display())]
     Write {
@@ -86,6 +94,7 @@ impl Error {
             | Self::Unsupported { path, .. }
             | Self::TooLarge { path, .. }
             | Self::Damaged { path, .. }
+            | Self::Stopped { path, .. }
             | Self::Write { path, .. } => path,
         }
     }
@@ -129,7 +138,7 @@ impl Error {
 }
 
 /// The system's words without the error number.
-fn plain(e: &io::Error) -> String {
+pub(crate) fn plain(e: &io::Error) -> String {
     let s = e.to_string();
     one_line(s.split(" (os error").next().unwrap_or(&s)).to_lowercase()
 }

@@ -1,7 +1,8 @@
 //! What a file is, by its content and not by its name.
 
-use crate::{Error, file, ifd};
-use std::io::{Read, Seek};
+use crate::source::Source;
+use crate::{Error, ifd};
+use std::io::{BufReader, Read};
 use std::path::Path;
 
 /// A kind of picture file.
@@ -44,16 +45,16 @@ impl Format {
 }
 
 /// Looks at the first bytes, and at the directory of a TIFF.
-pub(crate) fn sniff(path: &Path) -> Result<Format, Error> {
-    let (mut f, _) = file::open(path)?;
+pub(crate) fn sniff(source: &Source) -> Result<Format, Error> {
+    let path = source.path();
+    let mut f = source.reader();
     let mut head = Vec::new();
     f.by_ref().take(4096).read_to_end(&mut head).map_err(|e| Error::unreadable(path, &e))?;
     match head.as_slice() {
         [0xFF, 0xD8, 0xFF, ..] => return Ok(Format::Jpeg),
         [0x89, b'P', b'N', b'G', 0x0D, 0x0A, 0x1A, 0x0A, ..] => return Ok(Format::Png),
         [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => {
-            f.rewind().map_err(|e| Error::unreadable(path, &e))?;
-            return Ok(tiff_kind(f));
+            return Ok(tiff_kind(source));
         }
         _ => {}
     }
@@ -64,7 +65,7 @@ pub(crate) fn sniff(path: &Path) -> Result<Format, Error> {
         return Err(Error::NotAPicture { path: path.into(), what: "it holds text".into() });
     }
     #[cfg(feature = "raw")]
-    if crate::raw::recognises(path) {
+    if crate::raw::recognises(source) {
         return Ok(Format::Raw);
     }
     Err(Error::NotAPicture { path: path.into(), what: "its first bytes are of no format known here".into() })
@@ -72,8 +73,8 @@ pub(crate) fn sniff(path: &Path) -> Result<Format, Error> {
 
 /// A TIFF container may hold a camera's mosaic: a DNG says so by its version tag, other raw files by a colour-filter
 /// mosaic, by compressions of their own, or by a reduced first picture with sub-directories behind it.
-fn tiff_kind(f: std::fs::File) -> Format {
-    let Some((mut reader, first)) = ifd::Reader::open(std::io::BufReader::new(f)) else { return Format::Tiff };
+fn tiff_kind(source: &Source) -> Format {
+    let Some((mut reader, first)) = ifd::Reader::open(BufReader::new(source.reader())) else { return Format::Tiff };
     let Some((dir, next)) = reader.directory(first) else { return Format::Tiff };
     if dir.has(ifd::DNG_VERSION) {
         return Format::Dng;

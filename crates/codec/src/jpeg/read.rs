@@ -1,7 +1,9 @@
 //! Decodes JPEG to 8-bit RGB.
 
 use super::walk::{FrameHeader, Stop, Walk, walk};
-use crate::{Decoded, Error, Format, Limits, Metadata, file, icc};
+use crate::limits::check_claim;
+use crate::source::Source;
+use crate::{Decoded, Error, Format, Limits, Metadata, icc};
 use pixels::Samples;
 use std::path::Path;
 use zune_jpeg::JpegDecoder;
@@ -12,20 +14,23 @@ use zune_jpeg::zune_core::options::DecoderOptions;
 /// Metadata segments come first; 16 MiB holds the largest profile and packet seen with room to spare.
 const HEADER_BYTES: u64 = 16 << 20;
 
-pub(crate) fn probe(path: &Path) -> Result<((usize, usize), Metadata), Error> {
-    let data = file::bytes(path, HEADER_BYTES)?;
+pub(crate) fn probe(source: &Source) -> Result<((usize, usize), Metadata), Error> {
+    let path = source.path();
+    let data = source.bytes(HEADER_BYTES)?;
     let walked = walk(&data, true).map_err(|stop| stopped(path, stop))?;
     let header = frame_header(path, &walked)?;
     Ok(((header.width.into(), header.height.into()), metadata(&walked)))
 }
 
-pub(crate) fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
+pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
+    let path = source.path();
     {
         // The size is checked before the whole file is read.
-        let ((w, h), _) = probe(path)?;
+        let ((w, h), _) = probe(source)?;
         limits.check(path, w as u64, h as u64, 3)?;
+        check_claim(source, w as u64, h as u64)?;
     }
-    let data = file::bytes(path, limits.max_bytes)?;
+    let data = source.bytes(limits.max_bytes)?;
     let walked = walk(&data, false).map_err(|stop| stopped(path, stop))?;
     let header = frame_header(path, &walked)?;
     check_kind(path, header)?;

@@ -2,7 +2,9 @@
 
 use super::{CameraColours, Mosaic};
 use crate::ifd::{self, Directory, Reader};
-use crate::{Decoded, Error, Format, Limits, Metadata, file};
+use crate::limits::check_claim;
+use crate::source::Source;
+use crate::{Decoded, Error, Format, Limits, Metadata, Unpacked, file};
 use pixels::{D50, D65, Encoding, Frame, Samples, Tone};
 use rawler::decoders::{Decoder, RawDecodeParams};
 use rawler::imgop::xyz::Illuminant;
@@ -10,85 +12,78 @@ use rawler::rawimage::{RawImage, RawImageData, RawPhotometricInterpretation};
 use rawler::rawsource::RawSource;
 use std::io::BufReader;
 use std::path::Path;
+use std::sync::Arc;
 
 const ASK_FOR_DNG: &str = "Convert it to DNG or TIFF first.";
 
 /// True where the decoder library knows the file.
-pub(crate) fn recognises(path: &Path) -> bool {
-    file::contain(path, || open(path).map(|_| ())).is_ok()
+pub(crate) fn recognises(source: &Source) -> bool {
+    file::contain(source.path(), || open(source).map(|_| ())).is_ok()
 }
 
 /// Size of the picture area and the camera's words, without unpacking pixels.
-pub(crate) fn probe(path: &Path) -> Result<((usize, usize), Metadata), Error> {
-    let (source, decoder) = open(path)?;
-    let metadata = metadata(path, &source, &*decoder);
+pub(crate) fn probe(source: &Source) -> Result<((usize, usize), Metadata), Error> {
+    let path = source.path();
+    let (raw, decoder) = open(source)?;
+    let metadata = metadata(source, &raw, &*decoder);
     if let Some(size) =
-        check_container(path, &Limits { max_pixels: u64::MAX, max_side: u32::MAX, max_bytes: u64::MAX })?
+        check_container(source, &Limits { max_pixels: u64::MAX, max_side: u32::MAX, max_bytes: u64::MAX })?
     {
         return Ok((size, metadata));
     }
-    let image = decoder.raw_image(&source, &RawDecodeParams::default(), true).map_err(|e| failed(path, &e))?;
+    let image = decoder.raw_image(&raw, &RawDecodeParams::default(), true).map_err(|e| failed(path, &e))?;
     let [_, _, w, h] = area(&image);
     Ok(((w, h), metadata))
 }
 
-/// Reads and develops with the camera's own balance and no flat field.
-pub(crate) fn read(path: &Path, format: Format, limits: &Limits) -> Result<Decoded, Error> {
-    let (image, metadata) = unpack(path, limits)?;
-    let mut notes = Vec::new();
-    let frame = if image.cpp == 3 {
-        notes.push("The raw file holds finished linear colour; it was not demosaiced here.".into());
-        finished(path, &image)?
-    } else {
-        let mosaic = mosaic(path, image, Metadata::default())?;
-        if mosaic.colours.is_none() {
-            notes.push("The file does not tell the camera's colours; sRGB primaries were assumed.".into());
-        }
-        mosaic.develop(mosaic.as_shot, None)
-    };
-    Ok(Decoded { frame, format, metadata, icc: None, notes })
-}
-
-/// Reads the mosaic of a raw file or DNG.
-///
-/// # Errors
-/// As [`crate::read`]; [`Error::Unsupported`] where the sensor has no 2 x 2 pattern of red, green and blue.
-pub fn read_mosaic(path: &Path, limits: &Limits) -> Result<Mosaic, Error> {
-    file::open(path)?;
-    file::contain(path, || {
-        let (image, metadata) = unpack(path, limits)?;
-        mosaic(path, image, metadata)
-    })
-}
-
-fn open(path: &Path) -> Result<(RawSource, Box<dyn Decoder>), Error> {
-    let source = RawSource::new(path).map_err(|e| Error::unreadable(path, &e))?;
-    let decoder = rawler::get_decoder(&source).map_err(|e| failed(path, &e))?;
-    Ok((source, decoder))
-}
-
-fn unpack(path: &Path, limits: &Limits) -> Result<(RawImage, Metadata), Error> {
-    if check_container(path, limits)?.is_none() {
-        // Not a TIFF inside: the library tells the size without unpacking.
-        let (source, decoder) = open(path)?;
-        let image = decoder.raw_image(&source, &RawDecodeParams::default(), true).map_err(|e| failed(path, &e))?;
-        limits.check(path, image.width as u64, image.height as u64, BYTES_PER_PX)?;
+/// A raw file's readings, or its picture where it holds finished colour.
+pub(crate) fn unpack(source: &Source, format: Format, limits: &Limits) -> Result<Unpacked, Error> {
+    let path = source.path();
+    let (image, metadata) = image(source, limits)?;
+    if image.cpp == 3 {
+        let notes = vec!["The raw file holds finished linear colour; it was not demosaiced here.".into()];
+        let frame = finished(path, &image)?;
+        return Ok(Unpacked::Picture(Decoded { frame, format, metadata, icc: None, notes }));
     }
-    let (source, decoder) = open(path)?;
-    let image = decoder.raw_image(&source, &RawDecodeParams::default(), false).map_err(|e| failed(path, &e))?;
+    mosaic(path, image, metadata).map(|mosaic| Unpacked::Sensor { mosaic, format })
+}
+
+/// Opens the file's bytes with the library. They are read and not mapped: a file that grows shorter meanwhile, as on a card
+/// that is pulled out, ends a process that has mapped it.
+fn open(source: &Source) -> Result<(RawSource, Box<dyn Decoder>), Error> {
+    let bytes = source.bytes(MAX_FILE)?;
+    let raw = RawSource::new_from_shared_vec(Arc::new(bytes));
+    let decoder = rawler::get_decoder(&raw).map_err(|e| failed(source.path(), &e))?;
+    Ok((raw, decoder))
+}
+
+fn image(source: &Source, limits: &Limits) -> Result<(RawImage, Metadata), Error> {
+    let path = source.path();
+    let sized = check_container(source, limits)?.is_some();
+    let (raw, decoder) = open(source)?;
+    if !sized {
+        // Not a TIFF inside: the library tells the size without unpacking.
+        let image = decoder.raw_image(&raw, &RawDecodeParams::default(), true).map_err(|e| failed(path, &e))?;
+        limits.check(path, image.width as u64, image.height as u64, BYTES_PER_PX)?;
+        check_claim(source, image.width as u64, image.height as u64)?;
+    }
+    let image = decoder.raw_image(&raw, &RawDecodeParams::default(), false).map_err(|e| failed(path, &e))?;
     limits.check(path, image.width as u64, image.height as u64, BYTES_PER_PX)?;
-    let metadata = metadata(path, &source, &*decoder);
+    let metadata = metadata(source, &raw, &*decoder);
     Ok((image, metadata))
 }
+
+/// Bytes of a raw file that are read. The largest sensor's file without compression is a third of it (150 MP, 16 bits).
+const MAX_FILE: u64 = 1 << 30;
 
 /// The mosaic and the developed frame beside it.
 const BYTES_PER_PX: u64 = 2 + 6;
 
 /// Checks every directory of a TIFF container against the limits and the file's length. Gives the size of the sensor's
 /// picture area where the container states it (a DNG does), `None` where the file is no TIFF or does not say.
-fn check_container(path: &Path, limits: &Limits) -> Result<Option<(usize, usize)>, Error> {
-    let (f, length) = file::open(path)?;
-    let Some((mut reader, first)) = Reader::open(BufReader::new(f)) else { return Ok(None) };
+fn check_container(source: &Source, limits: &Limits) -> Result<Option<(usize, usize)>, Error> {
+    let (path, length) = (source.path(), source.length());
+    let Some((mut reader, first)) = Reader::open(BufReader::new(source.reader())) else { return Ok(None) };
     let Some((main, next)) = reader.directory(first) else { return Err(Error::truncated(path)) };
     let mut directories = vec![main];
     for offset in directories[0].uints(ifd::SUB_IFDS).into_iter().take(16) {
@@ -99,6 +94,7 @@ fn check_container(path: &Path, limits: &Limits) -> Result<Option<(usize, usize)
     for d in &directories {
         if let Some((w, h)) = d.uint(ifd::WIDTH).zip(d.uint(ifd::HEIGHT)) {
             limits.check(path, w, h, BYTES_PER_PX)?;
+            check_claim(source, w, h)?;
         }
         if past_the_end(d, length) {
             return Err(Error::truncated(path));
@@ -246,10 +242,10 @@ fn finished(path: &Path, image: &RawImage) -> Result<Frame, Error> {
 }
 
 /// The camera's words: by our own reader where the container is a TIFF, filled up by the library's.
-fn metadata(path: &Path, source: &RawSource, decoder: &dyn Decoder) -> Metadata {
-    let own = file::open(path).ok().and_then(|(f, _)| Metadata::from_reader(BufReader::new(f)));
+fn metadata(source: &Source, raw: &RawSource, decoder: &dyn Decoder) -> Metadata {
+    let own = Metadata::from_reader(BufReader::new(source.reader()));
     let mut m = own.map(|(m, _)| m).unwrap_or_default();
-    let Ok(theirs) = decoder.raw_metadata(source, &RawDecodeParams::default()) else { return m };
+    let Ok(theirs) = decoder.raw_metadata(raw, &RawDecodeParams::default()) else { return m };
     let e = theirs.exif;
     let ratio = |r: Option<rawler::formats::tiff::Rational>| {
         r.map(|r| f64::from(r.n) / f64::from(r.d)).filter(|v| v.is_finite() && *v > 0.0)

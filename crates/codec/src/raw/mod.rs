@@ -8,12 +8,12 @@ mod demosaic;
 mod develop;
 mod prepare;
 
-pub use decode::read_mosaic;
-pub(crate) use decode::{probe, read, recognises};
+pub(crate) use decode::{probe, recognises, unpack};
 pub use prepare::BED;
 
-use crate::Metadata;
+use crate::{Error, Limits, Metadata, Unpacked};
 use pixels::Matrix3;
+use std::path::Path;
 
 /// A Bayer mosaic as stored, cropped to the picture area the camera recommends.
 #[derive(Clone, Debug)]
@@ -45,6 +45,19 @@ pub struct CameraColours {
     pub camera_from_xyz: Matrix3,
     /// XYZ of the illuminant of the calibration, Y = 1.
     pub white: [f64; 3],
+}
+
+/// Reads the mosaic of a raw file or DNG.
+///
+/// # Errors
+/// As [`crate::read`]; [`Error::Unsupported`] where the file has no 2 x 2 pattern of red, green and blue.
+pub fn read_mosaic(path: &Path, limits: &Limits) -> Result<Mosaic, Error> {
+    match crate::unpack(path, limits)? {
+        Unpacked::Sensor { mosaic, .. } => Ok(mosaic),
+        Unpacked::Picture(_) => {
+            Err(Error::unsupported(path, "a picture without a sensor's 2 x 2 mosaic", "Read it as a picture."))
+        }
+    }
 }
 
 impl Mosaic {
