@@ -54,6 +54,7 @@ pub use rows::{Rows, rows};
 #[cfg(unix)]
 pub use serve::serve;
 pub use sniff::Format;
+pub use source::open_regular;
 pub use whole::is_whole;
 pub mod cgats;
 

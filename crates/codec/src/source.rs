@@ -19,16 +19,12 @@ impl Source {
     /// Opens a regular file, never empty. Folders, pipes, sockets and devices are refused before they are opened: opening
     /// a pipe would wait for its writer.
     pub fn open(path: &Path) -> Result<Self, Error> {
-        let meta = std::fs::metadata(path).map_err(|e| Error::unreadable(path, &e))?;
-        check_kind(path, &meta)?;
-        let file = open_at_once(path).map_err(|e| Error::unreadable(path, &e))?;
-        Self::of(path, file)
+        open_regular(path).map_err(|e| Error::unreadable(path, &e)).and_then(|file| Self::of(path, file))
     }
 
     /// A file that was opened before; `path` is only its name in messages.
     pub fn of(path: &Path, file: File) -> Result<Self, Error> {
-        let meta = file.metadata().map_err(|e| Error::unreadable(path, &e))?;
-        check_kind(path, &meta)?;
+        let meta = file.metadata().and_then(regular).map_err(|e| Error::unreadable(path, &e))?;
         if meta.len() == 0 {
             return Err(Error::Empty { path: path.into() });
         }
@@ -63,15 +59,24 @@ impl Source {
     }
 }
 
-/// A folder has its own word; everything else that holds no bytes of its own is named.
-fn check_kind(path: &Path, meta: &std::fs::Metadata) -> Result<(), Error> {
-    if meta.is_file() {
-        return Ok(());
+/// Opens a regular file for reading, or says what else it is: a pipe would be waited for, a device never ends.
+///
+/// # Errors
+/// The system's, or of kind `InvalidInput` where it is no regular file.
+pub fn open_regular(path: &Path) -> io::Result<File> {
+    regular(std::fs::metadata(path)?)?;
+    let file = open_at_once(path)?;
+    regular(file.metadata()?)?;
+    Ok(file)
+}
+
+/// Passes on what is said of a regular file. A folder has its own error.
+fn regular(meta: std::fs::Metadata) -> io::Result<std::fs::Metadata> {
+    match () {
+        () if meta.is_file() => Ok(meta),
+        () if meta.is_dir() => Err(io::ErrorKind::IsADirectory.into()),
+        () => Err(io::Error::new(io::ErrorKind::InvalidInput, format!("it is {} and no file", kind(&meta)))),
     }
-    if meta.is_dir() {
-        return Err(Error::unreadable(path, &io::Error::from(io::ErrorKind::IsADirectory)));
-    }
-    Err(Error::Unreadable { path: path.into(), why: format!("it is {}, no file", kind(meta)) })
 }
 
 #[cfg(unix)]

@@ -263,6 +263,9 @@ impl FrameError {
             Kind::PermissionDenied => {
                 Self::new("It may not be read.").with_remedy("Ask for leave to read it, or copy it.")
             }
+            Kind::InvalidInput => {
+                Self::new(format!("It could not be read: {error}.")).with_remedy("Name a file, or copy it to one.")
+            }
             _ => Self::new(format!("It could not be read: {error}.")),
         }
     }

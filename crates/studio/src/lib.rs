@@ -27,6 +27,7 @@ pub mod plan;
 pub mod plates;
 pub mod project;
 pub mod recipe;
+mod regular;
 pub mod report;
 pub mod ruler;
 mod safe;
