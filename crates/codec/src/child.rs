@@ -180,12 +180,15 @@ impl Child {
 
     /// The error of a process that ended before its answer did.
     fn ended(&mut self) -> Error {
-        // Whoever is still writing would be waited for.
         let _ = self.process.kill();
-        let mut last = Vec::new();
-        if let Some(says) = self.process.stderr.take() {
-            let _ = says.take(1 << 16).read_to_end(&mut last);
-        }
+        let _ = self.process.wait();
+        // What it said last lies in the pipe; nothing that it may have started is waited for.
+        let mut last = vec![0; 1 << 16];
+        let said = self.process.stderr.take().map_or(0, |mut says| {
+            let ready = poll(&mut [PollFd::new(&says, PollFlags::IN)], Some(&Timespec::default()));
+            if ready == Ok(1) { says.read(&mut last).unwrap_or(0) } else { 0 }
+        });
+        last.truncate(said);
         let last = String::from_utf8_lossy(&last);
         self.stopped(if last.contains("memory allocation of") {
             "asked for more memory than such a picture needs"
@@ -205,5 +208,42 @@ impl Drop for Child {
     fn drop(&mut self) {
         let _ = self.process.kill();
         let _ = self.process.wait();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What a shell does in the decoder's place, and what is said of the file.
+    fn says(script: &str, left: Duration) -> String {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.jpg");
+        std::fs::write(&path, b"some bytes").unwrap();
+        let decoder = Decoder { program: "sh".into(), words: vec!["-c".into(), script.into()] };
+        let source = Source::open(&path).unwrap();
+        let mut child = Child::ask(&decoder, &source, PICTURE, &Limits::default()).unwrap();
+        child.left = left;
+        let e = child.words().unwrap_err();
+        assert_eq!(e.path(), path);
+        e.to_string()
+    }
+
+    #[test]
+    fn whatever_a_decoder_does_is_one_error_in_time() {
+        let begun = Instant::now();
+        let second = Duration::from_secs(1);
+        assert!(says("exec sleep 600", second).contains("took more than"));
+        // A word now and then buys no time.
+        assert!(says("while :; do printf '\\001'; sleep 0.3; done", second).contains("took more than"));
+        let memory = "echo 'memory allocation of 99 bytes failed' >&2; kill -ABRT $$";
+        assert!(says(memory, bounds::TIME).contains("asked for more memory"));
+        assert!(
+            says("echo 'thread has overflowed its stack' >&2; kill -SEGV $$", bounds::TIME).contains("called itself")
+        );
+        for script in ["exit 3", "head -c 90000 /dev/zero | tr '\\0' '\\377'", "printf '\\001'", "yes nonsense"] {
+            assert!(says(script, bounds::TIME).contains("was ended by the system"), "{script}");
+        }
+        assert!(begun.elapsed() < Duration::from_secs(30));
     }
 }

@@ -97,7 +97,9 @@ fn known_elsewhere(head: &[u8]) -> Option<&'static str> {
         Some("GIF")
     } else if at(0, b"RIFF") && at(8, b"WEBP") {
         Some("WebP")
-    } else if brand(&[b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"heim", b"heis"]) {
+    } else if brand(&[
+        b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"heim", b"heis", b"hevm", b"hevs", b"mif2", b"miaf",
+    ]) {
         Some("HEIF")
     } else if brand(&[b"avif", b"avis"]) {
         Some("AVIF")
@@ -107,11 +109,41 @@ fn known_elsewhere(head: &[u8]) -> Option<&'static str> {
         Some("JPEG 2000")
     } else if at(0, b"%PDF") {
         Some("PDF")
-    } else if at(0, b"BM") && at(6, &[0, 0, 0, 0]) {
+    } else if at(0, b"BM")
+        && head.get(14..18).is_some_and(|n| matches!(n[0], 12 | 40 | 52 | 56 | 64 | 108 | 124) && n[1..] == [0; 3])
+    {
+        // The length of its second header.
         Some("BMP")
+    } else if at(0, &[0x76, 0x2F, 0x31, 0x01]) {
+        Some("OpenEXR")
+    } else if at(0, b"#?RADIANCE") || at(0, b"#?RGBE") {
+        Some("an HDR picture of shared exponents")
+    } else if at(0, b"qoif") {
+        Some("QOI")
+    } else if at(0, b"farbfeld") {
+        Some("farbfeld")
+    } else if head.first() == Some(&b'P')
+        && head.get(1).is_some_and(|c| (b'1'..=b'7').contains(c))
+        && head.get(2).is_some_and(u8::is_ascii_whitespace)
+    {
+        Some("a portable anymap (PNM)")
+    } else if at(0, b"8BPS") {
+        Some("a picture of layers")
+    } else if at(0, b"DDS ") {
+        Some("DDS")
+    } else if at(0, &[0, 0, 1, 0]) && head.get(5) == Some(&0) && head.get(4).is_some_and(|n| *n > 0) && at(9, &[0]) {
+        Some("an icon")
+    } else if is_svg(head) {
+        Some("SVG")
     } else {
         None
     }
+}
+
+/// A drawing's root element near the file's beginning, behind a declaration or a comment.
+fn is_svg(head: &[u8]) -> bool {
+    let begins = head.iter().position(|b| !b.is_ascii_whitespace()).is_some_and(|i| head[i] == b'<');
+    begins && head.windows(5).any(|w| w[..4] == *b"<svg" && (w[4].is_ascii_whitespace() || w[4] == b'>'))
 }
 
 /// True where nearly every byte could be part of written text.

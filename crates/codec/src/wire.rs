@@ -177,6 +177,7 @@ pub(crate) fn put_error(e: &Error, out: &mut Vec<u8>) {
         Error::Damaged { why, .. } => (6, why, ""),
         Error::Stopped { why, .. } => (7, why, ""),
         Error::Write { why, hint, .. } => (8, why, hint),
+        Error::Spoiled { why, .. } => (9, why, ""),
     };
     kind.put(out);
     a.to_string().put(out);
@@ -196,6 +197,7 @@ pub(crate) fn get_error(from: &mut &[u8], path: &Path) -> Option<Error> {
         5 => Error::TooLarge { path, what: a, limit: b },
         6 => Error::Damaged { path, why: a },
         7 => Error::Stopped { path, why: a },
+        9 => Error::Spoiled { path, why: a },
         _ => Error::Write { path, why: a, hint: b },
     })
 }

@@ -252,6 +252,8 @@ impl FrameError {
                 remedy: Some("Choose another folder with --out.".into()),
                 stops_the_run: true,
             },
+            Kind::InvalidFilename => Self::new(format!("{name} could not be written: its name is too long."))
+                .with_remedy("Give the file or its folder a shorter name."),
             _ => Self::new(format!("{name} could not be written: {error}.")),
         }
     }
