@@ -73,7 +73,7 @@ fn scans(bytes: &[u8]) -> Vec<std::ops::Range<usize>> {
         at += 2 + length;
         if marker == 0xDA {
             let from = at;
-            while !(bytes[at] == 0xFF && !matches!(bytes[at + 1], 0 | 0xD0..=0xD7)) {
+            while bytes[at] != 0xFF || matches!(bytes[at + 1], 0 | 0xD0..=0xD7) {
                 at += 1;
             }
             all.push(from..at);
