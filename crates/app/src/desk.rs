@@ -161,13 +161,8 @@ fn run_mend(options: &MendOptions) -> Result<Exit> {
             }
         }
     };
-    let corner = |i: usize| [options.outline[2 * i], options.outline[2 * i + 1]];
-    let wish = Mend {
-        outline: (options.outline.len() == 8).then(|| std::array::from_fn(corner)),
-        format: options.format.clone(),
-        turn: options.turn,
-        shadow: options.shadow,
-    };
+    let wish =
+        Mend { outline: options.outline, format: options.format.clone(), turn: options.turn, shadow: options.shadow };
     let (did, frame) = desk.mend(frame, &wish)?;
     match options.project.json {
         true => {

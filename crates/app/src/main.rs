@@ -16,6 +16,7 @@ mod web;
 use clap::Parser;
 use cli::{Cli, Command};
 use say::Speaker;
+use std::ffi::OsString;
 use std::io::Write;
 use std::path::Path;
 use std::process::ExitCode;
@@ -25,6 +26,12 @@ use studio::frame::Frames;
 fn main() -> ExitCode {
     // A fault of ours becomes one calm line: the run turns one in a frame into that frame's line, and here ends the rest.
     std::panic::set_hook(Box::new(|_| {}));
+    // Before anything else: a process that decodes one picture has no other words, and starts for each.
+    let mut words = std::env::args_os().skip(1);
+    if words.next().is_some_and(|w| w == studio::decoding::WORD) {
+        return decode(&words.collect::<Vec<_>>());
+    }
+    studio::decoding::apart();
     let run = std::panic::catch_unwind(|| match Cli::parse().command {
         None => here(),
         Some(Command::Finish(options)) => {
@@ -63,6 +70,14 @@ fn main() -> ExitCode {
         Exit::NothingDone
     });
     ExitCode::from(exit as u8)
+}
+
+fn decode(words: &[OsString]) -> ExitCode {
+    if studio::decoding::serve(words) {
+        return ExitCode::SUCCESS;
+    }
+    say("Fallside starts itself with this word for each picture that it decodes; it does nothing for anybody else.");
+    ExitCode::from(Exit::NothingDone as u8)
 }
 
 /// A closed pipe is the reader's wish, not a fault.

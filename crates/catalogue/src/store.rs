@@ -23,6 +23,7 @@ impl Catalogue {
     /// # Errors
     /// The file is no catalogue, is damaged, comes from a later version, or may not be written.
     pub fn open(path: &Path) -> Result<Self> {
+        regular(path)?;
         born(path)?;
         let db = Connection::open(path).map_err(|e| opening(path, e))?;
         Self::begun(db).map_err(|e| naming(path, e))
@@ -55,6 +56,7 @@ impl Catalogue {
         if !path.exists() {
             return Err(Error::Missing(path.parent().unwrap_or(path).display().to_string()));
         }
+        regular(path)?;
         // Read-write, so that a log left by a program that was killed can be taken in; `query_only` keeps it from changing
         // anything else.
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
@@ -178,6 +180,16 @@ fn log_ahead(db: &Connection) -> Result<()> {
             Err(Error::Busy) if begun.elapsed() < PATIENCE => std::thread::sleep(Duration::from_millis(5)),
             done => return done,
         }
+    }
+}
+
+/// Refuses what is there and no regular file: a pipe would be waited for.
+fn regular(path: &Path) -> Result<()> {
+    match std::fs::metadata(path) {
+        Ok(meta) if !meta.is_file() => {
+            Err(Error::refused(format!("{} is no file, and so no catalogue.", path.display())))
+        }
+        _ => Ok(()),
     }
 }
 

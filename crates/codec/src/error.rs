@@ -63,6 +63,22 @@ pub enum Error {
         /// What the decoder met.
         why: String,
     },
+    /// Its decoder was stopped, or stopped itself, without a word of what is wrong.
+    #[error("{}: cannot be decoded, its decoder {why}. The file is damaged or of an odd kind: copy it from the card again, or save it as TIFF.", .path.display())]
+    Stopped {
+        /// The file.
+        path: PathBuf,
+        /// What the decoder did.
+        why: String,
+    },
+    /// A picture that was made here before, and is not what was written any more.
+    #[error("{}: this finished picture is damaged ({why}). Finish its frame again.", .path.display())]
+    Spoiled {
+        /// The file.
+        path: PathBuf,
+        /// What the decoder met.
+        why: String,
+    },
     /// A result could not be written.
     #[error("{}: cannot be written, {why}. {hint}", .path.display())]
     Write {
@@ -86,7 +102,21 @@ impl Error {
             | Self::Unsupported { path, .. }
             | Self::TooLarge { path, .. }
             | Self::Damaged { path, .. }
+            | Self::Stopped { path, .. }
+            | Self::Spoiled { path, .. }
             | Self::Write { path, .. } => path,
+        }
+    }
+
+    /// The same of a picture that was made here, where no card holds another copy.
+    pub fn of_result(self) -> Self {
+        match self {
+            Self::Empty { path } => Self::Spoiled { path, why: "it is empty".into() },
+            Self::NotAPicture { path, what } => Self::Spoiled { path, why: what },
+            Self::Truncated { path } => Self::Spoiled { path, why: "it ends before its picture does".into() },
+            Self::Damaged { path, why } => Self::Spoiled { path, why },
+            Self::Stopped { path, why } => Self::Spoiled { path, why: format!("its decoder {why}") },
+            other => other,
         }
     }
 
@@ -95,6 +125,9 @@ impl Error {
             io::ErrorKind::NotFound => "it is not there".into(),
             io::ErrorKind::PermissionDenied => "permission is denied".into(),
             io::ErrorKind::IsADirectory => "it is a folder".into(),
+            io::ErrorKind::InvalidFilename => "its name is too long".into(),
+            // Our own words.
+            io::ErrorKind::InvalidInput => e.to_string(),
             _ => plain(e),
         };
         Self::Unreadable { path: path.into(), why }
@@ -122,6 +155,9 @@ impl Error {
                 ("permission is denied".into(), "Choose an output folder that you may write to.")
             }
             io::ErrorKind::NotFound => ("its folder is not there".into(), "Make the folder first."),
+            io::ErrorKind::InvalidFilename => {
+                ("its name is too long".into(), "Give the file or its folder a shorter name.")
+            }
             _ => (plain(e), "Check the disk and the output folder."),
         };
         Self::Write { path: path.into(), why, hint: hint.into() }
@@ -129,12 +165,12 @@ impl Error {
 }
 
 /// The system's words without the error number.
-fn plain(e: &io::Error) -> String {
+pub(crate) fn plain(e: &io::Error) -> String {
     let s = e.to_string();
     one_line(s.split(" (os error").next().unwrap_or(&s)).to_lowercase()
 }
 
-fn one_line(s: &str) -> String {
+pub(crate) fn one_line(s: &str) -> String {
     let flat: String = s.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
     let short: String = flat.trim().chars().take(160).collect();
     short.trim_end_matches('.').to_string()

@@ -1,34 +1,14 @@
-//! Files opened for reading only, results written beside their target and renamed, panics contained.
+//! Results written beside their target and renamed, panics contained.
 
 use crate::Error;
 use std::cell::Cell;
+#[cfg(unix)]
 use std::fs::File;
-use std::io::{self, BufWriter, Read, Seek, SeekFrom, Write};
+use std::io::{self, BufWriter, Seek, SeekFrom, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Once;
 use tempfile::NamedTempFile;
-
-/// Opens a file for reading; a folder is refused. Returns its length in bytes as well, never zero.
-pub(crate) fn open(path: &Path) -> Result<(File, u64), Error> {
-    let file = File::open(path).map_err(|e| Error::unreadable(path, &e))?;
-    let meta = file.metadata().map_err(|e| Error::unreadable(path, &e))?;
-    if meta.is_dir() {
-        return Err(Error::unreadable(path, &io::Error::from(io::ErrorKind::IsADirectory)));
-    }
-    if meta.len() == 0 {
-        return Err(Error::Empty { path: path.into() });
-    }
-    Ok((file, meta.len()))
-}
-
-/// The whole file, or its first `at_most` bytes.
-pub(crate) fn bytes(path: &Path, at_most: u64) -> Result<Vec<u8>, Error> {
-    let (file, len) = open(path)?;
-    let mut data = Vec::with_capacity(len.min(at_most) as usize);
-    file.take(at_most).read_to_end(&mut data).map_err(|e| Error::unreadable(path, &e))?;
-    Ok(data)
-}
 
 /// A file being written beside its place under a passing name.
 ///

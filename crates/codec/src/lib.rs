@@ -6,16 +6,23 @@
 //! its target and rename it, so a half-written file is never seen under the target's name; the same input gives the same
 //! bytes.
 //!
-//! Originals are opened for reading only. Sizes and memory are checked from the header, before any buffer is made
-//! ([`Limits`]). A panic inside a decoder library becomes [`Error::Damaged`].
+//! Originals are opened once, for reading only. Sizes and memory are checked from the header, before any buffer is made
+//! ([`Limits`]). A panic inside a decoder library becomes [`Error::Damaged`]. A program that calls [`decode_apart`] has every
+//! picture decoded in a process of its own, bounded in memory and time: whatever a library does there costs one file
+//! ([`Error::Stopped`]).
 //!
 //! Out of scope: corrections, resampling, CMYK, animations, layers, thumbnails inside files.
 
+mod bounds;
+#[cfg(unix)]
+mod child;
 #[cfg(feature = "raw")]
 pub mod dng;
+mod door;
 mod error;
 pub mod exif;
 mod file;
+mod here;
 pub mod icc;
 mod ifd;
 mod info;
@@ -27,19 +34,27 @@ pub mod png;
 pub mod raw;
 mod read;
 mod rows;
+#[cfg(unix)]
+mod serve;
 pub mod sidecar;
 mod sniff;
+mod source;
 pub mod tiff;
 mod whole;
+mod wire;
 pub mod xmp;
 
+pub use door::{Decoder, decode_apart};
 pub use error::Error;
 pub use info::Info;
 pub use limits::Limits;
 pub use metadata::Metadata;
-pub use read::{Decoded, Header, probe, read};
+pub use read::{Decoded, Header, Unpacked, probe, read, unpack};
 pub use rows::{Rows, rows};
+#[cfg(unix)]
+pub use serve::serve;
 pub use sniff::Format;
+pub use source::open_regular;
 pub use whole::is_whole;
 pub mod cgats;
 

@@ -1,6 +1,7 @@
 //! Limits on size and memory, enforced from the header before anything is allocated.
 
-use crate::Error;
+use crate::source::Source;
+use crate::{Error, bounds};
 use std::path::Path;
 
 /// The largest picture that will be opened.
@@ -47,6 +48,18 @@ impl Limits {
                 format!("{} MiB", mib(self.max_bytes)),
             );
         }
+        bounds::allow(bytes);
         Ok(())
     }
+}
+
+/// Refuses a size that no compression reaches in a file of this length, before memory is asked for: a flat picture of one
+/// bit a pixel, deflated (at most 1032 to 1, RFC 1951), holds 8256 pixels in a byte, a JPEG 512 (one bit a block of 64).
+pub(crate) fn check_claim(source: &Source, width: u64, height: u64) -> Result<(), Error> {
+    const MOST: u64 = 10_000;
+    if width.saturating_mul(height) > source.length().saturating_mul(MOST) {
+        let says = format!("it claims {width} x {height} px in {} bytes", source.length());
+        return Err(Error::damaged(source.path(), says));
+    }
+    Ok(())
 }

@@ -1,6 +1,9 @@
-//! The two ways in: the whole picture, or its header.
+//! The ways in: the whole picture, what a sensor read, or the header alone.
 
-use crate::{Error, Format, Limits, Metadata, file, jpeg, png, sniff, tiff};
+#[cfg(feature = "raw")]
+use crate::raw::Mosaic;
+use crate::source::Source;
+use crate::{Error, Format, Limits, Metadata, door};
 use pixels::Frame;
 use std::path::Path;
 
@@ -32,7 +35,38 @@ pub struct Header {
     pub metadata: Metadata,
 }
 
-/// Reads a picture file.
+/// A file's content before anything is developed.
+#[derive(Clone, Debug)]
+// One at a time, and boxing would only hide it.
+#[allow(clippy::large_enum_variant)]
+pub enum Unpacked {
+    /// A sensor's readings.
+    #[cfg(feature = "raw")]
+    Sensor {
+        /// The readings, with the camera's words.
+        mosaic: Mosaic,
+        /// DNG or a maker's own raw file.
+        format: Format,
+    },
+    /// A picture with three colours in every pixel.
+    Picture(Decoded),
+}
+
+/// Reads a picture file; a sensor's readings stay undeveloped.
+///
+/// # Errors
+/// As [`read`].
+pub fn unpack(path: &Path, limits: &Limits) -> Result<Unpacked, Error> {
+    let source = Source::open(path)?;
+    let unpacked = door::unpack(&source, limits)?;
+    Ok(match unpacked {
+        Unpacked::Picture(decoded) => Unpacked::Picture(noted(path, decoded)),
+        #[cfg(feature = "raw")]
+        sensor => sensor,
+    })
+}
+
+/// Reads a picture file, developed with the camera's own balance where it holds a sensor's readings.
 ///
 /// The format is told by content. Code values are as stored, in the file's own encoding, and the picture lies as stored:
 /// the orientation tag is reported, never applied.
@@ -40,18 +74,28 @@ pub struct Header {
 /// # Errors
 /// One of the categories of [`Error`], naming the file. A truncated picture is an error, never a half-grey frame.
 pub fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
-    let format = sniff::sniff(path)?;
-    let mut decoded = file::contain(path, || match format {
-        Format::Jpeg => jpeg::read(path, limits),
-        Format::Png => png::read(path, limits),
-        Format::Tiff => tiff::read(path, limits),
+    Ok(match unpack(path, limits)? {
+        Unpacked::Picture(decoded) => decoded,
         #[cfg(feature = "raw")]
-        Format::Dng | Format::Raw => crate::raw::read(path, format, limits),
-        #[cfg(not(feature = "raw"))]
-        Format::Dng | Format::Raw => Err(no_raw(path)),
-    })?;
-    if let Some(promised) = Format::promised_by(path).filter(|p| *p != format) {
-        let (was, is) = (promised.name(), format.name());
+        Unpacked::Sensor { mosaic, format } => noted(path, developed(mosaic, format)),
+    })
+}
+
+/// A sensor's readings developed with the camera's own balance and no flat field.
+#[cfg(feature = "raw")]
+pub(crate) fn developed(mosaic: Mosaic, format: Format) -> Decoded {
+    let mut notes = Vec::new();
+    if mosaic.colours.is_none() {
+        notes.push("The file does not tell the camera's colours; sRGB primaries were assumed.".into());
+    }
+    let frame = mosaic.develop(mosaic.as_shot, None);
+    Decoded { frame, format, metadata: mosaic.metadata, icc: None, notes }
+}
+
+/// With notes on a name that promises something else, and on an orientation that is not applied.
+fn noted(path: &Path, mut decoded: Decoded) -> Decoded {
+    if let Some(promised) = Format::promised_by(path).filter(|p| *p != decoded.format) {
+        let (was, is) = (promised.name(), decoded.format.name());
         decoded.notes.insert(0, format!("Named as {was}, but it holds {is}; it was read as {is}."));
     }
     if let Some(tag) = decoded.metadata.orientation.filter(|t| *t != 1) {
@@ -59,7 +103,7 @@ pub fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
             "The file's orientation tag ({tag}) was left alone: an overhead camera cannot tell up from down."
         ));
     }
-    Ok(decoded)
+    decoded
 }
 
 /// Reads a picture file's header: format, size and the camera's words, without its pixels.
@@ -67,20 +111,5 @@ pub fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
 /// # Errors
 /// As [`read`], as far as the header shows. No limit is applied.
 pub fn probe(path: &Path) -> Result<Header, Error> {
-    let format = sniff::sniff(path)?;
-    let ((width, height), metadata) = file::contain(path, || match format {
-        Format::Jpeg => jpeg::probe(path),
-        Format::Png => png::probe(path),
-        Format::Tiff => tiff::probe(path),
-        #[cfg(feature = "raw")]
-        Format::Dng | Format::Raw => crate::raw::probe(path),
-        #[cfg(not(feature = "raw"))]
-        Format::Dng | Format::Raw => Err(no_raw(path)),
-    })?;
-    Ok(Header { format, width, height, metadata })
-}
-
-#[cfg(not(feature = "raw"))]
-fn no_raw(path: &Path) -> Error {
-    Error::unsupported(path, "camera raw in this build", "Build with the feature `raw`, or develop it to TIFF first.")
+    door::header(&Source::open(path)?)
 }

@@ -1,10 +1,11 @@
 //! A picture row by row, for work that needs each row once: what [`crate::read`] gives, and where the file allows it, as masters
 //! and mounts do, never whole in memory.
 
+use crate::source::Source as File;
 use crate::tiff::{self, Strips};
-use crate::{Error, Format, Limits, file, read, sniff};
+use crate::{Error, Format, Limits, Unpacked, door, file, here, sniff};
 use pixels::{Encoding, Frame, Samples};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// A picture that was opened.
 pub struct Rows {
@@ -14,14 +15,14 @@ pub struct Rows {
     pub height: usize,
     /// What its codes, 0 to 65535, mean.
     pub encoding: Encoding,
-    path: PathBuf,
-    limits: Limits,
     source: Source,
 }
 
 enum Source {
-    Strips(Strips),
+    Strips(Strips, File, Limits),
     Samples(Samples),
+    #[cfg(unix)]
+    Piped(crate::child::Child),
 }
 
 /// Opens a picture file.
@@ -29,18 +30,36 @@ enum Source {
 /// # Errors
 /// As [`crate::read`]; damage to strips that are read in turn is found by [`Rows::each`].
 pub fn rows(path: &Path, limits: &Limits) -> Result<Rows, Error> {
-    let opened =
-        |width, height, encoding, source| Rows { width, height, encoding, path: path.into(), limits: *limits, source };
-    if sniff::sniff(path)? == Format::Tiff
-        && let Some((strips, encoding)) = file::contain(path, || tiff::strips(path, limits))?
+    door::rows(&File::open(path)?, limits)
+}
+
+/// Rows decoded in this process.
+pub(crate) fn here(file: &File, limits: &Limits) -> Result<Rows, Error> {
+    if sniff::sniff(file)? == Format::Tiff
+        && let Some((strips, encoding)) = file::contain(file.path(), || tiff::strips(file, limits))?
     {
-        return Ok(opened(strips.width, strips.height, encoding, Source::Strips(strips)));
+        let (width, height) = (strips.width, strips.height);
+        return Ok(Rows { width, height, encoding, source: Source::Strips(strips, file.clone(), *limits) });
     }
-    let Frame { width, height, samples, encoding } = read(path, limits)?.frame;
-    Ok(opened(width, height, encoding, Source::Samples(samples)))
+    let Frame { width, height, samples, encoding } = whole(file, limits)?;
+    Ok(Rows { width, height, encoding, source: Source::Samples(samples) })
+}
+
+fn whole(file: &File, limits: &Limits) -> Result<Frame, Error> {
+    Ok(match here::unpack(file, limits)? {
+        Unpacked::Picture(decoded) => decoded.frame,
+        #[cfg(feature = "raw")]
+        Unpacked::Sensor { mosaic, format } => crate::read::developed(mosaic, format).frame,
+    })
 }
 
 impl Rows {
+    /// Rows that another process decodes.
+    #[cfg(unix)]
+    pub(crate) fn piped(width: usize, height: usize, encoding: Encoding, child: crate::child::Child) -> Self {
+        Self { width, height, encoding, source: Source::Piped(child) }
+    }
+
     /// Gives every row in turn: interleaved RGB codes, 65535 full also where the file has 8 bits.
     ///
     /// # Errors
@@ -48,14 +67,16 @@ impl Rows {
     pub fn each(self, mut take: impl FnMut(&[u16])) -> Result<(), Error> {
         let n = 3 * self.width;
         let (samples, from) = match self.source {
+            #[cfg(unix)]
+            Source::Piped(child) => return each_piped(child, n, self.height, take),
             Source::Samples(samples) => (samples, 0),
-            Source::Strips(strips) => match strips.each(&mut take) {
+            Source::Strips(strips, file, limits) => match strips.each(&mut take) {
                 given if given == self.height => return Ok(()),
                 // The general way reads the rest, or says what is wrong.
                 given => {
-                    let frame = read(&self.path, &self.limits)?.frame;
+                    let frame = whole(&file, &limits)?;
                     if (frame.width, frame.height) != (self.width, self.height) {
-                        return Err(Error::damaged(&self.path, "it became another picture while it was read"));
+                        return Err(Error::damaged(file.path(), "it became another picture while it was read"));
                     }
                     (frame.samples, given)
                 }
@@ -71,11 +92,29 @@ impl Rows {
     }
 }
 
+#[cfg(unix)]
+fn each_piped(
+    mut child: crate::child::Child,
+    n: usize,
+    height: usize,
+    mut take: impl FnMut(&[u16]),
+) -> Result<(), Error> {
+    // Half a MiB of codes at a time: a row by itself would cost a call of the system each.
+    let some = ((1 << 18) / n.max(1)).clamp(1, height.max(1));
+    let mut codes = vec![0; n * some];
+    for first in (0..height).step_by(some) {
+        let codes = &mut codes[..n * some.min(height - first)];
+        child.codes(codes)?;
+        codes.chunks_exact(n).for_each(&mut take);
+    }
+    child.finish()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::tiff::Compression;
-    use crate::{Info, icc, jpeg, noise};
+    use crate::{Info, icc, jpeg, noise, read};
 
     fn all(path: &Path) -> Result<(Encoding, Vec<u16>), Error> {
         let rows = rows(path, &Limits::default())?;

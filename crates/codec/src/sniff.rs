@@ -1,7 +1,8 @@
 //! What a file is, by its content and not by its name.
 
-use crate::{Error, file, ifd};
-use std::io::{Read, Seek};
+use crate::source::Source;
+use crate::{Error, ifd};
+use std::io::{BufReader, Read};
 use std::path::Path;
 
 /// A kind of picture file.
@@ -44,16 +45,16 @@ impl Format {
 }
 
 /// Looks at the first bytes, and at the directory of a TIFF.
-pub(crate) fn sniff(path: &Path) -> Result<Format, Error> {
-    let (mut f, _) = file::open(path)?;
+pub(crate) fn sniff(source: &Source) -> Result<Format, Error> {
+    let path = source.path();
+    let mut f = source.reader();
     let mut head = Vec::new();
     f.by_ref().take(4096).read_to_end(&mut head).map_err(|e| Error::unreadable(path, &e))?;
     match head.as_slice() {
         [0xFF, 0xD8, 0xFF, ..] => return Ok(Format::Jpeg),
         [0x89, b'P', b'N', b'G', 0x0D, 0x0A, 0x1A, 0x0A, ..] => return Ok(Format::Png),
         [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => {
-            f.rewind().map_err(|e| Error::unreadable(path, &e))?;
-            return Ok(tiff_kind(f));
+            return Ok(tiff_kind(source));
         }
         _ => {}
     }
@@ -64,7 +65,7 @@ pub(crate) fn sniff(path: &Path) -> Result<Format, Error> {
         return Err(Error::NotAPicture { path: path.into(), what: "it holds text".into() });
     }
     #[cfg(feature = "raw")]
-    if crate::raw::recognises(path) {
+    if crate::raw::recognises(source) {
         return Ok(Format::Raw);
     }
     Err(Error::NotAPicture { path: path.into(), what: "its first bytes are of no format known here".into() })
@@ -72,8 +73,8 @@ pub(crate) fn sniff(path: &Path) -> Result<Format, Error> {
 
 /// A TIFF container may hold a camera's mosaic: a DNG says so by its version tag, other raw files by a colour-filter
 /// mosaic, by compressions of their own, or by a reduced first picture with sub-directories behind it.
-fn tiff_kind(f: std::fs::File) -> Format {
-    let Some((mut reader, first)) = ifd::Reader::open(std::io::BufReader::new(f)) else { return Format::Tiff };
+fn tiff_kind(source: &Source) -> Format {
+    let Some((mut reader, first)) = ifd::Reader::open(BufReader::new(source.reader())) else { return Format::Tiff };
     let Some((dir, next)) = reader.directory(first) else { return Format::Tiff };
     if dir.has(ifd::DNG_VERSION) {
         return Format::Dng;
@@ -96,7 +97,9 @@ fn known_elsewhere(head: &[u8]) -> Option<&'static str> {
         Some("GIF")
     } else if at(0, b"RIFF") && at(8, b"WEBP") {
         Some("WebP")
-    } else if brand(&[b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"heim", b"heis"]) {
+    } else if brand(&[
+        b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"heim", b"heis", b"hevm", b"hevs", b"mif2", b"miaf",
+    ]) {
         Some("HEIF")
     } else if brand(&[b"avif", b"avis"]) {
         Some("AVIF")
@@ -106,11 +109,41 @@ fn known_elsewhere(head: &[u8]) -> Option<&'static str> {
         Some("JPEG 2000")
     } else if at(0, b"%PDF") {
         Some("PDF")
-    } else if at(0, b"BM") && at(6, &[0, 0, 0, 0]) {
+    } else if at(0, b"BM")
+        && head.get(14..18).is_some_and(|n| matches!(n[0], 12 | 40 | 52 | 56 | 64 | 108 | 124) && n[1..] == [0; 3])
+    {
+        // The length of its second header.
         Some("BMP")
+    } else if at(0, &[0x76, 0x2F, 0x31, 0x01]) {
+        Some("OpenEXR")
+    } else if at(0, b"#?RADIANCE") || at(0, b"#?RGBE") {
+        Some("an HDR picture of shared exponents")
+    } else if at(0, b"qoif") {
+        Some("QOI")
+    } else if at(0, b"farbfeld") {
+        Some("farbfeld")
+    } else if head.first() == Some(&b'P')
+        && head.get(1).is_some_and(|c| (b'1'..=b'7').contains(c))
+        && head.get(2).is_some_and(u8::is_ascii_whitespace)
+    {
+        Some("a portable anymap (PNM)")
+    } else if at(0, b"8BPS") {
+        Some("a picture of layers")
+    } else if at(0, b"DDS ") {
+        Some("DDS")
+    } else if at(0, &[0, 0, 1, 0]) && head.get(5) == Some(&0) && head.get(4).is_some_and(|n| *n > 0) && at(9, &[0]) {
+        Some("an icon")
+    } else if is_svg(head) {
+        Some("SVG")
     } else {
         None
     }
+}
+
+/// A drawing's root element near the file's beginning, behind a declaration or a comment.
+fn is_svg(head: &[u8]) -> bool {
+    let begins = head.iter().position(|b| !b.is_ascii_whitespace()).is_some_and(|i| head[i] == b'<');
+    begins && head.windows(5).any(|w| w[..4] == *b"<svg" && (w[4].is_ascii_whitespace() || w[4] == b'>'))
 }
 
 /// True where nearly every byte could be part of written text.

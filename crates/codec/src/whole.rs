@@ -1,8 +1,7 @@
 //! Whether a file that is still arriving is all there, as far as its own kind can tell.
 
-use crate::file;
 use crate::ifd::{self, Reader};
-use std::fs::File;
+use crate::source::{self, Source};
 use std::io::{BufReader, Read, Seek, SeekFrom};
 use std::path::Path;
 
@@ -15,8 +14,8 @@ const TAIL: u64 = 16;
 /// it where every strip, tile and preview that their directories name (TIFF 6.0 section 2; tiles, section 15) lies in the file and
 /// the last of them is not empty. False where it is not, and where a kind of file does not tell.
 pub fn is_whole(path: &Path) -> bool {
-    let Ok((file, length)) = file::open(path) else { return false };
-    let mut file = BufReader::new(file);
+    let Ok(source) = Source::open(path) else { return false };
+    let (mut file, length) = (BufReader::new(source.reader()), source.length());
     let mut two = [0; 2];
     if file.read_exact(&mut two).is_err() {
         return false;
@@ -34,7 +33,7 @@ pub fn is_whole(path: &Path) -> bool {
 }
 
 /// Where the last strip, tile or preview ends that a file's directories name; nothing where one of them cannot be read.
-fn named(file: &mut BufReader<File>) -> Option<u64> {
+fn named(file: &mut BufReader<source::Reader>) -> Option<u64> {
     let (mut reader, first) = Reader::open(file)?;
     let (mut open, mut seen, mut end) = (vec![first], vec![], None);
     while let Some(at) = open.pop() {
@@ -62,13 +61,13 @@ fn named(file: &mut BufReader<File>) -> Option<u64> {
 }
 
 /// The last `n` bytes of a file.
-fn ends(file: &mut BufReader<File>, n: u64) -> Option<Vec<u8>> {
+fn ends(file: &mut BufReader<source::Reader>, n: u64) -> Option<Vec<u8>> {
     let end = file.seek(SeekFrom::End(0)).ok()?;
     ends_at(file, end, n)
 }
 
 /// The `n` bytes before a place in a file.
-fn ends_at(file: &mut BufReader<File>, end: u64, n: u64) -> Option<Vec<u8>> {
+fn ends_at(file: &mut BufReader<source::Reader>, end: u64, n: u64) -> Option<Vec<u8>> {
     let mut bytes = vec![0; n as usize];
     file.seek(SeekFrom::Start(end.checked_sub(n)?)).ok()?;
     file.read_exact(&mut bytes).ok()?;

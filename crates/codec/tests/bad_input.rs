@@ -77,6 +77,17 @@ fn empty_missing_folder_and_text() {
     assert!(matches!(e, Error::NotAPicture { .. }) && line.contains("text"), "{line}");
     let noise: Vec<u8> = (0..5000u32).map(|i| (i.wrapping_mul(2_654_435_761) >> 13) as u8).collect();
     assert!(matches!(says(&put(&dir, "noise.dng", &noise)).0, Error::NotAPicture { .. }));
+    for (bytes, word) in [
+        (&b"P6\n4 4\n255\n0123456789"[..], "anymap"),
+        (b"<?xml version=\"1.0\"?>\n<svg xmlns=\"x\"/>", "SVG"),
+        (b"\x76\x2F\x31\x01\x02\0\0\0", "OpenEXR"),
+        (b"#?RADIANCE\nFORMAT=32-bit_rle_rgbe\n", "HDR"),
+        (b"BM\x46\0\0\0\x01\0\0\0\x36\0\0\0\x28\0\0\0", "BMP"),
+        (b"qoif\0\0\0\x01", "QOI"),
+    ] {
+        let (e, line) = says(&put(&dir, "odd", bytes));
+        assert!(matches!(e, Error::Unsupported { .. }) && line.contains(word), "{line}");
+    }
     assert!(matches!(says(&put(&dir, "a.gif", b"GIF89a\x01\0\x01\0\0\0\0")).0, Error::Unsupported { .. }));
 }
 

@@ -91,6 +91,12 @@ impl Tone {
         let map = |t: &[f32]| t.iter().map(|&v| f(f64::from(v)) as f32).collect();
         Self { eight: map(&self.eight), sixteen: map(&self.sixteen), linear: false }
     }
+    /// From a table for 16 bits; `None` where it has another length than 65536. The table for 8 bits is every 257th of it.
+    pub fn from_table(sixteen: Vec<f32>) -> Option<Self> {
+        (sixteen.len() == 65536).then_some(())?;
+        let eight = sixteen.iter().step_by(257).copied().collect();
+        Some(Self { eight, sixteen: sixteen.into(), linear: false })
+    }
     /// The table for 8 (256 entries) or 16 bits (65536 entries).
     pub fn table(&self, bits: u32) -> &[f32] {
         if bits == 8 { &self.eight } else { &self.sixteen }
@@ -160,6 +166,14 @@ mod tests {
         near(Primaries::romm().0, romm, 1.5e-4);
         let eci = [[0.650, 0.178, 0.136], [0.320, 0.602, 0.078], [0.0, 0.068, 0.757]];
         near(Primaries::eci_rgb_v2().0, eci, 5e-4);
+    }
+
+    #[test]
+    fn a_table_alone_gives_the_same_curve() {
+        let tone = Tone::srgb();
+        let back = Tone::from_table(tone.table(16).to_vec()).unwrap();
+        assert!(back.table(8) == tone.table(8) && back.table(16) == tone.table(16));
+        assert!(Tone::from_table(vec![0.0; 256]).is_none());
     }
 
     #[test]

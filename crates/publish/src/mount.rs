@@ -29,7 +29,8 @@ impl Mount {
     /// # Errors
     /// The file cannot be read, or has another size than its report says.
     pub fn read(plate: &Plate) -> Result<Self> {
-        let frame = codec::read(&plate.mount, &codec::Limits::default())?.frame;
+        let read = codec::read(&plate.mount, &codec::Limits::default());
+        let frame = read.map_err(codec::Error::of_result)?.frame;
         if [frame.width, frame.height] != plate.size_px {
             return Err(Error::Changed(plate.mount.clone()));
         }

@@ -230,7 +230,7 @@ fn ours(place: &Path) -> Result<()> {
         return Ok(());
     }
     let mut head = vec![];
-    let read = std::fs::File::open(place).and_then(|f| f.take(512).read_to_end(&mut head));
+    let read = crate::regular::open(place).and_then(|f| f.take(512).read_to_end(&mut head));
     let known = read.is_ok() && {
         let head = String::from_utf8_lossy(&head);
         head.contains(book::pdf::MARK.trim())
@@ -319,7 +319,7 @@ fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
         })?);
     }
     let bytes = |path: &Path| {
-        std::fs::read(path)
+        crate::regular::read(path)
             .map_err(|e| Error::from(FrameError::new(format!("{}: {}", path.display(), FrameError::reading(&e).says))))
     };
     let printer = r.printer.as_deref().map(bytes).transpose()?;

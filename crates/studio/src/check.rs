@@ -66,7 +66,7 @@ const USUAL_PRINT: [f64; 2] = [107.0, 88.0];
 /// # Errors
 /// A file that cannot be read, is no JSON, or is JSON of another kind: a sentence.
 pub fn read_plan(path: &Path) -> Result<Plan, FrameError> {
-    let bytes = std::fs::read(path).map_err(|e| FrameError::reading(&e))?;
+    let bytes = crate::regular::read(path).map_err(|e| FrameError::reading(&e))?;
     let value: serde_json::Value = serde_json::from_slice(&bytes)
         .map_err(|_| FrameError::new("It is no JSON.").with_remedy("Write the plan with fallside plan --json."))?;
     match value["schema"].as_str() {
@@ -87,7 +87,7 @@ pub fn read_plan(path: &Path) -> Result<Plan, FrameError> {
 /// # Errors
 /// A place that cannot be written, or that holds something else.
 pub fn write_answer(place: &Path, answer: &Answer) -> Result<(), FrameError> {
-    let held = std::fs::read(place).ok();
+    let held = crate::regular::read(place).ok();
     let ours = |bytes: &[u8]| {
         serde_json::from_slice::<serde_json::Value>(bytes).is_ok_and(|v| v["schema"].as_str() == Some(SCHEMA))
     };

@@ -45,7 +45,7 @@ impl Handed {
     /// It holds somebody else's files or another kind of ours, or may not be written.
     pub fn open(root: &Path, kind: &str) -> Result<Self, FrameError> {
         let first = format!("Fallside {kind}: files written here, each with its BLAKE3.");
-        let held = std::fs::read_to_string(root.join(LIST)).ok();
+        let held = crate::regular::text(&root.join(LIST)).ok();
         let foreign = std::fs::read_dir(root).is_ok_and(|mut d| d.next().is_some());
         let choose = "Choose an empty folder, or one that the same command wrote.";
         match &held {

@@ -252,6 +252,8 @@ impl FrameError {
                 remedy: Some("Choose another folder with --out.".into()),
                 stops_the_run: true,
             },
+            Kind::InvalidFilename => Self::new(format!("{name} could not be written: its name is too long."))
+                .with_remedy("Give the file or its folder a shorter name."),
             _ => Self::new(format!("{name} could not be written: {error}.")),
         }
     }
@@ -262,6 +264,9 @@ impl FrameError {
             Kind::NotFound => Self::new("There is no such file."),
             Kind::PermissionDenied => {
                 Self::new("It may not be read.").with_remedy("Ask for leave to read it, or copy it.")
+            }
+            Kind::InvalidInput => {
+                Self::new(format!("It could not be read: {error}.")).with_remedy("Name a file, or copy it to one.")
             }
             _ => Self::new(format!("It could not be read: {error}.")),
         }

@@ -7,6 +7,7 @@
 
 pub mod book;
 pub mod check;
+pub mod decoding;
 pub mod demo;
 pub mod desk;
 pub mod drift;
@@ -26,6 +27,7 @@ pub mod plan;
 pub mod plates;
 pub mod project;
 pub mod recipe;
+mod regular;
 pub mod report;
 pub mod ruler;
 mod safe;

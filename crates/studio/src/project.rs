@@ -14,6 +14,7 @@ mod describe;
 mod face;
 mod link;
 mod mend;
+mod outline;
 mod rebuild;
 mod sidecar;
 mod stack;

@@ -149,7 +149,7 @@ impl Sitting {
     /// One line that names the file and says what to do.
     pub fn read(folder: &Path) -> Result<Option<Self>, String> {
         let place = folder.join(NAME);
-        let text = match std::fs::read_to_string(&place) {
+        let text = match crate::regular::text(&place) {
             Ok(text) => text,
             // A folder that is none is told by whoever writes there.
             Err(e) if [ErrorKind::NotFound, ErrorKind::NotADirectory].contains(&e.kind()) => return Ok(None),

@@ -88,6 +88,20 @@ pub struct Stand {
     pub one: bool,
 }
 
+/// Four corners, x and y.
+pub type Corners = [[f64; 2]; 4];
+
+/// Four corners as `x,y` four times.
+fn corners(word: &str) -> Result<Corners, String> {
+    let numbers: Vec<f64> = word
+        .split(',')
+        .map(|n| n.trim().parse().map_err(|_| format!("{n:?} is no number")))
+        .collect::<Result<_, _>>()?;
+    let (pairs, rest) = numbers.as_chunks::<2>();
+    let corners = Corners::try_from(pairs).ok().filter(|_| rest.is_empty());
+    corners.ok_or(format!("an outline is eight numbers with commas between them, and these are {}", numbers.len()))
+}
+
 /// Options of `mend`.
 #[derive(Args, Debug)]
 #[group(id = "said", required = true, multiple = true, args = ["outline", "format", "turn", "shadow"])]
@@ -98,8 +112,8 @@ pub struct Mend {
     #[command(flatten)]
     pub project: In,
     /// Its corners in pixels of the frame: x,y four times, clockwise from the upright print's top left
-    #[arg(long, value_name = "X,Y,...", value_delimiter = ',', num_args = 8, allow_negative_numbers = true)]
-    pub outline: Vec<f64>,
+    #[arg(long, value_name = "X,Y,...", value_parser = corners, allow_hyphen_values = true)]
+    pub outline: Option<Corners>,
     /// Its format
     #[arg(long, value_name = "NAME")]
     pub format: Option<String>,

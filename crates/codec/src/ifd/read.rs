@@ -8,6 +8,9 @@ const MAX_ENTRIES: u64 = 4096;
 /// Values longer than this are skipped: profiles and packets stay below, pixels are not read here.
 const MAX_VALUE: u64 = 8 << 20;
 
+/// Values of one directory together: entries that all point at the same bytes would make gigabytes of a small file.
+const MAX_VALUES: u64 = 64 << 20;
+
 /// A reader positioned nowhere in particular.
 pub(crate) struct Reader<R> {
     source: R,
@@ -80,21 +83,25 @@ impl<R: Read + Seek> Reader<R> {
         self.source.read_exact(&mut raw).ok()?;
         let next = self.number(word as usize).unwrap_or(0);
         let mut dir = Directory::default();
+        let mut left = MAX_VALUES;
         for entry in raw.chunks_exact(4 + 2 * word as usize) {
-            match self.field(entry, word as usize) {
-                Ok(field) => dir.fields.extend(field),
+            match self.field(entry, word as usize, left) {
+                Ok(field) => {
+                    left -= field.as_ref().map_or(0, |f| f.data.len() as u64);
+                    dir.fields.extend(field);
+                }
                 Err(tag) => dir.cut.push(tag),
             }
         }
         Some((dir, next))
     }
 
-    /// One field; nothing where its type is unknown or its value too long to want, its tag where the file ends before it.
-    fn field(&mut self, entry: &[u8], word: usize) -> Result<Option<Field>, u16> {
+    /// One field; nothing where its type is unknown or its value too long to want or for what is `left`, its tag where the file ends before it.
+    fn field(&mut self, entry: &[u8], word: usize, left: u64) -> Result<Option<Field>, u16> {
         let at = |a: usize, n: usize| unsigned(&entry[a..a + n], self.little);
         let (tag, kind, count) = (at(0, 2) as u16, at(2, 2) as u16, at(4, word));
         let bytes = count.saturating_mul(size_of(kind));
-        if bytes == 0 || bytes > MAX_VALUE {
+        if bytes == 0 || bytes > MAX_VALUE.min(left) {
             return Ok(None);
         }
         let data = if bytes <= word as u64 {
@@ -176,6 +183,10 @@ impl Directory {
     pub(crate) fn little(&self) -> bool {
         self.fields.first().is_none_or(|f| f.little)
     }
+    /// The type of a field's values (TIFF 6.0 page 15: 3 is a short number).
+    pub(crate) fn kind(&self, tag: u16) -> Option<u16> {
+        self.get(tag).map(|f| f.kind)
+    }
     /// The first value of an integer field.
     pub(crate) fn uint(&self, tag: u16) -> Option<u64> {
         self.get(tag)?.uints().first().copied()
@@ -207,5 +218,28 @@ impl Directory {
     /// Fields that `keep` wants, ready to be written again.
     pub(crate) fn copied(&self, keep: impl Fn(u16) -> bool) -> Vec<(u16, Value)> {
         self.fields.iter().filter(|f| f.kind <= 12 && keep(f.tag)).map(|f| (f.tag, f.copied())).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::Cursor;
+
+    /// Four thousand entries that point at the same eight megabytes.
+    #[test]
+    fn values_that_overlap_make_no_memory() {
+        let n = 4000u16;
+        let mut file = b"II\x2A\0\x08\0\0\0".to_vec();
+        file.extend(n.to_le_bytes());
+        for tag in 1..=n {
+            file.extend([tag.to_le_bytes(), 7u16.to_le_bytes()].concat());
+            file.extend([(8u32 << 20).to_le_bytes(), 0u32.to_le_bytes()].concat());
+        }
+        file.resize(9 << 20, 7);
+        let (mut reader, first) = Reader::open(Cursor::new(file)).unwrap();
+        let (directory, _) = reader.directory(first).unwrap();
+        let held: usize = directory.fields.iter().map(|f| f.data.len()).sum();
+        assert!(held as u64 <= MAX_VALUES && held > 0, "{held}");
     }
 }

@@ -1,6 +1,9 @@
 //! JPEG (ITU-T T.81, JFIF, Exif): baseline and progressive, 8 bits, grey or YCbCr or RGB.
 
+mod huffman;
+mod progressive;
 mod read;
+mod scan;
 mod walk;
 mod write;
 

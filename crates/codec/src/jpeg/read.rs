@@ -1,7 +1,10 @@
 //! Decodes JPEG to 8-bit RGB.
 
+use super::scan;
 use super::walk::{FrameHeader, Stop, Walk, walk};
-use crate::{Decoded, Error, Format, Limits, Metadata, file, icc};
+use crate::limits::check_claim;
+use crate::source::Source;
+use crate::{Decoded, Error, Format, Limits, Metadata, icc};
 use pixels::Samples;
 use std::path::Path;
 use zune_jpeg::JpegDecoder;
@@ -12,20 +15,25 @@ use zune_jpeg::zune_core::options::DecoderOptions;
 /// Metadata segments come first; 16 MiB holds the largest profile and packet seen with room to spare.
 const HEADER_BYTES: u64 = 16 << 20;
 
-pub(crate) fn probe(path: &Path) -> Result<((usize, usize), Metadata), Error> {
-    let data = file::bytes(path, HEADER_BYTES)?;
+const SAVE: &str = "Save it as an 8-bit baseline RGB JPEG, or as TIFF.";
+
+pub(crate) fn probe(source: &Source) -> Result<((usize, usize), Metadata), Error> {
+    let path = source.path();
+    let data = source.bytes(HEADER_BYTES)?;
     let walked = walk(&data, true).map_err(|stop| stopped(path, stop))?;
     let header = frame_header(path, &walked)?;
     Ok(((header.width.into(), header.height.into()), metadata(&walked)))
 }
 
-pub(crate) fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
+pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
+    let path = source.path();
     {
         // The size is checked before the whole file is read.
-        let ((w, h), _) = probe(path)?;
+        let ((w, h), _) = probe(source)?;
         limits.check(path, w as u64, h as u64, 3)?;
+        check_claim(source, w as u64, h as u64)?;
     }
-    let data = file::bytes(path, limits.max_bytes)?;
+    let data = source.bytes(limits.max_bytes)?;
     let walked = walk(&data, false).map_err(|stop| stopped(path, stop))?;
     let header = frame_header(path, &walked)?;
     check_kind(path, header)?;
@@ -33,7 +41,15 @@ pub(crate) fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
     let bytes_per_px = if header.kind == 2 { 3 + 2 * u64::from(header.components) } else { 3 };
     limits.check(path, header.width.into(), header.height.into(), bytes_per_px)?;
     let mut notes = Vec::new();
-    let rgb = decode(path, &data, &mut notes)?;
+    let (checked, rgb) = rayon::join(|| scan::check(&data), || decode(path, &data, &mut notes));
+    let checked = checked.map_err(|why| Error::damaged(path, why))?;
+    if checked.ragged {
+        return Err(Error::unsupported(path, "a JPEG whose scans end between restart markers", SAVE));
+    }
+    if checked.stray {
+        notes.push("A few stray bytes behind the picture's last block were passed over.".into());
+    }
+    let rgb = rgb?;
     drop(data);
     let (width, height) = (usize::from(header.width), usize::from(header.height));
     if rgb.len() != 3 * width * height {
@@ -68,17 +84,16 @@ fn frame_header(path: &Path, walked: &Walk) -> Result<FrameHeader, Error> {
 }
 
 fn check_kind(path: &Path, header: FrameHeader) -> Result<(), Error> {
-    let save = "Save it as an 8-bit baseline RGB JPEG, or as TIFF.";
     match header {
         FrameHeader { components: 4, .. } => {
             Err(Error::unsupported(path, "CMYK in a JPEG", "Convert it to RGB (sRGB or another RGB profile) first."))
         }
         FrameHeader { components: 2 | 5.., .. } => {
-            Err(Error::unsupported(path, format!("a JPEG of {} channels", header.components), save))
+            Err(Error::unsupported(path, format!("a JPEG of {} channels", header.components), SAVE))
         }
-        FrameHeader { kind: 3.., .. } => Err(Error::unsupported(path, "lossless or arithmetic JPEG", save)),
+        FrameHeader { kind: 3.., .. } => Err(Error::unsupported(path, "lossless or arithmetic JPEG", SAVE)),
         FrameHeader { precision, .. } if precision != 8 => {
-            Err(Error::unsupported(path, format!("a JPEG of {precision} bits"), save))
+            Err(Error::unsupported(path, format!("a JPEG of {precision} bits"), SAVE))
         }
         _ => Ok(()),
     }

@@ -90,7 +90,7 @@ pub(super) fn walk(data: &[u8], header_only: bool) -> Result<Walk, Stop> {
 }
 
 /// Moves past fill and stray bytes to the code of the next marker.
-fn next_marker(data: &[u8], at: &mut usize) -> Result<u8, Stop> {
+pub(super) fn next_marker(data: &[u8], at: &mut usize) -> Result<u8, Stop> {
     // Some writers leave a few stray bytes between segments; more than this is not a JPEG any more.
     const STRAY: usize = 4096;
     let start = *at;

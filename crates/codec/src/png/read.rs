@@ -1,29 +1,34 @@
 //! Decodes PNG to 8- or 16-bit RGB, row by row.
 
-use crate::{Decoded, Error, Format, Limits, Metadata, file, icc};
+use crate::limits::check_claim;
+use crate::source::{Reader as FileReader, Source};
+use crate::{Decoded, Error, Format, Limits, Metadata, icc};
 use pixels::{Encoding, Primaries, Samples, Tone};
 use png::{ColorType, Decoder, DecodingError, Info, Reader, Transformations};
-use std::fs::File;
 use std::io::{BufReader, ErrorKind};
 use std::path::Path;
 
-type Input = BufReader<File>;
+type Input = BufReader<FileReader>;
 
-pub(crate) fn probe(path: &Path) -> Result<((usize, usize), Metadata), Error> {
-    let decoder = open(path, &Limits::default())?;
+pub(crate) fn probe(source: &Source) -> Result<((usize, usize), Metadata), Error> {
+    let path = source.path();
+    let decoder = open(source, &Limits::default());
     let reader = decoder.read_info().map_err(|e| failed(path, e))?;
     let info = reader.info();
     Ok(((info.width as usize, info.height as usize), metadata(info)))
 }
 
-pub(crate) fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
-    let mut decoder = open(path, limits)?;
+pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
+    let path = source.path();
+    let mut decoder = open(source, limits);
     decoder.set_transformations(Transformations::EXPAND);
     let head = decoder.read_header_info().map_err(|e| failed(path, e))?;
     let bytes_per_px = if head.bit_depth as u8 == 16 { 6 } else { 3 };
     // An interlaced picture is put together in one buffer with its alpha.
     let extra = if head.interlaced { 8 } else { 0 };
-    limits.check(path, head.width.into(), head.height.into(), bytes_per_px + extra)?;
+    let (width, height) = (head.width.into(), head.height.into());
+    limits.check(path, width, height, bytes_per_px + extra)?;
+    check_claim(source, width, height)?;
     let mut reader = decoder.read_info().map_err(|e| failed(path, e))?;
     let mut notes = Vec::new();
     let (kind, depth) = reader.output_color_type();
@@ -76,10 +81,9 @@ fn by_gamma(info: &Info, notes: &mut Vec<String>) -> Option<Encoding> {
     Some(Encoding::new(tone, Primaries::srgb()))
 }
 
-fn open(path: &Path, limits: &Limits) -> Result<Decoder<Input>, Error> {
-    let (f, _) = file::open(path)?;
+fn open(source: &Source, limits: &Limits) -> Decoder<Input> {
     let bytes = usize::try_from(limits.max_bytes).unwrap_or(usize::MAX);
-    Ok(Decoder::new_with_limits(BufReader::with_capacity(1 << 18, f), png::Limits { bytes }))
+    Decoder::new_with_limits(BufReader::with_capacity(1 << 18, source.reader()), png::Limits { bytes })
 }
 
 /// Hands each finished row to `take`. An interlaced picture is decoded whole first.

@@ -1,94 +1,91 @@
 //! Unpacks raw files with a decoder library, which is never trusted: sizes and extents are checked first, panics contained.
 
-use super::{CameraColours, Mosaic};
+use super::pattern::Pattern;
+use super::readings::{Black, Kind, Readings, Values};
+use super::{CameraColours, D55, INCANDESCENT, plain};
 use crate::ifd::{self, Directory, Reader};
-use crate::{Decoded, Error, Format, Limits, Metadata, file};
-use pixels::{D50, D65, Encoding, Frame, Samples, Tone};
+use crate::limits::check_claim;
+use crate::source::Source;
+use crate::{Error, Format, Limits, Metadata, Unpacked, file};
+use pixels::{D50, D65};
 use rawler::decoders::{Decoder, RawDecodeParams};
 use rawler::imgop::xyz::Illuminant;
 use rawler::rawimage::{RawImage, RawImageData, RawPhotometricInterpretation};
 use rawler::rawsource::RawSource;
 use std::io::BufReader;
 use std::path::Path;
+use std::sync::Arc;
 
-const ASK_FOR_DNG: &str = "Convert it to DNG or TIFF first.";
+/// What to do with a raw file that is read by nobody here.
+pub(super) const DEVELOP: &str = "Develop it to TIFF with the camera's own program first.";
 
 /// True where the decoder library knows the file.
-pub(crate) fn recognises(path: &Path) -> bool {
-    file::contain(path, || open(path).map(|_| ())).is_ok()
+pub(crate) fn recognises(source: &Source) -> bool {
+    file::contain(source.path(), || open(source).map(|_| ())).is_ok()
 }
 
 /// Size of the picture area and the camera's words, without unpacking pixels.
-pub(crate) fn probe(path: &Path) -> Result<((usize, usize), Metadata), Error> {
-    let (source, decoder) = open(path)?;
-    let metadata = metadata(path, &source, &*decoder);
+pub(crate) fn probe(source: &Source) -> Result<((usize, usize), Metadata), Error> {
+    let path = source.path();
+    let (raw, decoder) = open(source)?;
+    let metadata = metadata(source, &raw, &*decoder);
     if let Some(size) =
-        check_container(path, &Limits { max_pixels: u64::MAX, max_side: u32::MAX, max_bytes: u64::MAX })?
+        check_container(source, &Limits { max_pixels: u64::MAX, max_side: u32::MAX, max_bytes: u64::MAX })?
     {
         return Ok((size, metadata));
     }
-    let image = decoder.raw_image(&source, &RawDecodeParams::default(), true).map_err(|e| failed(path, &e))?;
+    let image = decoder.raw_image(&raw, &RawDecodeParams::default(), true).map_err(|e| failed(path, &e))?;
     let [_, _, w, h] = area(&image);
     Ok(((w, h), metadata))
 }
 
-/// Reads and develops with the camera's own balance and no flat field.
-pub(crate) fn read(path: &Path, format: Format, limits: &Limits) -> Result<Decoded, Error> {
-    let (image, metadata) = unpack(path, limits)?;
-    let mut notes = Vec::new();
-    let frame = if image.cpp == 3 {
-        notes.push("The raw file holds finished linear colour; it was not demosaiced here.".into());
-        finished(path, &image)?
-    } else {
-        let mosaic = mosaic(path, image, Metadata::default())?;
-        if mosaic.colours.is_none() {
-            notes.push("The file does not tell the camera's colours; sRGB primaries were assumed.".into());
-        }
-        mosaic.develop(mosaic.as_shot, None)
-    };
-    Ok(Decoded { frame, format, metadata, icc: None, notes })
-}
-
-/// Reads the mosaic of a raw file or DNG.
-///
-/// # Errors
-/// As [`crate::read`]; [`Error::Unsupported`] where the sensor has no 2 x 2 pattern of red, green and blue.
-pub fn read_mosaic(path: &Path, limits: &Limits) -> Result<Mosaic, Error> {
-    file::open(path)?;
-    file::contain(path, || {
-        let (image, metadata) = unpack(path, limits)?;
-        mosaic(path, image, metadata)
-    })
-}
-
-fn open(path: &Path) -> Result<(RawSource, Box<dyn Decoder>), Error> {
-    let source = RawSource::new(path).map_err(|e| Error::unreadable(path, &e))?;
-    let decoder = rawler::get_decoder(&source).map_err(|e| failed(path, &e))?;
-    Ok((source, decoder))
-}
-
-fn unpack(path: &Path, limits: &Limits) -> Result<(RawImage, Metadata), Error> {
-    if check_container(path, limits)?.is_none() {
-        // Not a TIFF inside: the library tells the size without unpacking.
-        let (source, decoder) = open(path)?;
-        let image = decoder.raw_image(&source, &RawDecodeParams::default(), true).map_err(|e| failed(path, &e))?;
-        limits.check(path, image.width as u64, image.height as u64, BYTES_PER_PX)?;
+/// A raw file's readings, or its picture where the sensor has no usual mosaic.
+pub(crate) fn unpack(source: &Source, format: Format, limits: &Limits) -> Result<Unpacked, Error> {
+    let path = source.path();
+    check_container(source, limits)?;
+    if let Some((readings, metadata)) = plain::read(source, limits)? {
+        return readings.unpacked(path, format, metadata);
     }
-    let (source, decoder) = open(path)?;
-    let image = decoder.raw_image(&source, &RawDecodeParams::default(), false).map_err(|e| failed(path, &e))?;
+    let (image, metadata) = image(source, limits)?;
+    readings(path, image)?.unpacked(path, format, metadata)
+}
+
+/// Opens the file's bytes with the library. They are read and not mapped: a file that grows shorter meanwhile, as on a card
+/// that is pulled out, ends a process that has mapped it.
+fn open(source: &Source) -> Result<(RawSource, Box<dyn Decoder>), Error> {
+    let bytes = source.bytes(MAX_FILE)?;
+    let raw = RawSource::new_from_shared_vec(Arc::new(bytes));
+    let decoder = rawler::get_decoder(&raw).map_err(|e| failed(source.path(), &e))?;
+    Ok((raw, decoder))
+}
+
+fn image(source: &Source, limits: &Limits) -> Result<(RawImage, Metadata), Error> {
+    let path = source.path();
+    let sized = check_container(source, limits)?.is_some();
+    let (raw, decoder) = open(source)?;
+    if !sized {
+        // Not a TIFF inside: the library tells the size without unpacking.
+        let image = decoder.raw_image(&raw, &RawDecodeParams::default(), true).map_err(|e| failed(path, &e))?;
+        limits.check(path, image.width as u64, image.height as u64, BYTES_PER_PX)?;
+        check_claim(source, image.width as u64, image.height as u64)?;
+    }
+    let image = decoder.raw_image(&raw, &RawDecodeParams::default(), false).map_err(|e| failed(path, &e))?;
     limits.check(path, image.width as u64, image.height as u64, BYTES_PER_PX)?;
-    let metadata = metadata(path, &source, &*decoder);
+    let metadata = metadata(source, &raw, &*decoder);
     Ok((image, metadata))
 }
+
+/// Bytes of a raw file that are read. The largest sensor's file without compression is a third of it (150 MP, 16 bits).
+const MAX_FILE: u64 = 1 << 30;
 
 /// The mosaic and the developed frame beside it.
 const BYTES_PER_PX: u64 = 2 + 6;
 
 /// Checks every directory of a TIFF container against the limits and the file's length. Gives the size of the sensor's
 /// picture area where the container states it (a DNG does), `None` where the file is no TIFF or does not say.
-fn check_container(path: &Path, limits: &Limits) -> Result<Option<(usize, usize)>, Error> {
-    let (f, length) = file::open(path)?;
-    let Some((mut reader, first)) = Reader::open(BufReader::new(f)) else { return Ok(None) };
+fn check_container(source: &Source, limits: &Limits) -> Result<Option<(usize, usize)>, Error> {
+    let (path, length) = (source.path(), source.length());
+    let Some((mut reader, first)) = Reader::open(BufReader::new(source.reader())) else { return Ok(None) };
     let Some((main, next)) = reader.directory(first) else { return Err(Error::truncated(path)) };
     let mut directories = vec![main];
     for offset in directories[0].uints(ifd::SUB_IFDS).into_iter().take(16) {
@@ -99,6 +96,7 @@ fn check_container(path: &Path, limits: &Limits) -> Result<Option<(usize, usize)
     for d in &directories {
         if let Some((w, h)) = d.uint(ifd::WIDTH).zip(d.uint(ifd::HEIGHT)) {
             limits.check(path, w, h, BYTES_PER_PX)?;
+            check_claim(source, w, h)?;
         }
         if past_the_end(d, length) {
             return Err(Error::truncated(path));
@@ -139,51 +137,54 @@ fn area(image: &RawImage) -> [usize; 4] {
     if fits { [r.p.x, r.p.y, r.d.w, r.d.h] } else { whole }
 }
 
-fn mosaic(path: &Path, image: RawImage, metadata: Metadata) -> Result<Mosaic, Error> {
-    let unsupported = |what: &str| Err(Error::unsupported(path, what, ASK_FOR_DNG));
+fn readings(path: &Path, image: RawImage) -> Result<Readings, Error> {
     let [x0, y0, width, height] = area(&image);
-    let RawPhotometricInterpretation::Cfa(cfa) = &image.photometric else {
-        return unsupported("raw without a colour mosaic");
+    let kind = match (&image.photometric, image.cpp) {
+        (RawPhotometricInterpretation::Cfa(cfa), 1) => {
+            let (w, h) = (cfa.cfa.width, cfa.cfa.height);
+            let places = (0..h).flat_map(|y| (0..w).map(move |x| (x, y)));
+            let colours = places.map(|(x, y)| cfa.cfa.color_at(y + y0, x + x0) as u8).collect();
+            Kind::Mosaic(Pattern { width: w, height: h, colours })
+        }
+        (_, 1) => Kind::Grey,
+        (_, 3) => Kind::Colours,
+        (_, n) => {
+            let what = format!("a raw file of {n} channels");
+            return Err(Error::unsupported(path, what, "Develop it to TIFF first."));
+        }
     };
-    if image.cpp != 1 || (cfa.cfa.width, cfa.cfa.height) != (2, 2) || width < 2 || height < 2 {
-        return unsupported("a raw file with a pattern other than 2 x 2");
-    }
-    let pattern: [[u8; 2]; 2] =
-        std::array::from_fn(|y| std::array::from_fn(|x| cfa.cfa.color_at(y + y0, x + x0) as u8));
-    let mut seen = pattern.concat();
-    seen.sort_unstable();
-    if seen != [0, 1, 1, 2] || pattern[0][0] == pattern[1][0] || pattern[0][0] == pattern[0][1] {
-        return unsupported("a raw file whose pattern is not of red, green and blue");
-    }
     let black = black(&image, x0, y0);
     let white = image.whitelevel.0.iter().min().map_or(65535.0, |w| *w as f32);
     let (as_shot, colours) = (balance(&image), colours(&image));
-    let samples = match image.data {
-        RawImageData::Integer(v) if v.len() == image.width * image.height => {
-            cropped(v, image.width, [x0, y0, width, height])
+    let row = image.cpp * image.width;
+    let place = [image.cpp * x0, y0, image.cpp * width, height];
+    let short = || Error::damaged(path, "it holds fewer pixels than it states");
+    let (values, white) = match image.data {
+        RawImageData::Integer(v) if v.len() == row * image.height => (Values::Whole(cropped(v, row, place)), white),
+        // Floating-point readings are full at 1 unless the file says otherwise (DNG 1.7, WhiteLevel); the library then says
+        // the largest whole number.
+        RawImageData::Float(v) if v.len() == row * image.height => {
+            (Values::Float(cropped(v, row, place)), if white > 65535.0 { 1.0 } else { white })
         }
-        RawImageData::Integer(_) => return Err(Error::damaged(path, "it holds fewer pixels than it states")),
-        RawImageData::Float(_) => return unsupported("a raw file of floating-point readings"),
+        _ => return Err(short()),
     };
-    Ok(Mosaic { width, height, pattern, black, white, as_shot, colours, samples, metadata })
+    Ok(Readings { width, height, kind, values, black, white, as_shot, colours })
 }
 
-fn cropped(all: Vec<u16>, stride: usize, [x0, y0, w, h]: [usize; 4]) -> Vec<u16> {
+/// The values of an area, of rows of `stride` values.
+pub(super) fn cropped<T: Copy>(all: Vec<T>, stride: usize, [x0, y0, w, h]: [usize; 4]) -> Vec<T> {
     if w == stride && all.len() == w * h {
         return all;
     }
     all.chunks_exact(stride).skip(y0).take(h).flat_map(|row| &row[x0..x0 + w]).copied().collect()
 }
 
-/// Black per parity of the crop. The levels repeat from the corner of the area with light.
-fn black(image: &RawImage, x0: usize, y0: usize) -> [[f32; 2]; 2] {
-    let levels = image.blacklevel.as_vec();
-    let (w, h) = (image.blacklevel.width.max(1), image.blacklevel.height.max(1));
+/// Black levels repeat from the corner of the area with light.
+fn black(image: &RawImage, x0: usize, y0: usize) -> Black {
+    let (width, height) = (image.blacklevel.width.max(1), image.blacklevel.height.max(1));
     let origin = image.active_area.map_or((0, 0), |r| (r.p.x, r.p.y));
-    let at = |x: usize, y: usize| levels.get((y % h) * w + x % w).or(levels.first()).copied().unwrap_or(0.0);
-    std::array::from_fn(|y| {
-        std::array::from_fn(|x| at((x + x0).saturating_sub(origin.0), (y + y0).saturating_sub(origin.1)))
-    })
+    let from = (x0.saturating_sub(origin.0), y0.saturating_sub(origin.1));
+    Black { levels: image.blacklevel.as_vec(), width, height, channels: image.blacklevel.cpp.max(1), from }
 }
 
 /// As-shot gains with green 1; none where the camera wrote none.
@@ -195,61 +196,26 @@ fn balance(image: &RawImage) -> [f32; 3] {
 
 /// The matrix nearest to daylight among those in the file.
 fn colours(image: &RawImage) -> Option<CameraColours> {
-    // XYZ of CIE illuminants, 2 degree observer (CIE 15:2018), Y = 1.
-    const D55: [f64; 3] = [0.956_82, 1.0, 0.921_49];
-    const A: [f64; 3] = [1.098_50, 1.0, 0.355_85];
-    let order = [
+    let known = [
         (Illuminant::D65, D65),
         (Illuminant::D50, D50),
         (Illuminant::D55, D55),
         (Illuminant::Flash, D55),
         (Illuminant::Daylight, D55),
         (Illuminant::FineWeather, D55),
-        (Illuminant::A, A),
-        (Illuminant::Tungsten, A),
+        (Illuminant::A, INCANDESCENT),
+        (Illuminant::Tungsten, INCANDESCENT),
         (Illuminant::Unknown, D65),
     ];
-    let (m, white) = order.iter().find_map(|(i, white)| Some((image.color_matrix.get(i)?, *white)))?;
-    if m.len() < 9 || m[..9].iter().all(|v| *v == 0.0) {
-        return None;
-    }
-    let camera_from_xyz = std::array::from_fn(|r| std::array::from_fn(|c| f64::from(m[3 * r + c])));
-    Some(CameraColours { camera_from_xyz, white })
-}
-
-/// A raw file that holds three linear channels already.
-fn finished(path: &Path, image: &RawImage) -> Result<Frame, Error> {
-    let [x0, y0, width, height] = area(image);
-    let RawImageData::Integer(v) = &image.data else {
-        return Err(Error::unsupported(path, "a raw file of floating-point readings", ASK_FOR_DNG));
-    };
-    if v.len() != 3 * image.width * image.height {
-        return Err(Error::damaged(path, "it holds fewer pixels than it states"));
-    }
-    let gains = super::prepare::gains(balance(image));
-    let levels = image.blacklevel.as_vec();
-    let black: [f32; 3] = std::array::from_fn(|c| levels.get(c).or(levels.first()).copied().unwrap_or(0.0));
-    let white = image.whitelevel.0.iter().min().map_or(65535.0, |w| *w as f32);
-    let code = |v: u16, c: usize| {
-        let light = (f32::from(v) - black[c]).max(0.0) / (white - black[c]).max(1.0);
-        ((light * gains[c]).min(1.0) * 65535.0).round() as u16
-    };
-    let samples = v
-        .chunks_exact(3 * image.width)
-        .skip(y0)
-        .take(height)
-        .flat_map(|row| row[3 * x0..3 * (x0 + width)].iter().enumerate())
-        .map(|(i, &s)| code(s, i % 3))
-        .collect();
-    let primaries = super::develop::primaries_of(colours(image));
-    Ok(Frame { width, height, samples: Samples::U16(samples), encoding: Encoding::new(Tone::linear(), primaries) })
+    let (m, white) = known.iter().find_map(|(i, white)| Some((image.color_matrix.get(i)?, *white)))?;
+    CameraColours::of(&m.iter().map(|v| f64::from(*v)).collect::<Vec<_>>(), white)
 }
 
 /// The camera's words: by our own reader where the container is a TIFF, filled up by the library's.
-fn metadata(path: &Path, source: &RawSource, decoder: &dyn Decoder) -> Metadata {
-    let own = file::open(path).ok().and_then(|(f, _)| Metadata::from_reader(BufReader::new(f)));
+fn metadata(source: &Source, raw: &RawSource, decoder: &dyn Decoder) -> Metadata {
+    let own = Metadata::from_reader(BufReader::new(source.reader()));
     let mut m = own.map(|(m, _)| m).unwrap_or_default();
-    let Ok(theirs) = decoder.raw_metadata(source, &RawDecodeParams::default()) else { return m };
+    let Ok(theirs) = decoder.raw_metadata(raw, &RawDecodeParams::default()) else { return m };
     let e = theirs.exif;
     let ratio = |r: Option<rawler::formats::tiff::Rational>| {
         r.map(|r| f64::from(r.n) / f64::from(r.d)).filter(|v| v.is_finite() && *v > 0.0)
@@ -269,9 +235,12 @@ fn metadata(path: &Path, source: &RawSource, decoder: &dyn Decoder) -> Metadata 
 }
 
 fn failed(path: &Path, e: &rawler::RawlerError) -> Error {
+    let kind = |what: &str| Error::unsupported(path, format!("this kind of raw file ({what})"), DEVELOP);
     match e {
-        rawler::RawlerError::Unsupported { what, .. } => {
-            Error::unsupported(path, format!("this camera's raw file ({what})"), ASK_FOR_DNG)
+        rawler::RawlerError::Unsupported { what, .. } => kind(what),
+        // The library's word for what it was never taught.
+        other if other.to_string().to_lowercase().contains("unsupported") => {
+            kind(&crate::error::one_line(&other.to_string()))
         }
         other => Error::damaged(path, other),
     }

@@ -6,14 +6,17 @@
 mod decode;
 mod demosaic;
 mod develop;
+mod pattern;
+mod plain;
 mod prepare;
+mod readings;
 
-pub use decode::read_mosaic;
-pub(crate) use decode::{probe, read, recognises};
+pub(crate) use decode::{probe, recognises, unpack};
 pub use prepare::BED;
 
-use crate::Metadata;
+use crate::{Error, Limits, Metadata, Unpacked};
 use pixels::Matrix3;
+use std::path::Path;
 
 /// A Bayer mosaic as stored, cropped to the picture area the camera recommends.
 #[derive(Clone, Debug)]
@@ -45,6 +48,31 @@ pub struct CameraColours {
     pub camera_from_xyz: Matrix3,
     /// XYZ of the illuminant of the calibration, Y = 1.
     pub white: [f64; 3],
+}
+
+/// Reads the mosaic of a raw file or DNG.
+///
+/// # Errors
+/// As [`crate::read`]; [`Error::Unsupported`] where the file has no 2 x 2 pattern of red, green and blue.
+pub fn read_mosaic(path: &Path, limits: &Limits) -> Result<Mosaic, Error> {
+    match crate::unpack(path, limits)? {
+        Unpacked::Sensor { mosaic, .. } => Ok(mosaic),
+        Unpacked::Picture(_) => {
+            Err(Error::unsupported(path, "a picture without a sensor's 2 x 2 mosaic", "Read it as a picture."))
+        }
+    }
+}
+
+/// XYZ of CIE illuminants, 2 degree observer (CIE 15:2018), Y = 1.
+const D55: [f64; 3] = [0.956_82, 1.0, 0.921_49];
+const INCANDESCENT: [f64; 3] = [1.098_50, 1.0, 0.355_85];
+
+impl CameraColours {
+    /// From a matrix of three rows as files state it, made under `white`; none where it says nothing.
+    fn of(matrix: &[f64], white: [f64; 3]) -> Option<Self> {
+        let m = matrix.get(..9).filter(|m| m.iter().any(|v| *v != 0.0))?;
+        Some(Self { camera_from_xyz: std::array::from_fn(|r| std::array::from_fn(|c| m[3 * r + c])), white })
+    }
 }
 
 impl Mosaic {

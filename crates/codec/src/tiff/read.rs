@@ -3,36 +3,47 @@
 use super::lzw;
 use super::strip::{Fault, Strips};
 use crate::ifd::{self, Directory};
-use crate::{Decoded, Error, Format, Limits, Metadata, file, icc};
+use crate::limits::check_claim;
+use crate::source::{Reader, Source};
+use crate::{Decoded, Error, Format, Limits, Metadata, icc};
 use pixels::{Encoding, Primaries, Samples, Tone};
 use rayon::prelude::*;
-use std::fs::File;
 use std::io::{BufReader, ErrorKind};
 use std::path::Path;
 use tiff::decoder::{ChunkType, Decoder, DecodingResult};
 use tiff::{ColorType, TiffError, TiffFormatError};
 
-pub(super) type Input = Decoder<BufReader<File>>;
+pub(super) type Input = Decoder<BufReader<Reader>>;
 
-pub(crate) fn probe(path: &Path) -> Result<((usize, usize), Metadata), Error> {
-    let (metadata, main) = directory(path)?;
+pub(crate) fn probe(source: &Source) -> Result<((usize, usize), Metadata), Error> {
+    let path = source.path();
+    let (metadata, main) = directory(source)?;
     let side = |tag| main.uint(tag).filter(|v| *v > 0 && *v <= u32::MAX.into()).map(|v| v as usize);
     let size = side(ifd::WIDTH).zip(side(ifd::HEIGHT)).ok_or_else(|| Error::damaged(path, "it states no size"))?;
     Ok((size, metadata))
 }
 
-pub(super) fn directory(path: &Path) -> Result<(Metadata, Directory), Error> {
-    let (f, length) = file::open(path)?;
-    Metadata::from_reader(BufReader::new(f)).ok_or_else(|| {
-        if length < 16 { Error::truncated(path) } else { Error::damaged(path, "its first directory cannot be read") }
+pub(super) fn directory(source: &Source) -> Result<(Metadata, Directory), Error> {
+    let path = source.path();
+    Metadata::from_reader(BufReader::new(source.reader())).ok_or_else(|| {
+        if source.length() < 16 {
+            Error::truncated(path)
+        } else {
+            Error::damaged(path, "its first directory cannot be read")
+        }
     })
 }
 
-pub(crate) fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
-    let ((width, height), metadata) = probe(path)?;
-    let (_, main) = directory(path)?;
+pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
+    let path = source.path();
+    let ((width, height), metadata) = probe(source)?;
+    let (_, main) = directory(source)?;
     limits.check(path, width as u64, height as u64, 3)?;
-    let mut decoder = open(path, limits)?;
+    // 50000 and 34926: Zstandard, whose runs have no such bound.
+    if !matches!(main.uint(ifd::COMPRESSION), Some(50000 | 34926)) {
+        check_claim(source, width as u64, height as u64)?;
+    }
+    let mut decoder = open(source, limits)?;
     let layout = Layout::of(path, &mut decoder, &main)?;
     // The frame, and a strip or tile per worker beside it.
     limits.check(path, width as u64, height as u64, if layout.depth == 8 { 3 } else { 6 })?;
@@ -49,8 +60,8 @@ pub(crate) fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
         notes.push("The picture's transparency was left out; its colours are as stored.".into());
     }
     let samples = match layout.depth {
-        8 => Samples::U8(pixels::<u8>(path, limits, &layout)?),
-        _ => Samples::U16(sixteen(path, limits, &layout, &main)?),
+        8 => Samples::U8(pixels::<u8>(source, limits, &layout)?),
+        _ => Samples::U16(sixteen(source, limits, &layout, &main)?),
     };
     let profile = main.bytes(ifd::ICC).map(<[u8]>::to_vec);
     let source = icc::read::Source { profile: profile.as_deref(), gray: layout.gray, sixteen_bit: layout.depth == 16 };
@@ -68,12 +79,12 @@ pub(crate) fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
 }
 
 /// Strips that can be read in turn, and what their codes mean; nothing where the file is of another kind.
-pub(crate) fn strips(path: &Path, limits: &Limits) -> Result<Option<(Strips, Encoding)>, Error> {
-    let (size, _) = probe(path)?;
-    let (_, main) = directory(path)?;
-    limits.check(path, size.0 as u64, size.1 as u64, 6)?;
+pub(crate) fn strips(source: &Source, limits: &Limits) -> Result<Option<(Strips, Encoding)>, Error> {
+    let (size, _) = probe(source)?;
+    let (_, main) = directory(source)?;
+    limits.check(source.path(), size.0 as u64, size.1 as u64, 6)?;
     let encoding = main.bytes(ifd::ICC).and_then(icc::read::encoding);
-    Ok(Strips::of(path, size, &main).zip(encoding))
+    Ok(Strips::of(source, size, &main).zip(encoding))
 }
 
 /// How the pixels lie in the file.
@@ -165,15 +176,15 @@ impl Layout {
     }
 }
 
-fn open(path: &Path, limits: &Limits) -> Result<Input, Error> {
-    let (f, _) = file::open(path)?;
+fn open(source: &Source, limits: &Limits) -> Result<Input, Error> {
     let mut allowed = tiff::decoder::Limits::default();
     let bytes = usize::try_from(limits.max_bytes).unwrap_or(usize::MAX);
     allowed.decoding_buffer_size = bytes / 2;
     allowed.intermediate_buffer_size = bytes / 2;
     // Strip tables of a 300 MP file with one row a strip stay below this.
     allowed.ifd_value_size = 16 << 20;
-    Ok(Decoder::new(BufReader::with_capacity(1 << 17, f)).map_err(|e| failed(path, e))?.with_limits(allowed))
+    let input = BufReader::with_capacity(1 << 17, source.reader());
+    Ok(Decoder::new(input).map_err(|e| failed(source.path(), e))?.with_limits(allowed))
 }
 
 /// A code value that chunks of any depth turn into.
@@ -202,16 +213,16 @@ impl Code for u16 {
 }
 
 /// All pixels of a file of 16 or 32 bits a channel.
-fn sixteen(path: &Path, limits: &Limits, layout: &Layout, main: &Directory) -> Result<Vec<u16>, Error> {
-    let strips = Strips::of(path, (layout.width, layout.height), main);
+fn sixteen(source: &Source, limits: &Limits, layout: &Layout, main: &Directory) -> Result<Vec<u16>, Error> {
+    let strips = Strips::of(source, (layout.width, layout.height), main);
     match strips.map_or(Err(Fault::Unusual), |s| s.all()) {
         Ok(codes) => Ok(codes),
-        Err(Fault::Unusual) => pixels(path, limits, layout),
+        Err(Fault::Unusual) => pixels(source, limits, layout),
         Err(Fault::Damaged) => {
             // The general way says more exactly what is wrong, but it asks for no checksum.
-            pixels::<u16>(path, limits, layout)?;
+            pixels::<u16>(source, limits, layout)?;
             Err(Error::damaged(
-                path,
+                source.path(),
                 "its pixels are not those that were written: a strip's length or checksum is wrong",
             ))
         }
@@ -219,11 +230,12 @@ fn sixteen(path: &Path, limits: &Limits, layout: &Layout, main: &Directory) -> R
 }
 
 /// All pixels. Each worker opens the file for itself and fills whole rows of strips or tiles.
-fn pixels<T: Code>(path: &Path, limits: &Limits, layout: &Layout) -> Result<Vec<T>, Error> {
+fn pixels<T: Code>(source: &Source, limits: &Limits, layout: &Layout) -> Result<Vec<T>, Error> {
+    let path = source.path();
     let mut out = vec![T::default(); 3 * layout.width * layout.height];
     let band = 3 * layout.width * layout.chunk.1.min(layout.height);
     out.par_chunks_mut(band).enumerate().try_for_each_init(
-        || open(path, limits),
+        || open(source, limits),
         |decoder, (row, rows)| {
             let decoder = match decoder {
                 Ok(d) => d,

@@ -1,13 +1,11 @@
 //! The usual large TIFF, as masters and mounts are: 16-bit RGB in deflated strips. Each strip is inflated in one piece
 //! and its differences are summed up straight into its rows.
 
-use crate::file;
 use crate::ifd::{self, Directory};
+use crate::source::{self, Source};
 use libdeflater::{DecompressionError, Decompressor};
 use rayon::prelude::*;
-use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
-use std::path::{Path, PathBuf};
 
 /// Bytes that a strip may have beyond twice its own, where a writer fills strips up: the whole strip of a picture that is lower than one.
 const FILLED: usize = 8 << 20;
@@ -23,7 +21,7 @@ pub(crate) enum Fault {
 
 /// How the strips of such a file lie.
 pub(crate) struct Strips {
-    path: PathBuf,
+    source: Source,
     /// Columns.
     pub width: usize,
     /// Rows.
@@ -38,7 +36,7 @@ pub(crate) struct Strips {
 
 impl Strips {
     /// Those of a picture of `width` by `height`; nothing where the file is of another kind, which the general way reads.
-    pub fn of(path: &Path, (width, height): (usize, usize), main: &Directory) -> Option<Self> {
+    pub fn of(source: &Source, (width, height): (usize, usize), main: &Directory) -> Option<Self> {
         let is = |tag, wanted: &[u64], usual: u64| wanted.contains(&main.uint(tag).unwrap_or(usual));
         // 8 and 32946: deflate under its old and its new number. Photometric 2: RGB. Tag 266: bits run from the high end.
         let usual = is(ifd::COMPRESSION, &[8, 32946], 1)
@@ -57,7 +55,7 @@ impl Strips {
         }
         let places = offsets.into_iter().zip(counts).collect();
         let (predicted, little) = (is(ifd::PREDICTOR, &[2], 1), main.little());
-        Some(Self { path: path.into(), width, height, rows, places, predicted, little })
+        Some(Self { source: source.clone(), width, height, rows, places, predicted, little })
     }
 
     /// All pixels, strips side by side.
@@ -70,7 +68,6 @@ impl Strips {
         strips.try_for_each_init(
             || Reader::begin(self),
             |reader, (rows, &place)| {
-                let reader = reader.as_mut().ok_or(Fault::Unusual)?;
                 let bytes = reader.inflated(place, rows.len())?;
                 let lines = bytes.chunks_exact(6 * self.width);
                 rows.chunks_exact_mut(3 * self.width).zip(lines).for_each(|(row, line)| self.codes(line, row));
@@ -82,7 +79,7 @@ impl Strips {
 
     /// Gives every row in turn; how many it gave, fewer than there are where a strip is damaged.
     pub fn each(&self, mut take: impl FnMut(&[u16])) -> usize {
-        let Some(mut reader) = Reader::begin(self) else { return 0 };
+        let mut reader = Reader::begin(self);
         let mut row = vec![0; 3 * self.width];
         for (i, &place) in self.places.iter().enumerate() {
             let first = i * self.rows;
@@ -112,7 +109,7 @@ impl Strips {
 
 /// A worker's own hold on the file, and its memory.
 struct Reader {
-    file: File,
+    file: source::Reader,
     length: u64,
     inflate: Decompressor,
     packed: Vec<u8>,
@@ -120,17 +117,21 @@ struct Reader {
 }
 
 impl Reader {
-    fn begin(strips: &Strips) -> Option<Self> {
-        let (file, length) = file::open(&strips.path).ok()?;
-        Some(Self { file, length, inflate: Decompressor::new(), packed: vec![], bytes: vec![] })
+    fn begin(strips: &Strips) -> Self {
+        let (file, length) = (strips.source.reader(), strips.source.length());
+        Self { file, length, inflate: Decompressor::new(), packed: vec![], bytes: vec![] }
     }
 
     /// The bytes of a strip of so many codes; what a writer filled it up with is left out.
     fn inflated(&mut self, (offset, count): (u64, u64), codes: usize) -> Result<&[u8], Fault> {
         let (unusual, needed) = (|_| Fault::Unusual, 2 * codes);
         let most = 2 * needed + FILLED;
+        // Deflate packs at most 1032 to 1 (RFC 1951): what claims more has no memory made for it.
         // A stored block adds five bytes to 65 535 (RFC 1951 3.2.4): nothing packs to twice its size.
-        if offset.checked_add(count).is_none_or(|end| end > self.length) || count > 2 * most as u64 {
+        if offset.checked_add(count).is_none_or(|end| end > self.length)
+            || count > 2 * most as u64
+            || needed as u64 > 1040 * count
+        {
             return Err(Fault::Unusual);
         }
         self.packed.resize(count as usize, 0);
@@ -166,6 +167,8 @@ mod tests {
     use super::*;
     use crate::tiff::{Compression, Writer, pack, write};
     use crate::{Info, Limits, noise};
+    use std::fs::File;
+    use std::path::Path;
 
     /// The library's own decoder is the witness; and what is not usual is left to it.
     #[test]
@@ -175,7 +178,10 @@ mod tests {
         let (w, h) = (701, 523);
         let rows = |r: std::ops::Range<usize>| (3 * w * r.start..3 * w * r.end).map(noise).collect();
         write(&path, w, h, &Info::default(), Compression::Deflate, rows).unwrap();
-        let lies = || Strips::of(&path, (w, h), &super::super::read::directory(&path).unwrap().1);
+        let lies = || {
+            let source = Source::open(&path).unwrap();
+            Strips::of(&source, (w, h), &super::super::read::directory(&source).unwrap().1)
+        };
         let strips = lies().unwrap().all().unwrap();
         assert!(strips.iter().enumerate().all(|(i, v)| *v == noise(i)));
         let mut rows_given = vec![];
@@ -215,7 +221,7 @@ mod tests {
         assert!(codes(&path) == samples[..3 * w * h]);
         // A pixel that is another, and a checksum that is.
         let bytes = std::fs::read(&path).unwrap();
-        let main = super::super::read::directory(&path).unwrap().1;
+        let main = super::super::read::directory(&Source::open(&path).unwrap()).unwrap().1;
         let (offset, count) = (main.uints(ifd::STRIP_OFFSETS)[0] as usize, main.uints(ifd::STRIP_COUNTS)[0] as usize);
         for at in [offset + count / 2, offset + count - 1] {
             let mut bytes = bytes.clone();

@@ -35,7 +35,7 @@ impl Reduced {
     /// # Errors
     /// Its mount is not there, cannot be read, or is not what its report says.
     pub fn read(plate: &Plate, share: f64) -> Result<Self, String> {
-        let failed = |e: codec::Error| format!("{}: {e}", plate.name);
+        let failed = |e: codec::Error| format!("{}: {}", plate.name, e.of_result());
         let rows = codec::rows(&plate.mount, &Limits::default()).map_err(failed)?;
         let from = [rows.width, rows.height];
         if from != plate.size_px {

@@ -42,7 +42,8 @@ fn small(picture: &Picture, folder: &Path, most: usize) -> Result<Option<([usize
     let levels = picture.levels();
     let level = levels.iter().rposition(|s| s[0] >= WIDTHS[0]).unwrap_or(0);
     let [w, h] = levels[level];
-    let frame = codec::read(&folder.join(picture.whole(level)), &codec::Limits::default())?.frame;
+    let read = codec::read(&folder.join(picture.whole(level)), &codec::Limits::default());
+    let frame = read.map_err(codec::Error::of_result)?.frame;
     let corners = [point(0.0, 0.0), point(w as f64, 0.0), point(w as f64, h as f64), point(0.0, h as f64)];
     let still = Mount::of(frame, Quad(corners));
     let mut best = None;

@@ -366,7 +366,11 @@ impl Seen {
             if self.taken.contains(&path) || !is_picture(&path) {
                 continue;
             }
-            let Ok(about) = entry.metadata() else { continue };
+            // What a link leads to is what arrives; pipes and devices are nobody's frames.
+            let Ok(about) = std::fs::metadata(&path) else { continue };
+            if !about.is_file() {
+                continue;
+            }
             let now = (about.len(), about.modified().ok());
             let since = match self.waiting.get(&path) {
                 Some((len, at, since)) if (*len, *at) == now => *since,

@@ -34,7 +34,7 @@ impl Default for Claims {
 impl Claims {
     /// What a folder of results notes.
     pub fn read(out: &Path) -> Self {
-        let text = std::fs::read_to_string(out.join(MARK).join(FILE)).unwrap_or_default();
+        let text = crate::regular::text(&out.join(MARK).join(FILE)).unwrap_or_default();
         serde_json::from_str::<Self>(&text).ok().filter(|c| c.schema == SCHEMA).unwrap_or_default()
     }
 

@@ -1,5 +1,6 @@
 //! Finds the frames that folders and files hold, in the order a person would count them.
 
+use crate::regular;
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -43,6 +44,7 @@ pub fn gather(inputs: &[PathBuf], out: &Path) -> Gathered {
         match std::fs::metadata(input) {
             Err(e) => found.problems.push(line(input, &e)),
             Ok(m) if m.is_dir() => folder(input, &out, &mut found),
+            Ok(_) if let Err(e) = regular::check(input) => found.problems.push(line(input, &e)),
             Ok(_) => {
                 found.folders.extend(input.parent().map(Path::to_owned));
                 found.sources.push(Source { path: input.clone(), twins: vec![] });
@@ -76,7 +78,12 @@ fn folder(path: &Path, out: &Path, found: &mut Gathered) {
         // Follows links: a linked folder of frames counts as a folder.
         match std::fs::metadata(&place) {
             Ok(m) if m.is_dir() => folders.push(place),
-            Ok(_) if rank(&place).is_some() => files.push(place),
+            Ok(m) if m.is_file() && rank(&place).is_some() => files.push(place),
+            // Opening says what it is; a regular file that cannot be opened fails as a frame.
+            Ok(m) if !m.is_file() && rank(&place).is_some() => {
+                let e = regular::check(&place).err();
+                found.problems.extend(e.map(|e| line(&place, &e)));
+            }
             Ok(_) => {}
             Err(e) => found.problems.push(line(&place, &e)),
         }

@@ -92,7 +92,7 @@ impl Store {
 
     /// Looks of earlier runs, by the hash of the file.
     pub fn looks(&self) -> BTreeMap<String, Look> {
-        let text = std::fs::read_to_string(self.out.join(MARK).join(LOOKS)).unwrap_or_default();
+        let text = crate::regular::text(&self.out.join(MARK).join(LOOKS)).unwrap_or_default();
         match serde_json::from_str::<Looks>(&text) {
             Ok(looks) if looks.pipeline == PIPELINE => looks.by_blake3,
             _ => BTreeMap::new(),
@@ -151,7 +151,7 @@ struct Looks {
 
 /// A report from its file; `None` where there is none or it is not one.
 pub(crate) fn read_report(path: &Path) -> Option<Report> {
-    serde_json::from_str(&std::fs::read_to_string(path).ok()?).ok()
+    serde_json::from_str(&crate::regular::text(path).ok()?).ok()
 }
 
 /// The reports of a result folder, in order of their names; empty where it is none.
@@ -217,11 +217,7 @@ pub(crate) fn write_beside(place: &Path, bytes: &[u8]) -> Result<(), FrameError>
 pub(crate) fn hash(path: &Path) -> Result<String, FrameError> {
     let read = || {
         let mut hasher = blake3::Hasher::new();
-        // A pipe or a device would never end.
-        if !std::fs::metadata(path)?.is_file() {
-            return Err(std::io::Error::other("it is no file"));
-        }
-        hasher.update_reader(std::fs::File::open(path)?)?;
+        hasher.update_reader(crate::regular::open(path)?)?;
         std::io::Result::Ok(hasher.finalize().to_hex().to_string())
     };
     read().map_err(|e| FrameError::reading(&e))

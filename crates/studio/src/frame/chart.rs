@@ -39,7 +39,7 @@ pub(crate) struct Read {
 /// # Errors
 /// The values cannot be read.
 pub(crate) fn read(sight: &Sight, values: &Path, blanks: &[Arc<Blank>]) -> Result<Result<Read, String>, FrameError> {
-    let bytes = std::fs::read(values).map_err(|e| FrameError::reading(&e))?;
+    let bytes = crate::regular::read(values).map_err(|e| FrameError::reading(&e))?;
     let values = match codec::cgats::chart_values(&bytes) {
         Ok(v) => v,
         Err(e) => return Ok(Err(format!("{}: {e}", values.display()))),

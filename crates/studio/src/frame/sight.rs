@@ -6,7 +6,7 @@ use crate::job::{FrameError, Look as Looked, Place};
 use crate::recipe::{Beside, Settings, What};
 use crate::report::{CameraWords, quad};
 use codec::raw::Mosaic;
-use codec::{Format as File, Limits, Metadata};
+use codec::{Format as File, Limits, Metadata, Unpacked};
 use correct::colour::Look;
 use geometry::Point;
 use pixels::{Field, Frame, Picture};
@@ -40,20 +40,15 @@ pub(crate) struct Sight {
 impl Sight {
     /// Reads a frame; `look` undoes the camera's tone curve where its code values carry one.
     pub fn read(path: &Path, look: Option<&Look>) -> Result<Self, FrameError> {
-        let limits = Limits::default();
-        let header = codec::probe(path)?;
-        let raw = matches!(header.format, File::Dng | File::Raw);
-        let mosaic = if raw { codec::raw::read_mosaic(path, &limits).ok() } else { None };
-        let decoded = match &mosaic {
-            Some(m) => codec::Decoded {
-                frame: m.develop(m.as_shot, None),
-                format: header.format,
-                metadata: m.metadata.clone(),
-                icc: None,
-                notes: Vec::new(),
-            },
-            None => codec::read(path, &limits)?,
+        let (mosaic, decoded) = match codec::unpack(path, &Limits::default())? {
+            Unpacked::Sensor { mosaic, format } => {
+                let frame = mosaic.develop(mosaic.as_shot, None);
+                let metadata = mosaic.metadata.clone();
+                (Some(mosaic), codec::Decoded { frame, format, metadata, icc: None, notes: Vec::new() })
+            }
+            Unpacked::Picture(decoded) => (None, decoded),
         };
+        let raw = matches!(decoded.format, File::Dng | File::Raw);
         let (mut frame, mut notes) = (decoded.frame, decoded.notes);
         let mut encoding = if raw {
             "camera"

@@ -124,7 +124,7 @@ pub(super) fn settle(folder: &Path) {
 
 /// What earlier runs have put into the bag.
 fn earlier(root: &Path) -> Result<Entries, FrameError> {
-    let read = |name: &str| std::fs::read_to_string(root.join(name)).ok();
+    let read = |name: &str| crate::regular::text(&root.join(name)).ok();
     let mut known = Entries::new();
     if let Some(manifest) = read(MANIFEST) {
         for (path, sha512) in lines(&manifest) {

@@ -21,7 +21,7 @@ impl Bag {
         let place = self.root.join(&item.to);
         let folder = place.parent().unwrap_or(&self.root);
         std::fs::create_dir_all(folder).map_err(|e| FrameError::writing(folder, &e))?;
-        let open = || File::open(&item.from).map_err(|e| FrameError::reading(&e));
+        let open = || crate::regular::open(&item.from).map_err(|e| FrameError::reading(&e));
         if let Some(before) = before {
             // What is there is as good as what would be written, if the source still is what it was.
             let mut hashes = Hashes::default();

@@ -98,7 +98,7 @@ pub fn verify(bag: &Path, copies: &[PathBuf], tell: &(dyn Fn(Event) + Sync)) -> 
 }
 
 fn examine(bag: &Path, tell: &(dyn Fn(Event) + Sync)) -> Result<Condition, FrameError> {
-    let text = |name: &str| std::fs::read_to_string(bag.join(name));
+    let text = |name: &str| crate::regular::text(&bag.join(name));
     let Ok(declaration) = text("bagit.txt") else {
         return Err(FrameError::new(format!("{} is no bag: it has no bagit.txt.", bag.display()))
             .with_remedy("If packing was interrupted, run `fallside pack` with the same words again."));
@@ -149,13 +149,13 @@ fn examine(bag: &Path, tell: &(dyn Fn(Event) + Sync)) -> Result<Condition, Frame
 
 /// Checks what the tag manifest lists.
 fn tag_files(bag: &Path, wrong: &mut impl FnMut(&str, String)) {
-    let Ok(manifest) = std::fs::read_to_string(bag.join(TAG_MANIFEST)) else { return };
+    let Ok(manifest) = crate::regular::text(&bag.join(TAG_MANIFEST)) else { return };
     for (name, sum) in lines(&manifest) {
         if name.contains("..") || name.starts_with('/') {
             wrong(TAG_MANIFEST, format!("it names a path outside the bag, {name}; it was not opened"));
             continue;
         }
-        match std::fs::read(bag.join(&name)) {
+        match crate::regular::read(&bag.join(&name)) {
             Ok(bytes) if sha512(&bytes) == sum => {}
             Ok(_) => wrong(&name, "it has changed since it was packed".into()),
             Err(_) => wrong(&name, "it is missing or cannot be read".into()),
@@ -196,7 +196,7 @@ fn read_all(bag: &Path, listed: &[(&String, &String)], tell: &(dyn Fn(Event) + S
 }
 
 fn digest(path: &Path) -> std::io::Result<(u64, String)> {
-    let mut file = std::fs::File::open(path)?;
+    let mut file = crate::regular::open(path)?;
     let (mut sum, mut bytes, mut buffer) = (Sha512::new(), 0, vec![0; 1 << 20]);
     loop {
         match file.read(&mut buffer)? {

@@ -73,6 +73,11 @@ fn job(project: &Project, frame: &Frame, by_hand: &ByHand) -> Result<(FrameJob, 
     let (Some(held), Some(old)) = (held, report) else {
         return Err(refused(format!("{} shows no print.", frame.name), "Say first that it is a front or a back."));
     };
+    if let Some(corners) = &by_hand.outline_px {
+        let size = (old.frame.width_px, old.frame.height_px);
+        super::outline::check(corners, size)
+            .map_err(|says| refused(says, "Give four corners in pixels of the frame."))?;
+    }
     let path = project.original(frame);
     if !path.is_file() {
         let says = format!("The original of {} is not at {} any more.", frame.name, path.display());

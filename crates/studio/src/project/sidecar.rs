@@ -140,7 +140,7 @@ pub(super) fn read(text: &str) -> Result<Held, String> {
 /// # Errors
 /// It is there and cannot be read, or is no sidecar.
 pub(super) fn read_file(place: &std::path::Path) -> Result<Option<Held>, String> {
-    match std::fs::read_to_string(place) {
+    match crate::regular::text(place) {
         Ok(text) => read(&text).map(Some),
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(None),
         Err(e) => Err(format!("it could not be read: {e}.")),

@@ -277,7 +277,7 @@ fn keep_values(project: &Project, values: Option<&Path>) -> Result<()> {
     let place = super::mend::chart_values(project, &blake3);
     let folder = project.folder().join(super::CHARTS);
     std::fs::create_dir_all(&folder).map_err(|e| FrameError::writing(&folder, &e))?;
-    let bytes = std::fs::read(values).map_err(|e| FrameError::reading(&e))?;
+    let bytes = crate::regular::read(values).map_err(|e| FrameError::reading(&e))?;
     Ok(crate::finish::write_beside(&place, &bytes)?)
 }
 

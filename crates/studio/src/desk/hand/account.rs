@@ -189,7 +189,7 @@ fn account(folder: &Path, name: &str) -> Result<Account> {
 }
 
 fn parsed<T: serde::de::DeserializeOwned>(place: &Path) -> std::result::Result<T, FrameError> {
-    let bytes = std::fs::read(place).map_err(|e| FrameError::reading(&e))?;
+    let bytes = crate::regular::read(place).map_err(|e| FrameError::reading(&e))?;
     serde_json::from_slice(&bytes).map_err(|e| FrameError::new(format!("{} cannot be read: {e}.", place.display())))
 }
 
