@@ -48,6 +48,8 @@ impl Sight {
         let sources: Vec<_> = sources.into_iter().flatten().collect();
         let kind = if mount { "mount" } else { "frame" };
         let stamp = if mount { short(&result.recipe) } else { short(&frame.blake3) };
+        // A catalogue that somebody sent may say anything: the name leads nowhere.
+        let stamp: String = stamp.chars().filter(char::is_ascii_alphanumeric).collect();
         let folder = project.folder().join(MARK).join(FOLDER);
         (!sources.is_empty()).then(|| Self { sources, name: format!("{}-{stamp}-{kind}", frame.id.0), folder })
     }

@@ -4,7 +4,8 @@
 //! was kept is known by its reports.
 
 use super::names::with_hash;
-use super::state::{FOLDERS, MARK, PAGE, outputs, read_report, write_beside};
+use super::state::{FOLDERS, MARK, PAGE, outputs, read_report};
+use crate::finish::write_beside;
 use crate::job::FrameError;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};

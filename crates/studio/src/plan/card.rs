@@ -37,6 +37,8 @@ pub fn write_card(place: &Path, a: &Answer, units: Units) -> Result<(), FrameErr
             place.display()
         )));
     }
+    let _alone = crate::safe::turn::write_file(place)?;
+    crate::safe::beside::sweep_of(place);
     crate::finish::write_beside(place, card(a, units).as_bytes())
 }
 
