@@ -245,6 +245,13 @@ fn copied(
     tell: Tell,
 ) -> Result<Vec<Source>> {
     let folder = project.folder().join(ORIGINALS);
+    if std::fs::symlink_metadata(&folder).is_ok_and(|m| m.is_symlink()) && is_below(project.folder(), &folder).is_none()
+    {
+        let says = format!("{} leads out of the project: nothing was copied.", folder.display());
+        return Err(FrameError::new(says)
+            .with_remedy("Move the link elsewhere, or take the frames without --copy.")
+            .into());
+    }
     let files = || new.iter().flat_map(|(s, _)| std::iter::once(&s.path).chain(&s.twins));
     let card = Originals::of(files().filter(|f| !is_copy(&folder, f)));
     card.refuse_folder(&folder)?;
