@@ -4,15 +4,15 @@
 //! database keeps its own order besides: two programs that write at once wait for each other.
 
 use std::fs::{File, OpenOptions, TryLockError};
-use std::io::{Read, Seek, Write};
+use std::io::{ErrorKind, Read, Seek, Write};
 use std::path::{Path, PathBuf};
 
 /// A lock held; dropping it lets go.
 #[derive(Debug)]
 pub struct Hold {
-    /// Declared first and dropped with the whole: the file is removed while it is still locked.
+    /// To be removed, while it is still locked.
     gone: Option<PathBuf>,
-    _file: File,
+    file: File,
 }
 
 /// Somebody else holds it, or it cannot be made.
@@ -38,7 +38,11 @@ impl Hold {
             match file.try_lock() {
                 Ok(()) if is_at(&file, path) => {
                     say(&mut file, who)?;
-                    return Ok(Self { gone: None, _file: file });
+                    return Ok(Self { gone: None, file });
+                }
+                // A disk that knows no locks: what the database and the renaming of whole files keep must do there.
+                Err(TryLockError::Error(e)) if e.kind() == ErrorKind::Unsupported => {
+                    return Ok(Self { gone: None, file });
                 }
                 // Whoever held it removed the file between our opening and our locking it.
                 Ok(()) => {}
@@ -57,8 +61,9 @@ impl Hold {
             Ok(()) => {
                 // Whoever wants it alone is told one of those who share it.
                 say(&mut file, who)?;
-                Ok(Self { gone: None, _file: file })
+                Ok(Self { gone: None, file })
             }
+            Err(TryLockError::Error(e)) if e.kind() == ErrorKind::Unsupported => Ok(Self { gone: None, file }),
             Err(e) => Err(held(e, file)),
         }
     }
@@ -74,8 +79,10 @@ impl Hold {
 
 impl Drop for Hold {
     fn drop(&mut self) {
+        // Nobody holds it now, and what a run leaves does not depend on who ran. A name that stays, or a file, misleads nobody:
+        // only the lock counts.
+        let _ = self.file.metadata().map(|m| names(&m) == 1 && self.file.set_len(0).is_ok());
         if let Some(path) = &self.gone {
-            // One that stays is taken by the next.
             let _ = std::fs::remove_file(path);
         }
     }

@@ -79,6 +79,8 @@ pub enum Task {
 pub struct Project {
     folder: PathBuf,
     catalogue: Catalogue,
+    /// Lines about sidecars that were set aside.
+    asides: Vec<String>,
     /// Keeps the catalogue from being made anew while this one is written to; none for a reader.
     _in_place: Option<Hold>,
 }
@@ -142,7 +144,7 @@ impl Project {
         if catalogue.about("begun")?.is_none() {
             catalogue.change("Began the project", |w| w.about("begun", env!("CARGO_PKG_VERSION")))?;
         }
-        Self { folder: folder.to_owned(), catalogue, _in_place: in_place }.settled()
+        Self { folder: folder.to_owned(), catalogue, asides: vec![], _in_place: in_place }.settled()
     }
 
     /// Opens the project in `folder`.
@@ -162,7 +164,7 @@ impl Project {
     /// There is none, or its catalogue cannot be read.
     pub fn open_to_read(folder: &Path) -> Result<Self> {
         let catalogue = Catalogue::open_to_read(&folder.join(DATABASE))?;
-        Ok(Self { folder: folder.to_owned(), catalogue, _in_place: None })
+        Ok(Self { folder: folder.to_owned(), catalogue, asides: vec![], _in_place: None })
     }
 
     /// Writes sidecars that an earlier, interrupted run still owes.
@@ -230,26 +232,35 @@ impl Project {
             return Ok(());
         }
         for (print, _) in &due {
-            self.write_sidecars(*print)?;
+            let asides = self.write_sidecars(*print)?;
+            self.asides.extend(asides);
         }
         Ok(self.catalogue.sidecars_written(&due)?)
     }
 
-    fn write_sidecars(&self, id: PrintId) -> Result<()> {
-        let Some(print) = self.catalogue.print(id)? else { return Ok(()) };
+    /// Lines about sidecars that could not be read and were set aside since this was asked last.
+    pub fn asides(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.asides)
+    }
+
+    /// Writes the sidecars of a print; a line for each that was set aside.
+    fn write_sidecars(&self, id: PrintId) -> Result<Vec<String>> {
+        let mut asides = vec![];
+        let Some(print) = self.catalogue.print(id)? else { return Ok(asides) };
         for frame in &print.frames {
             if let Some(master) = frame.result.as_ref().and_then(|r| r.master.as_deref()) {
                 // A catalogue that somebody sent may name a file anywhere: a sidecar lies beside a master and nowhere else.
                 if let Some(place) = self.finished(master).map(|m| m.with_extension("xmp")) {
                     // What cannot be read holds somebody's words all the same: it is never written over.
-                    if sidecar::read_file(&place).is_err() {
-                        sidecar::set_aside(&place)?;
+                    if let Err(line) = sidecar::read_file(&place) {
+                        let kept = sidecar::set_aside(&place)?;
+                        asides.push(format!("{}: {line} It is kept as {}.", place.display(), kept.display()));
                     }
                     write_beside(&place, sidecar::write(&print, frame).as_bytes())?;
                 }
             }
         }
-        Ok(())
+        Ok(asides)
     }
 
     /// Copies the catalogue to `to`, or into the folder of backups under the next free number.

@@ -56,7 +56,8 @@ pub fn rebuild(folder: &Path) -> Result<Rebuilt> {
     for rest in [fresh.clone(), beside(&fresh, "-wal"), beside(&fresh, "-shm")] {
         let _ = std::fs::remove_file(rest);
     }
-    let mut project = Project { folder: folder.to_owned(), catalogue: Catalogue::open(&fresh)?, _in_place: None };
+    let mut project =
+        Project { folder: folder.to_owned(), catalogue: Catalogue::open(&fresh)?, asides: vec![], _in_place: None };
     // The old one may still tell which numbers were given.
     let highest =
         Catalogue::open_to_read(&folder.join(DATABASE)).and_then(|old| old.highest_number()).unwrap_or(PrintId(0));
@@ -122,7 +123,7 @@ fn read_all(reports: &Path, rebuilt: &mut Rebuilt) -> Vec<Found> {
                 Err(line) => {
                     // It is set aside where it would be written over: see `Project::write_sidecars`.
                     let kept = sidecar::set_aside(&place);
-                    let kept = kept.map_or_else(|e| e.to_string(), |k| format!("it is kept as {}.", k.display()));
+                    let kept = kept.map_or_else(|e| e.to_string(), |k| format!("It is kept as {}.", k.display()));
                     rebuilt.problems.push(format!("{}: {line} {kept}", place.display()));
                     None
                 }
