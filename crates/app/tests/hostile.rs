@@ -5,6 +5,7 @@
 
 mod r#box;
 mod drawn;
+mod served;
 
 use r#box::copy::{copied, held, named};
 use r#box::{fallside, said};
@@ -271,4 +272,39 @@ fn what_a_folder_of_results_remembers_leads_nowhere() {
     assert!(o.status.code().is_some_and(|c| c < 2), "{}", said(&o));
     assert_eq!((held(&victim), held(&card)), before);
     assert!(out.join("reports/F1.report.json").exists());
+}
+
+#[test]
+fn a_hand_off_is_made_again_nowhere_else() {
+    let tmp = tempfile::tempdir().unwrap();
+    let top = tmp.path();
+    let (project, victim, real) = (copied(top), theirs(top), top.join("real"));
+    // A gallery of somebody's own, and a project that was sent, whose hand-offs lead to it and to any folder.
+    let o = fallside(&[&"gallery", &"--in", &project, &"--all", &"--out", &real]);
+    assert!(o.status.success(), "{}", said(&o));
+    std::fs::create_dir(project.join("handed-on")).unwrap();
+    symlink(&real, project.join("handed-on/site")).unwrap();
+    std::fs::create_dir(project.join("handed-on/archive")).unwrap();
+    let forms = [
+        ("site", json!({ "form": "gallery", "title": "Mine now" })),
+        ("archive", json!({ "form": "pack", "place": victim })),
+    ];
+    let before = (held(&real), held(&victim));
+    for (name, form) in forms {
+        let none: [&str; 0] = [];
+        let mut account = json!({
+            "schema": "fallside.hand-off/1", "at": "2026-11-01T00:00:00Z", "edit": null, "whole": true, "count": 3,
+            "says": none, "problems": none, "private": none, "difference": none, "alt_missing": none, "files": ["../../x"],
+            "shares": none,
+        });
+        account.as_object_mut().unwrap().extend(form.as_object().unwrap().clone());
+        std::fs::write(project.join(format!("handed-on/{name}.json")), account.to_string()).unwrap();
+        let desk = served::Desk::open(&project);
+        let answer = desk.post(&format!("/api/hand/{name}/again"), &json!({}));
+        assert_eq!(answer.status, 200, "{name}: {}", answer.json());
+        let ended = desk.until("/api/hand", |h| h["making"].is_null() && !h["ended"].is_null())["ended"].clone();
+        let says = if name == "site" { "leads out of the project" } else { "holds something else" };
+        assert!(ended["says"].as_str().unwrap().contains(says), "{name}: {ended:#}");
+        assert_eq!((held(&real), held(&victim)), before, "{name}");
+    }
 }

@@ -87,10 +87,14 @@ pub struct Project {
 
 /// Held together by whoever writes, and alone by whoever makes the catalogue anew: a word said to the old one would be lost.
 const IN_PLACE: &str = "catalogue.lock";
+/// Held by whoever writes sidecars.
+const SIDECARS: &str = "sidecars.lock";
 /// How long a word waits for a catalogue that is being made anew: longer than a project of some thousand frames takes.
 const PATIENCE: Duration = Duration::from_secs(300);
 /// How often it asks.
 const AGAIN: Duration = Duration::from_millis(50);
+/// The same for sidecars, which are written in milliseconds.
+const SOON: Duration = Duration::from_millis(2);
 
 /// Holds a task of the project in `folder`.
 fn hold(folder: &Path, task: Task) -> Result<Hold> {
@@ -169,6 +173,11 @@ impl Project {
 
     /// Writes sidecars that an earlier, interrupted run still owes.
     fn settled(mut self) -> Result<Self> {
+        {
+            let _alone = self.hold_sidecars()?;
+            let of_sidecar = |name: &str| name.contains(".xmp-");
+            beside::sweep(&self.folder.join(FINISHED).join("masters"), of_sidecar);
+        }
         self.settle()?;
         Ok(self)
     }
@@ -231,11 +240,26 @@ impl Project {
         if due.is_empty() {
             return Ok(());
         }
+        let _alone = self.hold_sidecars()?;
         for (print, _) in &due {
             let asides = self.write_sidecars(*print)?;
             self.asides.extend(asides);
         }
         Ok(self.catalogue.sidecars_written(&due)?)
+    }
+
+    /// Waits while another program writes sidecars: a few milliseconds for each print.
+    fn hold_sidecars(&self) -> Result<Hold> {
+        let lock = self.folder.join(MARK).join(SIDECARS);
+        let begun = Instant::now();
+        loop {
+            match Hold::take(&lock, &format!("process {}", std::process::id())) {
+                Ok(held) => return Ok(held),
+                Err(HoldError::Held(_)) if begun.elapsed() < PATIENCE => std::thread::sleep(SOON),
+                Err(HoldError::Held(by)) => return Err(Error::Held(format!("Sidecars are being written by {by}."))),
+                Err(HoldError::Io(e)) => return Err(FrameError::writing(&lock, &e).into()),
+            }
+        }
     }
 
     /// Lines about sidecars that could not be read and were set aside since this was asked last.

@@ -130,15 +130,9 @@ const EARLIER: [&str; 6] = [
 fn is_half(entry: &std::fs::DirEntry) -> bool {
     let name = entry.file_name().to_string_lossy().into_owned();
     let earlier = || name.starts_with('.') && EARLIER.iter().any(|e| name.ends_with(e));
-    // Whoever says a word of a print writes a sidecar beside its master while frames are taken in.
-    let is_being_written = || name.contains(".xmp-") && !is_old(entry);
-    (is_part(&name) || earlier()) && entry.file_type().is_ok_and(|t| t.is_file()) && !is_being_written()
-}
-
-/// True for a file that nobody writes any more: a sidecar is written in milliseconds, and a minute is long even for a slow disk.
-fn is_old(entry: &std::fs::DirEntry) -> bool {
-    let changed = entry.metadata().and_then(|m| m.modified()).ok();
-    changed.and_then(|t| t.elapsed().ok()).is_some_and(|age| age.as_secs() > 60)
+    // A sidecar's part is the project's to sweep: whoever says a word of a print may be writing it now.
+    let of_sidecar = is_part(&name) && name.contains(".xmp-");
+    (is_part(&name) || earlier()) && !of_sidecar && entry.file_type().is_ok_and(|t| t.is_file())
 }
 
 /// Where a frame's results go in a result folder.
