@@ -34,8 +34,30 @@ fn reader(project: &In) -> Result<Project> {
     Project::open_to_read(&project.folder)
 }
 
-fn writer(project: &In) -> Result<Project> {
-    Project::open(&project.folder)
+fn writer(project: &In) -> Result<Writer> {
+    Project::open(&project.folder).map(Writer)
+}
+
+/// A project that is written to, and says at its end which sidecars were set aside.
+struct Writer(Project);
+
+impl std::ops::Deref for Writer {
+    type Target = Project;
+    fn deref(&self) -> &Project {
+        &self.0
+    }
+}
+
+impl std::ops::DerefMut for Writer {
+    fn deref_mut(&mut self) -> &mut Project {
+        &mut self.0
+    }
+}
+
+impl Drop for Writer {
+    fn drop(&mut self) {
+        self.0.asides().iter().for_each(|line| say(line));
+    }
 }
 
 /// `fallside take`.
@@ -44,7 +66,7 @@ pub fn take(options: &Take) -> Exit {
 }
 
 fn run_take(options: &Take) -> Result<Exit> {
-    let mut project = Project::open_or_begin(&options.project.folder)?;
+    let mut project = Writer(Project::open_or_begin(&options.project.folder)?);
     let speaker = Speaker::new(false);
     speaker.calm();
     let json = options.project.json;
@@ -286,7 +308,7 @@ fn run_edit(step: &EditStep) -> Result<Exit> {
     let (at, name) = match step {
         EditStep::Add { name, prints, at, kind, project } => {
             let prints = numbers(prints)?;
-            project::edit(&mut writer(project)?, name, kind.map(|k| k.word()), &prints, at.map(place))?;
+            project::edit(&mut *writer(project)?, name, kind.map(|k| k.word()), &prints, at.map(place))?;
             (project, name)
         }
         EditStep::Remove { name, prints, project } => {
@@ -326,9 +348,9 @@ fn run_edit(step: &EditStep) -> Result<Exit> {
 pub fn stack(options: &Stack) -> Exit {
     let run = || {
         let (at, did) = match &options.step {
-            StackStep::Put { prints, project } => (project, project::stack(&mut writer(project)?, &numbers(prints)?)?),
-            StackStep::Lift { prints, project } => (project, project::lift(&mut writer(project)?, &numbers(prints)?)?),
-            StackStep::Propose { project } => (project, project::propose(&mut writer(project)?)?),
+            StackStep::Put { prints, project } => (project, project::stack(&mut *writer(project)?, &numbers(prints)?)?),
+            StackStep::Lift { prints, project } => (project, project::lift(&mut *writer(project)?, &numbers(prints)?)?),
+            StackStep::Propose { project } => (project, project::propose(&mut *writer(project)?)?),
         };
         say(&format!("{did}."));
         stacks(at, reader(at)?.catalogue())

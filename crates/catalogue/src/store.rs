@@ -138,7 +138,8 @@ impl Catalogue {
     /// # Errors
     /// The copy cannot be written.
     pub fn backup(&self, to: &Path) -> Result<()> {
-        let part = to.with_extension("part");
+        let name = to.file_name().unwrap_or_default().to_string_lossy();
+        let part = to.with_file_name(format!(".fallside-{name}-{}.part", std::process::id()));
         let _ = std::fs::remove_file(&part);
         let copied = self.db.backup("main", &part, None::<fn(rusqlite::backup::Progress)>).map_err(Error::from);
         let settled = copied.and_then(|()| {
@@ -149,6 +150,15 @@ impl Catalogue {
             let _ = std::fs::remove_file(&part);
         }
         settled
+    }
+
+    /// True for a file that is a catalogue, of this version or another.
+    pub fn is_one(path: &Path) -> bool {
+        let db = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX);
+        let begun = |db: Connection| {
+            db.query_row("SELECT value FROM project WHERE key = 'begun'", [], |r| r.get::<_, String>(0))
+        };
+        db.is_ok_and(|db| begun(db).is_ok())
     }
 
     /// Lets the file grow by so many pages and no more, as a full disk would; for tests.

@@ -5,13 +5,14 @@
 mod proof;
 
 use crate::finish::Exit;
-use crate::finish::state::{hash, write_beside};
+use crate::finish::{hash, write_beside};
 use crate::job::FrameError;
 use crate::plates::{Plates, Which, plates};
 use crate::project::{DATABASE, Error, Project, Result};
+use crate::safe::{Originals, beside, turn};
 use crate::words::count;
 use publish::Privacy;
-use publish::book::{self, Arrangement, Fault, Kept, Made, Settings, Smalls, beside};
+use publish::book::{self, Arrangement, Fault, Kept, Made, Settings, Smalls, beside as small};
 use serde::Serialize;
 use std::io::{BufWriter, Read, Write};
 use std::path::{Path, PathBuf};
@@ -145,37 +146,39 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
             "Every print that was asked for is marked private: add --with-private to print them.".into(),
         ));
     }
+    places.refuse(request, &mut chosen.reads)?;
     let settings = settings(request, &chosen)?;
+    let _alone = turn::write_file(&places.book)?;
+    beside::sweep_of(&places.book);
     let made = write(&places.book, |out| book::make(&chosen.plates, &settings, out, hear))?;
     let mut files = vec![];
     // The book is in its place before what tells of it; the rest is small.
     files.push(places.book.clone());
-    write_beside(&places.plan, beside::flat_plan(&made.value, request.sheet).as_bytes())?;
+    write_beside(&places.plan, small::flat_plan(&made.value, request.sheet).as_bytes())?;
     let certificate = Certificate::of(request, &settings, &made.value, &made.hash);
     let json = serde_json::to_string_pretty(&certificate).unwrap_or_default();
     write_beside(&places.certificate, (json + "\n").as_bytes())?;
     files.extend([places.plan.clone(), places.certificate.clone()]);
     if let Some(scale) = request.dummy {
-        write(&places.dummy, |out| beside::again(&made.value, request.sheet, scale, false, out))?;
+        write(&places.dummy, |out| small::again(&made.value, request.sheet, scale, false, out))?;
         files.push(places.dummy.clone());
     }
     if request.soft_proof {
-        write(&places.soft, |out| beside::again(&made.value, request.sheet, 1.0, true, out))?;
+        write(&places.soft, |out| small::again(&made.value, request.sheet, 1.0, true, out))?;
         files.push(places.soft.clone());
     }
     if request.spreads {
-        for (n, svg) in (0..).map_while(|n| beside::spread(&made.value, request.sheet, n).map(|svg| (n, svg))) {
+        for (n, svg) in (0..).map_while(|n| small::spread(&made.value, request.sheet, n).map(|svg| (n, svg))) {
             let place = spread_file(&places.book, n);
-            ours(&place)?;
             write_beside(&place, svg.as_bytes())?;
         }
     }
     if request.proof {
-        write(&places.proof, |out| beside::proof(&chosen.plates, &made.value.pictures, &settings, out))?;
+        write(&places.proof, |out| small::proof(&chosen.plates, &made.value.pictures, &settings, out))?;
         files.push(places.proof.clone());
     }
     if request.deck {
-        write(&places.deck, |out| beside::deck(&chosen.plates, &made.value, settings.font.clone(), out))?;
+        write(&places.deck, |out| small::deck(&chosen.plates, &made.value, settings.font.clone(), out))?;
         files.push(places.deck.clone());
     }
     problems.extend(concerns(request, &made.value));
@@ -194,28 +197,48 @@ struct Places {
     proof: PathBuf,
     deck: PathBuf,
     wanted: [bool; 4],
+    /// Pictures of spreads that are there already.
+    spreads: Vec<PathBuf>,
 }
 
 impl Places {
     fn of(r: &Request) -> Self {
-        let beside = |ending: &str| r.out.with_extension(ending);
+        let place = |ending: &str| r.out.with_extension(ending);
         Self {
             book: r.out.clone(),
-            plan: beside("flat-plan.svg"),
-            certificate: beside("certificate.json"),
-            dummy: beside("dummy.pdf"),
-            soft: beside("soft-proof.pdf"),
-            proof: beside("proof-sheet.pdf"),
-            deck: beside("deck.pdf"),
+            plan: place("flat-plan.svg"),
+            certificate: place("certificate.json"),
+            dummy: place("dummy.pdf"),
+            soft: place("soft-proof.pdf"),
+            proof: place("proof-sheet.pdf"),
+            deck: place("deck.pdf"),
             wanted: [r.dummy.is_some(), r.soft_proof, r.proof, r.deck],
+            spreads: if r.spreads { spreads_of(&r.out) } else { vec![] },
         }
     }
 
     /// Those that will be written.
     fn all(&self) -> impl Iterator<Item = &PathBuf> {
         let asked = [&self.dummy, &self.soft, &self.proof, &self.deck].into_iter().zip(self.wanted);
-        [&self.book, &self.plan, &self.certificate].into_iter().chain(asked.filter(|(_, w)| *w).map(|(p, _)| p))
+        let asked = asked.filter(|(_, w)| *w).map(|(p, _)| p).chain(&self.spreads);
+        [&self.book, &self.plan, &self.certificate].into_iter().chain(asked)
     }
+
+    /// Refuses where any of them is, or leads to, a file that is read.
+    fn refuse(&self, r: &Request, reads: &mut Originals) -> Result<()> {
+        r.printer.iter().chain(&r.font).for_each(|f| reads.add_file(f));
+        Ok(self.all().try_for_each(|p| reads.refuse(p))?)
+    }
+}
+
+/// The pictures of spreads that lie beside a book, whoever made them.
+fn spreads_of(book: &Path) -> Vec<PathBuf> {
+    let stem = book.file_stem().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let head = format!("{stem}.spread-");
+    let entries = std::fs::read_dir(beside::folder_of(book)).into_iter().flatten().flatten();
+    let names = entries.map(|e| e.file_name().to_string_lossy().into_owned());
+    let folder = beside::folder_of(book);
+    names.filter(|n| n.starts_with(&head) && n.ends_with(".svg")).map(|n| folder.join(n)).collect()
 }
 
 /// A file there must be one of ours: each of them says so in its first lines.
@@ -256,12 +279,7 @@ fn write<T>(
     make: impl FnOnce(&mut BufWriter<&std::fs::File>) -> std::result::Result<T, Fault>,
 ) -> Result<Written<T>> {
     let failed = |e: std::io::Error| Error::from(FrameError::writing(place, &e));
-    let folder = place.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".book-").suffix(".part");
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    let file = builder.tempfile_in(folder).map_err(failed)?;
+    let file = beside::part(place).map_err(failed)?;
     let value = {
         let mut out = BufWriter::with_capacity(1 << 20, file.as_file());
         let value = make(&mut out).map_err(|e| match e {
@@ -271,9 +289,8 @@ fn write<T>(
         out.flush().map_err(failed)?;
         value
     };
-    file.as_file().sync_all().map_err(failed)?;
     let hash = hash(file.path())?;
-    file.persist(place).map_err(|e| failed(e.error))?;
+    beside::settle(file, place).map_err(failed)?;
     Ok(Written { value, hash })
 }
 

@@ -99,6 +99,8 @@ pub fn write_answer(place: &Path, answer: &Answer) -> Result<(), FrameError> {
         .with_remedy("Say another name with --out."));
     }
     let json = serde_json::to_string_pretty(answer).unwrap_or_default() + "\n";
+    let _alone = crate::safe::turn::write_file(place)?;
+    crate::safe::beside::sweep_of(place);
     crate::finish::write_beside(place, json.as_bytes())
 }
 

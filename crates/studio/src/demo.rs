@@ -1,10 +1,13 @@
 //! The demonstration box: frames that Fallside draws itself, and the request that finishes them.
 
 use crate::finish::Request;
+use crate::handed::{DEMONSTRATION, Handed};
 use crate::job::FrameError;
+use crate::safe::Originals;
 use codec::{Info, Metadata, jpeg};
 use pixels::{Frame, Samples};
 use scene::demo::{DemoShot, SIZE, shots};
+use std::io::Read;
 use std::path::Path;
 
 /// Any number would do; this one is the year of the box's first print.
@@ -16,22 +19,61 @@ const QUALITY: u8 = 94;
 /// that finishes it into `out/finished`.
 ///
 /// # Errors
-/// A frame cannot be written.
+/// The folder holds something else, a frame was changed, or one cannot be written.
 pub fn draw(out: &Path, size: Option<(usize, usize)>, tell: &dyn Fn(String)) -> Result<Request, FrameError> {
     let frames = out.join("frames");
-    std::fs::create_dir_all(&frames).map_err(|e| FrameError::writing(&frames, &e))?;
     let shots = shots(SEED);
+    let files: Vec<String> = shots.iter().map(|s| format!("frames/{}", s.name)).chain([VALUES.to_owned()]).collect();
+    recognise(out, &files);
+    let handed = Handed::open(out, DEMONSTRATION, &Originals::default(), &files)?;
+    handed.refuse_changed(&files)?;
     tell(format!("Drawing {} frames of a box that never was.", shots.len()));
     for (i, shot) in shots.iter().enumerate() {
         let (w, h) = size.unwrap_or(SIZE);
         let drawn = scene::render(&shot.scene, w, h).frame;
-        let place = frames.join(&shot.name);
-        jpeg::write(&place, w, h, &eight_bit(&drawn), QUALITY, jpeg::Subsampling::Half, &words(shot, i))?;
+        let words = words(shot, i);
+        let bytes = jpeg::encode(w, h, &eight_bit(&drawn), QUALITY, jpeg::Subsampling::Half, Some(&words))?;
+        handed.put(&files[i], &bytes)?;
         tell(format!("{} of {}: {}  {}", i + 1, shots.len(), shot.name, shot.caption));
     }
-    let values = out.join("chart.txt");
-    std::fs::write(&values, scene::chart::cgats()).map_err(|e| FrameError::writing(&values, &e))?;
-    Ok(Request { inputs: vec![frames], out: out.join("finished"), chart_values: Some(values), ..Request::default() })
+    handed.put(VALUES, scene::chart::cgats().as_bytes())?;
+    handed.close()?;
+    let values = Some(out.join(VALUES));
+    Ok(Request { inputs: vec![frames], out: out.join("finished"), chart_values: values, ..Request::default() })
+}
+
+/// The values of the chart.
+const VALUES: &str = "chart.txt";
+/// What the camera of the box writes into each frame: no other camera is called so.
+const CAMERA: &str = "Drawn copy-stand camera";
+/// A camera's words stand in the first bytes of a JPEG, before its picture.
+const HEAD: u64 = 4096;
+
+/// Lists the files of a box that an earlier version drew, which had no list: where the folder holds nothing else, every frame is
+/// by our camera, and the chart's values are ours.
+fn recognise(out: &Path, files: &[String]) {
+    let names = |folder: &Path| -> Vec<String> {
+        let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+        entries.map(|e| e.file_name().to_string_lossy().into_owned()).collect()
+    };
+    let top = names(out);
+    let known = top.iter().all(|n| ["frames", VALUES, "finished"].contains(&n.as_str()));
+    let drawn = |name: &String| {
+        let mut head = vec![];
+        let read = std::fs::File::open(out.join(name)).and_then(|f| f.take(HEAD).read_to_end(&mut head));
+        read.is_ok() && head.windows(CAMERA.len()).any(|w| w == CAMERA.as_bytes())
+    };
+    let frames: Vec<String> = names(&out.join("frames")).iter().map(|n| format!("frames/{n}")).collect();
+    let values = out.join(VALUES);
+    let ours = frames.iter().all(|f| files.contains(f) && drawn(f))
+        && (!values.exists()
+            || crate::regular::read(&values).is_ok_and(|held| held == scene::chart::cgats().as_bytes()));
+    if top.is_empty() || !known || !ours || frames.is_empty() {
+        return;
+    }
+    let there = frames.iter().map(String::as_str).chain(values.exists().then_some(VALUES));
+    // What cannot be listed is refused as somebody else's.
+    let _ = Handed::recognise(out, DEMONSTRATION, there);
 }
 
 fn eight_bit(frame: &Frame) -> Vec<u8> {
@@ -46,7 +88,7 @@ fn eight_bit(frame: &Frame) -> Vec<u8> {
 fn words(shot: &DemoShot, i: usize) -> Info {
     let seconds = 20 * 3600 + 25 * i;
     let original = Metadata {
-        model: Some("Drawn copy-stand camera".into()),
+        model: Some(CAMERA.into()),
         exposure_s: Some(1.0 / 160.0),
         f_number: Some(8.0),
         iso: Some(100),

@@ -24,6 +24,7 @@ use crate::safe::Originals;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
+pub(crate) use crate::safe::beside::write_beside;
 pub use gather::{Gathered, Source, gather};
 pub(crate) use gather::{is_picture, pair_twins};
 pub(crate) use names::{clean, with_hash};
@@ -31,7 +32,7 @@ pub(crate) use pool::{guarded, in_parallel, lock as held};
 pub use roles::seconds_of;
 pub(crate) use roles::{Seen, in_time, roles as roles_of};
 pub use state::reports_in;
-pub(crate) use state::{MARK, hash, outputs, read_report, unchanged, write_beside};
+pub(crate) use state::{MARK, hash, outputs, read_report, unchanged};
 
 /// What to finish, and how.
 #[derive(Clone, Debug, Default)]

@@ -1,7 +1,7 @@
 //! A gallery: an edit's prints as a site of plain files, of which only what changed is made again.
 
 use crate::finish::{Exit, guarded, held, in_parallel};
-use crate::handed::{Event, Handed, name_apart};
+use crate::handed::{Event, GALLERY, Handed, name_apart};
 use crate::job::FrameError;
 use crate::plates::{Which, plates};
 use crate::project::Error;
@@ -99,7 +99,7 @@ pub fn gallery(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answe
     if chosen.is_empty() {
         return Err(Error::Refused(format!("Every one of these prints is private: {}.", private.join(", "))));
     }
-    let handed = Handed::open(&request.out, "gallery")?;
+    let handed = Handed::open(&request.out, GALLERY, &plates.reads, &writes(&chosen, request))?;
     let reshoot = to_reshoot(std::mem::take(&mut plates.reshoot), &private);
     let mut answer = Answer {
         reshoot,
@@ -132,6 +132,14 @@ pub fn gallery(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answe
     Ok(answer)
 }
 
+/// Every path that may be written.
+fn writes(chosen: &[(&Plate, Said)], request: &Request) -> Vec<String> {
+    let pages = PAGES.iter().map(|p| (*p).to_owned()).chain(request.newsletter.map(|_| NEWSLETTER.to_owned()));
+    let plates = chosen.iter().flat_map(|(plate, _)| std::iter::once(*plate).chain(plate.back.as_deref()));
+    let pictures = plates.flat_map(|p| [folder_of(&p.name), info_of(&p.name), page_of(&p.name)]);
+    pages.chain(pictures).collect()
+}
+
 /// An address as IIIF asks for one: whole, without a question or a place in a page, ending in a slash.
 pub(crate) fn address(text: &str) -> Result<String, Error> {
     let rest = text.strip_prefix("https://").or_else(|| text.strip_prefix("http://"));
@@ -145,8 +153,20 @@ pub(crate) fn address(text: &str) -> Result<String, Error> {
     Ok(format!("{}/", text.trim_end_matches('/')))
 }
 
+/// Pages, lists and what they need, whatever is shown.
+const PAGES: [&str; 5] = ["index.html", "manifest.json", "look/look.css", "look/look.js", "look/fonts-licence.txt"];
+const NEWSLETTER: &str = "newsletter.html";
+
 fn folder_of(name: &str) -> String {
     format!("iiif/{name}/")
+}
+
+fn info_of(name: &str) -> String {
+    format!("iiif/{name}/info.json")
+}
+
+fn page_of(name: &str) -> String {
+    format!("prints/{name}.html")
 }
 
 /// Makes every picture that is not there yet; the prints that have theirs, in order.
@@ -188,7 +208,7 @@ fn pictures<'a>(
 fn picture(handed: &Handed, plate: &Plate) -> Result<(Picture, bool), FrameError> {
     let path = folder_of(&plate.name);
     let stamp = format!("{FORM}:{}", plate.stamp);
-    let there = handed.place(&path).join("full/max/0/default.jpg").is_file();
+    let there = handed.own(&path)?.join("full/max/0/default.jpg").is_file();
     if let Some(picture) = handed.noted(&path).filter(|_| there).and_then(|n| held_picture(&plate.name, &stamp, &n)) {
         return Ok((picture, false));
     }
@@ -217,21 +237,16 @@ fn files(
     answer: &mut Answer,
 ) -> Result<Vec<(String, Vec<u8>)>, Error> {
     let style = crate::page::fonts() + STYLE;
-    let mut files = vec![
-        ("index.html".to_owned(), making::index(site, shown)),
-        ("manifest.json".to_owned(), making::manifest(site, shown)),
-        ("look/look.css".to_owned(), style),
-        ("look/look.js".to_owned(), SCRIPT.to_owned()),
-        ("look/fonts-licence.txt".to_owned(), licences()),
-    ];
+    let texts = [making::index(site, shown), making::manifest(site, shown), style, SCRIPT.to_owned(), licences()];
+    let mut files: Vec<(String, String)> = PAGES.iter().map(|p| (*p).to_owned()).zip(texts).collect();
     for (i, s) in shown.iter().enumerate() {
-        files.push((format!("prints/{}.html", s.plate.name), making::page(site, shown, i)));
-        files.extend(s.pictures().map(|p| (format!("iiif/{}/info.json", p.name), making::info(site, p))));
+        files.push((page_of(&s.plate.name), making::page(site, shown, i)));
+        files.extend(s.pictures().map(|p| (info_of(&p.name), making::info(site, p))));
     }
     if let Some(kilobytes) = request.newsletter {
         let text = newsletter(handed, site, shown, kilobytes)?;
         answer.newsletter_bytes = Some(text.len());
-        files.push(("newsletter.html".to_owned(), text));
+        files.push((NEWSLETTER.to_owned(), text));
     }
     Ok(files.into_iter().map(|(path, text)| (path, text.into_bytes())).collect())
 }
@@ -241,9 +256,9 @@ fn newsletter(handed: &Handed, site: &Site, shown: &[Shown], kilobytes: u32) -> 
     let mut facts = format!("{FORM} {} {kilobytes}", site.title);
     shown.iter().for_each(|s| facts.push_str(&format!("\n{} {:?}", s.plate.stamp, s.said)));
     let stamp = blake3::hash(facts.as_bytes()).to_hex().to_string();
-    let (path, of) = ("newsletter.html", MADE_FROM);
+    let (path, of) = (NEWSLETTER, MADE_FROM);
     if handed.noted(of).as_deref() == Some(&stamp)
-        && let Ok(text) = std::fs::read_to_string(handed.place(path))
+        && let Ok(text) = crate::regular::text(&handed.place(path))
         && handed.noted(path).as_deref() == Some(blake3::hash(text.as_bytes()).to_hex().as_str())
     {
         return Ok(text);

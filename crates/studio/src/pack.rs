@@ -77,7 +77,7 @@ impl Answer {
 pub fn pack(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer> {
     let mut problems = Vec::new();
     let inventory = contents(&request.folder, &request.which)?;
-    let bag = Bag::begin(&request.out, &request.folder)?;
+    let bag = Bag::begin(&request.out, &request.folder, &inventory)?;
     for line in &inventory.problems {
         problem(&mut problems, tell, line.clone());
     }

@@ -8,7 +8,8 @@ use crate::finish::{MARK, read_report};
 use crate::job::FrameError;
 use crate::project::{DATABASE, Error, Project, Result};
 use crate::report::{Report, Role};
-use catalogue::{Finished, Frame, Order, PrintId, Query};
+use crate::safe::{Originals, is_below, turn};
+use catalogue::{Finished, Frame, Hold, Order, PrintId, Query};
 use geometry::Quad;
 use publish::{Plate, Privacy, Words};
 use std::path::{Path, PathBuf};
@@ -35,6 +36,23 @@ pub struct Plates {
     pub missing: Vec<String>,
     /// A line for each that is to be shot again: it is handed on as it is.
     pub reshoot: Vec<String>,
+    /// Every file that is read for them, and every original behind them: none is ever written.
+    pub(crate) reads: Originals,
+    /// Keeps whoever finishes out of a folder of results while it is read.
+    _unchanged: Option<Hold>,
+}
+
+impl Plates {
+    fn none(reads: Originals, unchanged: Option<Hold>) -> Self {
+        Self { plates: vec![], prints: vec![], missing: vec![], reshoot: vec![], reads, _unchanged: unchanged }
+    }
+
+    /// Takes a plate in, with the files that are read for it.
+    fn add(&mut self, plate: Plate) {
+        std::iter::once(&plate.mount).chain(&plate.share).for_each(|f| self.reads.add(f));
+        plate.back.iter().flat_map(|b| std::iter::once(&b.mount).chain(&b.share)).for_each(|f| self.reads.add(f));
+        self.plates.push(plate);
+    }
 }
 
 /// The plates of `folder`, a project or a folder of results.
@@ -60,7 +78,7 @@ pub fn plates(folder: &Path, which: &Which) -> Result<Plates> {
 
 fn of_project(project: &Project, which: &Which) -> Result<Plates> {
     let catalogue = project.catalogue();
-    let mut all = Plates { plates: vec![], prints: vec![], missing: vec![], reshoot: vec![] };
+    let mut all = Plates::none(project.originals()?, None);
     for id in chosen(project, which)? {
         let Some(print) = catalogue.print(id)? else { continue };
         let front = print.frames.iter().find(|f| Some(f.id) == print.front);
@@ -75,7 +93,7 @@ fn of_project(project: &Project, which: &Which) -> Result<Plates> {
         let back = print.frames.iter().rfind(|f| f.role == Role::Back.word() && !is_blank(f));
         plate.back = back.and_then(|f| of_frame(project, f, format!("{id}-back"))).map(|(plate, _)| Box::new(plate));
         all.reshoot.extend(reshoot);
-        all.plates.push(plate);
+        all.add(plate);
         all.prints.push(id);
     }
     Ok(all)
@@ -108,9 +126,9 @@ fn is_blank(frame: &Frame) -> bool {
 /// The plate of a frame, and a line where it is to be shot again.
 fn of_frame(project: &Project, frame: &Frame, name: String) -> Option<(Plate, Option<String>)> {
     let result: &Finished = frame.result.as_ref()?;
-    let report = read_report(&project.folder().join(&result.report))?;
+    let report = project.report(result)?;
     // The report names files beside itself; the catalogue names them in the project.
-    let place = |p: &Option<String>| p.as_ref().map(|p| project.folder().join(p)).filter(|p| p.is_file());
+    let place = |p: &Option<String>| p.as_ref().and_then(|p| project.inside(p)).filter(|p| p.is_file());
     let reshoot = to_reshoot(&report, &name);
     plate(&report, name, place(&result.mount)?, place(&result.share)).map(|p| (p, reshoot))
 }
@@ -128,6 +146,7 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
             folder.display()
         )));
     }
+    let unchanged = turn::read_results(folder)?;
     let mut reports: Vec<PathBuf> = vec![];
     for entry in walk(folder)? {
         if entry.to_string_lossy().ends_with(".report.json") {
@@ -135,7 +154,7 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
         }
     }
     reports.sort();
-    let mut all = Plates { plates: vec![], prints: vec![], missing: vec![], reshoot: vec![] };
+    let mut all = Plates::none(Originals::default(), unchanged);
     for path in reports {
         let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
         let name = name.trim_end_matches(".report.json").to_owned();
@@ -144,7 +163,10 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
             continue;
         };
         let beside = path.parent().unwrap_or(folder);
-        let place = |p: &str| Some(beside.join(p)).filter(|p| p.is_file());
+        all.reads.add(&path);
+        all.reads.add(&beside.join(&report.frame.path));
+        // A report that somebody sent may name a file anywhere: only what lies in this folder is handed on.
+        let place = |p: &str| is_below(folder, &beside.join(p)).filter(|p| p.is_file());
         // Without a catalogue nothing ties a back to its front.
         let front = report.frame.role == Role::Front;
         let Some(canvas) = report.canvas.as_ref().filter(|_| front) else { continue };
@@ -152,7 +174,7 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
         match place(&canvas.mount).and_then(|mount| plate(&report, name.clone(), mount, share)) {
             Some(plate) => {
                 all.reshoot.extend(to_reshoot(&report, &name));
-                all.plates.push(plate);
+                all.add(plate);
             }
             None => all.missing.push(format!("{name}: its mount is not there any more: finish it again.")),
         }
@@ -164,11 +186,13 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
 fn walk(folder: &Path) -> Result<Vec<PathBuf>> {
     let mut files = vec![];
     let entries = std::fs::read_dir(folder).map_err(|e| FrameError::reading(&e))?;
-    for path in entries.flatten().map(|e| e.path()) {
-        if path.is_dir() && path.file_name().is_some_and(|n| n != MARK) {
-            files.extend(walk(&path)?);
-        } else if path.is_file() {
-            files.push(path);
+    for entry in entries.flatten() {
+        let path = entry.path();
+        // A link may lead anywhere, to a folder above it too.
+        match entry.file_type() {
+            Ok(t) if t.is_dir() && entry.file_name() != MARK => files.extend(walk(&path)?),
+            Ok(t) if t.is_file() => files.push(path),
+            _ => {}
         }
     }
     Ok(files)

@@ -30,8 +30,10 @@ pub use take::{Take, TakeEvent, Taken, take};
 
 use crate::finish::{MARK, write_beside};
 use crate::job::FrameError;
+use crate::safe::{Originals, beside, turn};
 use catalogue::{Catalogue, Entry, Frame, Hold, HoldError, PrintId, Writer};
-use std::path::{Component, Path, PathBuf};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
 
 /// The catalogue's file.
 pub const DATABASE: &str = "fallside.db";
@@ -78,6 +80,56 @@ pub enum Task {
 pub struct Project {
     folder: PathBuf,
     catalogue: Catalogue,
+    /// Lines about sidecars that were set aside.
+    asides: Vec<String>,
+    /// Keeps the catalogue from being made anew while this one is written to; none for a reader.
+    _in_place: Option<Hold>,
+}
+
+/// Held together by whoever writes, and alone by whoever makes the catalogue anew: a word said to the old one would be lost.
+const IN_PLACE: &str = "catalogue.lock";
+/// Held by whoever writes sidecars.
+const SIDECARS: &str = "sidecars.lock";
+/// How long a word waits for a catalogue that is being made anew: longer than a project of some thousand frames takes.
+const PATIENCE: Duration = Duration::from_secs(300);
+/// How often it asks.
+const AGAIN: Duration = Duration::from_millis(50);
+/// The same for sidecars, which are written in milliseconds.
+const SOON: Duration = Duration::from_millis(2);
+
+/// Holds a task of the project in `folder`.
+fn hold(folder: &Path, task: Task) -> Result<Hold> {
+    let (file, first) = match task {
+        Task::Desk => ("desk.lock", "This project is open at"),
+        Task::Take => ("take.lock", "Frames are being taken into this project by"),
+    };
+    let who = match task {
+        Task::Desk => format!("a desk, process {}", std::process::id()),
+        Task::Take => format!("process {}", std::process::id()),
+    };
+    let path = folder.join(MARK).join(file);
+    Hold::take(&path, &who).map_err(|e| match e {
+        HoldError::Held(by) => Error::Held(format!("{first} {by}. Close it first, or wait until it is done.")),
+        HoldError::Io(e) => FrameError::writing(&path, &e).into(),
+    })
+}
+
+/// Waits while the catalogue is made anew, and then keeps it where it is.
+fn in_place(folder: &Path) -> Result<Hold> {
+    let lock = folder.join(MARK).join(IN_PLACE);
+    let begun = Instant::now();
+    loop {
+        match Hold::share(&lock, &format!("process {}", std::process::id())) {
+            Ok(held) => return Ok(held),
+            Err(HoldError::Held(_)) if begun.elapsed() < PATIENCE => std::thread::sleep(AGAIN),
+            Err(HoldError::Held(by)) => {
+                return Err(Error::Held(format!(
+                    "The catalogue is being made anew by {by}. Nothing was changed: say it again then."
+                )));
+            }
+            Err(HoldError::Io(e)) => return Err(FrameError::writing(&lock, &e).into()),
+        }
+    }
 }
 
 impl Project {
@@ -87,11 +139,17 @@ impl Project {
     /// The folder may not be written, or its catalogue is damaged or of a later version.
     pub fn open_or_begin(folder: &Path) -> Result<Self> {
         std::fs::create_dir_all(folder.join(MARK)).map_err(|e| FrameError::writing(folder, &e))?;
+        let in_place = in_place(folder)?;
+        Self::open_in_place(folder, Some(in_place))
+    }
+
+    /// Opens the project whose catalogue stays where it is.
+    fn open_in_place(folder: &Path, in_place: Option<Hold>) -> Result<Self> {
         let mut catalogue = Catalogue::open(&folder.join(DATABASE))?;
         if catalogue.about("begun")?.is_none() {
             catalogue.change("Began the project", |w| w.about("begun", env!("CARGO_PKG_VERSION")))?;
         }
-        Self { folder: folder.to_owned(), catalogue }.settled()
+        Self { folder: folder.to_owned(), catalogue, asides: vec![], _in_place: in_place }.settled()
     }
 
     /// Opens the project in `folder`.
@@ -110,11 +168,17 @@ impl Project {
     /// # Errors
     /// There is none, or its catalogue cannot be read.
     pub fn open_to_read(folder: &Path) -> Result<Self> {
-        Ok(Self { folder: folder.to_owned(), catalogue: Catalogue::open_to_read(&folder.join(DATABASE))? })
+        let catalogue = Catalogue::open_to_read(&folder.join(DATABASE))?;
+        Ok(Self { folder: folder.to_owned(), catalogue, asides: vec![], _in_place: None })
     }
 
     /// Writes sidecars that an earlier, interrupted run still owes.
     fn settled(mut self) -> Result<Self> {
+        {
+            let _alone = self.hold_sidecars()?;
+            let of_sidecar = |name: &str| name.contains(".xmp-");
+            beside::sweep(&self.folder.join(FINISHED).join("masters"), of_sidecar);
+        }
         self.settle()?;
         Ok(self)
     }
@@ -134,19 +198,7 @@ impl Project {
     /// # Errors
     /// Somebody else holds it, or the folder may not be written.
     pub fn hold(&self, task: Task) -> Result<Hold> {
-        let (file, first) = match task {
-            Task::Desk => ("desk.lock", "This project is open at"),
-            Task::Take => ("take.lock", "Frames are being taken into this project by"),
-        };
-        let who = match task {
-            Task::Desk => format!("a desk, process {}", std::process::id()),
-            Task::Take => format!("process {}", std::process::id()),
-        };
-        let path = self.folder.join(MARK).join(file);
-        Hold::take(&path, &who).map_err(|e| match e {
-            HoldError::Held(by) => Error::Held(format!("{first} {by}. Close it first, or wait until it is done.")),
-            HoldError::Io(e) => FrameError::writing(&path, &e).into(),
-        })
+        hold(&self.folder, task)
     }
 
     /// Does one thing: one entry of the journal, undone in one step, with the sidecars of the prints it touched.
@@ -189,27 +241,51 @@ impl Project {
         if due.is_empty() {
             return Ok(());
         }
+        let _alone = self.hold_sidecars()?;
         for (print, _) in &due {
-            self.write_sidecars(*print)?;
+            let asides = self.write_sidecars(*print)?;
+            self.asides.extend(asides);
         }
         Ok(self.catalogue.sidecars_written(&due)?)
     }
 
-    fn write_sidecars(&self, id: PrintId) -> Result<()> {
-        let Some(print) = self.catalogue.print(id)? else { return Ok(()) };
+    /// Waits while another program writes sidecars: a few milliseconds for each print.
+    fn hold_sidecars(&self) -> Result<Hold> {
+        let lock = self.folder.join(MARK).join(SIDECARS);
+        let begun = Instant::now();
+        loop {
+            match Hold::take(&lock, &format!("process {}", std::process::id())) {
+                Ok(held) => return Ok(held),
+                Err(HoldError::Held(_)) if begun.elapsed() < PATIENCE => std::thread::sleep(SOON),
+                Err(HoldError::Held(by)) => return Err(Error::Held(format!("Sidecars are being written by {by}."))),
+                Err(HoldError::Io(e)) => return Err(FrameError::writing(&lock, &e).into()),
+            }
+        }
+    }
+
+    /// Lines about sidecars that could not be read and were set aside since this was asked last.
+    pub fn asides(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.asides)
+    }
+
+    /// Writes the sidecars of a print; a line for each that was set aside.
+    fn write_sidecars(&self, id: PrintId) -> Result<Vec<String>> {
+        let mut asides = vec![];
+        let Some(print) = self.catalogue.print(id)? else { return Ok(asides) };
         for frame in &print.frames {
             if let Some(master) = frame.result.as_ref().and_then(|r| r.master.as_deref()) {
-                // A catalogue that somebody sent may name a file anywhere.
-                if let Some(place) = self.inside(master).map(|m| m.with_extension("xmp")) {
+                // A catalogue that somebody sent may name a file anywhere: a sidecar lies beside a master and nowhere else.
+                if let Some(place) = self.finished(master).map(|m| m.with_extension("xmp")) {
                     // What cannot be read holds somebody's words all the same: it is never written over.
-                    if sidecar::read_file(&place).is_err() {
-                        sidecar::set_aside(&place)?;
+                    if let Err(line) = sidecar::read_file(&place) {
+                        let kept = sidecar::set_aside(&place)?;
+                        asides.push(format!("{}: {line} It is kept as {}.", place.display(), kept.display()));
                     }
                     write_beside(&place, sidecar::write(&print, frame).as_bytes())?;
                 }
             }
         }
-        Ok(())
+        Ok(asides)
     }
 
     /// Copies the catalogue to `to`, or into the folder of backups under the next free number.
@@ -217,32 +293,66 @@ impl Project {
     /// # Errors
     /// The copy cannot be written.
     pub fn backup(&self, to: Option<&Path>) -> Result<PathBuf> {
-        let place = match to {
-            Some(to) => to.to_owned(),
+        let (place, _alone) = match to {
+            Some(to) => {
+                self.refuse_backup(to)?;
+                let alone = turn::write_file(to)?;
+                beside::sweep_of(to);
+                (to.to_owned(), alone)
+            }
             None => {
                 let folder = self.folder.join(BACKUPS);
                 std::fs::create_dir_all(&folder).map_err(|e| FrameError::writing(&folder, &e))?;
+                let alone = turn::fill(&folder)?;
+                beside::sweep(&folder, |_| true);
                 let names = (1..).map(|n| folder.join(format!("fallside-{n:04}.db")));
-                names.into_iter().find(|p| !p.exists()).unwrap_or_else(|| folder.join(DATABASE))
+                let place = names.into_iter().find(|p| !p.exists()).unwrap_or_else(|| folder.join(DATABASE));
+                (place, alone)
             }
         };
-        if place.canonicalize().is_ok_and(|p| self.folder.join(DATABASE).canonicalize().is_ok_and(|d| d == p)) {
-            return Err(Error::Refused("A backup cannot go over the catalogue itself.".into()));
-        }
         self.catalogue.backup(&place)?;
         Ok(place)
+    }
+
+    /// Refuses a place for a backup that is, or leads to, the catalogue, an original, or anything but an earlier backup.
+    fn refuse_backup(&self, to: &Path) -> Result<()> {
+        if Originals::of([self.folder.join(DATABASE)]).refuse(to).is_err() {
+            return Err(Error::Refused("A backup cannot go over the catalogue itself.".into()));
+        }
+        self.originals()?.refuse(to)?;
+        if std::fs::symlink_metadata(to).is_err() || Catalogue::is_one(to) {
+            return Ok(());
+        }
+        let says = format!("{} is there already and is no backup of a catalogue: it was left as it is.", to.display());
+        Err(FrameError::new(says).with_remedy("Say another name with --to.").into())
+    }
+
+    /// A file among the finished ones by its place in the project; `None` for any other.
+    fn finished(&self, relative: &str) -> Option<PathBuf> {
+        let place = self.inside(relative)?;
+        crate::safe::is_below(&self.folder.join(FINISHED), &place)
     }
 
     /// A file of the project by its place in it; `None` for a place outside, however it is written, and for links that
     /// lead outside.
     pub fn inside(&self, relative: &str) -> Option<PathBuf> {
-        let path = Path::new(relative);
-        let plain = !relative.is_empty()
-            && !relative.contains(['\\', '\0'])
-            && path.components().all(|c| matches!(c, Component::Normal(_)));
-        let place = plain.then(|| self.folder.join(path))?;
-        let (real, folder) = (place.canonicalize().ok()?, self.folder.canonicalize().ok()?);
-        real.starts_with(folder).then_some(real)
+        let plain = crate::safe::is_plain(relative).then(|| self.folder.join(relative))?;
+        crate::safe::is_below(&self.folder, &plain)
+    }
+
+    /// The report of a frame's results; `None` where it cannot be read or lies outside the project.
+    pub(crate) fn report(&self, result: &catalogue::Finished) -> Option<crate::report::Report> {
+        crate::finish::read_report(&self.inside(&result.report)?)
+    }
+
+    /// Every original that the catalogue knows, wherever it lies, and its twins: files that are never written.
+    pub(crate) fn originals(&self) -> Result<Originals> {
+        let mut originals = Originals::default();
+        for frame in self.catalogue.all_frames()? {
+            originals.add(&self.original(&frame));
+            frame.twins.iter().for_each(|twin| originals.add(&self.folder.join(twin)));
+        }
+        Ok(originals)
     }
 
     /// Where a frame's original lies.

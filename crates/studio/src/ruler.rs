@@ -3,13 +3,17 @@
 mod page;
 mod pdf;
 
-use crate::finish::state::write_beside;
+use crate::finish::write_beside;
 use crate::job::FrameError;
+use crate::safe::{beside, turn};
 use geometry::ruler::{self, BAR, BAR_RANGE, Cell, STEPS, Sheet};
 use serde::Serialize;
 use std::path::PathBuf;
 
 pub use geometry::ruler::Paper;
+
+/// Name and version of the geometry that a sheet carries.
+const SCHEMA: &str = "fallside.ruler/1";
 
 /// What sheet to make.
 #[derive(Clone, Debug, PartialEq)]
@@ -36,15 +40,12 @@ pub struct Answer {
 /// Makes the sheet.
 ///
 /// # Errors
-/// A bar length that no printing gives, a file there that is no PDF, or a place that cannot be written.
+/// A bar length that no printing gives, a file there that is no ruler sheet of ours, or a place that cannot be written.
 pub fn make(request: &Request) -> Result<Answer, FrameError> {
     let drawn = drawn(request.bar_mm)?;
-    if let Ok(held) = std::fs::read(&request.out)
-        && !held.starts_with(b"%PDF-")
-    {
-        let says = format!("{} is there already and is no PDF: it was left as it is.", request.out.display());
-        return Err(FrameError::new(says).with_remedy("Say another name with --out."));
-    }
+    refuse_foreign(&request.out)?;
+    let _alone = turn::write_file(&request.out)?;
+    beside::sweep_of(&request.out);
     write_beside(&request.out, &document(request.paper, request.bar_mm, drawn))?;
     let mut says = vec![
         format!("Print {} at its own size (100 %, no fitting to the page) on matt paper.", request.out.display()),
@@ -57,6 +58,20 @@ pub fn make(request: &Request) -> Result<Answer, FrameError> {
         }
     });
     Ok(Answer { path: request.out.clone(), drawn, says })
+}
+
+/// Refuses a file that is there and is no ruler sheet: each of ours says so in the geometry that it carries.
+fn refuse_foreign(place: &std::path::Path) -> Result<(), FrameError> {
+    let ours = |held: &[u8]| {
+        let mark = format!("\"schema\": \"{SCHEMA}\"");
+        held.starts_with(b"%PDF-") && held.windows(mark.len()).any(|w| w == mark.as_bytes())
+    };
+    if std::fs::symlink_metadata(place).is_err() || crate::regular::read(place).is_ok_and(|held| ours(&held)) {
+        return Ok(());
+    }
+    let says =
+        format!("{} is there already and is no ruler sheet of Fallside's: it was left as it is.", place.display());
+    Err(FrameError::new(says).with_remedy("Say another name with --out."))
 }
 
 /// How much larger to draw for a bar that measured so much.
@@ -128,7 +143,7 @@ impl Geometry {
             Cell::Step(_) => None,
         };
         Self {
-            schema: "fallside.ruler/1",
+            schema: SCHEMA,
             unit: "mm",
             axes: "from the middle of the paper lying landscape, x right, y down; turns clockwise as seen",
             paper: paper.name(),
@@ -195,6 +210,10 @@ mod tests {
         let request = Request { paper: Paper::A4, bar_mm: None, out: out.clone() };
         assert!(make(&request).is_err());
         assert_eq!(std::fs::read(&out).unwrap(), b"a frame");
+        let theirs = Request { out: folder.path().join("letter.pdf"), ..request.clone() };
+        std::fs::write(&theirs.out, b"%PDF-1.7 a letter").unwrap();
+        assert!(make(&theirs).is_err());
+        assert_eq!(std::fs::read(&theirs.out).unwrap(), b"%PDF-1.7 a letter");
         let request = Request { out: folder.path().join("ruler.pdf"), ..request };
         assert_eq!(make(&request).unwrap().drawn, 1.0);
         assert!(make(&request).is_ok(), "a sheet may be made again");

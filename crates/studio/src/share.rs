@@ -1,7 +1,7 @@
 //! Shares: an edit's prints on white sheets of a shape, to post, with the words that were allowed and no others.
 
 use crate::finish::{Exit, guarded, held, in_parallel};
-use crate::handed::{Event, Handed, name_apart};
+use crate::handed::{Event, Handed, SHARES, name_apart};
 use crate::job::FrameError;
 use crate::plates::{Plates, Which, plates};
 use crate::project::{DATABASE, Error, Project};
@@ -103,7 +103,9 @@ pub fn share(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer,
     if chosen.is_empty() {
         return Err(Error::Refused(format!("Every one of these prints is private: {}.", private.join(", "))));
     }
-    let handed = Handed::open(&request.out, "shares")?;
+    let file = |(plate, _): &(&Plate, Said)| file_of(plate, &request.settings);
+    let writes: Vec<String> = chosen.iter().map(file).chain([ALT_TEXT.to_owned()]).collect();
+    let handed = Handed::open(&request.out, SHARES, &plates.reads, &writes)?;
     let reshoot = to_reshoot(std::mem::take(&mut plates.reshoot), &private);
     let mut answer = Answer { private, reshoot, problems: std::mem::take(&mut plates.missing), ..Answer::default() };
     answer.problems.iter().for_each(|p| tell(Event::Problem(p.clone())));
@@ -125,7 +127,7 @@ pub fn share(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer,
     answer.shares = in_order(made);
     answer.problems.extend(in_order(failed));
     if !answer.shares.is_empty() {
-        handed.put("alt-text.txt", alt_text(&answer.shares).as_bytes())?;
+        handed.put(ALT_TEXT, alt_text(&answer.shares).as_bytes())?;
     }
     handed.close()?;
     answer.difference = difference(&chosen);
@@ -173,6 +175,14 @@ fn one_scale(chosen: &[(&Plate, Said)], settings: &Settings) -> Option<f64> {
     (least < f64::MAX).then_some(least)
 }
 
+/// The text beside the pictures.
+const ALT_TEXT: &str = "alt-text.txt";
+
+/// The file of a share.
+fn file_of(plate: &Plate, settings: &Settings) -> String {
+    format!("{}-{}.jpg", plate.name, settings.shape.name())
+}
+
 fn one(
     handed: &Handed,
     plate: &Plate,
@@ -183,7 +193,7 @@ fn one(
     let failed = |e: publish::Error| FrameError::new(e.to_string());
     let mount = Mount::read(plate).map_err(failed)?;
     let made = make(plate, &mount, said, &request.settings, scale).map_err(failed)?;
-    let file = format!("{}-{}.jpg", plate.name, request.settings.shape.name());
+    let file = file_of(plate, &request.settings);
     handed.put(&file, &made.bytes)?;
     let kept = Word::ALL.into_iter().filter(|w| w.is_said(&said.words)).map(|w| w.word().to_owned()).collect();
     let left_out = said.left_out.iter().map(|(word, why)| [word.word(), why_word(*why)].map(str::to_owned)).collect();

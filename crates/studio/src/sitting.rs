@@ -207,7 +207,7 @@ impl Sitting {
     /// The file cannot be written.
     pub fn write(&self, folder: &Path) -> Result<(), FrameError> {
         let (place, text) = (folder.join(NAME), self.to_toml());
-        if std::fs::read_to_string(&place).is_ok_and(|held| held == text) {
+        if crate::regular::text(&place).is_ok_and(|held| held == text) {
             return Ok(());
         }
         write_beside(&place, text.as_bytes())

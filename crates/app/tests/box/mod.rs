@@ -1,6 +1,9 @@
 //! A small project, drawn and taken in once for all tests of a file: an open print, one to ask about, a private one, a mini of
 //! which nothing is said.
 
+#[allow(dead_code)]
+pub mod copy;
+
 use crate::drawn::shoot;
 use geometry::{Angle, point};
 use optics::Pose;

@@ -2,7 +2,7 @@
 
 use super::wire::{Did, Event, Frame};
 use super::{Desk, held};
-use crate::finish::{Event as Finishing, read_report};
+use crate::finish::Event as Finishing;
 use crate::project::catalogue::{Fact, FrameId, PrintId};
 use crate::project::{self, Error, Project, Result, Take, TakeEvent};
 use crate::recipe::ByHand;
@@ -335,7 +335,7 @@ fn over(project: &Project, id: FrameId, wish: &Mend) -> Result<ByHand> {
     // The sheet's outline begins at the print's top left as it is turned now; what is kept begins where it was found.
     let turned = usize::from(before.turn.unwrap_or(0));
     let outline = wish.outline.map(|c| std::array::from_fn(|i| c[(i + turned) % 4]));
-    let report = frame.result.as_ref().and_then(|r| read_report(&project.folder().join(&r.report)));
+    let report = frame.result.as_ref().and_then(|r| project.report(r));
     let known = report.as_ref().and_then(|r| r.print.as_ref()).map(|p| p.format.clone());
     // An outline drawn over a print that was found is an outline of that format, unless another is said.
     let format = wish.format.clone().or(before.format).or(known.filter(|_| outline.is_some()));

@@ -48,6 +48,8 @@ impl Sight {
         let sources: Vec<_> = sources.into_iter().flatten().collect();
         let kind = if mount { "mount" } else { "frame" };
         let stamp = if mount { short(&result.recipe) } else { short(&frame.blake3) };
+        // A catalogue that somebody sent may say anything: the name leads nowhere.
+        let stamp: String = stamp.chars().filter(char::is_ascii_alphanumeric).collect();
         let folder = project.folder().join(MARK).join(FOLDER);
         (!sources.is_empty()).then(|| Self { sources, name: format!("{}-{stamp}-{kind}", frame.id.0), folder })
     }
@@ -59,24 +61,24 @@ impl Sight {
     pub fn jpeg(&self, width: usize, keep: bool) -> Result<Vec<u8>, FrameError> {
         let width = WIDTHS.into_iter().find(|w| *w >= width).unwrap_or(WIDTHS[3]);
         let place = self.folder.join(format!("{}-{width}.jpg", self.name));
-        if let Ok(bytes) = std::fs::read(&place) {
+        if let Ok(bytes) = crate::regular::read(&place) {
             return Ok(bytes);
         }
         // A preview is as good as a picture a fifteenth wider.
         let enough = |side: usize| side as f64 >= 0.93 * width as f64;
         let (source, side) = self.sources.iter().find(|s| enough(s.1)).unwrap_or(&self.sources[self.sources.len() - 1]);
         if *side <= width {
-            return std::fs::read(source).map_err(|e| FrameError::reading(&e));
+            return crate::regular::read(source).map_err(|e| FrameError::reading(&e));
         }
         let made = if keep { std::fs::create_dir_all(&self.folder).is_ok() } else { false };
         if made && reduce(source, width, &place).is_ok() {
-            return std::fs::read(&place).map_err(|e| FrameError::reading(&e));
+            return crate::regular::read(&place).map_err(|e| FrameError::reading(&e));
         }
         // Where nothing can be kept the picture is made all the same.
         let aside = tempfile::tempdir().map_err(|e| FrameError::writing(&self.folder, &e))?;
         let place = aside.path().join("picture.jpg");
         reduce(source, width, &place)?;
-        std::fs::read(&place).map_err(|e| FrameError::reading(&e))
+        crate::regular::read(&place).map_err(|e| FrameError::reading(&e))
     }
 }
 

@@ -269,7 +269,7 @@ fn frame(project: &Project, f: &catalogue::Frame, print: &catalogue::Print) -> w
 
 fn loose(project: &Project, f: &catalogue::Frame) -> wire::Frame {
     let r = f.result.clone().unwrap_or_default();
-    let report = crate::finish::read_report(&project.folder().join(&r.report));
+    let report = project.report(&r);
     let by_hand = report.as_ref().and_then(|r| r.recipe.by_hand.clone()).unwrap_or_default();
     let print = report.as_ref().and_then(|r| r.print.as_ref());
     let canvas = report.as_ref().and_then(|r| r.canvas.as_ref());

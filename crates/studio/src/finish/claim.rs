@@ -4,7 +4,8 @@
 //! was kept is known by its reports.
 
 use super::names::with_hash;
-use super::state::{FOLDERS, MARK, PAGE, outputs, read_report, write_beside};
+use super::state::{FOLDERS, MARK, PAGE, outputs, read_report};
+use crate::finish::write_beside;
 use crate::job::FrameError;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -72,7 +73,7 @@ impl Claims {
         self.names.extend(names.map(|(name, blake3)| (name.to_owned(), blake3.to_owned())));
         let place = out.join(MARK).join(FILE);
         let text = serde_json::to_string_pretty(&self).unwrap_or_default() + "\n";
-        if std::fs::read_to_string(&place).is_ok_and(|held| held == text) {
+        if crate::regular::text(&place).is_ok_and(|held| held == text) {
             Ok(())
         } else {
             write_beside(&place, text.as_bytes())
@@ -111,7 +112,7 @@ pub(super) fn refuse_foreign(out: &Path, with_page: bool) -> Result<(), FrameErr
     }
     let page = out.join(PAGE);
     let theirs = std::fs::symlink_metadata(&page).is_ok()
-        && !std::fs::read(&page).is_ok_and(|held| String::from_utf8_lossy(&held).contains(PAGE_MARK));
+        && !crate::regular::read(&page).is_ok_and(|held| String::from_utf8_lossy(&held).contains(PAGE_MARK));
     if with_page && theirs {
         return refused(PAGE, "is there and is no page of Fallside's");
     }

@@ -130,7 +130,7 @@ fn moved(report: &mut Report, job: &FrameJob) {
     if report.frame.path != job.path_in_report {
         report.frame.path.clone_from(&job.path_in_report);
         // A report that cannot be rewritten here keeps its old path; the frame is finished all the same.
-        let _ = state::write_beside(&job.outputs.report.place, report.to_json().as_bytes());
+        let _ = crate::finish::write_beside(&job.outputs.report.place, report.to_json().as_bytes());
     }
 }
 

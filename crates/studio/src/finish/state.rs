@@ -4,19 +4,18 @@ use super::claim::Claims;
 use crate::job::{FrameError, Look, Output, Outputs};
 use crate::recipe::PIPELINE;
 use crate::report::Report;
-use crate::safe::Originals;
-use catalogue::{Hold, HoldError};
+use crate::safe::beside::{is_part, part_of, sync_folder};
+use crate::safe::{Originals, is_below, turn};
+use catalogue::Hold;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 /// Marks a folder as results, and holds what the next run can use.
 pub(crate) const MARK: &str = ".fallside";
-/// Ending of files not yet finished.
-const PART: &str = ".part";
 /// What earlier runs saw, and who is running.
 const LOOKS: &str = "looks.json";
-const LOCK: &str = "finish.lock";
 
 /// The page of a result folder.
 pub(super) const PAGE: &str = "index.html";
@@ -43,12 +42,13 @@ impl Store {
         let folders = || FOLDERS.iter().chain(&[MARK, ""]).map(|f| out.join(f));
         folders().try_for_each(|f| originals.refuse_folder(&f))?;
         let files = [out.join(PAGE), out.join(crate::sitting::NAME)].into_iter();
-        let hidden = [LOOKS, LOCK, super::claim::FILE].map(|f| out.join(MARK).join(f));
+        let hidden = [LOOKS, turn::RESULTS, super::claim::FILE].map(|f| out.join(MARK).join(f));
         files.chain(hidden).try_for_each(|f| originals.refuse(&f))?;
+        folders().try_for_each(|f| refuse_away(out, &f))?;
         super::claim::refuse_foreign(out, with_page)?;
         let mark = out.join(MARK);
         std::fs::create_dir_all(&mark).map_err(|e| FrameError::writing(&mark, &e))?;
-        let held = hold(&mark)?;
+        let held = turn::write_results(out)?;
         for path in folders() {
             std::fs::create_dir_all(&path).map_err(|e| FrameError::writing(&path, &e))?;
             std::fs::read_dir(&path).into_iter().flatten().flatten().filter(is_half).for_each(|half| {
@@ -102,34 +102,44 @@ impl Store {
     /// Keeps looks for the next run.
     pub fn keep_looks(&self, by_blake3: BTreeMap<String, Look>) -> Result<(), FrameError> {
         let text = serde_json::to_string(&Looks { pipeline: PIPELINE, by_blake3 }).unwrap_or_default();
-        write_beside(&self.out.join(MARK).join(LOOKS), text.as_bytes())
+        crate::safe::beside::write_beside(&self.out.join(MARK).join(LOOKS), text.as_bytes())
     }
 }
 
-/// A file that a run of ours left half written: hidden, and called a part.
-fn is_half(entry: &std::fs::DirEntry) -> bool {
-    let name = entry.file_name().to_string_lossy().into_owned();
-    name.starts_with('.') && name.ends_with(PART) && entry.file_type().is_ok_and(|t| t.is_file())
+/// Refuses a folder among the results that is a link to somewhere else: what lies there is somebody else's.
+fn refuse_away(out: &Path, folder: &Path) -> Result<(), FrameError> {
+    let is_link = folder != out.join("") && std::fs::symlink_metadata(folder).is_ok_and(|m| m.is_symlink());
+    if is_link && is_below(out, folder).is_none() {
+        let says = format!("{} leads out of {}: nothing was written.", folder.display(), out.display());
+        return Err(FrameError::new(says).with_remedy("Move the link elsewhere, or name another folder with --out."));
+    }
+    Ok(())
 }
 
-/// One run at a time in a result folder.
-fn hold(mark: &Path) -> Result<Hold, FrameError> {
-    let path = mark.join(LOCK);
-    Hold::take(&path, "another run").map_err(|e| match e {
-        HoldError::Held(by) => {
-            let out = mark.parent().unwrap_or(mark);
-            FrameError::new(format!("Results are being written into {} by {by}.", out.display()))
-                .with_remedy("Wait until that is done, or name another folder with --out.")
-        }
-        HoldError::Io(e) => FrameError::writing(&path, &e),
-    })
+/// Endings of the parts of results as earlier versions called them: `.F1.master.tif.part`.
+const EARLIER: [&str; 6] = [
+    ".master.tif.part",
+    ".mount.tif.part",
+    ".mount.png.part",
+    ".before.jpg.part",
+    ".after.jpg.part",
+    ".report.json.part",
+];
+
+/// A file that a run of ours left half written. Any other part is somebody else's.
+fn is_half(entry: &std::fs::DirEntry) -> bool {
+    let name = entry.file_name().to_string_lossy().into_owned();
+    let earlier = || name.starts_with('.') && EARLIER.iter().any(|e| name.ends_with(e));
+    // A sidecar's part is the project's to sweep: whoever says a word of a print may be writing it now.
+    let of_sidecar = is_part(&name) && name.contains(".xmp-");
+    (is_part(&name) || earlier()) && !of_sidecar && entry.file_type().is_ok_and(|t| t.is_file())
 }
 
 /// Where a frame's results go in a result folder.
 pub(crate) fn outputs(out: &Path, stem: &str, srgb_png: bool) -> Outputs {
     let output = |folder: &str, file: String| Output {
         name: if folder == "reports" { file.clone() } else { format!("../{folder}/{file}") },
-        part: out.join(folder).join(format!(".{file}{PART}")),
+        part: out.join(folder).join(part_of(&file)),
         place: out.join(folder).join(file),
     };
     Outputs {
@@ -174,13 +184,26 @@ fn named(report: &Report) -> Vec<&str> {
     canvas.chain(previews).collect()
 }
 
-/// Moves everything that was written to its place, the report last.
+/// Writes a part and waits until it is on the disk.
+fn written(part: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    let mut file = std::fs::File::create(part)?;
+    file.write_all(bytes)?;
+    file.sync_all()
+}
+
+/// Moves everything that was written to its place, the report last. The pictures' bytes are on the disk when their parts are
+/// whole; their names are before the report has its own.
 pub(super) fn settle(outputs: &Outputs, report: &Report) -> Result<(), FrameError> {
     let report_file = &outputs.report;
-    std::fs::write(&report_file.part, report.to_json()).map_err(|e| FrameError::writing(&report_file.place, &e))?;
+    written(&report_file.part, report.to_json().as_bytes()).map_err(|e| FrameError::writing(&report_file.place, &e))?;
     // An older report must not stand beside newer pictures, should this be interrupted half way.
-    let _ = std::fs::remove_file(&report_file.place);
+    if std::fs::remove_file(&report_file.place).is_ok() {
+        sync_folder(crate::safe::beside::folder_of(&report_file.place));
+    }
     for output in outputs.all() {
+        if output == report_file {
+            named_on_disk(outputs);
+        }
         match std::fs::rename(&output.part, &output.place) {
             // Not made this time; what an earlier recipe made there would be taken for this one's.
             Err(e) if e.kind() == std::io::ErrorKind::NotFound && !named(report).contains(&output.name.as_str()) => {
@@ -189,28 +212,19 @@ pub(super) fn settle(outputs: &Outputs, report: &Report) -> Result<(), FrameErro
             other => other.map_err(|e| FrameError::writing(&output.place, &e))?,
         }
     }
+    sync_folder(crate::safe::beside::folder_of(&report_file.place));
     Ok(())
+}
+
+/// Flushes the names of a frame's pictures.
+fn named_on_disk(outputs: &Outputs) {
+    let folders: std::collections::BTreeSet<&Path> = outputs.all().filter_map(|o| o.place.parent()).collect();
+    folders.into_iter().for_each(sync_folder);
 }
 
 /// Removes what a failed frame left half written.
 pub(super) fn clear(outputs: &Outputs) {
     outputs.all().for_each(|o| drop(std::fs::remove_file(&o.part)));
-}
-
-/// Writes a small file beside its place and renames it.
-pub(crate) fn write_beside(place: &Path, bytes: &[u8]) -> Result<(), FrameError> {
-    let folder = place.parent().unwrap_or(Path::new("."));
-    let write = || {
-        let mut builder = tempfile::Builder::new();
-        builder.prefix(".").suffix(PART);
-        // Temporary files are made for their owner alone; a result takes the rights that any new file would get.
-        #[cfg(unix)]
-        builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-        let mut file = builder.tempfile_in(folder)?;
-        std::io::Write::write_all(&mut file, bytes)?;
-        file.persist(place).map_err(|e| e.error)
-    };
-    write().map(drop).map_err(|e| FrameError::writing(place, &e))
 }
 
 /// BLAKE3 of a file, hex, read once in pieces.

@@ -1,8 +1,12 @@
 //! A bag on disk (RFC 8493): its manifest lines, its tag files, and what of it an interrupted run left.
 
 use super::Entries;
-use crate::finish::{held, write_beside};
+use super::contents::Inventory;
+use crate::finish::{held, read_report, write_beside};
 use crate::job::FrameError;
+use crate::safe::beside::{self, sync_folder};
+use crate::safe::{is_below, is_plain, is_plain_file, to_write, turn};
+use catalogue::Hold;
 use sha2::{Digest, Sha512};
 use std::collections::BTreeMap;
 use std::io::Write;
@@ -16,6 +20,8 @@ pub(super) const TAG_MANIFEST: &str = "tagmanifest-sha512.txt";
 pub(super) const INFO: &str = "bag-info.txt";
 /// Notes of the run that packs; gone once the bag is whole.
 const PACKING: &str = "packing.txt";
+/// Its first line: somebody's own packing list is called the same.
+const NOTES: &str = "Fallside pack: files that are in their place, each with its SHA-512 and its bytes.";
 /// When the bag was last found good; no tag manifest lists it, since it changes.
 pub(super) const CHECKED: &str = "last-good-check.txt";
 
@@ -32,22 +38,33 @@ pub(super) struct Bag {
     pub root: PathBuf,
     known: Mutex<Entries>,
     notes: Mutex<std::fs::File>,
+    _alone: Hold,
 }
 
 impl Bag {
-    /// Begins a bag, or goes on with one of ours. A folder with anything else in it is refused.
-    pub fn begin(root: &Path, results: &Path) -> Result<Self, FrameError> {
+    /// Begins a bag, or goes on with one of ours. A folder with anything else in it is refused, and so is another box's bag.
+    pub fn begin(root: &Path, results: &Path, of: &Inventory) -> Result<Self, FrameError> {
         let real = |p: &Path| p.canonicalize().unwrap_or_else(|_| p.to_owned());
         if real(root).starts_with(real(results)) || real(results).starts_with(real(root)) {
             let says = format!("{} and {} lie one in the other.", root.display(), results.display());
             return Err(FrameError::new(says).with_remedy("Choose a folder of its own with --out."));
         }
+        of.reads.refuse_folder(root)?;
+        earlier(root)?;
+        let texts = [PACKING, MANIFEST, TAG_MANIFEST, INFO, CHECKED, "bagit.txt", super::READ_ME, super::PRINTS];
+        let mut writes = texts.into_iter().chain(of.items.iter().map(|i| i.to.as_str()));
+        writes.try_for_each(|path| meets_nothing(root, path, of))?;
+        std::fs::create_dir_all(root).map_err(|e| FrameError::writing(root, &e))?;
+        let alone = turn::fill(root)?;
+        // Whoever was here before may just have finished.
         let known = earlier(root)?;
+        same_box(root, of)?;
         let begun = || -> std::io::Result<std::fs::File> {
             std::fs::create_dir_all(root.join("data"))?;
             let mut notes = std::fs::OpenOptions::new().create(true).append(true).open(root.join(PACKING))?;
+            let fresh = notes.metadata()?.len() == 0;
             // A line cut short by a crash must not swallow the next.
-            notes.write_all(b"\n")?;
+            notes.write_all(if fresh { format!("{NOTES}\n") } else { "\n".into() }.as_bytes())?;
             // From here on, and until it is whole, it is no bag.
             for tag in ["bagit.txt", TAG_MANIFEST] {
                 match std::fs::remove_file(root.join(tag)) {
@@ -59,11 +76,13 @@ impl Bag {
         };
         let notes = begun().map_err(|e| FrameError::writing(root, &e))?;
         // Parts that a kill left half written.
-        let half = |p: &String| p.rsplit('/').next().is_some_and(|n| n.starts_with('.') && n.ends_with(".part"));
+        let half = |p: &String| p.rsplit('/').next().is_some_and(beside::is_part);
         payload(root)?.iter().filter(|p| half(p)).for_each(|p| {
             let _ = std::fs::remove_file(root.join(p));
         });
-        let bag = Self { root: root.to_owned(), known: Mutex::new(BTreeMap::new()), notes: Mutex::new(notes) };
+        beside::sweep(root, |_| true);
+        let (empty, notes) = (Mutex::new(BTreeMap::new()), Mutex::new(notes));
+        let bag = Self { root: root.to_owned(), known: empty, notes, _alone: alone };
         known.into_iter().try_for_each(|(path, entry)| bag.note(&path, entry))?;
         Ok(bag)
     }
@@ -73,6 +92,14 @@ impl Bag {
         let entry = held(&self.known).get(path).cloned()?;
         let there = std::fs::metadata(self.root.join(path)).ok()?;
         (there.len() == entry.bytes).then_some(entry)
+    }
+
+    /// The place of a file to be written.
+    ///
+    /// # Errors
+    /// It leads out of the bag.
+    pub fn place(&self, path: &str) -> Result<PathBuf, FrameError> {
+        to_write(&self.root, path).ok_or_else(|| leads_out(&self.root, path))
     }
 
     /// Notes a file that is in its place.
@@ -85,7 +112,7 @@ impl Bag {
 
     /// Writes a small file of the payload.
     pub fn put(&self, path: &str, bytes: &[u8]) -> Result<(), FrameError> {
-        write_beside(&self.root.join(path), bytes)?;
+        write_beside(&self.place(path)?, bytes)?;
         self.note(path, Entry { sha512: sha512(bytes), bytes: bytes.len() as u64 })
     }
 
@@ -108,7 +135,7 @@ impl Bag {
         for (name, text) in [(MANIFEST, &manifest), (INFO, &info), (TAG_MANIFEST, &tag_manifest)] {
             write_beside(&self.root.join(name), text.as_bytes())?;
         }
-        settle(&self.root);
+        sync_folder(&self.root);
         write_beside(&self.root.join("bagit.txt"), DECLARATION.as_bytes())?;
         let _ = std::fs::remove_file(self.root.join(CHECKED));
         // Left over it would only be read again.
@@ -117,33 +144,78 @@ impl Bag {
     }
 }
 
-/// Flushes a folder's names to the disk, where the system lets a folder be flushed.
-pub(super) fn settle(folder: &Path) {
-    let _ = std::fs::File::open(folder).and_then(|d| d.sync_all());
+fn leads_out(root: &Path, path: &str) -> FrameError {
+    FrameError::new(format!("{} leads out of {}: nothing was written.", root.join(path).display(), root.display()))
+        .with_remedy("Move it elsewhere and run the same command again.")
+}
+
+/// Refuses a path that is, or leads to, a file that is read, or that leads out of the bag.
+fn meets_nothing(root: &Path, path: &str, of: &Inventory) -> Result<(), FrameError> {
+    let place = root.join(path);
+    of.reads.refuse(&place)?;
+    place.parent().into_iter().try_for_each(|folder| of.reads.refuse_folder(folder))?;
+    if !is_plain(path) || root.is_dir() && to_write(root, path).is_none() {
+        return Err(leads_out(root, path));
+    }
+    Ok(())
+}
+
+/// Refuses a bag that holds originals, and none that this project or folder of results knows.
+fn same_box(root: &Path, of: &Inventory) -> Result<(), FrameError> {
+    let reports = std::fs::read_dir(root.join("data/reports")).into_iter().flatten().flatten().map(|e| e.path());
+    let held: Vec<_> = reports.filter(|p| is_below(root, p).is_some()).filter_map(|p| read_report(&p)).collect();
+    let same = |r: &crate::report::Report| of.known.contains(&r.frame.blake3);
+    if held.is_empty() || held.iter().any(same) {
+        return Ok(());
+    }
+    Err(FrameError::new(format!("{} is the archive of another box: nothing was written.", root.display()))
+        .with_remedy("Choose an empty folder with --out, or the archive of this one."))
+}
+
+/// The paths and sums that notes hold. The last line may have been cut short.
+fn noted(notes: &str) -> impl Iterator<Item = (String, Entry)> {
+    notes.lines().filter_map(|line| {
+        let mut words = line.splitn(3, ' ');
+        let sha512 = words.next().filter(|s| s.len() == 128)?.to_owned();
+        let bytes = words.next()?.parse().ok()?;
+        Some((decoded(words.next()?), Entry { sha512, bytes }))
+    })
+}
+
+/// True for notes of ours: by their first line, or, as earlier versions wrote them, by every whole line.
+fn is_notes(notes: &str) -> bool {
+    let earlier = || {
+        let (lines, said) = (notes.lines().filter(|l| !l.is_empty()).count(), noted(notes).count());
+        said > 0 && said + 1 >= lines
+    };
+    notes.starts_with(NOTES) || earlier()
 }
 
 /// What earlier runs have put into the bag.
 fn earlier(root: &Path) -> Result<Entries, FrameError> {
-    let read = |name: &str| crate::regular::text(&root.join(name)).ok();
+    let read = |name: &str| {
+        // A link leads elsewhere, and the notes are written on in their place.
+        let itself = |p: &PathBuf| std::fs::symlink_metadata(p).is_ok_and(|m| m.is_file());
+        let place = Some(root.join(name)).filter(|p| if name == PACKING { is_plain_file(p) } else { itself(p) });
+        place.and_then(|p| crate::regular::text(&p).ok())
+    };
     let mut known = Entries::new();
+    // A list that somebody sent may name a file anywhere.
+    let payload = |path: &str| path.starts_with("data/") && is_plain(path);
     if let Some(manifest) = read(MANIFEST) {
-        for (path, sha512) in lines(&manifest) {
-            if let Ok(there) = std::fs::metadata(root.join(&path)) {
+        for (path, sha512) in lines(&manifest).filter(|(path, _)| payload(path)) {
+            if let Some(Ok(there)) = is_below(root, &root.join(&path)).map(std::fs::metadata) {
                 known.insert(path, Entry { sha512, bytes: there.len() });
             }
         }
     }
-    let notes = read(PACKING);
-    for line in notes.iter().flat_map(|n| n.lines()) {
-        let mut words = line.splitn(3, ' ');
-        if let (Some(sha512), Some(Ok(bytes)), Some(path)) =
-            (words.next().filter(|s| s.len() == 128), words.next().map(str::parse), words.next())
-        {
-            known.insert(decoded(path), Entry { sha512: sha512.to_owned(), bytes });
-        }
-    }
-    let empty = std::fs::read_dir(root).map_or(true, |mut d| d.next().is_none());
-    let ours = notes.is_some() || read(INFO).is_some_and(|i| i.contains(AGENT));
+    let notes = read(PACKING).filter(|n| is_notes(n));
+    known.extend(notes.iter().flat_map(|n| noted(n)).filter(|(path, _)| payload(path)));
+    let lock = std::ffi::OsStr::new(turn::FOLDER);
+    let empty = std::fs::read_dir(root).map_or(true, |mut d| d.all(|e| e.is_ok_and(|e| e.file_name() == lock)));
+    // Somebody's own packing list in a folder of ours would be taken for our notes.
+    let foreign_notes = notes.is_none() && std::fs::symlink_metadata(root.join(PACKING)).is_ok();
+    let ours = !foreign_notes && (notes.is_some() || read(INFO).is_some_and(|i| i.contains(AGENT)));
     if empty || ours {
         return Ok(known);
     }

@@ -1,8 +1,9 @@
 //! Carries one file into a bag: read once, hashed on the way, written beside its place and renamed.
 
-use super::bag::{Bag, Entry, hex, settle};
+use super::bag::{Bag, Entry, hex};
 use super::contents::Item;
 use crate::job::FrameError;
+use crate::safe::beside;
 use sha2::{Digest, Sha512};
 use std::fs::File;
 use std::io::{Read, Write};
@@ -18,7 +19,7 @@ impl Bag {
     /// The source cannot be read or is not what its report says; or the disk refuses, which ends the run.
     pub(super) fn carry(&self, item: &Item) -> Result<bool, FrameError> {
         let before = self.known(&item.to);
-        let place = self.root.join(&item.to);
+        let place = self.place(&item.to)?;
         let folder = place.parent().unwrap_or(&self.root);
         std::fs::create_dir_all(folder).map_err(|e| FrameError::writing(folder, &e))?;
         let open = || crate::regular::open(&item.from).map_err(|e| FrameError::reading(&e));
@@ -26,26 +27,29 @@ impl Bag {
             // What is there is as good as what would be written, if the source still is what it was.
             let mut hashes = Hashes::default();
             hashes.read(open()?, |_| Ok(()))?;
-            if hashes.done(item)? == before {
+            let now = hashes.done(item)?;
+            if now == before {
                 return Ok(true);
             }
+            // An archive keeps its originals: another of that name is another box's.
+            if item.blake3.is_some() && now.sha512 != before.sha512 {
+                return Err(FrameError::new(format!(
+                    "{} holds another original of this name; it stays.",
+                    place.display()
+                ))
+                .with_remedy("Pack this box into a folder of its own."));
+            }
         }
-        self.write(item, open()?, &place, folder).map(|()| false)
+        self.write(item, open()?, &place).map(|()| false)
     }
 
-    fn write(&self, item: &Item, source: File, place: &Path, folder: &Path) -> Result<(), FrameError> {
+    fn write(&self, item: &Item, source: File, place: &Path) -> Result<(), FrameError> {
         let refused = |e: std::io::Error| FrameError::writing(place, &e);
-        let mut builder = tempfile::Builder::new();
-        builder.prefix(".").suffix(".part");
-        #[cfg(unix)]
-        builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-        let mut part = builder.tempfile_in(folder).map_err(refused)?;
+        let mut part = beside::part(place).map_err(refused)?;
         let mut hashes = Hashes::default();
         hashes.read(source, |piece| part.write_all(piece).map_err(refused))?;
         let entry = hashes.done(item)?;
-        part.as_file().sync_all().map_err(refused)?;
-        part.persist(place).map_err(|e| refused(e.error))?;
-        settle(folder);
+        beside::settle(part, place).map_err(refused)?;
         self.note(&item.to, entry)
     }
 }

@@ -3,12 +3,13 @@
 
 use super::slashed;
 use super::words::Words;
-use crate::finish::{MARK, read_report};
+use crate::finish::{MARK, is_picture, read_report};
 use crate::job::FrameError;
 use crate::plates::{Which, chosen};
 use crate::project::{CHARTS, DATABASE, Error, FINISHED, Project, Result};
 use crate::report::Report;
-use catalogue::{Frame, Print};
+use crate::safe::{Originals, turn};
+use catalogue::{Frame, Hold, Print};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
@@ -36,6 +37,12 @@ pub(super) struct Inventory {
     pub problems: Vec<String>,
     /// What the catalogue says of the prints; a folder of results has none.
     pub words: Option<Words>,
+    /// Every file that is read, and every original behind it: none is ever written.
+    pub reads: Originals,
+    /// BLAKE3 of every original that this project or folder of results has: an archive of others is another box's.
+    pub known: BTreeSet<String>,
+    /// Keeps whoever finishes out of a folder of results while it is packed.
+    _unchanged: Option<Hold>,
 }
 
 /// Lists what is to be packed of a project or of a folder of results.
@@ -73,13 +80,22 @@ fn of_project(project: &Project, which: &Which) -> Result<Inventory> {
         Which::Edit(name) => edits.retain(|e| e.name == *name),
         Which::Found(_) => edits.clear(),
     }
-    let mut all = Inventory { items: vec![], shots: vec![], problems: vec![], words: None };
+    let mut all = Inventory {
+        items: vec![],
+        shots: vec![],
+        problems: vec![],
+        words: None,
+        reads: project.originals()?,
+        known: catalogue.all_frames()?.into_iter().map(|f| f.blake3).collect(),
+        _unchanged: None,
+    };
     let mut taken = BTreeSet::new();
     for frame in prints.iter().flat_map(|p| &p.frames).chain(&others) {
         all.shot(project, frame, &mut taken);
     }
     let charts = project.folder().join(CHARTS);
-    if charts.is_dir() {
+    // A link may lead to any folder.
+    if std::fs::symlink_metadata(&charts).is_ok_and(|m| m.is_dir()) {
         walk(&charts, Path::new("data/charts"), &mut all.items)?;
     }
     all.items.sort_by(|a, b| a.to.cmp(&b.to));
@@ -107,8 +123,10 @@ impl Inventory {
     /// Adds a frame of a project: its original with its lesser twins, and all that was made of it.
     fn shot(&mut self, project: &Project, frame: &Frame, taken: &mut BTreeSet<String>) {
         let made = frame.result.as_ref();
-        let report = made.and_then(|r| read_report(&project.folder().join(&r.report)));
+        let report = made.and_then(|r| project.report(r));
         let from = project.original(frame);
+        self.reads.add(&from);
+        let original_at = from.clone();
         let stem = PathBuf::from(made.map_or(&frame.name, |r| &r.report));
         // Several prints of one frame have one original.
         let packed = self.packed(&frame.blake3);
@@ -120,7 +138,9 @@ impl Inventory {
             None => self.problems.push(gone(&from)),
         }
         for twin in frame.twins.iter().filter(|_| new).map(|t| project.folder().join(t)) {
-            if twin.is_file() {
+            self.reads.add(&twin);
+            // A twin lies beside its original: a catalogue that somebody sent may name any file.
+            if twin.is_file() && twin.parent() == original_at.parent() && is_picture(&twin) {
                 let to = name_for(&twin, &stem, taken);
                 self.items.push(Item { from: twin, to, blake3: None });
             } else {
@@ -128,11 +148,13 @@ impl Inventory {
             }
         }
         for path in made.iter().flat_map(|r| files(r)) {
-            let from = project.folder().join(&path);
+            // The same may name a file outside the project, which is not ours to hand on.
+            let from = project.inside(&path).unwrap_or_else(|| project.folder().join(&path));
             // As in a folder of results, so that a report finds its pictures beside it.
             let to =
                 slashed(&Path::new("data").join(Path::new(&path).strip_prefix(FINISHED).unwrap_or(Path::new(&path))));
-            if from.is_file() {
+            if project.inside(&path).is_some() && from.is_file() {
+                self.reads.add(&from);
                 self.items.push(Item { from, to, blake3: None });
             } else {
                 self.problems.push(format!(
@@ -166,6 +188,7 @@ fn of_results(results: &Path) -> std::result::Result<Inventory, FrameError> {
     if !results.join(MARK).is_dir() {
         return Err(no_results());
     }
+    let unchanged = turn::read_results(results)?;
     let mut items = Vec::new();
     walk(results, Path::new("data"), &mut items)?;
     items.sort_by(|a, b| a.to.cmp(&b.to));
@@ -195,7 +218,10 @@ fn of_results(results: &Path) -> std::result::Result<Inventory, FrameError> {
         }
         shots.push(Shot { original: Some(to), report });
     }
-    Ok(Inventory { items, shots, problems, words: None })
+    let mut reads = Originals::of(items.iter().map(|i| &i.from));
+    let known = shots.iter().map(|s| s.report.frame.blake3.clone()).collect();
+    reads.add_folder(results);
+    Ok(Inventory { items, shots, problems, words: None, reads, known, _unchanged: unchanged })
 }
 
 /// An original keeps its name; where two have the same, the second takes that of its report, which is its own.

@@ -4,6 +4,7 @@ use super::bag::{CHECKED, DECLARATION, INFO, MANIFEST, TAG_MANIFEST, hex, lines,
 use crate::finish::{held, write_beside};
 use crate::handed::Event;
 use crate::job::FrameError;
+use crate::safe::is_below;
 use crate::words::count;
 use sha2::{Digest, Sha512};
 use std::collections::BTreeMap;
@@ -155,7 +156,7 @@ fn tag_files(bag: &Path, wrong: &mut impl FnMut(&str, String)) {
             wrong(TAG_MANIFEST, format!("it names a path outside the bag, {name}; it was not opened"));
             continue;
         }
-        match crate::regular::read(&bag.join(&name)) {
+        match is_below(bag, &bag.join(&name)).map_or_else(|| Err(missing()), |place| crate::regular::read(&place)) {
             Ok(bytes) if sha512(&bytes) == sum => {}
             Ok(_) => wrong(&name, "it has changed since it was packed".into()),
             Err(_) => wrong(&name, "it is missing or cannot be read".into()),
@@ -171,7 +172,12 @@ fn read_all(bag: &Path, listed: &[(&String, &String)], tell: &(dyn Fn(Event) + S
         for _ in 0..2 {
             scope.spawn(|| {
                 while let Some((path, sum)) = listed.get(next.fetch_add(1, Ordering::Relaxed)) {
-                    let read = digest(&bag.join(path));
+                    // A link leads elsewhere: what lies there is not in the bag.
+                    let place = bag.join(path);
+                    let read = match std::fs::symlink_metadata(&place) {
+                        Ok(m) if !m.is_file() || is_below(bag, &place).is_none() => Err(not_here()),
+                        _ => digest(&place),
+                    };
                     let mut all = held(&found);
                     let what = match read {
                         Ok((bytes, now)) => {
@@ -193,6 +199,14 @@ fn read_all(bag: &Path, listed: &[(&String, &String)], tell: &(dyn Fn(Event) + S
         }
     });
     found.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner)
+}
+
+fn missing() -> std::io::Error {
+    std::io::ErrorKind::NotFound.into()
+}
+
+fn not_here() -> std::io::Error {
+    std::io::Error::other("it is no file of the bag; it was not opened")
 }
 
 fn digest(path: &Path) -> std::io::Result<(u64, String)> {

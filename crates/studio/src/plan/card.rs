@@ -31,12 +31,14 @@ pub fn write_card(place: &Path, a: &Answer, units: Units) -> Result<(), FrameErr
         )));
     }
     // Only a card of ours may be replaced.
-    if place.exists() && !std::fs::read_to_string(place).is_ok_and(|held| held.contains(MARK)) {
+    if place.exists() && !crate::regular::text(place).is_ok_and(|held| held.contains(MARK)) {
         return Err(FrameError::new(format!(
             "{} is there and is no rig card; it is left alone. Choose another name.",
             place.display()
         )));
     }
+    let _alone = crate::safe::turn::write_file(place)?;
+    crate::safe::beside::sweep_of(place);
     crate::finish::write_beside(place, card(a, units).as_bytes())
 }
 

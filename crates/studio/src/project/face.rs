@@ -38,7 +38,9 @@ pub(super) fn marks(report: &Report, place: &Path) -> &'static str {
 fn light(report: &Report, place: &Path, outer: (f64, f64)) -> Option<Plane> {
     let canvas = report.canvas.as_ref()?;
     let preview = report.previews.as_ref().and_then(|p| p.after.as_ref()).unwrap_or(&canvas.mount);
-    let frame = codec::read(&place.parent()?.join(preview), &Limits::default()).ok()?.frame;
+    // A report that somebody sent may name a file anywhere.
+    let preview = crate::safe::is_below(place.parent()?.parent()?, &place.parent()?.join(preview))?;
+    let frame = codec::read(&preview, &Limits::default()).ok()?.frame;
     let scale = frame.width as f64 / canvas.width_px as f64;
     let corners = canvas.print_px.map(|[x, y]| point(x * scale, y * scale));
     let (w, h) = ((outer.0 * PER_MM).round(), (outer.1 * PER_MM).round());

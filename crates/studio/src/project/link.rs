@@ -46,7 +46,7 @@ pub(super) struct Placing {
 
 fn front(project: &mut Project, frame: &Frame, words: &Placing) -> Result<Linked> {
     let (name, id) = (frame.name.clone(), frame.id);
-    let report = frame.result.as_ref().map(|r| project.folder().join(&r.report));
+    let report = frame.result.as_ref().and_then(|r| project.inside(&r.report));
     let face = report.as_deref().and_then(face);
     let twin = face.as_ref().map(|f| like(project, frame, f)).transpose()?.unwrap_or_default();
     let lattice = face.map(|f| f.lattice());
@@ -122,9 +122,8 @@ fn like(project: &Project, frame: &Frame, face: &Face) -> Result<Twin> {
     let mut twin = Twin::default();
     for (_, other, print) in near.into_iter().take(CLOSE) {
         let Some(result) = project.catalogue().frame(other)?.and_then(|f| f.result) else { continue };
-        let Some(theirs) = Some(&result)
-            .filter(|r| r.format == format)
-            .and_then(|r| super::face::face(&project.folder().join(&r.report)))
+        let Some(theirs) =
+            Some(&result).filter(|r| r.format == format).and_then(|r| super::face::face(&project.inside(&r.report)?))
         else {
             continue;
         };

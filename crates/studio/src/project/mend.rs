@@ -2,7 +2,7 @@
 
 use super::take::result;
 use super::{CHARTS, Error, FINISHED, Project, Result, Task};
-use crate::finish::{finished_again, outputs, read_report};
+use crate::finish::{finished_again, outputs};
 use crate::job::{FrameError, FrameJob, Reference, Work};
 use crate::recipe::{ByHand, Recipe};
 use crate::report::Report;
@@ -69,7 +69,7 @@ fn finish_again(project: &mut Project, frame: &Frame, by_hand: &ByHand, work: &d
 fn job(project: &Project, frame: &Frame, by_hand: &ByHand) -> Result<(FrameJob, String)> {
     let refused = |says: String, remedy: &str| Error::File(FrameError::new(says).with_remedy(remedy));
     let held = frame.result.as_ref().filter(|_| frame.holds_print());
-    let report = held.and_then(|r| read_report(&project.folder().join(&r.report)));
+    let report = held.and_then(|r| project.report(r));
     let (Some(held), Some(old)) = (held, report) else {
         return Err(refused(format!("{} shows no print.", frame.name), "Say first that it is a front or a back."));
     };

@@ -6,13 +6,14 @@
 
 use super::sidecar::{self, Held};
 use super::take::{own_name, part_of, result, role_word};
-use super::{DATABASE, Error, FINISHED, Project, Result, Task, face};
+use super::{AGAIN, DATABASE, Error, FINISHED, IN_PLACE, Project, Result, Task, face, hold};
 use crate::finish::read_report;
 use crate::job::FrameError;
 use crate::report::Report;
-use catalogue::{Catalogue, NewFrame, PrintId};
+use catalogue::{Catalogue, Hold, HoldError, NewFrame, PrintId};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
+use std::time::{Duration, Instant};
 
 /// What a rebuild brought back.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -42,21 +43,21 @@ struct Found {
 pub fn rebuild(folder: &Path) -> Result<Rebuilt> {
     let reports = folder.join(FINISHED).join("reports");
     let mut rebuilt = Rebuilt::default();
+    if !reports.is_dir() {
+        return Err(nothing(&reports));
+    }
+    // Before anything is read: what is said until then stands in the sidecars, and what is said later waits.
+    let _alone = alone(folder)?;
     let found = read_all(&reports, &mut rebuilt);
     if found.is_empty() {
-        return Err(Error::Refused(format!(
-            "There is nothing to rebuild from: {} holds no reports.",
-            reports.display()
-        )));
+        return Err(nothing(&reports));
     }
     let fresh = folder.join(format!("{DATABASE}.new"));
     for rest in [fresh.clone(), beside(&fresh, "-wal"), beside(&fresh, "-shm")] {
         let _ = std::fs::remove_file(rest);
     }
-    std::fs::create_dir_all(folder.join(crate::finish::MARK)).map_err(|e| FrameError::writing(folder, &e))?;
-    let mut project = Project { folder: folder.to_owned(), catalogue: Catalogue::open(&fresh)? };
-    let _desk = project.hold(Task::Desk)?;
-    let _take = project.hold(Task::Take)?;
+    let mut project =
+        Project { folder: folder.to_owned(), catalogue: Catalogue::open(&fresh)?, asides: vec![], _in_place: None };
     // The old one may still tell which numbers were given.
     let highest =
         Catalogue::open_to_read(&folder.join(DATABASE)).and_then(|old| old.highest_number()).unwrap_or(PrintId(0));
@@ -64,9 +65,38 @@ pub fn rebuild(folder: &Path) -> Result<Rebuilt> {
     drop(project);
     rebuilt.old = put_in_place(folder, &fresh)?;
     // Whatever sidecars are now out of date is written again.
-    Project::open(folder)?;
+    Project::open_in_place(folder, None)?;
     Ok(rebuilt)
 }
+
+fn nothing(reports: &Path) -> Error {
+    Error::Refused(format!("There is nothing to rebuild from: {} holds no reports.", reports.display()))
+}
+
+/// Keeps everybody else from the project: the desk, whoever takes frames in, whoever says a word.
+fn alone(folder: &Path) -> Result<[Hold; 3]> {
+    let mark = folder.join(crate::finish::MARK);
+    std::fs::create_dir_all(&mark).map_err(|e| FrameError::writing(folder, &e))?;
+    let (desk, take) = (hold(folder, Task::Desk)?, hold(folder, Task::Take)?);
+    let lock = mark.join(IN_PLACE);
+    let begun = Instant::now();
+    loop {
+        match Hold::take(&lock, &format!("process {}", std::process::id())) {
+            Ok(held) => return Ok([desk, take, held]),
+            // A word is said in a moment.
+            Err(HoldError::Held(_)) if begun.elapsed() < MOMENT => std::thread::sleep(AGAIN),
+            Err(HoldError::Held(by)) => {
+                return Err(Error::Held(format!(
+                    "The catalogue is being written to by {by}. Wait until it is done, and rebuild then."
+                )));
+            }
+            Err(HoldError::Io(e)) => return Err(FrameError::writing(&lock, &e).into()),
+        }
+    }
+}
+
+/// How long a rebuild waits for whoever is writing a few words: a change takes milliseconds, undoing a mend some seconds.
+const MOMENT: Duration = Duration::from_secs(20);
 
 fn beside(path: &Path, ending: &str) -> std::path::PathBuf {
     let mut name = path.as_os_str().to_owned();
@@ -93,7 +123,7 @@ fn read_all(reports: &Path, rebuilt: &mut Rebuilt) -> Vec<Found> {
                 Err(line) => {
                     // It is set aside where it would be written over: see `Project::write_sidecars`.
                     let kept = sidecar::set_aside(&place);
-                    let kept = kept.map_or_else(|e| e.to_string(), |k| format!("it is kept as {}.", k.display()));
+                    let kept = kept.map_or_else(|e| e.to_string(), |k| format!("It is kept as {}.", k.display()));
                     rebuilt.problems.push(format!("{}: {line} {kept}", place.display()));
                     None
                 }

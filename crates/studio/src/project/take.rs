@@ -12,6 +12,7 @@ use crate::job::{FrameError, Work};
 use crate::recipe::PartOf;
 use crate::recipe::Settings;
 use crate::report::Report;
+use crate::safe::{Originals, beside, is_below};
 use catalogue::{Finding, Finished, Frame, FrameId, NewFrame, PrintId};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
@@ -111,8 +112,11 @@ pub fn take(project: &mut Project, request: &Take, work: &dyn Work, tell: Tell) 
         return Ok(Taken { frames: vec![], known, problems, exit });
     }
     let begun = sorted.begun;
-    let new: Vec<Source> =
-        if request.copy { copied(project, sorted.new)? } else { sorted.new.into_iter().map(|n| n.0).collect() };
+    let new: Vec<Source> = if request.copy {
+        copied(project, sorted.new, &mut problems, tell)?
+    } else {
+        sorted.new.into_iter().map(|n| n.0).collect()
+    };
     let (context, standing) = context(project, begun)?;
     let order: HashMap<PathBuf, usize> = new
         .iter()
@@ -223,51 +227,89 @@ fn sort(project: &mut Project, sources: Vec<Source>) -> Result<Sorted> {
 
 /// True where everything that was made of a frame is still there.
 fn whole(project: &Project, frame: &Frame) -> bool {
-    frame.result.as_ref().is_some_and(|r| {
-        [Some(&r.report), r.master.as_ref(), r.mount.as_ref()]
-            .into_iter()
-            .flatten()
-            .all(|f| std::fs::metadata(project.folder().join(f)).is_ok_and(|m| m.len() > 0))
-    })
+    let there = |f: &String| project.inside(f).is_some_and(|f| std::fs::metadata(f).is_ok_and(|m| m.len() > 0));
+    frame
+        .result
+        .as_ref()
+        .is_some_and(|r| [Some(&r.report), r.master.as_ref(), r.mount.as_ref()].into_iter().flatten().all(there))
 }
 
 /// Copies exposures into the project, each beside its place and renamed, and checked against the hash it had on the card.
-fn copied(project: &Project, new: Vec<(Source, String)>) -> Result<Vec<Source>> {
+///
+/// # Errors
+/// The folder of copies is where they lie, or the disk refuses. A frame that cannot be copied has its line and is left.
+fn copied(
+    project: &Project,
+    new: Vec<(Source, String)>,
+    problems: &mut Vec<String>,
+    tell: Tell,
+) -> Result<Vec<Source>> {
     let folder = project.folder().join(ORIGINALS);
-    std::fs::create_dir_all(&folder).map_err(|e| FrameError::writing(&folder, &e))?;
-    for half in std::fs::read_dir(&folder).into_iter().flatten().flatten() {
-        if half.file_name().to_string_lossy().ends_with(".part") {
-            let _ = std::fs::remove_file(half.path());
-        }
+    if std::fs::symlink_metadata(&folder).is_ok_and(|m| m.is_symlink()) && is_below(project.folder(), &folder).is_none()
+    {
+        let says = format!("{} leads out of the project: nothing was copied.", folder.display());
+        return Err(FrameError::new(says)
+            .with_remedy("Move the link elsewhere, or take the frames without --copy.")
+            .into());
     }
+    let files = || new.iter().flat_map(|(s, _)| std::iter::once(&s.path).chain(&s.twins));
+    let card = Originals::of(files().filter(|f| !is_copy(&folder, f)));
+    card.refuse_folder(&folder)?;
+    std::fs::create_dir_all(&folder).map_err(|e| FrameError::writing(&folder, &e))?;
+    beside::sweep(&folder, |_| true);
     let mut out = vec![];
     for (source, blake3) in new {
-        let path = copy(&folder, &source.path, &blake3)?;
-        let twins = source.twins.iter().map(|t| copy(&folder, t, &hash(t)?)).collect::<Result<_>>()?;
-        out.push(Source { path, twins });
+        let both = || -> Result<Source> {
+            let path = copy(&folder, &source.path, &blake3)?;
+            let twins = source.twins.iter().map(|t| copy(&folder, t, &hash(t)?)).collect::<Result<_>>()?;
+            Ok(Source { path, twins })
+        };
+        match both() {
+            Ok(copied) => out.push(copied),
+            Err(Error::File(e)) if !e.stops_the_run => {
+                problems.push(format!("{}: {e}", source.path.display()));
+                tell(TakeEvent::Finishing(Event::Problem(problems[problems.len() - 1].clone())));
+            }
+            Err(e) => return Err(e),
+        }
     }
     Ok(out)
 }
 
+/// True for a file that lies in the folder of copies already.
+fn is_copy(folder: &Path, file: &Path) -> bool {
+    is_below(folder, file).is_some()
+}
+
 fn copy(folder: &Path, from: &Path, blake3: &str) -> Result<PathBuf> {
+    // A frame that is taken again from its copy has one.
+    if is_copy(folder, from) {
+        return Ok(from.to_owned());
+    }
     let text = |part: Option<&std::ffi::OsStr>| part.map(|p| p.to_string_lossy().into_owned()).unwrap_or_default();
     let name = crate::finish::with_hash(&crate::finish::clean(&text(from.file_stem())), blake3);
     let place = folder.join(format!("{name}.{}", text(from.extension())));
-    if place.exists() {
-        return Ok(place);
+    if std::fs::symlink_metadata(&place).is_ok() {
+        // A name is no proof: only a file of its own with these bytes is the copy.
+        let is_file = std::fs::symlink_metadata(&place).is_ok_and(|m| m.is_file());
+        let itself = Originals::of([from]).refuse(&place).is_err();
+        if is_file && !itself && hash(&place)? == blake3 {
+            return Ok(place);
+        }
+        let says = format!("{} is there and is no copy of {}: it was left as it is.", place.display(), from.display());
+        return Err(FrameError::new(says).with_remedy("Move it elsewhere and take the frame again.").into());
     }
-    let part = folder.join(format!(".{name}.part"));
     let write = || {
-        std::fs::copy(from, &part)?;
-        std::fs::File::open(&part)?.sync_all()
+        let mut part = beside::part(&place)?;
+        std::io::copy(&mut std::fs::File::open(from)?, &mut part)?;
+        Ok(part)
     };
-    write().map_err(|e| FrameError::writing(&place, &e))?;
-    if hash(&part)? != blake3 {
-        let _ = std::fs::remove_file(&part);
+    let part = write().map_err(|e| FrameError::writing(&place, &e))?;
+    if hash(part.path())? != blake3 {
         let says = format!("{} changed while it was copied.", from.display());
         return Err(FrameError::new(says).with_remedy("Take it again.").into());
     }
-    std::fs::rename(&part, &place).map_err(|e| FrameError::writing(&place, &e))?;
+    beside::settle(part, &place).map_err(|e| FrameError::writing(&place, &e))?;
     Ok(place)
 }
 
@@ -275,6 +317,9 @@ fn copy(folder: &Path, from: &Path, blake3: &str) -> Result<PathBuf> {
 fn keep_values(project: &Project, values: Option<&Path>) -> Result<()> {
     let Some((values, blake3)) = values.and_then(|v| Some((v, hash(v).ok()?))) else { return Ok(()) };
     let place = super::mend::chart_values(project, &blake3);
+    if hash(&place).is_ok_and(|held| held == blake3) {
+        return Ok(());
+    }
     let folder = project.folder().join(super::CHARTS);
     std::fs::create_dir_all(&folder).map_err(|e| FrameError::writing(&folder, &e))?;
     let bytes = crate::regular::read(values).map_err(|e| FrameError::reading(&e))?;

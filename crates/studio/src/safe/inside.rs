@@ -3,7 +3,7 @@
 use std::path::{Component, Path, PathBuf};
 
 /// True for a path made of plain names only: not absolute, without `.` or `..`, empty or odd parts.
-fn is_plain(path: &str) -> bool {
+pub(crate) fn is_plain(path: &str) -> bool {
     let text = path.strip_suffix('/').unwrap_or(path);
     !text.is_empty()
         && !text.contains(['\\', '\0'])
@@ -39,6 +39,15 @@ pub(crate) fn to_write(root: &Path, path: &str) -> Option<PathBuf> {
     }
     let is_link = std::fs::symlink_metadata(&place).is_ok_and(|m| m.is_symlink());
     (!is_link && folder.canonicalize().ok()?.starts_with(root_is)).then_some(place)
+}
+
+/// True for a file that has one name and is no link: what is written into it is written nowhere else.
+pub(crate) fn is_plain_file(place: &Path) -> bool {
+    #[cfg(unix)]
+    let one_name = |m: &std::fs::Metadata| std::os::unix::fs::MetadataExt::nlink(m) == 1;
+    #[cfg(not(unix))]
+    let one_name = |_: &std::fs::Metadata| true;
+    std::fs::symlink_metadata(place).is_ok_and(|m| m.is_file() && one_name(&m))
 }
 
 #[cfg(test)]

@@ -63,7 +63,7 @@ impl Originals {
     pub fn refuse(&self, place: &Path) -> Result<(), FrameError> {
         match identity(place).and_then(|id| self.files.get(&id)) {
             Some(original) => Err(FrameError::new(format!(
-                "{} is the original {}: nothing was written.",
+                "{} is, or leads to, {}, which is only read: nothing was written.",
                 place.display(),
                 original.display()
             ))

@@ -96,6 +96,11 @@ impl Desk {
     fn make(&self, work: &Work, name: String, before: Option<&Account>) -> Result<(String, Vec<String>)> {
         let out = self.folder.join(HANDED_ON).join(&name);
         std::fs::create_dir_all(&out).map_err(|e| FrameError::writing(&out, &e))?;
+        // In a project that somebody sent it may be a link to a hand-off of another.
+        if crate::safe::is_below(&self.folder.join(HANDED_ON), &out).is_none() {
+            let says = format!("{} leads out of the project: nothing was made.", out.display());
+            return Err(FrameError::new(says).with_remedy("Move the link elsewhere.").into());
+        }
         // Should this be the end of the program, what is there is told for what it is.
         account::write(&self.folder, &name, &Account::begun(work.wish().clone()))?;
         let made = Job::of(self, work.wish(), &out).and_then(|job| job.run(&|done, of| self.heard(work, done, of)));
