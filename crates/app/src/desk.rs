@@ -1,8 +1,7 @@
 //! Runs the desk, the stand in a terminal, and mend.
 
 use crate::cli::desk::{Desk as Options, Mend as MendOptions, Stand as StandOptions};
-use crate::{say, web};
-use std::io::Write;
+use crate::{out, say, web};
 use std::path::Path;
 use studio::desk::{Desk, Event, Last, Mend, Watch};
 use studio::finish::Exit;
@@ -32,8 +31,7 @@ fn run_desk(options: &Options) -> Result<Exit> {
         say(&format!("{why} Until then this desk only reads."));
     }
     let open = |address: &str| {
-        // A closed pipe is the reader's wish, not a fault.
-        let _ = writeln!(std::io::stdout(), "{address}");
+        out::line(address);
         say("The desk is open on this machine alone. Close it with Ctrl+C.");
         if !options.quiet {
             browse(address);
@@ -138,7 +136,10 @@ fn tell(desk: &Desk, last: &Last, json: bool) {
         ];
         parts.into_iter().filter(|p| !p.is_empty()).collect::<Vec<_>>().join("  ")
     };
-    let _ = writeln!(std::io::stdout(), "{line}");
+    match json {
+        true => out::json(&line),
+        false => out::line(&line),
+    }
 }
 
 /// `fallside mend`.
@@ -172,7 +173,7 @@ fn run_mend(options: &MendOptions) -> Result<Exit> {
     match options.project.json {
         true => {
             let text = serde_json::to_string_pretty(&serde_json::json!({ "did": did, "frame": frame }));
-            let _ = writeln!(std::io::stdout(), "{}", text.unwrap_or_default());
+            out::json(&text.unwrap_or_default());
         }
         false => say(&format!("{}.", did.did)),
     }

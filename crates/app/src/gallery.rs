@@ -2,7 +2,8 @@
 
 use crate::cli::gallery::Gallery;
 use crate::say;
-use crate::share::{bar, hear, out, tell_words};
+use crate::out::{json, line as out};
+use crate::share::{bar, hear, tell_words};
 use studio::finish::Exit;
 use studio::gallery::{Answer, gallery, told};
 
@@ -14,7 +15,7 @@ pub fn run(options: &Gallery) -> Exit {
     match answer {
         Ok(answer) => {
             if options.json {
-                out(&serde_json::to_string_pretty(&answer).unwrap_or_default());
+                json(&serde_json::to_string_pretty(&answer).unwrap_or_default());
             } else if answer.prints > 0 {
                 tell(&answer);
             }

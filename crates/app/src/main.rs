@@ -5,6 +5,7 @@ mod check;
 mod cli;
 mod desk;
 mod gallery;
+mod out;
 mod pack;
 mod plan;
 mod project;
@@ -15,8 +16,8 @@ mod web;
 
 use clap::Parser;
 use cli::{Cli, Command};
+use out::say;
 use say::Speaker;
-use std::io::Write;
 use std::path::Path;
 use std::process::ExitCode;
 use studio::finish::{Exit, finish};
@@ -25,7 +26,7 @@ use studio::frame::Frames;
 fn main() -> ExitCode {
     // A fault of ours becomes one calm line: the run turns one in a frame into that frame's line, and here ends the rest.
     std::panic::set_hook(Box::new(|_| {}));
-    let run = std::panic::catch_unwind(|| match Cli::parse().command {
+    let run = std::panic::catch_unwind(|| match asked().command {
         None => here(),
         Some(Command::Finish(options)) => {
             let speaker = Speaker::new(options.json);
@@ -62,20 +63,35 @@ fn main() -> ExitCode {
         say("Fallside had to stop, and the fault is its own. Originals are untouched; run the same command again to go on.");
         Exit::NothingDone
     });
-    ExitCode::from(exit as u8)
+    ExitCode::from(told(exit) as u8)
 }
 
-/// A closed pipe is the reader's wish, not a fault.
-fn say(text: &str) {
-    let _ = writeln!(std::io::stderr(), "{text}");
+/// The exit code, and a line where an answer could not be written.
+fn told(exit: Exit) -> Exit {
+    let Some(why) = out::lost() else { return exit };
+    say(&format!("The answer could not be written: {why}."));
+    match exit {
+        Exit::AllDone => Exit::WithProblems,
+        other => other,
+    }
+}
+
+/// The words of the command line. What is wrong with them is told without the control characters that they may hold.
+fn asked() -> Cli {
+    Cli::try_parse().unwrap_or_else(|e| {
+        let odd = std::env::args_os().any(|a| a.to_string_lossy().contains(studio::words::is_unsafe));
+        if !odd {
+            e.exit();
+        }
+        // The plain text, without colours: its lines are ours, everything else in it is shown as it can be read.
+        e.render().to_string().lines().for_each(say);
+        std::process::exit(e.exit_code())
+    })
 }
 
 fn here() -> Exit {
-    let mut out = std::io::stdout();
-    for line in studio::here::advice(Path::new(".")) {
-        let _ = writeln!(out, "{line}");
-    }
-    let _ = writeln!(out, "All commands: fallside --help");
+    studio::here::advice(Path::new(".")).iter().for_each(|line| out::line(line));
+    out::line("All commands: fallside --help");
     Exit::AllDone
 }
 

@@ -26,6 +26,7 @@ mod kinds;
 mod lock;
 mod query;
 mod read;
+mod read_only;
 mod schema;
 mod search;
 mod stack;

@@ -19,7 +19,7 @@ pub use stand::{Mark, Watch};
 pub use wire::{Did, Ear, Ended, Event, HandedOn, Hands, Last, Pile, Print, Prints, Row, Stand, State};
 
 use crate::frame::Frames;
-use crate::project::{Error, Project, Result, Task, catalogue::Hold};
+use crate::project::{DATABASE, Error, Project, Result, Task, catalogue::Hold};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
@@ -51,6 +51,10 @@ impl Desk {
         let (project, hold, reads_only) = match held {
             Ok((project, hold)) => (project, Some(hold), None),
             Err(Error::Held(why)) => (Project::open_to_read(folder)?, None, Some(why)),
+            Err(_) if folder.join(DATABASE).exists() && !Project::is_writable(folder) => {
+                let why = format!("{} may not be written here.", folder.display());
+                (Project::open_to_read(folder)?, None, Some(why))
+            }
             Err(other) => return Err(other),
         };
         Ok(Arc::new(Self {

@@ -9,6 +9,7 @@ mod claim;
 mod gather;
 mod look;
 mod memory;
+pub(crate) mod named;
 mod names;
 mod plan;
 mod pool;
@@ -31,7 +32,7 @@ pub(crate) use pool::{guarded, in_parallel, lock as held};
 pub use roles::seconds_of;
 pub(crate) use roles::{Seen, in_time, roles as roles_of};
 pub use state::reports_in;
-pub(crate) use state::{MARK, hash, outputs, read_report, unchanged, write_beside};
+pub(crate) use state::{MARK, as_finished, hash, outputs, read_report, unchanged, write_beside};
 
 /// What to finish, and how.
 #[derive(Clone, Debug, Default)]
@@ -203,8 +204,10 @@ pub(crate) fn finished_again(job: &crate::job::FrameJob, work: &dyn Work) -> Res
     job.outputs.all().flat_map(|o| [&o.place, &o.part]).try_for_each(|place| originals.refuse(place))?;
     let finished = guarded(|| work.finish(job, &|_| {})).and_then(|done| {
         job.unchanged()?;
-        state::settle(&job.outputs, &done.report)?;
-        Ok(done.report)
+        let mut report = done.report;
+        state::seal(&job.outputs, &mut report)?;
+        state::settle(&job.outputs, &report)?;
+        Ok(report)
     });
     if finished.is_err() {
         state::clear(&job.outputs);

@@ -54,6 +54,10 @@ impl Work for Frames {
         let _ = self.blank(blank, None);
     }
 
+    fn check_chart_values(&self, values: &Path) -> Result<(), FrameError> {
+        chart::values(values)?.map(drop).map_err(|why| FrameError::new(format!("These are no values of a chart: {why}.")))
+    }
+
     fn finish(&self, job: &FrameJob, judged: &Judged) -> Result<Finished, FrameError> {
         let fit = self.chart(job)?;
         let fit = fit.as_deref();
@@ -68,7 +72,7 @@ impl Work for Frames {
         report.notes = sight.notes.clone();
         report.previews = Some(Previews { before: job.outputs.before.name.clone(), after: None });
         if let (Some(Err(why)), true) = (fit, job.role.holds_print()) {
-            report.notes.push(format!("The chart was not used: {why}."));
+            report.notes.push(format!("{}{why}.", crate::finish::named::NOT_USED));
         }
         let report = self.finish_role(job, &sight, report, fit, judged)?;
         if job.more {

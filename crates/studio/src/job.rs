@@ -16,6 +16,14 @@ pub trait Work: Sync {
     /// Reads a blank that frames will be evened by, so that it is at hand; what is wrong with it is told by whoever needs it.
     fn prepare(&self, _blank: &Path) {}
 
+    /// Fails where a file holds no values of a chart.
+    ///
+    /// # Errors
+    /// The sentence says what is wrong with it.
+    fn check_chart_values(&self, _values: &Path) -> Result<(), FrameError> {
+        Ok(())
+    }
+
     /// Everything from the file to its finished pictures, which go to the `part` paths of `job.outputs`. `judged` hears the
     /// verdict as soon as it is known, before the pictures are made.
     ///

@@ -104,6 +104,11 @@ impl Project {
         Self::open_or_begin(folder)
     }
 
+    /// False where nothing can be written into the project's folder: a disk that only reads, another person's project.
+    pub fn is_writable(folder: &Path) -> bool {
+        tempfile::Builder::new().prefix(".fallside-").tempfile_in(folder).is_ok()
+    }
+
     /// Opens the project in `folder` for reading only, beside whoever writes.
     ///
     /// # Errors

@@ -56,6 +56,9 @@ pub struct Report {
     /// Pictures made only to be looked at on the page.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub previews: Option<Previews>,
+    /// Every file that was made of the frame, with its hash: what was written is what lies there.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub files: Vec<FileFacts>,
     /// All that decided how it was finished.
     pub recipe: Recipe,
     /// BLAKE3 of the recipe's canonical JSON.
@@ -85,10 +88,16 @@ impl Report {
             colour: None,
             canvas: None,
             previews: None,
+            files: vec![],
             recipe,
             recipe_blake3,
             notes: vec![],
         }
+    }
+
+    /// The hash of a file that was made of the frame, as it was when it was written.
+    pub fn blake3_of(&self, path: &str) -> Option<&str> {
+        self.files.iter().find(|f| f.path == path).map(|f| f.blake3.as_str())
     }
 
     /// Takes the findings, worst first, and sets the verdict from them.
@@ -116,6 +125,15 @@ impl Report {
         text.push('\n');
         text
     }
+}
+
+/// A file that was made of a frame.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct FileFacts {
+    /// Where it is, relative to the report.
+    pub path: String,
+    /// BLAKE3 of the whole file, hex.
+    pub blake3: String,
 }
 
 /// What a frame is for.

@@ -2,11 +2,12 @@
 
 use super::look::{Frame, name_of};
 use super::memory::{Memory, Run, changes, for_size};
+use super::named::References;
 use super::roles::{self, Given, Seen, around, in_time, taken};
 use super::run::Tell;
 use super::state::{self, Store};
 use super::{Event, Request, names};
-use crate::job::{FrameJob, Look, Place, Reference, Work};
+use crate::job::{FrameJob, Look, Place, Reference};
 use crate::recipe::{Beside, Inputs, PartOf, Recipe, What};
 use crate::report::{Report, Role};
 use std::path::{Path, PathBuf};
@@ -200,6 +201,13 @@ impl<'a> Sitting<'a> {
         (all.len() >= 3 && agree * 3 >= all.len() * 2 && own.is_none()).then_some((middle * 100.0).round() / 100.0)
     }
 
+    /// The size of the first frame with a print, where no frame with a print has this one's.
+    fn unlike_prints(&self, look: &Look) -> Option<[usize; 2]> {
+        let prints = || self.frames.iter().zip(&self.roles).filter(|(_, r)| r.holds_print());
+        let sizes = || prints().map(|(f, _)| [f.look.width, f.look.height]);
+        sizes().next().filter(|_| !sizes().any(|s| s == [look.width, look.height]))
+    }
+
     /// What a job uses that is not in its own frame, in sentences: the lens of a ruler, and what another run's frames gave.
     fn says(&self, references: &References, job: &FrameJob) -> Vec<String> {
         let mut says = vec![];
@@ -238,7 +246,11 @@ impl<'a> Sitting<'a> {
         if !self.has(role) {
             return self.memory.frames(role);
         }
-        let places: Vec<usize> = (0..self.roles.len()).filter(|&p| self.roles[p] == role).collect();
+        // A bare bed of another size evens nothing.
+        let size = |p: usize| (self.frames[p].look.width, self.frames[p].look.height);
+        let own = size(self.place_of[i]);
+        let fits = |&p: &usize| self.roles[p] == role && (role != Role::Blank || size(p) == own);
+        let places: Vec<usize> = (0..self.roles.len()).filter(fits).collect();
         around(self.place_of[i], &places, &self.times).into_iter().map(|p| self.frames[p].reference()).collect()
     }
 }
@@ -259,7 +271,10 @@ fn job(
         (true, false) => named.to_vec(),
     };
     let named = |one: &Option<Reference>| one.iter().cloned().collect::<Vec<_>>();
-    let blanks = usable(&references.blanks, Role::Blank);
+    let blanks = match references.blanks.is_empty() {
+        true => usable(&[], Role::Blank),
+        false => references.blanks_for(&frame.look).into_iter().filter(|_| prints).collect(),
+    };
     let ambient = usable(&named(&references.ambient), Role::Ambient).into_iter().next();
     // A chart without its values cannot be used; the chart's own frame is judged with them.
     let chart_values = (prints || given.role == Role::Chart).then(|| sitting.run.chart_values.clone()).flatten();
@@ -277,6 +292,7 @@ fn job(
     recipe.sitting_px_per_mm = sitting.scale(&frame.look).filter(|_| prints);
     recipe.lens = for_size(sitting.run.lens.as_ref(), &frame.look).filter(|_| prints);
     recipe.rig = if prints { changes(&sitting.run.rig, &frame.look) } else { vec![] };
+    recipe.prints_frame_px = sitting.unlike_prints(&frame.look).filter(|_| given.role == Role::Blank);
     recipe.part = part;
     recipe.beside = if prints && !request.settings.one { beside(&frame.look, part) } else { vec![] };
     let outputs = store.outputs(stem, request.settings.srgb_png);
@@ -307,36 +323,4 @@ pub(super) fn relative(path: &Path, folder: &Path) -> String {
     let up = folder.components().skip(shared).map(|_| "..".into());
     let down = path.components().skip(shared).map(|c| c.as_os_str().to_string_lossy().into_owned());
     up.chain(down).collect::<Vec<String>>().join("/")
-}
-
-/// Frames and files that the photographer named.
-pub(super) struct References {
-    blanks: Vec<Reference>,
-    chart: Option<Reference>,
-    chart_values: Option<Reference>,
-    ambient: Option<Reference>,
-}
-
-impl References {
-    pub fn read(request: &Request) -> Result<Self, String> {
-        let read = |path: &PathBuf| match state::hash(path) {
-            Ok(blake3) => Ok(Reference { path: path.clone(), blake3 }),
-            Err(e) => Err(format!("{}: {e}", path.display())),
-        };
-        let maybe = |path: &Option<PathBuf>| path.as_ref().map(read).transpose();
-        Ok(Self {
-            blanks: request.blanks.iter().map(read).collect::<Result<_, _>>()?,
-            chart: maybe(&request.chart)?,
-            chart_values: maybe(&request.chart_values)?,
-            ambient: maybe(&request.ambient)?,
-        })
-    }
-
-    /// Has the blanks read that the frames of a run are likely to want. Whether a chart asks for another reading of them is
-    /// known only once the chart is read.
-    pub fn prepare(&self, work: &dyn Work) {
-        if self.chart_values.is_none() {
-            self.blanks.iter().for_each(|b| work.prepare(&b.path));
-        }
-    }
 }

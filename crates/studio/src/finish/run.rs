@@ -3,7 +3,8 @@
 use super::gather::{Gathered, Source, gather};
 use super::look::look_at_all;
 use super::memory::Memory;
-use super::plan::{Planned, References, plan};
+use super::named::References;
+use super::plan::{Planned, plan};
 use super::pool::{Budget, bytes_for, guarded, in_parallel, lock, quarter_of_memory};
 use super::state::{self, Store};
 use super::{Answer, Entry, Event, Exit, Outcome, Request};
@@ -50,7 +51,7 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         problems.push(format!("{}: said to be a back, but not among the frames to finish.", back.display()));
         tell(Event::Problem(problems[problems.len() - 1].clone()));
     }
-    let references = match References::read(request) {
+    let mut references = match References::read(request) {
         Ok(references) => references,
         Err(line) => return refuse(tell, line),
     };
@@ -80,6 +81,9 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         }
         look_at_all(found.sources, &store, request.project.is_some(), work, tell)
     });
+    let unusable = references.leave_out_unusable(&frames, work);
+    unusable.iter().for_each(|line| tell(Event::Problem(line.clone())));
+    problems.extend(unusable);
     let (jobs, run) = plan(request, &store, &references, &memory, &frames, tell);
     // Only now every name is known under which something will be written.
     jobs.iter().flat_map(|j| j.job.reads()).for_each(|r| originals.add_file(r));
@@ -98,6 +102,9 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         tell(Event::Problem(e.to_string()));
         problems.push(e.to_string());
     }
+    let unused = references.unused(&entries);
+    unused.iter().for_each(|line| tell(Event::Problem(line.clone())));
+    problems.extend(unused);
     let page = match page(request, &entries) {
         Ok(page) => page,
         Err(e) => {
@@ -257,6 +264,7 @@ fn finish_one(planned: &Planned, work: &dyn Work, aim: Aim, tell: Tell) -> Resul
         report = report.judged(findings);
     }
     report.notes.extend(planned.notes.iter().cloned());
+    state::seal(&planned.job.outputs, &mut report)?;
     state::settle(&planned.job.outputs, &report)?;
     Ok(report)
 }

@@ -3,7 +3,7 @@
 use super::claim::Claims;
 use crate::job::{FrameError, Look, Output, Outputs};
 use crate::recipe::PIPELINE;
-use crate::report::Report;
+use crate::report::{FileFacts, Report};
 use crate::safe::Originals;
 use catalogue::{Hold, HoldError};
 use serde::{Deserialize, Serialize};
@@ -172,6 +172,25 @@ fn named(report: &Report) -> Vec<&str> {
     let previews =
         report.previews.iter().flat_map(|p| [Some(p.before.as_str()), p.after.as_deref()].into_iter().flatten());
     canvas.chain(previews).collect()
+}
+
+/// Writes the hash of every file that was made, and that the report names, into the report.
+pub(super) fn seal(outputs: &Outputs, report: &mut Report) -> Result<(), FrameError> {
+    let is_named = |o: &&Output| named(report).contains(&o.name.as_str());
+    let facts = |o: &Output| Ok(FileFacts { path: o.name.clone(), blake3: hash(&o.part)? });
+    report.files = outputs.all().filter(is_named).map(facts).collect::<Result<_, FrameError>>()?;
+    Ok(())
+}
+
+/// Fails where a finished file is no longer what its report says. A report that gives no hash says nothing.
+pub(crate) fn as_finished(place: &Path, blake3: Option<&str>) -> Result<(), FrameError> {
+    let Some(blake3) = blake3 else { return Ok(()) };
+    let found = hash(place).map_err(|e| FrameError::new(format!("{}: {e}", place.display())))?;
+    if found == blake3 {
+        return Ok(());
+    }
+    Err(FrameError::new(format!("{} is damaged or was changed: it is not the file that was finished.", place.display()))
+        .with_remedy("Finish its frame again, or bring the file back from a copy."))
 }
 
 /// Moves everything that was written to its place, the report last.
