@@ -1,6 +1,7 @@
 //! Runs the desk, the stand in a terminal, and mend.
 
 use crate::cli::desk::{Desk as Options, Mend as MendOptions, Stand as StandOptions};
+use crate::browse::browse;
 use crate::{out, say, web};
 use std::path::Path;
 use studio::desk::{Desk, Event, Last, Mend, Watch};
@@ -33,30 +34,13 @@ fn run_desk(options: &Options) -> Result<Exit> {
     let open = |address: &str| {
         out::line(address);
         say("The desk is open on this machine alone. Close it with Ctrl+C.");
-        if !options.quiet {
-            browse(address);
-        }
+        // The file that leads the browser there goes with the desk.
+        (!options.quiet).then(|| browse(address, &options.folder.join(studio::desk::OWN))).flatten()
     };
-    let place = web::Place { port: options.port, guests_at: options.guests_at };
+    let code_holds = std::time::Duration::from_secs_f64(60.0 * options.code_minutes);
+    let place = web::Place { port: options.port, guests_at: options.guests_at, code_holds };
     web::serve(desk, &news, place, open).map_err(Error::Refused)?;
     Ok(Exit::AllDone)
-}
-
-/// Shows an address in the system's browser, where it has one; the address was written all the same.
-fn browse(address: &str) {
-    let (program, first): (&str, &[&str]) = match std::env::consts::OS {
-        "macos" => ("open", &[]),
-        "windows" => ("cmd", &["/C", "start", ""]),
-        _ => ("xdg-open", &[]),
-    };
-    let quiet = std::process::Stdio::null;
-    let _ = std::process::Command::new(program)
-        .args(first)
-        .arg(address)
-        .stdin(quiet())
-        .stdout(quiet())
-        .stderr(quiet())
-        .spawn();
 }
 
 /// Fills an empty project with the demonstration box.

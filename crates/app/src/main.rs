@@ -1,6 +1,7 @@
 //! The `fallside` command: arguments, progress and exit codes. It holds no rule of the craft.
 
 mod book;
+mod browse;
 mod check;
 mod cli;
 mod desk;

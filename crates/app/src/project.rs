@@ -350,8 +350,7 @@ fn stacks(at: &In, it: &Catalogue) -> Result<Exit> {
 pub fn undo(options: &Undo) -> Exit {
     let run = || {
         let mut project = writer(&options.project)?;
-        let entry = if options.redo { project.redo()? } else { project.undo()? };
-        project::catch_up(&mut project, &Frames::default())?;
+        let entry = project::step(&mut project, options.redo, &Frames::default())?;
         let word = if options.redo { "Done again" } else { "Undone" };
         Ok(answer(&options.project, &entry, || match &entry {
             Some(entry) => vec![format!("{word}: {}.", entry.says)],

@@ -230,6 +230,8 @@ fn opening(path: &Path, error: rusqlite::Error) -> Error {
 fn naming(path: &Path, error: Error) -> Error {
     match error {
         Error::Damaged(_) => Error::Damaged(path.display().to_string()),
+        // The file could be opened, but not what belongs beside it.
+        Error::Database(e) if e.sqlite_error_code() == Some(rusqlite::ErrorCode::CannotOpen) => Error::ReadOnly,
         other => other,
     }
 }

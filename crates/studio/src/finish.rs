@@ -28,11 +28,12 @@ use std::path::PathBuf;
 pub use gather::{Gathered, Source, gather};
 pub(crate) use gather::{is_picture, pair_twins};
 pub(crate) use names::{clean, with_hash};
+pub(crate) use plan::relative;
 pub(crate) use pool::{guarded, in_parallel, lock as held};
 pub use roles::seconds_of;
 pub(crate) use roles::{Seen, in_time, roles as roles_of};
-pub use state::reports_in;
-pub(crate) use state::{MARK, as_finished, hash, outputs, read_report, unchanged, write_beside};
+pub use state::{MARK, reports_in};
+pub(crate) use state::{as_finished, hash, outputs, read_report, unchanged, write_beside};
 
 /// What to finish, and how.
 #[derive(Clone, Debug, Default)]
@@ -199,12 +200,19 @@ impl Answer {
 }
 
 /// Finishes one frame again, its files beside and renamed.
-pub(crate) fn finished_again(job: &crate::job::FrameJob, work: &dyn Work) -> Result<Report, crate::job::FrameError> {
+///
+/// `notes` are what the run that it belongs to has to say of it.
+pub(crate) fn finished_again(
+    job: &crate::job::FrameJob,
+    notes: &[String],
+    work: &dyn Work,
+) -> Result<Report, crate::job::FrameError> {
     let originals = Originals::of(job.reads());
     job.outputs.all().flat_map(|o| [&o.place, &o.part]).try_for_each(|place| originals.refuse(place))?;
     let finished = guarded(|| work.finish(job, &|_| {})).and_then(|done| {
         job.unchanged()?;
         let mut report = done.report;
+        report.add_run_notes(notes);
         state::seal(&job.outputs, &mut report)?;
         state::settle(&job.outputs, &report)?;
         Ok(report)

@@ -22,7 +22,7 @@ mod take;
 pub use catalogue;
 pub use describe::{edit, pair, pair_off, split};
 pub use link::{Choice, better_front};
-pub use mend::{catch_up, mend, said};
+pub use mend::{catch_up, mend, said, step};
 pub use rebuild::{Rebuilt, rebuild};
 pub use stack::{lift, propose, stack};
 pub use take::{Take, TakeEvent, Taken, take};

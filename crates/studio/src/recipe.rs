@@ -286,6 +286,13 @@ impl Recipe {
         }
     }
 
+    /// The same recipe, as this version follows it.
+    pub fn of_this_version(mut self) -> Self {
+        self.fallside = env!("CARGO_PKG_VERSION").to_owned();
+        self.pipeline = PIPELINE;
+        self
+    }
+
     /// One line of JSON, keys sorted, no spaces: the same text for the same recipe.
     pub fn canonical(&self) -> String {
         // serde_json's map is ordered by key, so a value's text is sorted at every level.

@@ -41,7 +41,7 @@ impl References {
     /// known only once the chart is read.
     pub fn prepare(&self, work: &dyn Work) {
         if self.chart_values.is_none() {
-            self.blanks.iter().for_each(|b| work.prepare(&b.path));
+            self.blanks.iter().for_each(|b| work.prepare(b));
         }
     }
 

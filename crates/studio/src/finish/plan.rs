@@ -315,7 +315,7 @@ fn job(
 }
 
 /// `path` as seen from `folder`, with `/` between parts; absolute where they share no root.
-pub(super) fn relative(path: &Path, folder: &Path) -> String {
+pub(crate) fn relative(path: &Path, folder: &Path) -> String {
     let (Ok(path), Ok(folder)) = (path.canonicalize(), folder.canonicalize()) else {
         return path.to_string_lossy().into_owned();
     };

@@ -263,7 +263,7 @@ fn finish_one(planned: &Planned, work: &dyn Work, aim: Aim, tell: Tell) -> Resul
         findings.extend(judge(&Measured::default(), aim));
         report = report.judged(findings);
     }
-    report.notes.extend(planned.notes.iter().cloned());
+    report.add_run_notes(&planned.notes);
     state::seal(&planned.job.outputs, &mut report)?;
     state::settle(&planned.job.outputs, &report)?;
     Ok(report)

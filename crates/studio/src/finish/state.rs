@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// Marks a folder as results, and holds what the next run can use.
-pub(crate) const MARK: &str = ".fallside";
+pub const MARK: &str = ".fallside";
 /// Ending of files not yet finished.
 const PART: &str = ".part";
 /// What earlier runs saw, and who is running.
