@@ -1,7 +1,7 @@
 //! Runs the desk, the stand in a terminal, and mend.
 
-use crate::cli::desk::{Desk as Options, Mend as MendOptions, Stand as StandOptions};
 use crate::browse::browse;
+use crate::cli::desk::{Desk as Options, Mend as MendOptions, Stand as StandOptions};
 use crate::{out, say, web};
 use std::path::Path;
 use studio::desk::{Desk, Event, Last, Mend, Watch};

@@ -1,8 +1,8 @@
 //! `fallside gallery`: makes a site of plain files, and says what went into it and what did not.
 
 use crate::cli::gallery::Gallery;
-use crate::say;
 use crate::out::{json, line as out};
+use crate::say;
 use crate::share::{bar, hear, tell_words};
 use studio::finish::Exit;
 use studio::gallery::{Answer, gallery, told};

@@ -148,7 +148,12 @@ fn one_guest_sees_the_stand_and_nothing_else() {
     let written = device.writes(&format!("{} {}", &code[..3], &code[3..]));
     assert_eq!(written.status, 200, "{}", written.json());
     let port = device.host.rsplit(':').next().unwrap().to_owned();
-    let flags = written.head.lines().find(|l| l.starts_with(&format!("set-cookie: fallside-guest-{port}="))).unwrap().to_owned();
+    let flags = written
+        .head
+        .lines()
+        .find(|l| l.starts_with(&format!("set-cookie: fallside-guest-{port}=")))
+        .unwrap()
+        .to_owned();
     assert!(flags.ends_with("; httponly; samesite=strict; path=/"), "{flags}");
     assert!(!written.head.contains("access-control"), "no other site is told anything: {}", written.head);
     let told = desk.get("/api/guest").json();
@@ -156,9 +161,7 @@ fn one_guest_sees_the_stand_and_nothing_else() {
     // The code is spent: a second device stays outside, whatever it carries.
     let mut second = Device { host: device.host.clone(), cookie: None };
     assert_eq!(second.writes(&code).status, 403);
-    for cookie in
-        [desk.cookie(), format!("fallside-guest-{port}={}", desk.token), format!("fallside-guest-{port}=")]
-    {
+    for cookie in [desk.cookie(), format!("fallside-guest-{port}={}", desk.token), format!("fallside-guest-{port}=")] {
         second.cookie = Some(cookie);
         assert_eq!(second.get("/api/stand").status, 401);
     }

@@ -164,40 +164,34 @@ fn an_undo_whose_pictures_cannot_follow_undoes_nothing() {
     let before = finished(&p);
     well(&[&"mend", &"F3.png", &"--turn", &"1", &"--in", &p]);
     let mended = finished(&p);
-    // The bare bed that its light was evened by is away, then its original.
-    for gone in ["F1.png", "F3.png"] {
-        let (there, away) = (p.with_file_name("card").join(gone), p.with_file_name(format!("{gone}.away")));
-        // The other tests read the same originals: this project gets its own way to them.
-        let own = p.with_file_name("own-card");
-        if !own.exists() {
-            std::fs::create_dir(&own).unwrap();
-            for file in served::walk(&p.with_file_name("card")) {
-                std::fs::copy(&file, own.join(file.file_name().unwrap())).unwrap();
-            }
-            let db = p.join("fallside.db");
-            let text = format!("UPDATE frame SET path = replace(path, '/card/', '/own-card/')");
-            let moved = Command::new("sqlite3").arg(&db).arg(&text).status();
-            if !moved.is_ok_and(|s| s.success()) {
-                eprintln!("left out: there is no sqlite3 here to move the originals with");
-                return;
-            }
-        }
-        let _ = there;
-        std::fs::rename(own.join(gone), &away).unwrap();
-        let o = fallside(&[&"undo", &"--in", &p]);
-        assert_eq!(o.status.code(), Some(2), "{}", said(&o));
-        assert!(said(&o).contains("Nothing was undone"), "{}", said(&o));
-        assert_eq!(changed(&mended, &finished(&p)), Vec::<PathBuf>::new());
-        let history = well(&[&"list", &"history", &"--in", &p]);
-        assert!(!history.contains("(undone)"), "{history}");
-        std::fs::rename(&away, own.join(gone)).unwrap();
+    // The other tests read the same originals: this project gets its own way to them, and loses one there.
+    let own = p.with_file_name("own-card");
+    std::fs::create_dir(&own).unwrap();
+    for file in served::walk(&p.with_file_name("card")) {
+        std::fs::copy(&file, own.join(file.file_name().unwrap())).unwrap();
     }
+    let text = "UPDATE frame SET path = replace(path, '/card/', '/own-card/')";
+    let moved = Command::new("sqlite3").arg(p.join("fallside.db")).arg(text).status();
+    if !moved.is_ok_and(|s| s.success()) {
+        eprintln!("left out: there is no sqlite3 here to move the originals with");
+        return;
+    }
+    let (there, away) = (own.join("F3.png"), p.with_file_name("F3.away"));
+    std::fs::rename(&there, &away).unwrap();
+    let o = fallside(&[&"undo", &"--in", &p]);
+    assert_eq!(o.status.code(), Some(2), "{}", said(&o));
+    assert!(said(&o).contains("Nothing was undone"), "{}", said(&o));
+    assert_eq!(pictures(&mended, &finished(&p)), Vec::<PathBuf>::new());
+    let history = well(&[&"list", &"history", &"--in", &p]);
+    assert!(!history.contains("(undone)"), "{history}");
+    std::fs::rename(&away, &there).unwrap();
     well(&[&"undo", &"--in", &p]);
-    let back = finished(&p);
-    // Only the sidecar tells where the originals lie.
-    let other: Vec<PathBuf> =
-        changed(&before, &back).into_iter().filter(|f| f.extension().is_none_or(|e| e != "xmp")).collect();
-    assert_eq!(other, Vec::<PathBuf>::new());
+    assert_eq!(pictures(&before, &finished(&p)), Vec::<PathBuf>::new());
+}
+
+/// The files that differ, but for sidecars: only they tell where the originals lie, which has changed.
+fn pictures(a: &BTreeMap<PathBuf, String>, b: &BTreeMap<PathBuf, String>) -> Vec<PathBuf> {
+    changed(a, b).into_iter().filter(|f| f.extension().is_none_or(|e| e != "xmp")).collect()
 }
 
 #[test]

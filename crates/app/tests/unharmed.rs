@@ -15,7 +15,11 @@ fn copy(from: &Path, to: &Path) {
     std::fs::create_dir_all(to).unwrap();
     for entry in std::fs::read_dir(from).unwrap().map(Result::unwrap) {
         let place = to.join(entry.file_name());
-        if entry.path().is_dir() { copy(&entry.path(), &place) } else { std::fs::copy(entry.path(), place).map(drop).unwrap() }
+        if entry.path().is_dir() {
+            copy(&entry.path(), &place)
+        } else {
+            std::fs::copy(entry.path(), place).map(drop).unwrap()
+        }
     }
 }
 
@@ -106,7 +110,13 @@ fn no_name_steers_the_terminal() {
     let top = tempfile::tempdir().unwrap();
     let card = top.path().join("card");
     std::fs::create_dir(&card).unwrap();
-    let names = ["red\u{1b}[31m.jpg", "two\nlines: all is well.jpg", "c1\u{9b}2J.jpg", "turned\u{202e}gpj.jpg", "bell\u{7}.jpg"];
+    let names = [
+        "red\u{1b}[31m.jpg",
+        "two\nlines: all is well.jpg",
+        "c1\u{9b}2J.jpg",
+        "turned\u{202e}gpj.jpg",
+        "bell\u{7}.jpg",
+    ];
     names.iter().for_each(|n| std::fs::write(card.join(n), "no picture").unwrap());
     let out = top.path().join("out");
     for words in [&["--json"][..], &[]] {
@@ -167,7 +177,9 @@ fn a_search_of_any_length_or_sign_answers() {
         }
     }
     // A date that is none is told, with any sign.
-    for line in ["date:-", "date:+", "date:..", "date:Y99999999999999999999", "date:-9999..9999", "digitised:Y-170000002"] {
+    for line in
+        ["date:-", "date:+", "date:..", "date:Y99999999999999999999", "date:-9999..9999", "digitised:Y-170000002"]
+    {
         let o = find(line);
         assert!(o.status.code().is_some_and(|c| c == 0 || c == 2), "{line}: {}", said(&o));
         assert!(!said(&o).contains("its own"), "{line}: {}", said(&o));
@@ -202,8 +214,8 @@ fn an_answer_that_cannot_be_written_is_a_problem() {
     }
 }
 
-/// A clock that stands in 1962, given to the command by a small library that answers `clock_gettime` (POSIX.1-2017) before the system's
-/// own; where no compiler is at hand, the test says that it left this out.
+/// A clock that stands in 1962, given to the command by a small library that answers `clock_gettime` and `gettimeofday` (POSIX.1-2017)
+/// before the system's own; where no compiler is at hand, the test says that it left this out.
 #[cfg(target_os = "linux")]
 #[test]
 fn a_clock_before_1970_stops_nothing() {
@@ -213,7 +225,11 @@ fn a_clock_before_1970_stops_nothing() {
         int clock_gettime(clockid_t which, struct timespec *t) {\n\
         long r = syscall(SYS_clock_gettime, which, t);\n\
         if (which == CLOCK_REALTIME) t->tv_sec -= 2000000000L;\n\
-        return (int)r;\n}\n";
+        return (int)r;\n}\n\
+        #include <sys/time.h>\n\
+        int gettimeofday(struct timeval *t, void *z) {\n\
+        struct timespec s; clock_gettime(CLOCK_REALTIME, &s); (void)z;\n\
+        t->tv_sec = s.tv_sec; t->tv_usec = s.tv_nsec / 1000; return 0;\n}\n";
     std::fs::write(&source, text).unwrap();
     let built = Command::new("cc").args(["-shared", "-fPIC", "-o"]).arg(&library).arg(&source).status();
     if !built.is_ok_and(|s| s.success()) {

@@ -185,7 +185,13 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
     problems.extend(concerns(request, &made.value));
     let noted = note(request, &chosen, &made.hash)?;
     let exit = if problems.is_empty() { Exit::AllDone } else { Exit::WithProblems };
-    Ok(Answer { exit, prints: chosen.plates.len(), files, says: says(request, &made.value).into_iter().chain(noted).collect(), problems })
+    Ok(Answer {
+        exit,
+        prints: chosen.plates.len(),
+        files,
+        says: says(request, &made.value).into_iter().chain(noted).collect(),
+        problems,
+    })
 }
 
 /// Where everything goes.

@@ -18,8 +18,8 @@ pub use read::Order;
 pub use stand::{Mark, Watch};
 pub use wire::{Did, Ear, Ended, Event, HandedOn, Hands, Last, Pile, Print, Prints, Row, Stand, State};
 
-use crate::frame::Frames;
 pub use crate::finish::MARK as OWN;
+use crate::frame::Frames;
 use crate::project::catalogue::{FrameId, Hold};
 use crate::project::{DATABASE, Error, Project, Result, Task, catch_up};
 use std::path::{Path, PathBuf};

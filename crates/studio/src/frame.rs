@@ -39,8 +39,9 @@ pub struct Frames {
     between: Mutex<Vec<(PathBuf, bool, Sight)>>,
 }
 
-/// A chart by the hashes of its frame and of its values: the same file elsewhere is the same chart.
-type ChartKey = [String; 2];
+/// A chart as it is fitted: the hashes of its frame, of its values and of the blanks that even it. The same file elsewhere is the same
+/// chart, and whichever frame asks first gets the same fit.
+type ChartKey = (String, String, Vec<String>);
 
 /// Blanks and charts kept at once. A sitting has a few; a desk that stays open sees the blanks of many.
 const KEPT: usize = 24;
@@ -61,7 +62,9 @@ impl Work for Frames {
     }
 
     fn check_chart_values(&self, values: &Path) -> Result<(), FrameError> {
-        chart::values(values)?.map(drop).map_err(|why| FrameError::new(format!("These are no values of a chart: {why}.")))
+        chart::values(values)?
+            .map(drop)
+            .map_err(|why| FrameError::new(format!("These are no values of a chart: {why}.")))
     }
 
     fn finish(&self, job: &FrameJob, judged: &Judged) -> Result<Finished, FrameError> {
@@ -234,7 +237,10 @@ impl Frames {
             return Ok(Some(f.clone()));
         }
         let sight = Sight::read(frame, None)?;
-        let blanks = self.blanks(job, &sight, None)?;
+        // In an order of their own: of two that fit as well the first is taken.
+        let mut job = job.clone();
+        job.blanks.sort_by(|a, b| a.blake3.cmp(&b.blake3));
+        let blanks = self.blanks(&job, &sight, None)?;
         let fit = Arc::new(chart::fit(&sight, &values.path, &blanks)?);
         keep(&self.charts, key, fit.clone());
         Ok(Some(fit))
@@ -245,7 +251,9 @@ impl Frames {
 fn chart_key(job: &FrameJob) -> Option<ChartKey> {
     let own = (job.role == Role::Chart).then_some(&job.blake3);
     let frame = job.chart.as_ref().map(|c| &c.blake3).or(own)?;
-    Some([frame.clone(), job.chart_values.as_ref()?.blake3.clone()])
+    let mut blanks: Vec<String> = job.blanks.iter().map(|b| b.blake3.clone()).collect();
+    blanks.sort();
+    Some((frame.clone(), job.chart_values.as_ref()?.blake3.clone(), blanks))
 }
 
 /// Keeps a value for the frames to come; those of earlier sittings go.

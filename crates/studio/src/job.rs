@@ -164,14 +164,14 @@ impl FrameJob {
         self.blanks.iter().chain(&self.chart).chain(&self.chart_values).chain(&self.ambient)
     }
 
-    /// Other files that it uses, as its report names them.
+    /// Other frames that it uses, as its report names them. The values of a chart are kept with the project by their hash.
     pub(crate) fn used(&self) -> Vec<crate::report::FileFacts> {
         let folder = self.outputs.report.place.parent().unwrap_or(Path::new("."));
         let of = |r: &Reference| crate::report::FileFacts {
             path: crate::finish::relative(&r.path, folder),
             blake3: r.blake3.clone(),
         };
-        self.references().map(of).collect()
+        self.blanks.iter().chain(&self.chart).chain(&self.ambient).map(of).collect()
     }
 
     /// Every file that it reads, its own first.

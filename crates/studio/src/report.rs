@@ -69,7 +69,7 @@ pub struct Report {
     /// How many of the notes, the last ones, tell of the run and not of the frame.
     #[serde(default, skip_serializing_if = "is_zero")]
     pub notes_of_run: usize,
-    /// Other files that it was made with.
+    /// Other frames that it was made with.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub used: Vec<FileFacts>,
 }

@@ -55,9 +55,9 @@ pub fn serve<T>(desk: Arc<Desk>, news: &News, place: Place, open: impl FnOnce(&s
     let port = place.port;
     let served = runtime.block_on(async {
         let place = SocketAddr::from((Ipv4Addr::LOCALHOST, port));
-        let listener = tokio::net::TcpListener::bind(place)
-            .await
-            .map_err(|e| format!("Port {port} of this machine cannot be used: {e}. Leave --port away for a free one."))?;
+        let listener = tokio::net::TcpListener::bind(place).await.map_err(|e| {
+            format!("Port {port} of this machine cannot be used: {e}. Leave --port away for a free one.")
+        })?;
         let port = listener.local_addr().map_err(|e| format!("The desk cannot be served: {e}."))?.port();
         let keeper = Gate::new(port)?;
         let address = keeper.address();

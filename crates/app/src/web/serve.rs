@@ -73,7 +73,9 @@ pub async fn whole(request: Request, next: Next, most: usize) -> Response {
     let (head, body) = request.into_parts();
     match tokio::time::timeout(BODY, to_bytes(body, most)).await {
         Ok(Ok(bytes)) => next.run(Request::from_parts(head, Body::from(bytes))).await,
-        Ok(Err(_)) => refused(StatusCode::PAYLOAD_TOO_LARGE, "This is too long, or was cut short.", "Ask for less at once."),
+        Ok(Err(_)) => {
+            refused(StatusCode::PAYLOAD_TOO_LARGE, "This is too long, or was cut short.", "Ask for less at once.")
+        }
         Err(_) => refused(StatusCode::REQUEST_TIMEOUT, "This took too long to arrive.", "Do it again."),
     }
 }

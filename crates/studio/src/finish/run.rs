@@ -14,6 +14,7 @@ use crate::judge::judge;
 use crate::measured::Measured;
 use crate::report::{Report, Role};
 use crate::safe::Originals;
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
@@ -69,7 +70,7 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
     };
     // Reading is one core's work: named blanks are read beside the first looks, unless an earlier run may need none.
     let (frames, failed) = std::thread::scope(|scope| {
-        if store.looks().is_empty() {
+        if !store.has_looks() {
             scope.spawn(|| {
                 let prepared = || {
                     references.prepare(work);
@@ -153,7 +154,10 @@ fn unknown(names: &[String]) -> Option<&String> {
 /// The files named outright that are not among the sources.
 fn strays<'a>(named: &'a [PathBuf], sources: &[Source]) -> Vec<&'a PathBuf> {
     let real = |p: &Path| p.canonicalize().ok();
-    let held: Vec<PathBuf> = sources.iter().filter_map(|s| real(&s.path)).collect();
+    let held: BTreeSet<PathBuf> = match named.is_empty() {
+        true => BTreeSet::new(),
+        false => sources.iter().filter_map(|s| real(&s.path)).collect(),
+    };
     named.iter().filter(|n| real(n).is_none_or(|n| !held.contains(&n))).collect()
 }
 

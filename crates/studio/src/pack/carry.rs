@@ -84,8 +84,10 @@ impl Hashes {
             return Err(match item.original {
                 true => FrameError::new("This file is no longer the original that was finished; it is not packed.")
                     .with_remedy("Finish it again, or bring the original back."),
-                false => FrameError::new("This file is damaged or was changed since it was finished; it is not packed.")
-                    .with_remedy("Finish its frame again, or bring the file back from a copy."),
+                false => {
+                    FrameError::new("This file is damaged or was changed since it was finished; it is not packed.")
+                        .with_remedy("Finish its frame again, or bring the file back from a copy.")
+                }
             });
         }
         Ok(Entry { sha512: hex(&self.sha512.finalize()), bytes: self.bytes })

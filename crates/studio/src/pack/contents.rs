@@ -158,7 +158,11 @@ impl Inventory {
         }
         if let (Some(made), None) = (made, &report) {
             let place = project.folder().join(&made.report);
-            self.problems.push(format!("{}: this report cannot be read: finish {} again.", place.display(), frame.name));
+            self.problems.push(format!(
+                "{}: this report cannot be read: finish {} again.",
+                place.display(),
+                frame.name
+            ));
         }
         self.shots.extend(report.map(|report| Shot { original, report }));
     }

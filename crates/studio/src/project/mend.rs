@@ -124,7 +124,7 @@ fn finish_again(project: &mut Project, frame: &Frame, by_hand: &ByHand, work: &d
     std::fs::write(&note, frame.id.0.to_string()).map_err(|e| FrameError::writing(&note, &e))?;
     let report = finished_again(&again.job, &again.notes, work);
     if let Ok(report) = &report {
-        let result = result(project, report, &again.stem);
+        let result = result(project.folder(), report, &again.stem);
         project.catalogue.record(frame.id, &result, &report.recipe.canonical())?;
     }
     // Where it failed while results were put in their places, the old report is gone already: the frame stays due.
@@ -216,7 +216,7 @@ fn find(
     let known = known.iter().map(|f| project.original(f));
     let told = report.and_then(|r| r.used.iter().find(|u| u.blake3 == blake3));
     let told = told.map(|u| place.parent().unwrap_or(project.folder()).join(&u.path));
-    let mut all = known.chain([chart_values(project, blake3)]).chain(told);
+    let mut all = told.into_iter().chain(known).chain([chart_values(project, blake3)]);
     match all.find(|p| p.is_file() && hash(p).is_ok_and(|h| h == blake3)) {
         Some(path) => Ok(Reference { path, blake3: blake3.to_owned() }),
         None => Err(Error::File(
