@@ -119,11 +119,11 @@ impl References {
     fn unused_chart(&self, reports: &[&Report], prints: &[&&Report]) -> Option<String> {
         let values = self.chart_values.as_ref()?;
         let by_chart = |r: &&&Report| r.colour.as_ref().is_none_or(|c| c.method == "chart");
-        if prints.iter().any(|r| r.recipe.inputs.chart.is_some() && by_chart(&r)) {
+        if prints.iter().any(|r| r.recipe.inputs.chart.is_some() && by_chart(r)) {
             return None;
         }
         let told = |r: &&&Report| r.notes.iter().find_map(|n| n.strip_prefix(NOT_USED)).map(str::to_owned);
-        let why = prints.iter().find_map(|r| told(&r));
+        let why = prints.iter().find_map(told);
         let seen = reports.iter().any(|r| r.frame.role == Role::Chart);
         Some(match (&self.chart, why) {
             (Some(chart), Some(why)) => format!("{}: said to be the chart, but {why}", chart.path.display()),

@@ -131,6 +131,8 @@ fn finish_again(project: &mut Project, frame: &Frame, by_hand: &ByHand, work: &d
     if report.is_ok() || again.job.outputs.report.place.exists() {
         let _ = std::fs::remove_file(&note);
     }
+    // The sidecar tells the print's size, which is of what was made now.
+    frame.print.map_or(Ok(()), |print| project.write_sidecars(print))?;
     project.settle()?;
     Ok(report?)
 }
