@@ -1,9 +1,10 @@
 //! Tasks for developers: `gen` writes the generated pages, `page` draws a result folder's page again, `pictures` makes the
-//! README's, `speed` measures, `wild` writes frames of random seeds with their truth.
+//! README's, `speed` measures, `tiny` writes many small frames, `wild` frames of random seeds with their truth.
 
 mod handing;
 mod pictures;
 mod speed;
+mod tiny;
 mod wild;
 
 use std::path::{Path, PathBuf};
@@ -21,10 +22,13 @@ fn main() -> ExitCode {
         ["handing", results] => tempfile::tempdir()
             .map_err(|e| e.to_string())
             .and_then(|folder| handing::handing(Path::new(results), folder.path())),
+        ["tiny", folder, count] => {
+            count.parse().map_err(|_| "tiny wants a whole number.".to_owned()).and_then(|n| tiny::tiny(Path::new(folder), n))
+        }
         ["wild", folder, ref rest @ ..] => wild(Path::new(folder), rest),
         _ => Err(
             "Tasks: gen (write docs/reference), page FOLDER (draw a result folder's page again), pictures DEMO SCREEN \
-             (the README's, by scripts/pictures), speed (the bench), handing RESULTS (its part about handing on), wild FOLDER [--from 0] \
+             (the README's, by scripts/pictures), speed (the bench), handing RESULTS (its part about handing on), tiny FOLDER COUNT (small frames, to measure what grows with their number), wild FOLDER [--from 0] \
              [--count 50] [--png] (frames of random seeds with their truth)."
                 .into(),
         ),

@@ -2,7 +2,6 @@
 
 use crate::cli::book::Book;
 use indicatif::{ProgressBar, ProgressStyle};
-use std::io::Write;
 use studio::finish::Exit;
 
 /// Makes the book and says what it is.
@@ -20,8 +19,7 @@ pub fn run(options: &Book) -> Exit {
         Ok(answer) => {
             answer.problems.iter().for_each(|p| crate::say(p));
             let files: Vec<String> = answer.files.iter().map(|f| f.display().to_string()).collect();
-            // A closed pipe is the reader's wish, not a fault.
-            let _ = writeln!(std::io::stdout(), "{}\n{}", answer.says.join("\n"), files.join("\n"));
+            answer.says.iter().chain(&files).for_each(|line| crate::out::line(line));
             answer.exit
         }
         Err(e) => {

@@ -1,8 +1,7 @@
 //! Runs `fallside check`: words out, JSON out.
 
 use crate::cli::check::Check;
-use crate::say;
-use std::io::Write;
+use crate::{out, say};
 use studio::check::{Request, check, read_plan, text, write_answer};
 use studio::finish::Exit;
 
@@ -33,10 +32,10 @@ pub fn run(options: &Check) -> Exit {
     if answer.exit == Exit::NothingDone {
         return answer.exit;
     }
-    let said =
-        if options.json { serde_json::to_string_pretty(&answer).unwrap_or_default() + "\n" } else { text(&answer) };
-    // A closed pipe is the reader's wish, not a fault.
-    let _ = write!(std::io::stdout(), "{said}");
+    match options.json {
+        true => out::json(&serde_json::to_string_pretty(&answer).unwrap_or_default()),
+        false => out::text(&text(&answer)),
+    }
     if let Some(place) = &options.out
         && let Err(e) = write_answer(place, &answer)
     {

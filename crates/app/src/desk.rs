@@ -1,8 +1,8 @@
 //! Runs the desk, the stand in a terminal, and mend.
 
+use crate::browse::browse;
 use crate::cli::desk::{Desk as Options, Mend as MendOptions, Stand as StandOptions};
-use crate::{say, web};
-use std::io::Write;
+use crate::{out, say, web};
 use std::path::Path;
 use studio::desk::{Desk, Event, Last, Mend, Watch};
 use studio::finish::Exit;
@@ -32,33 +32,15 @@ fn run_desk(options: &Options) -> Result<Exit> {
         say(&format!("{why} Until then this desk only reads."));
     }
     let open = |address: &str| {
-        // A closed pipe is the reader's wish, not a fault.
-        let _ = writeln!(std::io::stdout(), "{address}");
+        out::line(address);
         say("The desk is open on this machine alone. Close it with Ctrl+C.");
-        if !options.quiet {
-            browse(address);
-        }
+        // The file that leads the browser there goes with the desk.
+        (!options.quiet).then(|| browse(address, &options.folder.join(studio::desk::OWN))).flatten()
     };
-    let place = web::Place { port: options.port, guests_at: options.guests_at };
+    let code_holds = std::time::Duration::from_secs_f64(60.0 * options.code_minutes);
+    let place = web::Place { port: options.port, guests_at: options.guests_at, code_holds };
     web::serve(desk, &news, place, open).map_err(Error::Refused)?;
     Ok(Exit::AllDone)
-}
-
-/// Shows an address in the system's browser, where it has one; the address was written all the same.
-fn browse(address: &str) {
-    let (program, first): (&str, &[&str]) = match std::env::consts::OS {
-        "macos" => ("open", &[]),
-        "windows" => ("cmd", &["/C", "start", ""]),
-        _ => ("xdg-open", &[]),
-    };
-    let quiet = std::process::Stdio::null;
-    let _ = std::process::Command::new(program)
-        .args(first)
-        .arg(address)
-        .stdin(quiet())
-        .stdout(quiet())
-        .stderr(quiet())
-        .spawn();
 }
 
 /// Fills an empty project with the demonstration box.
@@ -138,7 +120,10 @@ fn tell(desk: &Desk, last: &Last, json: bool) {
         ];
         parts.into_iter().filter(|p| !p.is_empty()).collect::<Vec<_>>().join("  ")
     };
-    let _ = writeln!(std::io::stdout(), "{line}");
+    match json {
+        true => out::json(&line),
+        false => out::line(&line),
+    }
 }
 
 /// `fallside mend`.
@@ -167,7 +152,7 @@ fn run_mend(options: &MendOptions) -> Result<Exit> {
     match options.project.json {
         true => {
             let text = serde_json::to_string_pretty(&serde_json::json!({ "did": did, "frame": frame }));
-            let _ = writeln!(std::io::stdout(), "{}", text.unwrap_or_default());
+            out::json(&text.unwrap_or_default());
         }
         false => say(&format!("{}.", did.did)),
     }

@@ -1,8 +1,9 @@
 //! `fallside gallery`: makes a site of plain files, and says what went into it and what did not.
 
 use crate::cli::gallery::Gallery;
+use crate::out::{json, line as out};
 use crate::say;
-use crate::share::{bar, hear, out, tell_words};
+use crate::share::{bar, hear, tell_words};
 use studio::finish::Exit;
 use studio::gallery::{Answer, gallery, told};
 
@@ -14,7 +15,7 @@ pub fn run(options: &Gallery) -> Exit {
     match answer {
         Ok(answer) => {
             if options.json {
-                out(&serde_json::to_string_pretty(&answer).unwrap_or_default());
+                json(&serde_json::to_string_pretty(&answer).unwrap_or_default());
             } else if answer.prints > 0 {
                 tell(&answer);
             }

@@ -1,10 +1,12 @@
 //! The `fallside` command: arguments, progress and exit codes. It holds no rule of the craft.
 
 mod book;
+mod browse;
 mod check;
 mod cli;
 mod desk;
 mod gallery;
+mod out;
 mod pack;
 mod plan;
 mod project;
@@ -15,9 +17,9 @@ mod web;
 
 use clap::Parser;
 use cli::{Cli, Command};
+use out::say;
 use say::Speaker;
 use std::ffi::OsString;
-use std::io::Write;
 use std::path::Path;
 use std::process::ExitCode;
 use studio::finish::{Exit, finish};
@@ -32,7 +34,7 @@ fn main() -> ExitCode {
         return decode(&words.collect::<Vec<_>>());
     }
     studio::decoding::apart();
-    let run = std::panic::catch_unwind(|| match Cli::parse().command {
+    let run = std::panic::catch_unwind(|| match asked().command {
         None => here(),
         Some(Command::Finish(options)) => {
             let speaker = Speaker::new(options.json);
@@ -69,7 +71,7 @@ fn main() -> ExitCode {
         say("Fallside had to stop, and the fault is its own. Originals are untouched; run the same command again to go on.");
         Exit::NothingDone
     });
-    ExitCode::from(exit as u8)
+    ExitCode::from(told(exit) as u8)
 }
 
 fn decode(words: &[OsString]) -> ExitCode {
@@ -80,17 +82,32 @@ fn decode(words: &[OsString]) -> ExitCode {
     ExitCode::from(Exit::NothingDone as u8)
 }
 
-/// A closed pipe is the reader's wish, not a fault.
-fn say(text: &str) {
-    let _ = writeln!(std::io::stderr(), "{text}");
+/// The exit code, and a line where an answer could not be written.
+fn told(exit: Exit) -> Exit {
+    let Some(why) = out::lost() else { return exit };
+    say(&format!("The answer could not be written: {why}."));
+    match exit {
+        Exit::AllDone => Exit::WithProblems,
+        other => other,
+    }
+}
+
+/// The words of the command line. What is wrong with them is told without the control characters that they may hold.
+fn asked() -> Cli {
+    Cli::try_parse().unwrap_or_else(|e| {
+        let odd = std::env::args_os().any(|a| a.to_string_lossy().contains(studio::words::is_unsafe));
+        if !odd {
+            e.exit();
+        }
+        // The plain text, without colours: its lines are ours, everything else in it is shown as it can be read.
+        e.render().to_string().lines().for_each(say);
+        std::process::exit(e.exit_code())
+    })
 }
 
 fn here() -> Exit {
-    let mut out = std::io::stdout();
-    for line in studio::here::advice(Path::new(".")) {
-        let _ = writeln!(out, "{line}");
-    }
-    let _ = writeln!(out, "All commands: fallside --help");
+    studio::here::advice(Path::new(".")).iter().for_each(|line| out::line(line));
+    out::line("All commands: fallside --help");
     Exit::AllDone
 }
 

@@ -1,7 +1,8 @@
 //! `fallside pack` and `fallside verify`: the archive, made and checked.
 
 use crate::cli::{Pack, Verify};
-use crate::share::{bar, hear, out};
+use crate::out::line as out;
+use crate::share::{bar, hear};
 use studio::finish::Exit;
 use studio::pack::{Condition, Request, Verified};
 
@@ -42,7 +43,7 @@ pub fn verify(options: &Verify) -> Exit {
         }
     };
     if options.json {
-        out(&json(&verified));
+        crate::out::json(&json(&verified));
     } else {
         verified.bags.iter().for_each(tell);
         verified.compared.iter().for_each(|line| out(line));

@@ -4,7 +4,6 @@ use crate::cli::plan::Plan;
 use crate::say;
 use clap::Parser;
 use std::collections::BTreeMap;
-use std::io::Write;
 use studio::finish::Exit;
 
 /// Plans, writes and says.
@@ -16,13 +15,10 @@ pub fn run(options: &Plan) -> Exit {
             return Exit::NothingDone;
         }
     };
-    let text = if options.json {
-        serde_json::to_string_pretty(&answer).unwrap_or_default() + "\n"
-    } else {
-        studio::plan::text(&answer, options.units())
-    };
-    // A closed pipe is the reader's wish, not a fault.
-    let _ = write!(std::io::stdout(), "{text}");
+    match options.json {
+        true => crate::out::json(&serde_json::to_string_pretty(&answer).unwrap_or_default()),
+        false => crate::out::text(&studio::plan::text(&answer, options.units())),
+    }
     if let Some(place) = &options.card {
         match studio::plan::write_card(place, &answer, options.units()) {
             Ok(()) => say(&format!("The rig card is {}: open it and print it.", place.display())),

@@ -3,10 +3,9 @@
 use crate::cli::project::{
     Backup, Describe, Edit, EditStep, Find, In, List, ListWord, Pair, Rebuild, Stack, StackStep, Take, Undo, Unpair,
 };
-use crate::say;
 use crate::say::Speaker;
+use crate::{out, say};
 use serde::Serialize;
-use std::io::Write;
 use studio::finish::{Event, Exit};
 use studio::frame::Frames;
 use studio::project::catalogue::{self, Catalogue, Fact, Frame, Order, Print, PrintId, Row, named};
@@ -22,10 +21,9 @@ fn ended(result: Result<Exit>) -> Exit {
 
 /// Writes an answer: JSON where asked for, else its words.
 fn answer(project: &In, value: &impl Serialize, words: impl FnOnce() -> Vec<String>) -> Exit {
-    let text = if project.json { serde_json::to_string_pretty(value).unwrap_or_default() } else { words().join("\n") };
-    if !text.is_empty() {
-        // A closed pipe is the reader's wish, not a fault.
-        let _ = writeln!(std::io::stdout(), "{text}");
+    match project.json {
+        true => out::json(&serde_json::to_string_pretty(value).unwrap_or_default()),
+        false => words().iter().for_each(|line| out::line(line)),
     }
     Exit::AllDone
 }
@@ -76,7 +74,7 @@ fn run_take(options: &Take) -> Result<Exit> {
         TakeEvent::Finishing(event) => speaker.hear(event),
         TakeEvent::Saved { frame, print, why } if json => {
             let line = serde_json::json!({ "frame": frame, "print": print, "why": why });
-            let _ = writeln!(std::io::stdout(), "{line}");
+            out::json(&line.to_string());
         }
         TakeEvent::Saved { frame, print, why } => speaker.tell(&saved(frame, print, why)),
     };
@@ -229,7 +227,10 @@ fn show(at: &In, project: &Project, prints: &[PrintId]) -> Result<Exit> {
 fn sheet(print: &Print) -> Vec<String> {
     let mut lines = vec![print.id.to_string()];
     let facts = print.facts.pairs().into_iter().filter(|(_, v)| !v.is_empty());
-    lines.extend(facts.map(|(f, v)| format!("  {:12} {}", f.word(), v.replace('\n', "\n               "))));
+    for (fact, value) in facts {
+        let words = (0..).zip(value.split('\n'));
+        lines.extend(words.map(|(n, words)| format!("  {:12} {words}", if n == 0 { fact.word() } else { "" })));
+    }
     for frame in &print.frames {
         let chosen =
             if print.front == Some(frame.id) { format!("  (chosen: {})", print.front_why) } else { String::new() };
@@ -371,8 +372,7 @@ fn stacks(at: &In, it: &Catalogue) -> Result<Exit> {
 pub fn undo(options: &Undo) -> Exit {
     let run = || {
         let mut project = writer(&options.project)?;
-        let entry = if options.redo { project.redo()? } else { project.undo()? };
-        project::catch_up(&mut project, &Frames::default())?;
+        let entry = project::step(&mut project, options.redo, &Frames::default())?;
         let word = if options.redo { "Done again" } else { "Undone" };
         Ok(answer(&options.project, &entry, || match &entry {
             Some(entry) => vec![format!("{word}: {}.", entry.says)],

@@ -2,13 +2,13 @@
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use serde::Serialize;
-use std::io::{IsTerminal, Write};
+use std::io::IsTerminal;
 use std::path::Path;
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
 use studio::finish::{Answer, Entry, Event, Outcome};
 use studio::report::Role;
-use studio::words::{count, duration};
+use studio::words::{count, duration, plain};
 
 /// Speaks for a run.
 pub struct Speaker {
@@ -47,10 +47,9 @@ impl Speaker {
     /// A line above the bar.
     fn line(&self, text: &str) {
         if self.bar.is_hidden() {
-            // A closed pipe is the reader's wish.
-            let _ = writeln!(std::io::stderr(), "{text}");
+            crate::say(text);
         } else {
-            self.bar.println(text);
+            self.bar.println(plain(text));
         }
     }
 
@@ -92,7 +91,7 @@ impl Speaker {
 
     /// A line of the caller's.
     pub fn tell(&self, text: &str) {
-        self.bar.set_message(text.to_owned());
+        self.bar.set_message(plain(text));
         self.line(text);
     }
 
@@ -120,7 +119,7 @@ impl Speaker {
         let time = left.filter(|_| done < of).map(|s| format!(", about {} left", duration(s))).unwrap_or_default();
         self.bar.set_position(done as u64);
         self.bar.set_prefix(format!("{done} of {of}{time}"));
-        self.bar.set_message(words.clone());
+        self.bar.set_message(plain(&words));
         // Frames left alone are one line in all; the rest have a line each where there is no bar, trouble always.
         let trouble = !matches!(&entry.outcome, Outcome::Already(_)) && !is_quiet(entry);
         match &entry.outcome {
@@ -133,7 +132,7 @@ impl Speaker {
 
     fn json_line(&self, entry: &Entry, report: Option<&Path>) {
         let text = serde_json::to_string(&Line::of(entry, report)).unwrap_or_default();
-        let _ = writeln!(std::io::stdout(), "{text}");
+        crate::out::json(&text);
     }
 
     /// The last words.

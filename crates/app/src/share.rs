@@ -1,9 +1,9 @@
 //! `fallside share`: makes shares, and says what went out with them and what did not.
 
 use crate::cli::share::Share;
+use crate::out::{json, line as out};
 use crate::say;
 use indicatif::{ProgressBar, ProgressStyle};
-use std::io::Write;
 use studio::finish::Exit;
 use studio::handed::Event;
 use studio::share::{Answer, share};
@@ -24,7 +24,7 @@ pub fn run(options: &Share) -> Exit {
     match answer {
         Ok(answer) => {
             if options.json {
-                out(&serde_json::to_string_pretty(&answer).unwrap_or_default());
+                json(&serde_json::to_string_pretty(&answer).unwrap_or_default());
             } else {
                 tell(&answer, options);
             }
@@ -60,11 +60,6 @@ pub fn tell_words(reshoot: &[String], private: &[String], difference: &[String])
         out(&format!("Private, and left out: {}.", private.join(", ")));
     }
     difference.iter().for_each(|line| out(line));
-}
-
-/// A closed pipe is the reader's wish, not a fault.
-pub fn out(text: &str) {
-    let _ = writeln!(std::io::stdout(), "{text}");
 }
 
 /// A bar of `what`, as "prints".

@@ -10,6 +10,7 @@ mod guest;
 mod made;
 mod page;
 mod routes;
+mod serve;
 
 pub use routes::{Place, serve};
 

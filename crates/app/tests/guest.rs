@@ -9,7 +9,7 @@ use std::net::TcpStream;
 use std::time::Duration;
 
 /// Other addresses of this machine stand for its network: there may be none where tests run. One for each test.
-const AT: [&str; 2] = ["127.0.0.2", "127.0.0.3"];
+const AT: [&str; 3] = ["127.0.0.2", "127.0.0.3", "127.0.0.4"];
 /// The port that is tried first.
 const PORT: u16 = 4871;
 
@@ -92,6 +92,26 @@ fn nothing_listens_before_it_is_asked_and_five_wrong_codes_close_it() {
 }
 
 #[test]
+fn a_code_that_nobody_writes_in_time_closes_the_way_in() {
+    let top = tempfile::tempdir().unwrap();
+    // Three seconds instead of ten minutes.
+    let desk = Desk::open_with(&top.path().join("project"), &["--guests-at", AT[2], "--code-minutes", "0.05"]);
+    let (device, code) = let_in(&desk);
+    assert_eq!(device.get("/api/stand").status, 401, "it answers while the code holds");
+    std::thread::sleep(Duration::from_millis(3500));
+    let told = desk.get("/api/guest").json();
+    assert_eq!((&told["open"], &told["code"]), (&json!(false), &Value::Null), "{told}");
+    assert!(told["says"].as_str().is_some_and(|s| s.contains("in time")), "{told}");
+    assert!(!answers(&device.host), "it answers after the code has expired");
+    // Whoever came in before stays in.
+    let (mut second, code_2) = let_in(&desk);
+    assert_ne!(code, code_2);
+    assert_eq!(second.writes(&code_2).status, 200);
+    std::thread::sleep(Duration::from_millis(3500));
+    assert_eq!(second.get("/api/stand").status, 200);
+}
+
+#[test]
 fn one_guest_sees_the_stand_and_nothing_else() {
     let top = tempfile::tempdir().unwrap();
     std::fs::write(top.path().join("secret.txt"), "not for a guest").unwrap();
@@ -127,7 +147,13 @@ fn one_guest_sees_the_stand_and_nothing_else() {
     }
     let written = device.writes(&format!("{} {}", &code[..3], &code[3..]));
     assert_eq!(written.status, 200, "{}", written.json());
-    let flags = written.head.lines().find(|l| l.starts_with("set-cookie: fallside-guest=")).unwrap().to_owned();
+    let port = device.host.rsplit(':').next().unwrap().to_owned();
+    let flags = written
+        .head
+        .lines()
+        .find(|l| l.starts_with(&format!("set-cookie: fallside-guest-{port}=")))
+        .unwrap()
+        .to_owned();
     assert!(flags.ends_with("; httponly; samesite=strict; path=/"), "{flags}");
     assert!(!written.head.contains("access-control"), "no other site is told anything: {}", written.head);
     let told = desk.get("/api/guest").json();
@@ -135,9 +161,7 @@ fn one_guest_sees_the_stand_and_nothing_else() {
     // The code is spent: a second device stays outside, whatever it carries.
     let mut second = Device { host: device.host.clone(), cookie: None };
     assert_eq!(second.writes(&code).status, 403);
-    for cookie in
-        [format!("fallside={}", desk.token), format!("fallside-guest={}", desk.token), "fallside-guest=".into()]
-    {
+    for cookie in [desk.cookie(), format!("fallside-guest-{port}={}", desk.token), format!("fallside-guest-{port}=")] {
         second.cookie = Some(cookie);
         assert_eq!(second.get("/api/stand").status, 401);
     }

@@ -277,7 +277,35 @@ pub struct Frame {
 impl Frame {
     /// True for a frame that shows a print, not the bed or what is laid there for it.
     pub fn holds_print(&self) -> bool {
-        ["front", "back", "counter"].contains(&self.role.as_str())
+        holds_print(&self.role)
+    }
+}
+
+fn holds_print(role: &str) -> bool {
+    ["front", "back", "counter"].contains(&role)
+}
+
+/// What tells a frame among its sitting's others, without what was made of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Brief {
+    /// Its number.
+    pub id: FrameId,
+    /// BLAKE3 of the file.
+    pub blake3: String,
+    /// Where it lies, from the project.
+    pub path: String,
+    /// When it was taken, the camera's clock.
+    pub taken: Option<String>,
+    /// What it shows.
+    pub role: String,
+    /// Which of the file's prints.
+    pub part: PartOf,
+}
+
+impl Brief {
+    /// True for a frame that shows a print.
+    pub fn holds_print(&self) -> bool {
+        holds_print(&self.role)
     }
 }
 

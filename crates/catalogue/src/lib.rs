@@ -26,6 +26,7 @@ mod kinds;
 mod lock;
 mod query;
 mod read;
+mod read_only;
 mod schema;
 mod search;
 mod stack;
@@ -37,8 +38,8 @@ pub use edtf::{Edtf, EdtfError, OPEN_FROM, OPEN_TO, day_text};
 pub use error::{Error, Result};
 pub use fact::{FACTS, Fact, FactLine, Kind, PRIVACY, list};
 pub use kinds::{
-    Edit, Entry, Facts, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, NewFrame, PartOf, Print, PrintId,
-    Row, Sitting, Stack, Stacked, Tally,
+    Brief, Edit, Entry, Facts, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, NewFrame, PartOf, Print,
+    PrintId, Row, Sitting, Stack, Stacked, Tally,
 };
 pub use lock::{Hold, HoldError};
 pub use query::{Asks, FIELDS, Field, Part, Query};

@@ -16,7 +16,7 @@ pub struct Query {
 }
 
 /// One part of a search line.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Part {
     /// True where what it finds is taken away.
     pub not: bool,
@@ -25,7 +25,7 @@ pub struct Part {
 }
 
 /// What a part asks.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub enum Asks {
     /// Words, in one field or any.
     Words {
@@ -47,7 +47,7 @@ pub enum Asks {
 }
 
 /// A field of the search line.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Field {
     /// A column of words.
     Words(&'static str),
@@ -164,7 +164,7 @@ fn part(token: Token) -> Result<Option<Part>> {
     let Token { not, field, text, whole } = token;
     let asks = match field {
         None if text.trim().is_empty() => return Ok(None),
-        None if is_number(&text) && !whole => Asks::Number(text.parse()?),
+        None if is_number(&text) && !whole => Asks::Number(number(&text)?),
         None => Asks::Words { column: None, text, whole },
         Some(name) => {
             let field = field_of(&name)?;
@@ -176,6 +176,15 @@ fn part(token: Token) -> Result<Option<Part>> {
         }
     };
     Ok(Some(Part { not, asks }))
+}
+
+/// A print's number. One of more digits than any print has is none's, and finds nothing.
+fn number(text: &str) -> Result<PrintId> {
+    let digits = text.trim().trim_start_matches(['P', 'p']);
+    match digits.len() > 12 && digits.bytes().all(|b| b.is_ascii_digit()) {
+        true => Ok(PrintId(i64::MAX)),
+        false => text.parse(),
+    }
 }
 
 /// `P0042`: a number with its letter is meant as one.
@@ -195,7 +204,7 @@ fn asks(field: Field, text: &str, whole: bool) -> Result<Asks> {
             let (from, to) = days(text)?;
             Asks::Value(Field::Digitised, format!("{} {}", bound(from), bound(to)))
         }
-        Field::Id => Asks::Number(text.parse()?),
+        Field::Id => Asks::Number(number(text)?),
         Field::Has | Field::Lacks => match field_of(&value)? {
             Field::Has | Field::Lacks | Field::Id => {
                 return Err(Error::refused(format!("“{value}” is no field that could be empty.")));

@@ -4,8 +4,8 @@ use crate::edtf::day_text;
 use crate::error::Result;
 use crate::fact::Fact;
 use crate::kinds::{
-    Edit, Facts, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, PartOf, Print, PrintId, Row, Sitting,
-    Tally,
+    Brief, Edit, Facts, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, PartOf, Print, PrintId, Row,
+    Sitting, Tally,
 };
 use crate::store::Catalogue;
 use rusqlite::{OptionalExtension, Params, Row as Sql, params};
@@ -196,6 +196,40 @@ impl Catalogue {
         self.frames("WHERE sitting IS ?1 ORDER BY id", [sitting])
     }
 
+    /// The sitting that came last.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn latest_sitting(&self) -> Result<Option<i64>> {
+        Ok(self.db.query_row("SELECT id FROM sitting ORDER BY id DESC LIMIT 1", [], |r| r.get(0)).optional()?)
+    }
+
+    /// Goes through the frames of a sitting, those of none where it is `None`, the latest first, as long as `go_on` says. What was
+    /// made of them is not read: a sitting may have thousands, and each new frame asks.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn look_back(&self, sitting: Option<i64>, mut go_on: impl FnMut(Brief) -> bool) -> Result<()> {
+        let mut query = self.db.prepare_cached(
+            "SELECT id, blake3, path, taken, role, part, parts FROM frame WHERE sitting IS ?1 ORDER BY id DESC",
+        )?;
+        let mut rows = query.query([sitting])?;
+        while let Some(r) = rows.next()? {
+            let brief = Brief {
+                id: FrameId(r.get(0)?),
+                blake3: r.get(1)?,
+                path: r.get(2)?,
+                taken: r.get(3)?,
+                role: r.get(4)?,
+                part: PartOf { number: r.get(5)?, of: r.get(6)? },
+            };
+            if !go_on(brief) {
+                break;
+            }
+        }
+        Ok(())
+    }
+
     /// Frames of which a person said something, and frames finished by what a person said.
     ///
     /// # Errors
@@ -313,6 +347,19 @@ impl Catalogue {
              WHERE f.print IS NOT NULL ORDER BY f.id",
         )?;
         let rows = query.query_map([], |r| Ok((FrameId(r.get(0)?), PrintId(r.get(1)?), r.get(2)?)))?;
+        Ok(rows.collect::<rusqlite::Result<_>>()?)
+    }
+
+    /// The likenesses of the frames of a format, as it was found, with their print.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn likenesses_of(&self, format: &str) -> Result<Vec<(FrameId, PrintId, Vec<u8>)>> {
+        let mut query = self.db.prepare_cached(
+            "SELECT f.id, f.print, l.lattice FROM likeness l JOIN frame f ON f.id = l.frame JOIN result r ON r.frame = f.id
+             WHERE f.print IS NOT NULL AND r.format = ?1 ORDER BY f.id",
+        )?;
+        let rows = query.query_map([format], |r| Ok((FrameId(r.get(0)?), PrintId(r.get(1)?), r.get(2)?)))?;
         Ok(rows.collect::<rusqlite::Result<_>>()?)
     }
 

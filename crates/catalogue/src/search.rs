@@ -8,6 +8,7 @@ use crate::store::Catalogue;
 use rusqlite::{params_from_iter, types::Value};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use std::collections::HashSet;
 
 /// The order of what is found.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -57,8 +58,41 @@ impl Catalogue {
     /// # Errors
     /// The catalogue cannot be read.
     pub fn find(&self, query: &Query, order: Order) -> Result<Vec<PrintId>> {
+        let mut parts: Vec<&Part> = vec![];
+        let mut seen = HashSet::new();
+        parts.extend(query.parts.iter().filter(|p| seen.insert(*p)));
+        let (long, short): (Vec<&Part>, Vec<&Part>) = parts.into_iter().partition(|p| is_long(p));
+        let mut groups = short.chunks(AT_ONCE);
+        let mut ids = self.find_all_of(groups.next().unwrap_or_default(), order)?;
+        for group in groups {
+            self.keep(&mut ids, group)?;
+        }
+        for part in long {
+            let pieces = pieces(part);
+            let pieces: Vec<&Part> = pieces.iter().collect();
+            // What all pieces find is what the part finds.
+            let mut found = ids.clone();
+            for group in pieces.chunks(AT_ONCE) {
+                self.keep(&mut found, group)?;
+            }
+            let found: HashSet<PrintId> = found.into_iter().collect();
+            ids.retain(|id| found.contains(id) != part.not);
+        }
+        Ok(ids)
+    }
+
+    /// Keeps of `ids` those that all of these parts find.
+    fn keep(&self, ids: &mut Vec<PrintId>, parts: &[&Part]) -> Result<()> {
+        if !ids.is_empty() {
+            let found: HashSet<PrintId> = self.find_all_of(parts, Order::Number)?.into_iter().collect();
+            ids.retain(|id| found.contains(id));
+        }
+        Ok(())
+    }
+
+    fn find_all_of(&self, parts: &[&Part], order: Order) -> Result<Vec<PrintId>> {
         let mut values = vec![];
-        let mut conditions: Vec<String> = query.parts.iter().map(|p| condition(p, &mut values)).collect();
+        let mut conditions: Vec<String> = parts.iter().map(|p| condition(p, &mut values)).collect();
         conditions.push("1".into());
         let order = match order {
             Order::Number => "p.id",
@@ -76,6 +110,37 @@ impl Catalogue {
         let ids = statement.query_map(params_from_iter(values), |r| r.get(0).map(PrintId))?;
         Ok(ids.collect::<rusqlite::Result<_>>()?)
     }
+}
+
+/// Parts, and words of one part, asked for at once: far below what the database takes (a thousand terms deep, SQLite's page on its
+/// limits; 256 for a question of its full-text index). A longer line is asked piece by piece.
+const AT_ONCE: usize = 50;
+
+/// True for a part of more words than are asked for at once.
+fn is_long(part: &Part) -> bool {
+    matches!(&part.asks, Asks::Words { text, .. } if tokens(text).nth(AT_ONCE).is_some())
+}
+
+/// A part of many words as parts of few: each of its words. Words that must stand together are looked for in neighbouring runs, each
+/// beginning with the last word of the one before.
+fn pieces(part: &Part) -> Vec<Part> {
+    let Asks::Words { column, text, whole } = &part.asks else { return vec![part.clone()] };
+    let words: Vec<&str> = tokens(text).collect();
+    let piece = |words: &[&str]| {
+        let asks = Asks::Words { column: *column, text: words.join(" "), whole: *whole };
+        Part { not: false, asks }
+    };
+    if *whole {
+        return (0..words.len()).step_by(AT_ONCE - 1).map(|i| piece(&words[i..words.len().min(i + AT_ONCE)])).collect();
+    }
+    let mut seen = HashSet::new();
+    let distinct: Vec<&str> = words.into_iter().filter(|w| seen.insert(*w)).collect();
+    distinct.chunks(AT_ONCE).map(piece).collect()
+}
+
+/// Words of a text as the index splits them.
+fn tokens(text: &str) -> impl Iterator<Item = &str> {
+    text.split(|c: char| !is_token(c)).filter(|w| !w.is_empty())
 }
 
 fn condition(part: &Part, values: &mut Vec<Value>) -> String {
@@ -159,7 +224,7 @@ fn says_something(field: Field) -> String {
 /// Words are split as the index splits them, at everything that is no letter or figure, and put in quotation marks, so
 /// that no sign in them can mean anything to the index.
 fn matching(column: Option<&str>, text: &str, whole: bool) -> Option<String> {
-    let words: Vec<&str> = text.split(|c: char| !is_token(c)).filter(|w| !w.is_empty()).collect();
+    let words: Vec<&str> = tokens(text).collect();
     if words.is_empty() {
         return None;
     }

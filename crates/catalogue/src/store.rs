@@ -1,6 +1,7 @@
 //! The file: opened, checked, backed up.
 
 use crate::error::{Error, Result};
+use crate::read_only::{self, Copied};
 use crate::schema;
 use rusqlite::{Connection, OpenFlags};
 use std::path::Path;
@@ -12,6 +13,8 @@ use std::time::{Duration, Instant};
 pub struct Catalogue {
     pub(crate) db: Connection,
     reads_only: bool,
+    /// The copy that is read in its place, where its own folder may not be written and its log is not taken in yet.
+    _copy: Option<Copied>,
 }
 
 /// How long one program waits for another's change: a change takes milliseconds, thousands of prints at once a second.
@@ -38,7 +41,7 @@ impl Catalogue {
     }
 
     fn begun(db: Connection) -> Result<Self> {
-        let mut it = Self { db, reads_only: false };
+        let mut it = Self { db, reads_only: false, _copy: None };
         it.prepare()?;
         // Readers go on while one writes; a commit is on the disk before it is called done.
         log_ahead(&it.db)?;
@@ -57,13 +60,8 @@ impl Catalogue {
             return Err(Error::Missing(path.parent().unwrap_or(path).display().to_string()));
         }
         regular(path)?;
-        // Read-write, so that a log left by a program that was killed can be taken in; `query_only` keeps it from changing
-        // anything else.
-        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let db = Connection::open_with_flags(path, flags)
-            .or_else(|_| Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY))
-            .map_err(|e| opening(path, e))?;
-        let it = Self { db, reads_only: true };
+        let (db, copy) = read_only::open(path).map_err(|e| naming(path, opening(path, e)))?;
+        let it = Self { db, reads_only: true, _copy: copy };
         it.prepare().map_err(|e| naming(path, e))?;
         it.db.pragma_update(None, "query_only", true)?;
         match it.form().map_err(|e| naming(path, e))? {
@@ -254,6 +252,8 @@ fn opening(path: &Path, error: rusqlite::Error) -> Error {
 fn naming(path: &Path, error: Error) -> Error {
     match error {
         Error::Damaged(_) => Error::Damaged(path.display().to_string()),
+        // The file could be opened, but not what belongs beside it.
+        Error::Database(e) if e.sqlite_error_code() == Some(rusqlite::ErrorCode::CannotOpen) => Error::ReadOnly,
         other => other,
     }
 }

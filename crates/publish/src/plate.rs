@@ -10,6 +10,8 @@ pub struct Plate {
     pub name: String,
     /// The mount: the print on pure white, 16-bit TIFF.
     pub mount: PathBuf,
+    /// BLAKE3 of the mount as it was finished, hex, where it is known.
+    pub blake3: Option<String>,
     /// The share that was made with it, a JPEG, where there is one.
     pub share: Option<PathBuf>,
     /// Columns and rows of the mount.
@@ -92,6 +94,7 @@ pub(crate) mod tests {
         Plate {
             name: "P0001".into(),
             mount: PathBuf::new(),
+            blake3: None,
             share: None,
             size_px: [1080, 1270],
             px_per_mm: 10.0,

@@ -7,7 +7,7 @@ mod proof;
 use crate::finish::Exit;
 use crate::finish::{hash, write_beside};
 use crate::job::FrameError;
-use crate::plates::{Plates, Which, plates};
+use crate::plates::{Plates, Which, leave_out_damaged, plates};
 use crate::project::{DATABASE, Error, Project, Result};
 use crate::safe::{Originals, beside, turn};
 use crate::words::count;
@@ -146,6 +146,10 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
             "Every print that was asked for is marked private: add --with-private to print them.".into(),
         ));
     }
+    problems.extend(leave_out_damaged(&mut chosen));
+    if chosen.plates.is_empty() {
+        return Err(Error::Refused(format!("There is no finished print to put in a book. {}", problems.join(" "))));
+    }
     places.refuse(request, &mut chosen.reads)?;
     let settings = settings(request, &chosen)?;
     let _alone = turn::write_file(&places.book)?;
@@ -182,9 +186,15 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
         files.push(places.deck.clone());
     }
     problems.extend(concerns(request, &made.value));
-    note(request, &chosen, &made.hash)?;
+    let noted = note(request, &chosen, &made.hash)?;
     let exit = if problems.is_empty() { Exit::AllDone } else { Exit::WithProblems };
-    Ok(Answer { exit, prints: chosen.plates.len(), files, says: says(request, &made.value), problems })
+    Ok(Answer {
+        exit,
+        prints: chosen.plates.len(),
+        files,
+        says: says(request, &made.value).into_iter().chain(noted).collect(),
+        problems,
+    })
 }
 
 /// Where everything goes.
@@ -351,7 +361,7 @@ fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
     }
     let day = match &r.day {
         Some(text) => text.clone(),
-        None => chrono::Local::now().format("%Y-%m-%d").to_string(),
+        None => crate::clock::today(),
     };
     let parts: Vec<u16> = day.split('-').filter_map(|p| p.parse().ok()).collect();
     let day = match parts[..] {
@@ -486,14 +496,18 @@ fn shadows(made: &Made) -> Option<String> {
 }
 
 /// Writes the hand-off into the project's journal; a folder of results has none.
-fn note(r: &Request, chosen: &Plates, hash: &str) -> Result<()> {
+fn note(r: &Request, chosen: &Plates, hash: &str) -> Result<Option<String>> {
     if !r.folder.join(DATABASE).exists() {
-        return Ok(());
+        return Ok(None);
+    }
+    if !Project::is_writable(&r.folder) {
+        return Ok(Some(crate::share::not_noted(&r.folder)));
     }
     let place = crate::share::place_in(&r.folder, &r.out);
     let mut project = Project::open(&r.folder)?;
     let says = format!("Handed on: a book of {}", count(chosen.prints.len(), "print", "prints"));
-    project.change(&says, |w| w.hand_off("book", &place, &format!("blake3 {hash}"), &chosen.prints)).map(drop)
+    project.change(&says, |w| w.hand_off("book", &place, &format!("blake3 {hash}"), &chosen.prints))?;
+    Ok(None)
 }
 
 /// Name and version of the certificate's form.

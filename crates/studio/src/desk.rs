@@ -18,8 +18,10 @@ pub use read::Order;
 pub use stand::{Mark, Watch};
 pub use wire::{Did, Ear, Ended, Event, HandedOn, Hands, Last, Pile, Print, Prints, Row, Stand, State};
 
+pub use crate::finish::MARK as OWN;
 use crate::frame::Frames;
-use crate::project::{Error, Project, Result, Task, catalogue::Hold};
+use crate::project::catalogue::{FrameId, Hold};
+use crate::project::{DATABASE, Error, Project, Result, Task, catch_up};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
@@ -51,15 +53,24 @@ impl Desk {
         let (project, hold, reads_only) = match held {
             Ok((project, hold)) => (project, Some(hold), None),
             Err(Error::Held(why)) => (Project::open_to_read(folder)?, None, Some(why)),
+            Err(_) if folder.join(DATABASE).exists() && !Project::is_writable(folder) => {
+                let why = format!("{} may not be written here.", folder.display());
+                (Project::open_to_read(folder)?, None, Some(why))
+            }
             Err(other) => return Err(other),
         };
+        let (mut project, frames) = (project, Frames::default());
+        if hold.is_some() {
+            // What cannot be caught up now stays due: the next undo, or the next desk, tries again.
+            let _ = catch_up(&mut project, &frames);
+        }
         Ok(Arc::new(Self {
             folder: folder.to_owned(),
             project: Mutex::new(project),
             reads_only,
             _hold: hold,
             finishing: Mutex::new(()),
-            frames: Frames::default(),
+            frames,
             ear,
             stand: Mutex::default(),
             handing: Mutex::default(),
@@ -69,6 +80,18 @@ impl Desk {
     /// Why nothing can be changed here, where nothing can.
     pub fn reads_only(&self) -> Option<&str> {
         self.reads_only.as_deref()
+    }
+
+    /// True for a frame of a private print.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn is_private(&self, frame: i64) -> Result<bool> {
+        let project = self.project();
+        let it = project.catalogue();
+        let of = it.frame(FrameId(frame))?.and_then(|f| f.print);
+        let print = of.map(|id| it.print(id)).transpose()?.flatten();
+        Ok(print.is_some_and(|p| p.facts.privacy == "private"))
     }
 
     fn project(&self) -> MutexGuard<'_, Project> {

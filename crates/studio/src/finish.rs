@@ -9,6 +9,7 @@ mod claim;
 mod gather;
 mod look;
 mod memory;
+pub(crate) mod named;
 mod names;
 mod plan;
 mod pool;
@@ -28,11 +29,12 @@ pub(crate) use crate::safe::beside::write_beside;
 pub use gather::{Gathered, Source, gather};
 pub(crate) use gather::{is_picture, pair_twins};
 pub(crate) use names::{clean, with_hash};
+pub(crate) use plan::relative;
 pub(crate) use pool::{guarded, in_parallel, lock as held};
 pub use roles::seconds_of;
 pub(crate) use roles::{Seen, in_time, roles as roles_of};
-pub use state::reports_in;
-pub(crate) use state::{MARK, hash, outputs, read_report, unchanged};
+pub use state::{MARK, reports_in};
+pub(crate) use state::{as_finished, hash, outputs, read_report, unchanged};
 
 /// What to finish, and how.
 #[derive(Clone, Debug, Default)]
@@ -199,13 +201,22 @@ impl Answer {
 }
 
 /// Finishes one frame again, its files beside and renamed.
-pub(crate) fn finished_again(job: &crate::job::FrameJob, work: &dyn Work) -> Result<Report, crate::job::FrameError> {
+///
+/// `notes` are what the run that it belongs to has to say of it.
+pub(crate) fn finished_again(
+    job: &crate::job::FrameJob,
+    notes: &[String],
+    work: &dyn Work,
+) -> Result<Report, crate::job::FrameError> {
     let originals = Originals::of(job.reads());
     job.outputs.all().flat_map(|o| [&o.place, &o.part]).try_for_each(|place| originals.refuse(place))?;
     let finished = guarded(|| work.finish(job, &|_| {})).and_then(|done| {
         job.unchanged()?;
-        state::settle(&job.outputs, &done.report)?;
-        Ok(done.report)
+        let mut report = done.report;
+        report.add_run_notes(notes);
+        state::seal(&job.outputs, &mut report)?;
+        state::settle(&job.outputs, &report)?;
+        Ok(report)
     });
     if finished.is_err() {
         state::clear(&job.outputs);

@@ -13,7 +13,7 @@ pub(crate) mod sight;
 mod ugly;
 
 use crate::finish::held;
-use crate::job::{Finished, FrameError, FrameJob, Judged, Look, Work};
+use crate::job::{Finished, FrameError, FrameJob, Judged, Look, Reference, Work};
 use crate::judge::judge;
 use crate::measured::Measured;
 use crate::report::{FrameFacts, Previews, Report, Role, quad};
@@ -33,11 +33,18 @@ use std::sync::{Arc, Mutex};
 /// the frame looked at last, which a single frame's finish need not read again, as those of which more prints are finished next.
 #[derive(Default)]
 pub struct Frames {
-    blanks: Mutex<HashMap<(PathBuf, bool), Smooth>>,
-    charts: Mutex<HashMap<PathBuf, Arc<ChartFit>>>,
+    blanks: Mutex<HashMap<(String, Option<ChartKey>), Smooth>>,
+    charts: Mutex<HashMap<ChartKey, Arc<ChartFit>>>,
     last: Mutex<Option<(PathBuf, Sight)>>,
     between: Mutex<Vec<(PathBuf, bool, Sight)>>,
 }
+
+/// A chart as it is fitted: the hashes of its frame, of its values and of the blanks that even it. The same file elsewhere is the same
+/// chart, and whichever frame asks first gets the same fit.
+type ChartKey = (String, String, Vec<String>);
+
+/// Blanks and charts kept at once. A sitting has a few; a desk that stays open sees the blanks of many.
+const KEPT: usize = 24;
 
 /// A blank, and the size of its frame.
 type Smooth = ((usize, usize), Arc<Blank>);
@@ -50,8 +57,14 @@ impl Work for Frames {
         Ok(look)
     }
 
-    fn prepare(&self, blank: &Path) {
-        let _ = self.blank(blank, None);
+    fn prepare(&self, blank: &Reference) {
+        let _ = self.blank(blank, None, None);
+    }
+
+    fn check_chart_values(&self, values: &Path) -> Result<(), FrameError> {
+        chart::values(values)?
+            .map(drop)
+            .map_err(|why| FrameError::new(format!("These are no values of a chart: {why}.")))
     }
 
     fn finish(&self, job: &FrameJob, judged: &Judged) -> Result<Finished, FrameError> {
@@ -66,9 +79,10 @@ impl Work for Frames {
         };
         let mut report = Report::of(facts(job, &sight), job.recipe.clone());
         report.notes = sight.notes.clone();
+        report.used = job.used();
         report.previews = Some(Previews { before: job.outputs.before.name.clone(), after: None });
         if let (Some(Err(why)), true) = (fit, job.role.holds_print()) {
-            report.notes.push(format!("The chart was not used: {why}."));
+            report.notes.push(format!("{}{why}.", crate::finish::named::NOT_USED));
         }
         let report = self.finish_role(job, &sight, report, fit, judged)?;
         if job.more {
@@ -189,20 +203,26 @@ impl Frames {
     fn blanks(&self, job: &FrameJob, sight: &Sight, fit: Option<&ColourFit>) -> Result<Vec<Arc<Blank>>, FrameError> {
         let look = fit.and_then(|f| f.look.as_ref());
         let size = (sight.frame.width, sight.frame.height);
-        let read: Result<Vec<_>, _> = job.blanks.iter().map(|b| self.blank(&b.path, look)).collect();
+        let key = look.and(chart_key(job));
+        let read: Result<Vec<_>, _> = job.blanks.iter().map(|b| self.blank(b, look, key.as_ref())).collect();
         Ok(read?.into_iter().filter(|(of, _)| *of == size).map(|(_, blank)| blank).collect())
     }
 
-    /// A blank smoothed, and its frame's size.
-    fn blank(&self, path: &Path, look: Option<&correct::colour::Look>) -> Result<Smooth, FrameError> {
-        let key = (path.into(), look.is_some());
+    /// A blank smoothed, and its frame's size; read by the look that the chart of this key gave.
+    fn blank(
+        &self,
+        blank: &Reference,
+        look: Option<&correct::colour::Look>,
+        by: Option<&ChartKey>,
+    ) -> Result<Smooth, FrameError> {
+        let key = (blank.blake3.clone(), by.cloned());
         if let Some(known) = held(&self.blanks).get(&key) {
             return Ok(known.clone());
         }
-        let blank = Sight::read(path, look)?;
+        let blank = Sight::read(&blank.path, look)?;
         let size = (blank.frame.width, blank.frame.height);
         let smooth = (size, Arc::new(bed::from_blank(&blank.proxy, blank.step as f64)));
-        held(&self.blanks).insert(key, smooth.clone());
+        keep(&self.blanks, key, smooth.clone());
         Ok(smooth)
     }
 
@@ -212,15 +232,37 @@ impl Frames {
         let (Some(frame), Some(values)) = (job.chart.as_ref().map(|c| &c.path).or(own), &job.chart_values) else {
             return Ok(None);
         };
-        if let Some(f) = held(&self.charts).get(frame) {
+        let Some(key) = chart_key(job) else { return Ok(None) };
+        if let Some(f) = held(&self.charts).get(&key) {
             return Ok(Some(f.clone()));
         }
         let sight = Sight::read(frame, None)?;
-        let blanks = self.blanks(job, &sight, None)?;
+        // In an order of their own: of two that fit as well the first is taken.
+        let mut job = job.clone();
+        job.blanks.sort_by(|a, b| a.blake3.cmp(&b.blake3));
+        let blanks = self.blanks(&job, &sight, None)?;
         let fit = Arc::new(chart::fit(&sight, &values.path, &blanks)?);
-        held(&self.charts).insert(frame.clone(), fit.clone());
+        keep(&self.charts, key, fit.clone());
         Ok(Some(fit))
     }
+}
+
+/// The chart that a job uses, or is.
+fn chart_key(job: &FrameJob) -> Option<ChartKey> {
+    let own = (job.role == Role::Chart).then_some(&job.blake3);
+    let frame = job.chart.as_ref().map(|c| &c.blake3).or(own)?;
+    let mut blanks: Vec<String> = job.blanks.iter().map(|b| b.blake3.clone()).collect();
+    blanks.sort();
+    Some((frame.clone(), job.chart_values.as_ref()?.blake3.clone(), blanks))
+}
+
+/// Keeps a value for the frames to come; those of earlier sittings go.
+fn keep<K: std::hash::Hash + Eq, V>(of: &Mutex<HashMap<K, V>>, key: K, value: V) {
+    let mut of = held(of);
+    if of.len() >= KEPT {
+        of.clear();
+    }
+    of.insert(key, value);
 }
 
 fn finish_print(

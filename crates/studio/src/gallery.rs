@@ -1,6 +1,6 @@
 //! A gallery: an edit's prints as a site of plain files, of which only what changed is made again.
 
-use crate::finish::{Exit, guarded, held, in_parallel};
+use crate::finish::{Exit, as_finished, guarded, held, in_parallel};
 use crate::handed::{Event, GALLERY, Handed, name_apart};
 use crate::job::FrameError;
 use crate::plates::{Which, plates};
@@ -127,7 +127,8 @@ pub fn gallery(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answe
     answer.difference = difference(&chosen);
     let names: Vec<&str> = shown.iter().map(|s| s.plate.name.as_str()).collect();
     if answer.made + answer.written + answer.gone > 0 {
-        record(&request.folder, "gallery", &request.out, &request.title, &plates, &names)?;
+        let noted = record(&request.folder, "gallery", &request.out, &request.title, &plates, &names)?;
+        noted.into_iter().for_each(|line| tell(Event::Problem(line)));
     }
     Ok(answer)
 }
@@ -212,6 +213,7 @@ fn picture(handed: &Handed, plate: &Plate) -> Result<(Picture, bool), FrameError
     if let Some(picture) = handed.noted(&path).filter(|_| there).and_then(|n| held_picture(&plate.name, &stamp, &n)) {
         return Ok((picture, false));
     }
+    as_finished(&plate.mount, plate.blake3.as_deref())?;
     let folder = handed.folder(&path)?;
     let picture = making::write(plate, &folder).map_err(|e| FrameError::new(e.to_string()))?;
     let [w, h] = picture.size;

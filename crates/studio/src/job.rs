@@ -14,7 +14,15 @@ pub trait Work: Sync {
     fn look(&self, path: &Path) -> Result<Look, FrameError>;
 
     /// Reads a blank that frames will be evened by, so that it is at hand; what is wrong with it is told by whoever needs it.
-    fn prepare(&self, _blank: &Path) {}
+    fn prepare(&self, _blank: &Reference) {}
+
+    /// Fails where a file holds no values of a chart.
+    ///
+    /// # Errors
+    /// The sentence says what is wrong with it.
+    fn check_chart_values(&self, _values: &Path) -> Result<(), FrameError> {
+        Ok(())
+    }
 
     /// Everything from the file to its finished pictures, which go to the `part` paths of `job.outputs`. `judged` hears the
     /// verdict as soon as it is known, before the pictures are made.
@@ -154,6 +162,16 @@ impl FrameJob {
     /// Other files that it uses.
     fn references(&self) -> impl Iterator<Item = &Reference> {
         self.blanks.iter().chain(&self.chart).chain(&self.chart_values).chain(&self.ambient)
+    }
+
+    /// Other frames that it uses, as its report names them. The values of a chart are kept with the project by their hash.
+    pub(crate) fn used(&self) -> Vec<crate::report::FileFacts> {
+        let folder = self.outputs.report.place.parent().unwrap_or(Path::new("."));
+        let of = |r: &Reference| crate::report::FileFacts {
+            path: crate::finish::relative(&r.path, folder),
+            blake3: r.blake3.clone(),
+        };
+        self.blanks.iter().chain(&self.chart).chain(&self.ambient).map(of).collect()
     }
 
     /// Every file that it reads, its own first.

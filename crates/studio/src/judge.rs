@@ -238,6 +238,7 @@ mod tests {
             curl_mm: Some(7.0),
             f_number: Some(8.0),
             show_through: Some(0.08),
+            bed_returns: Some(0.9),
             outline_sigma_mm: Some(0.6),
             confidence: Some(0.4),
             rig: vec![RigChange { part: RigPart::Scale, was: 40.0, is: 38.0 }],
@@ -248,6 +249,8 @@ mod tests {
             assert!(findings.iter().all(|f| f.code != Code::Curl), "a blurred edge does not tell how it bends");
             let sharp = judge(&Measured { edge_px: None, ..worst.clone() }, aim);
             findings.extend(sharp.into_iter().filter(|f| f.code == Code::Curl));
+            let wood = judge(&Measured { bed_returns: Some(0.1), ..worst.clone() }, aim);
+            findings.extend(wood.into_iter().filter(|f| f.code == Code::BedNotPaper));
             assert_eq!(findings.len(), Code::ALL.len() - 1, "{aim:?}: all but no-print and cropped, clipped twice");
             for f in &findings {
                 for text in [&f.says, &f.action] {

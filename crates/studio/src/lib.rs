@@ -7,6 +7,7 @@
 
 pub mod book;
 pub mod check;
+mod clock;
 pub mod decoding;
 pub mod demo;
 pub mod desk;

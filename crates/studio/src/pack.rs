@@ -121,7 +121,8 @@ pub fn pack(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer> 
     // Packing again what is there already hands nothing on.
     if let Some(words) = inventory.words.as_ref().filter(|_| already.load(Ordering::Relaxed) < of) {
         let prints: Vec<_> = words.prints.iter().map(|p| p.id).collect();
-        note_hand_off(&request.folder, "pack", &request.out, "", &prints)?;
+        let noted = note_hand_off(&request.folder, "pack", &request.out, "", &prints)?;
+        noted.into_iter().for_each(|line| tell(Event::Problem(line)));
     }
     Ok(Answer {
         prints: inventory.prints(),

@@ -4,7 +4,7 @@
 //! it holds. What has no mount is left out and told.
 
 use crate::finding::Verdict;
-use crate::finish::{MARK, read_report};
+use crate::finish::{MARK, as_finished, held, in_parallel, read_report};
 use crate::job::FrameError;
 use crate::project::{DATABASE, Error, Project, Result};
 use crate::report::{Report, Role};
@@ -13,6 +13,7 @@ use catalogue::{Finished, Frame, Hold, Order, PrintId, Query};
 use geometry::Quad;
 use publish::{Plate, Privacy, Words};
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 
 /// Which prints.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -203,6 +204,7 @@ fn plate(report: &Report, name: String, mount: PathBuf, share: Option<PathBuf>) 
     Some(Plate {
         name,
         mount,
+        blake3: report.blake3_of(&canvas.mount).map(str::to_owned),
         share,
         size_px: [canvas.width_px, canvas.height_px],
         px_per_mm: canvas.px_per_mm,
@@ -212,6 +214,30 @@ fn plate(report: &Report, name: String, mount: PathBuf, share: Option<PathBuf>) 
         words: Words::default(),
         back: None,
     })
+}
+
+/// Leaves out every plate whose mount is no longer the file that was finished, and every such back; a line for each.
+pub(crate) fn leave_out_damaged(chosen: &mut Plates) -> Vec<String> {
+    let faults: Mutex<Vec<(PathBuf, String)>> = Mutex::default();
+    let backs = chosen.plates.iter().filter_map(|p| p.back.as_deref());
+    let all: Vec<&Plate> = chosen.plates.iter().chain(backs).collect();
+    in_parallel(&all, |plate| {
+        if let Err(e) = as_finished(&plate.mount, plate.blake3.as_deref()) {
+            held(&faults).push((plate.mount.clone(), format!("{}: {e}", plate.name)));
+        }
+    });
+    let mut faults = faults.into_inner().unwrap_or_else(PoisonError::into_inner);
+    faults.sort();
+    let damaged = |p: &Plate| faults.iter().any(|(mount, _)| *mount == p.mount);
+    let keep: Vec<bool> = chosen.plates.iter().map(|p| !damaged(p)).collect();
+    for plate in &mut chosen.plates {
+        plate.back = plate.back.take().filter(|b| !damaged(b));
+    }
+    let mut kept = keep.iter();
+    chosen.plates.retain(|_| kept.next().copied().unwrap_or(true));
+    let mut kept = keep.iter();
+    chosen.prints.retain(|_| kept.next().copied().unwrap_or(true));
+    faults.into_iter().map(|(_, line)| line).collect()
 }
 
 fn words(facts: &catalogue::Facts) -> Words {

@@ -23,7 +23,7 @@ mod take;
 pub use catalogue;
 pub use describe::{edit, pair, pair_off, split};
 pub use link::{Choice, better_front};
-pub use mend::{catch_up, mend, said};
+pub use mend::{catch_up, mend, said, step};
 pub use rebuild::{Rebuilt, rebuild};
 pub use stack::{lift, propose, stack};
 pub use take::{Take, TakeEvent, Taken, take};
@@ -163,6 +163,11 @@ impl Project {
         Self::open_or_begin(folder)
     }
 
+    /// False where nothing can be written into the project's folder: a disk that only reads, another person's project.
+    pub fn is_writable(folder: &Path) -> bool {
+        tempfile::Builder::new().prefix(".fallside-").tempfile_in(folder).is_ok()
+    }
+
     /// Opens the project in `folder` for reading only, beside whoever writes.
     ///
     /// # Errors
@@ -247,6 +252,14 @@ impl Project {
             self.asides.extend(asides);
         }
         Ok(self.catalogue.sidecars_written(&due)?)
+    }
+
+    /// Writes the sidecars of one print, changed or not.
+    fn settle_print(&mut self, print: PrintId) -> Result<()> {
+        let _alone = self.hold_sidecars()?;
+        let asides = self.write_sidecars(print)?;
+        self.asides.extend(asides);
+        Ok(())
     }
 
     /// Waits while another program writes sidecars: a few milliseconds for each print.

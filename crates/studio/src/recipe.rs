@@ -9,7 +9,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Raised whenever finished pictures or reports would differ for the same inputs and settings.
-pub const PIPELINE: u32 = 4;
+pub const PIPELINE: u32 = 5;
 
 /// Everything that decides how a frame is finished.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -31,6 +31,9 @@ pub struct Recipe {
     /// In what this frame's rig differs from the sitting's.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub rig: Vec<RigChange>,
+    /// Of a bare bed: the size of the frames with a print, where none has its own size, so that it evens none of them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub prints_frame_px: Option<[usize; 2]>,
     /// Which of the frame's prints this is; absent where it is finished as one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub part: Option<PartOf>,
@@ -274,12 +277,20 @@ impl Recipe {
             sitting_px_per_mm: None,
             lens: None,
             rig: vec![],
+            prints_frame_px: None,
             part: None,
             beside: vec![],
             by_hand: None,
             settings,
             inputs,
         }
+    }
+
+    /// The same recipe, as this version follows it.
+    pub fn of_this_version(mut self) -> Self {
+        self.fallside = env!("CARGO_PKG_VERSION").to_owned();
+        self.pipeline = PIPELINE;
+        self
     }
 
     /// One line of JSON, keys sorted, no spaces: the same text for the same recipe.

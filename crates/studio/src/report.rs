@@ -56,6 +56,9 @@ pub struct Report {
     /// Pictures made only to be looked at on the page.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub previews: Option<Previews>,
+    /// Every file that was made of the frame, with its hash: what was written is what lies there.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub files: Vec<FileFacts>,
     /// All that decided how it was finished.
     pub recipe: Recipe,
     /// BLAKE3 of the recipe's canonical JSON.
@@ -63,6 +66,16 @@ pub struct Report {
     /// What a person should know that is no concern: a camera's own tone curve, an orientation tag not followed, a twin left.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub notes: Vec<String>,
+    /// How many of the notes, the last ones, tell of the run and not of the frame.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub notes_of_run: usize,
+    /// Other frames that it was made with.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub used: Vec<FileFacts>,
+}
+
+fn is_zero(n: &usize) -> bool {
+    *n == 0
 }
 
 impl Report {
@@ -85,10 +98,29 @@ impl Report {
             colour: None,
             canvas: None,
             previews: None,
+            files: vec![],
             recipe,
             recipe_blake3,
             notes: vec![],
+            notes_of_run: 0,
+            used: vec![],
         }
+    }
+
+    /// The hash of a file that was made of the frame, as it was when it was written.
+    pub fn blake3_of(&self, path: &str) -> Option<&str> {
+        self.files.iter().find(|f| f.path == path).map(|f| f.blake3.as_str())
+    }
+
+    /// Adds what the run has to say of the frame.
+    pub fn add_run_notes(&mut self, notes: &[String]) {
+        self.notes.extend_from_slice(notes);
+        self.notes_of_run += notes.len();
+    }
+
+    /// What the run had to say of the frame.
+    pub fn run_notes(&self) -> &[String] {
+        self.notes.get(self.notes.len().saturating_sub(self.notes_of_run)..).unwrap_or_default()
     }
 
     /// Takes the findings, worst first, and sets the verdict from them.
@@ -116,6 +148,15 @@ impl Report {
         text.push('\n');
         text
     }
+}
+
+/// A file that was made of a frame, or that it was made with.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct FileFacts {
+    /// Where it is, relative to the report.
+    pub path: String,
+    /// BLAKE3 of the whole file, hex.
+    pub blake3: String,
 }
 
 /// What a frame is for.

@@ -1,6 +1,6 @@
 //! Shares: an edit's prints on white sheets of a shape, to post, with the words that were allowed and no others.
 
-use crate::finish::{Exit, guarded, held, in_parallel};
+use crate::finish::{Exit, as_finished, guarded, held, in_parallel};
 use crate::handed::{Event, Handed, SHARES, name_apart};
 use crate::job::FrameError;
 use crate::plates::{Plates, Which, plates};
@@ -133,7 +133,8 @@ pub fn share(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer,
     answer.difference = difference(&chosen);
     let shared: Vec<&str> = answer.shares.iter().map(|s| s.print.as_str()).collect();
     let note = format!("{}, {}", request.settings.shape, count(shared.len(), "picture", "pictures"));
-    record(&request.folder, "share", &request.out, &note, &plates, &shared)?;
+    let noted = record(&request.folder, "share", &request.out, &note, &plates, &shared)?;
+    noted.into_iter().for_each(|line| tell(Event::Problem(line)));
     Ok(answer)
 }
 
@@ -191,6 +192,7 @@ fn one(
     scale: Option<f64>,
 ) -> Result<Shared, FrameError> {
     let failed = |e: publish::Error| FrameError::new(e.to_string());
+    as_finished(&plate.mount, plate.blake3.as_deref())?;
     let mount = Mount::read(plate).map_err(failed)?;
     let made = make(plate, &mount, said, &request.settings, scale).map_err(failed)?;
     let file = file_of(plate, &request.settings);
@@ -276,28 +278,36 @@ pub(crate) fn record(
     note: &str,
     plates: &Plates,
     handed: &[&str],
-) -> Result<(), Error> {
+) -> Result<Option<String>, Error> {
     if !folder.join(DATABASE).exists() || handed.is_empty() {
-        return Ok(());
+        return Ok(None);
     }
     let pairs = plates.plates.iter().zip(&plates.prints);
     let prints: Vec<_> = pairs.filter(|(p, _)| handed.contains(&p.name.as_str())).map(|(_, id)| *id).collect();
     note_hand_off(folder, kind, out, note, &prints)
 }
 
-/// Notes in a project's catalogue that prints went to `out`.
+/// Notes in a project's catalogue that prints went to `out`; a line where the project may not be written.
 pub(crate) fn note_hand_off(
     folder: &Path,
     kind: &str,
     out: &Path,
     note: &str,
     prints: &[PrintId],
-) -> Result<(), Error> {
+) -> Result<Option<String>, Error> {
+    if !Project::is_writable(folder) {
+        return Ok(Some(not_noted(folder)));
+    }
     let mut project = Project::open(folder)?;
     let place = place_in(folder, out);
     let says = format!("Handed on: {kind}, {}", count(prints.len(), "print", "prints"));
     project.change(&says, |w| w.hand_off(kind, &place, note, prints))?;
-    Ok(())
+    Ok(None)
+}
+
+/// What is said where a project only reads: everything is made, and its catalogue does not know.
+pub(crate) fn not_noted(folder: &Path) -> String {
+    format!("{} may not be written: its catalogue does not note that these prints were handed on.", folder.display())
 }
 
 /// Where something lies, as the catalogue has it: from the project where inside it, so that the project can be moved.

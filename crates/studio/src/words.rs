@@ -1,5 +1,21 @@
 //! Numbers as a person says them: two significant figures, thirds of a stop, always with their unit.
 
+/// True for a character that must not reach a terminal as it is: every control, and those that turn the direction of text or end a
+/// line (Unicode 16, categories Cc, Zl and Zp, and the property Bidi_Control).
+pub fn is_unsafe(c: char) -> bool {
+    let turns = matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    c.is_control() || turns || matches!(c, '\u{2028}' | '\u{2029}')
+}
+
+/// A text as one line of a terminal: what must not reach it as it is stands there as an escape that can be read, as `\n` or `\u{1b}`.
+pub fn plain(text: &str) -> String {
+    let shown = |c: char| if is_unsafe(c) { c.escape_default().to_string() } else { c.to_string() };
+    match text.contains(is_unsafe) {
+        true => text.chars().map(shown).collect(),
+        false => text.to_owned(),
+    }
+}
+
 /// "0.4 mm", "12 mm", "45 cm", "1.2 m": metres and centimetres from 10 cm up.
 pub fn length(mm: f64) -> String {
     match mm.abs() {

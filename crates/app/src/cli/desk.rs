@@ -61,6 +61,15 @@ pub struct Desk {
     /// This machine's address on the network, for a phone let in to the stand; found unless said (there may be several networks)
     #[arg(long, value_name = "ADDRESS")]
     pub guests_at: Option<std::net::Ipv4Addr>,
+    /// Minutes that the code for a phone holds, until somebody has written it
+    #[arg(long, value_name = "MINUTES", default_value_t = 10.0, value_parser = minutes)]
+    pub code_minutes: f64,
+}
+
+/// From a second to a day.
+fn minutes(text: &str) -> Result<f64, String> {
+    let minutes = text.parse().ok().filter(|m| (1.0 / 60.0..=1440.0).contains(m));
+    minutes.ok_or_else(|| "say minutes, up to 1440".to_owned())
 }
 
 /// Options of `stand`.

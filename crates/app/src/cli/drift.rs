@@ -1,6 +1,5 @@
 //! `check --drift`: what moved over a sitting, as text or JSON.
 
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use studio::drift::{Request, drift};
 use studio::finish::Exit;
@@ -10,12 +9,13 @@ use studio::finish::Exit;
 pub fn run(folder: &Path, blanks: &[PathBuf], json: bool) -> Exit {
     let answer = drift(&Request { folder: folder.to_owned(), blanks: blanks.to_vec() });
     for problem in &answer.problems {
-        // A closed pipe is the reader's wish, not a fault.
-        let _ = writeln!(std::io::stderr(), "{problem}");
+        crate::say(problem);
     }
     if let Some(found) = &answer.drift {
-        let text = if json { found.to_json() } else { found.text() };
-        let _ = std::io::stdout().write_all(text.as_bytes());
+        match json {
+            true => crate::out::json(&found.to_json()),
+            false => crate::out::text(&found.text()),
+        }
     }
     answer.exit
 }

@@ -9,8 +9,10 @@ use axum::response::{IntoResponse, Response};
 /// What the page may do: its own scripts, styles, pictures and letters, and nobody else's (Content Security Policy Level 3).
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; \
     connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
-/// The desk's cookie.
-const COOKIE: &str = "fallside";
+/// What the browser shows for a moment on its way in. A way here that began in a file counts as one from another site, on which no cookie
+/// of a strict site goes (RFC 6265bis, SameSite): this page begins another, from the desk itself.
+const WAY_IN: &str = "<!doctype html><meta charset=\"utf-8\"><meta http-equiv=\"refresh\" content=\"0; url=/\">\
+    <title>Fallside</title><p><a href=\"/\">Open the desk</a>";
 /// The header that the page sends with every change, which no other site can send here unasked (Fetch, CORS-safelisted headers).
 const MARK: &str = "x-fallside";
 
@@ -35,6 +37,11 @@ impl Gate {
     /// A gate with a new token.
     pub fn new(port: u16) -> Result<Self, String> {
         Ok(Self { token: token()?, port })
+    }
+
+    /// The name of the desk's cookie. A browser keeps one set of cookies for all ports of a machine, so each port has a name of its own.
+    pub fn cookie(&self) -> String {
+        format!("fallside-{}", self.port)
     }
 
     /// The address to open.
@@ -116,12 +123,11 @@ fn turned_away(gate: &Gate, request: &Request) -> Option<Response> {
     }
     let given = request.uri().query().unwrap_or_default().split('&').find_map(|p| p.strip_prefix("t="));
     if given.is_some_and(|t| same(t, &gate.token)) && request.method() == Method::GET {
-        let cookie = format!("{COOKIE}={}; HttpOnly; SameSite=Strict; Path=/", gate.token);
-        return Some(
-            (StatusCode::SEE_OTHER, [(header::LOCATION, "/".to_owned()), (header::SET_COOKIE, cookie)]).into_response(),
-        );
+        let cookie = format!("{}={}; HttpOnly; SameSite=Strict; Path=/", gate.cookie(), gate.token);
+        let head = [(header::CONTENT_TYPE, "text/html; charset=utf-8".to_owned()), (header::SET_COOKIE, cookie)];
+        return Some((head, WAY_IN).into_response());
     }
-    if !carries(headers, COOKIE, &gate.token) {
+    if !carries(headers, &gate.cookie(), &gate.token) {
         return away("This page was not opened from this desk.", "Open the address that `fallside desk` wrote.");
     }
     if unmarked(request) {

@@ -9,7 +9,7 @@ mod room;
 
 use super::News;
 use super::answer::trouble;
-use super::routes::away;
+use super::routes::{Place, away};
 use axum::Json;
 use axum::response::{IntoResponse, Response};
 use key::Key;
@@ -58,7 +58,7 @@ struct Told {
 pub struct Door {
     desk: Arc<Desk>,
     news: News,
-    at: Option<Ipv4Addr>,
+    place: Place,
     way: Mutex<Option<Way>>,
 }
 
@@ -78,9 +78,9 @@ impl Drop for Way {
 }
 
 impl Door {
-    /// A closed door. `at` is this machine's address on the network where somebody said it.
-    pub fn new(desk: Arc<Desk>, news: News, at: Option<Ipv4Addr>) -> Self {
-        Self { desk, news, at, way: Mutex::default() }
+    /// A closed door.
+    pub fn new(desk: Arc<Desk>, news: News, place: Place) -> Self {
+        Self { desk, news, place, way: Mutex::default() }
     }
 
     fn way(&self) -> MutexGuard<'_, Option<Way>> {
@@ -93,13 +93,14 @@ impl Door {
             return Err(format!("{why} Its stand is there."));
         }
         self.close();
-        let listener = listen(self.at.map_or_else(address, Ok)?)?;
+        let listener = listen(self.place.guests_at.map_or_else(address, Ok)?)?;
         let cannot = |e: std::io::Error| format!("No other device can be let in: {e}.");
         let address = listener.local_addr().map_err(cannot)?;
-        let key = Arc::new(Key::new()?);
+        let key = Arc::new(Key::new(self.place.code_holds)?);
         let runtime =
             tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build().map_err(cannot)?;
         let room = room::Room::new(Arc::clone(&self.desk), self.news.clone(), Arc::clone(&key), address);
+        runtime.spawn(expire(self.place.code_holds, room.clone()));
         runtime.spawn(room::serve(listener, room));
         *self.way() = Some(Way { address, key, runtime: Some(runtime) });
         Ok(())
@@ -118,9 +119,19 @@ impl Door {
             let says = format!("Somebody wrote {} wrong codes: the way in is closed. Ask for a new one.", key::TRIES);
             return Told { says: Some(says), ..Told::default() };
         }
+        if way.key.is_over() {
+            let says = "Nobody wrote the code in time: the way in is closed. Ask for a new one.".into();
+            return Told { says: Some(says), ..Told::default() };
+        }
         let code = way.key.code();
         Told { open: true, address: Some(format!("http://{}", way.address)), is_in: code.is_none(), code, says: None }
     }
+}
+
+/// Closes the way in where nobody has written the code in time.
+async fn expire(holds: Duration, room: room::Room) {
+    tokio::time::sleep(holds).await;
+    room.close_if_over();
 }
 
 /// Answers the desk's page.

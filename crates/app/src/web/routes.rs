@@ -4,6 +4,7 @@ use super::News;
 use super::answer::{answer, missing, refused, trouble};
 use super::gate::{Gate, gate};
 use super::guest::{self, Door};
+use super::serve::{self, whole};
 use super::{made, page};
 use axum::extract::{DefaultBodyLimit, Path, Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
@@ -16,8 +17,10 @@ use std::collections::BTreeMap;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Duration;
 use studio::desk::{Desk, EditWish, HandWish, Mark, Mend, Order, StackWish, Watch};
 use studio::project::{Error, Take};
+use tokio::sync::Semaphore;
 use tokio_stream::StreamExt;
 use tokio_stream::wrappers::BroadcastStream;
 
@@ -31,6 +34,8 @@ pub struct Place {
     pub port: u16,
     /// This machine's address on the network, for another device when one is asked in; found where it is absent.
     pub guests_at: Option<Ipv4Addr>,
+    /// How long another device's code holds.
+    pub code_holds: Duration,
 }
 
 #[derive(Clone)]
@@ -40,34 +45,37 @@ struct At {
     door: Arc<Door>,
 }
 
-/// Serves the desk until Ctrl+C. `open` hears the address once it can be opened.
+/// Serves the desk until Ctrl+C. `open` hears the address once it can be opened; what it gives back is kept as long as the desk is open.
 ///
 /// # Errors
 /// The port is taken, or this machine gives none.
-pub fn serve(desk: Arc<Desk>, news: &News, place: Place, open: impl FnOnce(&str)) -> Result<(), String> {
+pub fn serve<T>(desk: Arc<Desk>, news: &News, place: Place, open: impl FnOnce(&str) -> T) -> Result<(), String> {
     let runtime = tokio::runtime::Runtime::new().map_err(|e| format!("The desk cannot be served: {e}."))?;
-    let door = Arc::new(Door::new(Arc::clone(&desk), news.clone(), place.guests_at));
+    let door = Arc::new(Door::new(Arc::clone(&desk), news.clone(), place));
     let port = place.port;
     let served = runtime.block_on(async {
         let place = SocketAddr::from((Ipv4Addr::LOCALHOST, port));
-        let listener = tokio::net::TcpListener::bind(place)
-            .await
-            .map_err(|e| format!("Port {port} of this machine cannot be used: {e}. Leave --port away for a free one."))?;
+        let listener = tokio::net::TcpListener::bind(place).await.map_err(|e| {
+            format!("Port {port} of this machine cannot be used: {e}. Leave --port away for a free one.")
+        })?;
         let port = listener.local_addr().map_err(|e| format!("The desk cannot be served: {e}."))?.port();
         let keeper = Gate::new(port)?;
         let address = keeper.address();
         let app = routes(At { desk, news: news.clone(), door: Arc::clone(&door) })
             .layer(DefaultBodyLimit::max(WISH))
+            .layer(axum::middleware::from_fn(|request, next| whole(request, next, WISH)))
             .layer(axum::middleware::from_fn_with_state(keeper, gate));
-        open(&address);
+        let _kept = open(&address);
+        let (_never, open_for_good) = tokio::sync::watch::channel(false);
         let closed = async {
             let _ = tokio::signal::ctrl_c().await;
         };
         // Pages listen without end: the desk does not wait for them.
         tokio::select! {
-            served = axum::serve(listener, app) => served.map_err(|e| format!("The desk cannot be served any more: {e}.")),
-            () = closed => Ok(()),
+            () = serve::serve(listener, app, open_for_good) => {}
+            () = closed => {}
         }
+        Ok(())
     });
     door.close();
     served
@@ -408,7 +416,22 @@ fn small() -> usize {
 }
 
 async fn picture(State(at): State<At>, Path((frame, kind)): Path<(i64, String)>, Query(s): Query<Size>) -> Response {
-    ask(at, move |d| shown(d, frame, &kind, &s)).await
+    drawn(move || shown(&at.desk, frame, &kind, &s)).await
+}
+
+/// Pictures made at once, for all pages and devices: each may hold a decoded frame, 24 million pixels of which are 150 MB, and one alone
+/// keeps the machine's cores busy.
+static DRAWING: Semaphore = Semaphore::const_new(3);
+
+/// Makes a picture when its turn comes. Whoever went away meanwhile loses the turn.
+pub async fn drawn(what: impl FnOnce() -> Response + Send + 'static) -> Response {
+    let turn = DRAWING.acquire().await;
+    away(move || {
+        let response = what();
+        drop(turn);
+        response
+    })
+    .await
 }
 
 /// A picture of a frame.
@@ -424,11 +447,13 @@ pub fn shown(desk: &Desk, frame: i64, kind: &str, size: &Size) -> Response {
         Err(e) => return trouble(&e),
     };
     match sight.jpeg(size.w, desk.reads_only().is_none()) {
-        // The address carries a hash of what is shown.
+        // The address carries a hash of what is shown. A browser keeps nothing of a private print.
         Ok(bytes) => {
-            let kept =
-                [(header::CONTENT_TYPE, "image/jpeg"), (header::CACHE_CONTROL, "private, max-age=31536000, immutable")];
-            (kept, bytes).into_response()
+            let kept = match desk.is_private(frame) {
+                Ok(false) => "private, max-age=31536000, immutable",
+                _ => "no-store",
+            };
+            ([(header::CONTENT_TYPE, "image/jpeg"), (header::CACHE_CONTROL, kept)], bytes).into_response()
         }
         Err(e) => trouble(&Error::File(e)),
     }

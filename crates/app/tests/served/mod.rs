@@ -66,18 +66,23 @@ impl Desk {
         ask(&self.host(), line, headers, body)
     }
 
+    /// The cookie as the browser sends it.
+    pub fn cookie(&self) -> String {
+        format!("fallside-{}={}", self.port, self.token)
+    }
+
     pub fn host(&self) -> String {
         format!("127.0.0.1:{}", self.port)
     }
 
     /// As the page asks.
     pub fn get(&self, path: &str) -> Answer {
-        let cookie = format!("fallside={}", self.token);
+        let cookie = self.cookie();
         self.ask(&format!("GET {path}"), &[("Host", &self.host()), ("Cookie", &cookie)], "")
     }
 
     pub fn post(&self, path: &str, body: &Value) -> Answer {
-        let cookie = format!("fallside={}", self.token);
+        let cookie = self.cookie();
         let headers = [
             ("Host", self.host()),
             ("Cookie", cookie),
@@ -98,7 +103,7 @@ impl Desk {
     /// What the desk tells its page from now on.
     pub fn listen(&self) -> Receiver<Value> {
         let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
-        let head = format!("GET /events HTTP/1.1\r\nHost: {}\r\nCookie: fallside={}\r\n\r\n", self.host(), self.token);
+        let head = format!("GET /events HTTP/1.1\r\nHost: {}\r\nCookie: {}\r\n\r\n", self.host(), self.cookie());
         stream.write_all(head.as_bytes()).unwrap();
         let (send, heard) = channel();
         std::thread::spawn(move || {

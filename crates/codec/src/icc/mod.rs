@@ -1,5 +1,6 @@
 //! ICC profiles (ICC.1:2022): what an embedded one means for a frame, and the small ones that written files carry.
 
+mod plain;
 pub(crate) mod read;
 mod write;
 

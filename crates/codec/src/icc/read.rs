@@ -1,5 +1,6 @@
 //! From profile bytes and stored samples to a frame whose encoding is exact.
 
+use super::plain::{self, Plain};
 use moxcms::{ColorProfile, DataColorSpace, Layout, RenderingIntent, ToneReprCurve, TransformOptions};
 use pixels::{Encoding, Frame, Primaries, Samples, Tone};
 use rayon::prelude::*;
@@ -78,6 +79,13 @@ impl Source<'_> {
 }
 
 fn parse(bytes: &[u8], gray: bool) -> Result<Meaning, &'static str> {
+    if plain::clock_is_before_1970() {
+        return match plain::read(bytes).ok_or("cannot be read while this machine's clock stands before 1970")? {
+            Plain::Gray(curve) if gray => Ok(Meaning::Exact(Encoding::new(tone(&curve), Primaries::srgb()))),
+            Plain::Gray(_) => Err("is for grey, the picture is in colour"),
+            Plain::Rgb(curves, primaries) => matrix(curves, primaries),
+        };
+    }
     // The parser is well fuzzed, but a profile is the least trusted part of a file.
     let parsed = std::panic::catch_unwind(|| ColorProfile::new_from_slice(bytes));
     let profile = parsed.ok().and_then(Result::ok).ok_or("is damaged")?;
@@ -104,13 +112,18 @@ fn rgb(profile: ColorProfile) -> Result<Meaning, &'static str> {
     let (Some(r), Some(g), Some(b)) = (profile.red_trc, profile.green_trc, profile.blue_trc) else {
         return Err("lacks a tone curve");
     };
+    matrix([r, g, b], primaries)
+}
+
+fn matrix(curves: [ToneReprCurve; 3], primaries: Primaries) -> Result<Meaning, &'static str> {
     if !primaries.0.as_flattened().iter().all(|v| v.is_finite()) {
         return Err("is damaged");
     }
+    let [r, g, b] = &curves;
     if r == g && g == b {
-        Ok(Meaning::Exact(Encoding::new(tone(&r), primaries)))
+        Ok(Meaning::Exact(Encoding::new(tone(r), primaries)))
     } else {
-        Ok(Meaning::Curves([r, g, b].map(Box::new), primaries))
+        Ok(Meaning::Curves(curves.map(Box::new), primaries))
     }
 }
 

@@ -31,7 +31,7 @@ pub(super) struct Frame {
 impl Frame {
     /// The file's name.
     pub fn name(&self) -> String {
-        self.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()
+        self.path.file_name().map(|n| crate::words::plain(&n.to_string_lossy())).unwrap_or_default()
     }
     pub fn used(&self) -> FrameUsed {
         FrameUsed {

@@ -60,7 +60,9 @@ fn with(v: Value, say: impl Fn(f64) -> String) -> String {
 }
 
 fn frames(a: &Answer) -> Vec<String> {
-    let name = |p: &str| std::path::Path::new(p).file_name().map_or(p.to_owned(), |n| n.to_string_lossy().into_owned());
+    let name = |p: &str| {
+        std::path::Path::new(p).file_name().map_or(p.to_owned(), |n| crate::words::plain(&n.to_string_lossy()))
+    };
     let used = a.frames.iter().filter(|f| f.measured);
     let mut lines: Vec<String> = used.map(|f| format!("{}: {}", name(&f.path), f.role.word())).collect();
     let left = a.frames.iter().filter(|f| !f.measured).count();

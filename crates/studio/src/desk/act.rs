@@ -174,7 +174,7 @@ impl Desk {
     /// # Errors
     /// The catalogue or a sidecar cannot be written, or a frame cannot be finished again as it was.
     pub fn undo(&self) -> Result<Did> {
-        self.step(Project::undo, "Undone", "Nothing to undo.")
+        self.step(false, "Undone", "Nothing to undo.")
     }
 
     /// Does again what was undone last.
@@ -182,21 +182,15 @@ impl Desk {
     /// # Errors
     /// As [`Desk::undo`].
     pub fn redo(&self) -> Result<Did> {
-        self.step(Project::redo, "Done again", "Nothing to do again.")
+        self.step(true, "Done again", "Nothing to do again.")
     }
 
-    fn step(
-        &self,
-        step: fn(&mut Project) -> Result<Option<project::catalogue::Entry>>,
-        did: &str,
-        nothing: &str,
-    ) -> Result<Did> {
+    fn step(&self, forth: bool, did: &str, nothing: &str) -> Result<Did> {
         self.may_write()?;
         let _writing = held(&self.finishing);
         let mut project = self.project();
-        let entry = step(&mut project)?;
         // What was said of a frame may have come or gone with it: its pictures follow.
-        project::catch_up(&mut project, &self.frames)?;
+        let entry = project::step(&mut project, forth, &self.frames)?;
         let says = entry.map_or(nothing.to_owned(), |e| format!("{did}: {}", e.says));
         self.done(&project, says)
     }

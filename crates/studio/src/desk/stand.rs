@@ -15,7 +15,8 @@ use crate::project::catalogue::{Frame, PrintId, named};
 use crate::project::{Error, Result, Take, TakeEvent};
 use crate::recipe::Settings;
 use crate::report::Report;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant, SystemTime};
@@ -126,7 +127,7 @@ impl Desk {
     fn watching(&self, turn: u64, folder: &Path, known: BTreeSet<PathBuf>) {
         let real = |p: &Path| p.canonicalize().unwrap_or_else(|_| p.to_owned());
         let known: BTreeSet<PathBuf> = known.iter().map(|p| real(p)).collect();
-        let mut seen = Seen { taken: known, waiting: BTreeMap::new() };
+        let mut seen = Seen { taken: known, waiting: BTreeMap::new(), done: HashSet::new() };
         let folder = real(folder);
         let mut gone = false;
         while held(&self.stand).turn == turn {
@@ -355,6 +356,8 @@ impl Sitting {
 struct Seen {
     taken: BTreeSet<PathBuf>,
     waiting: BTreeMap<PathBuf, (u64, Option<SystemTime>, Instant)>,
+    /// Names in the folder that need no second look: taken, or no pictures.
+    done: HashSet<OsString>,
 }
 
 impl Seen {
@@ -362,8 +365,13 @@ impl Seen {
     fn ready(&mut self, folder: &Path) -> std::io::Result<Vec<PathBuf>> {
         let mut ready: Vec<(Option<SystemTime>, PathBuf)> = vec![];
         for entry in std::fs::read_dir(folder)?.flatten() {
+            // Thousands may lie there, and it is looked at many times a second.
+            if self.done.contains(&entry.file_name()) {
+                continue;
+            }
             let path = entry.path();
             if self.taken.contains(&path) || !is_picture(&path) {
+                self.done.insert(entry.file_name());
                 continue;
             }
             // What a link leads to is what arrives; pipes and devices are nobody's frames.
@@ -384,15 +392,17 @@ impl Seen {
             }
         }
         // An exposure in two files is waited for until both are whole.
-        let half = |path: &Path| {
-            self.waiting.keys().any(|w| w.file_stem() == path.file_stem() && !ready.iter().any(|r| r.1 == *w))
-        };
+        let are_ready: HashSet<&Path> = ready.iter().map(|r| r.1.as_path()).collect();
+        let others = self.waiting.keys().filter(|w| !are_ready.contains(w.as_path()));
+        let not_whole: HashSet<Option<&std::ffi::OsStr>> = others.map(|w| w.file_stem()).collect();
+        let half = |path: &Path| not_whole.contains(&path.file_stem());
         let mut whole: Vec<_> = ready.iter().filter(|r| !half(&r.1)).cloned().collect();
         // By time and name: the clock of a disk may tick in seconds.
         whole.sort();
         for (_, path) in &whole {
             self.waiting.remove(path);
             self.taken.insert(path.clone());
+            self.done.extend(path.file_name().map(std::ffi::OsStr::to_owned));
         }
         let order: BTreeMap<PathBuf, usize> = whole.iter().enumerate().map(|(i, w)| (w.1.clone(), i)).collect();
         let mut best: Vec<Source> = pair_twins(whole.into_iter().map(|w| w.1).collect());
@@ -410,7 +420,7 @@ mod tests {
     fn a_half_written_file_is_waited_for() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("F1.jpg");
-        let mut seen = Seen { taken: BTreeSet::new(), waiting: BTreeMap::new() };
+        let mut seen = Seen { taken: BTreeSet::new(), waiting: BTreeMap::new(), done: HashSet::new() };
         let ready = |seen: &mut Seen| seen.ready(folder.path()).unwrap();
         std::fs::write(&path, [0xFF, 0xD8, 1, 2]).unwrap();
         assert!(ready(&mut seen).is_empty());

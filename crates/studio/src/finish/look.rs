@@ -34,8 +34,9 @@ pub(super) fn look_at_all(
 ) -> (Vec<Frame>, Vec<Ordered>) {
     let paths: Vec<&Path> = sources.iter().map(|s| s.path.as_path()).collect();
     let stems = if by_hash { names::own(&paths) } else { names::stems(&paths) };
-    let known = store.looks();
     let of = sources.len();
+    let held = store.looks();
+    let known = |blake3: &str| store.look(&held, blake3);
     let items: Vec<(usize, Source, String)> =
         sources.into_iter().zip(stems).enumerate().map(|(i, (s, n))| (i, s, n)).collect();
     let done = Mutex::new((0, vec![]));
@@ -71,10 +72,8 @@ pub(super) fn look_at_all(
             Err(entry) => failed.push((order, entry)),
         }
     }
-    // A project keeps the looks of other boxes too.
-    let mut looks = if by_hash { known } else { Default::default() };
-    looks.extend(frames.iter().map(|f| (f.blake3.clone(), f.look.clone())));
-    if let Err(e) = store.keep_looks(looks) {
+    let looks = frames.iter().map(|f| (f.blake3.clone(), f.look.clone())).collect();
+    if let Err(e) = store.keep_looks(looks, &held) {
         tell(Event::Says(e.to_string()));
     }
     (frames, failed)
@@ -84,14 +83,14 @@ fn look_at(
     order: usize,
     source: &Source,
     stem: &str,
-    known: &std::collections::BTreeMap<String, Look>,
+    known: &(dyn Fn(&str) -> Option<Look> + Sync),
     work: &dyn Work,
 ) -> (usize, Result<Frame, Entry>) {
     let mut first_error = None;
     let mut notes = vec![];
     for (i, path) in std::iter::once(&source.path).chain(&source.twins).enumerate() {
-        let looked = state::hash(path).and_then(|blake3| match known.get(&blake3) {
-            Some(look) => Ok((blake3, look.clone())),
+        let looked = state::hash(path).and_then(|blake3| match known(&blake3) {
+            Some(look) => Ok((blake3, look)),
             None => guarded(|| work.look(path)).and_then(|look| {
                 state::unchanged(path, &blake3)?;
                 Ok((blake3, look))

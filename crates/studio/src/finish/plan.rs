@@ -2,13 +2,15 @@
 
 use super::look::{Frame, name_of};
 use super::memory::{Memory, Run, changes, for_size};
+use super::named::References;
 use super::roles::{self, Given, Seen, around, in_time, taken};
 use super::run::Tell;
-use super::state::{self, Store};
+use super::state::Store;
 use super::{Event, Request, names};
-use crate::job::{FrameJob, Look, Place, Reference, Work};
+use crate::job::{FrameJob, Look, Place, Reference};
 use crate::recipe::{Beside, Inputs, PartOf, Recipe, What};
 use crate::report::{Report, Role};
+use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 /// A frame ready to be finished.
@@ -31,11 +33,12 @@ pub(super) fn plan(
     frames: &[Frame],
     tell: Tell,
 ) -> (Vec<Planned>, Run) {
-    let told = |f: &Frame| told(request, &f.path).or_else(|| memory.told(f));
+    let named = named_roles(request);
+    let told = |f: &Frame| told(&named, &f.path).or_else(|| memory.told(f));
     let seen: Vec<Seen> = frames.iter().map(|f| Seen { look: &f.look, told: told(f) }).collect();
     let mut given = roles::roles(&seen);
     for (frame, given) in frames.iter().zip(&mut given) {
-        if super::plan::told(request, &frame.path).is_none() && memory.told(frame).is_some() {
+        if super::plan::told(&named, &frame.path).is_none() && memory.told(frame).is_some() {
             given.reason = format!("{} beside it says so", crate::sitting::NAME);
         }
     }
@@ -134,20 +137,31 @@ fn moved(report: &mut Report, job: &FrameJob) {
     }
 }
 
-fn told(request: &Request, path: &Path) -> Option<Role> {
-    let same = |other: &PathBuf| {
-        other == path || matches!((other.canonicalize(), path.canonicalize()), (Ok(a), Ok(b)) if a == b)
-    };
-    let any = |paths: &[PathBuf]| paths.iter().any(same);
-    let one = |path: &Option<PathBuf>| path.as_ref().is_some_and(same);
-    [
-        (any(&request.blanks), Role::Blank),
-        (any(&request.backs), Role::Back),
-        (one(&request.chart), Role::Chart),
-        (one(&request.ambient), Role::Ambient),
-    ]
-    .into_iter()
-    .find_map(|(is, role)| is.then_some(role))
+/// The roles of files that were named, by the names they were given and by their real paths.
+fn named_roles(request: &Request) -> HashMap<PathBuf, Role> {
+    let mut roles = HashMap::new();
+    let all = [
+        (request.blanks.as_slice(), Role::Blank),
+        (request.backs.as_slice(), Role::Back),
+        (request.chart.as_slice(), Role::Chart),
+        (request.ambient.as_slice(), Role::Ambient),
+    ];
+    for (path, role) in all.into_iter().flat_map(|(paths, role)| paths.iter().map(move |p| (p, role))) {
+        // Of two roles the first counts.
+        roles.entry(path.clone()).or_insert(role);
+        if let Ok(real) = path.canonicalize() {
+            roles.entry(real).or_insert(role);
+        }
+    }
+    roles
+}
+
+fn told(named: &HashMap<PathBuf, Role>, path: &Path) -> Option<Role> {
+    if named.is_empty() {
+        return None;
+    }
+    let real = || path.canonicalize().ok().and_then(|real| named.get(&real).copied());
+    named.get(path).copied().or_else(real)
 }
 
 /// Confidence above which a first look is trusted: eight parts in ten of all edges.
@@ -161,6 +175,8 @@ struct Sitting<'a> {
     place_of: Vec<usize>,
     memory: &'a Memory,
     run: &'a Run,
+    /// The scale that the frames of a size agree on, where they do.
+    scales: HashMap<(usize, usize), Option<f64>>,
 }
 
 impl<'a> Sitting<'a> {
@@ -175,6 +191,7 @@ impl<'a> Sitting<'a> {
             place_of,
             memory,
             run,
+            scales: scales(frames),
         }
     }
 
@@ -185,19 +202,17 @@ impl<'a> Sitting<'a> {
     /// The scale that the sitting's frames of this size agree on, frame pixels per millimetre, where this frame's own look
     /// leaves doubt: a good frame never depends on others.
     fn scale(&self, look: &Look) -> Option<f64> {
-        let size = |l: &Look| (l.width, l.height);
-        // Only a print with all its edges speaks for the sitting.
-        let speaks = |p: &&Place| p.confidence > SURE && !p.back;
-        let places =
-            self.frames.iter().map(|f| &f.look).filter(|l| size(l) == size(look)).filter_map(|l| l.place.as_ref());
-        let mut all: Vec<f64> = places.filter(speaks).map(|p| p.px_per_mm).collect();
-        all.sort_by(f64::total_cmp);
-        let middle = *all.get(all.len() / 2)?;
-        // Three frames and most of them within two per cent: one rig. Otherwise frames of several rigs are mixed.
-        let agree = all.iter().filter(|s| (**s / middle - 1.0).abs() < 0.02).count();
+        let middle = (*self.scales.get(&(look.width, look.height))?)?;
         let own = look.place.as_ref().filter(|p| p.confidence > SURE && (p.px_per_mm / middle - 1.0).abs() < 0.03);
         // A hundredth of a pixel: a frame more in the sitting must not change the recipes of the others.
-        (all.len() >= 3 && agree * 3 >= all.len() * 2 && own.is_none()).then_some((middle * 100.0).round() / 100.0)
+        own.is_none().then_some((middle * 100.0).round() / 100.0)
+    }
+
+    /// The size of the first frame with a print, where no frame with a print has this one's.
+    fn unlike_prints(&self, look: &Look) -> Option<[usize; 2]> {
+        let prints = || self.frames.iter().zip(&self.roles).filter(|(_, r)| r.holds_print());
+        let sizes = || prints().map(|(f, _)| [f.look.width, f.look.height]);
+        sizes().next().filter(|_| !sizes().any(|s| s == [look.width, look.height]))
     }
 
     /// What a job uses that is not in its own frame, in sentences: the lens of a ruler, and what another run's frames gave.
@@ -210,8 +225,8 @@ impl<'a> Sitting<'a> {
             says.push(format!("The lens is undone by the ruler frame {}.", name_of(Path::new(&lens.file))));
         }
         let remembered = |r: &Reference, role: Role| {
-            let own = self.frames.iter().any(|f| f.blake3 == r.blake3);
-            (!own && self.memory.frames(role).contains(r)).then(|| name_of(&r.path))
+            let own = || self.frames.iter().any(|f| f.blake3 == r.blake3);
+            (self.memory.frames(role).contains(r) && !own()).then(|| name_of(&r.path))
         };
         if references.blanks.is_empty() {
             let names: Vec<String> = job.blanks.iter().filter_map(|b| remembered(b, Role::Blank)).collect();
@@ -238,9 +253,33 @@ impl<'a> Sitting<'a> {
         if !self.has(role) {
             return self.memory.frames(role);
         }
-        let places: Vec<usize> = (0..self.roles.len()).filter(|&p| self.roles[p] == role).collect();
+        // A bare bed of another size evens nothing.
+        let size = |p: usize| (self.frames[p].look.width, self.frames[p].look.height);
+        let own = size(self.place_of[i]);
+        let fits = |&p: &usize| self.roles[p] == role && (role != Role::Blank || size(p) == own);
+        let places: Vec<usize> = (0..self.roles.len()).filter(fits).collect();
         around(self.place_of[i], &places, &self.times).into_iter().map(|p| self.frames[p].reference()).collect()
     }
+}
+
+/// The scale that the frames of each size agree on, pixels per millimetre.
+fn scales(frames: &[Frame]) -> HashMap<(usize, usize), Option<f64>> {
+    let mut all: HashMap<(usize, usize), Vec<f64>> = HashMap::new();
+    for look in frames.iter().map(|f| &f.look) {
+        // Only a print with all its edges speaks for the sitting.
+        let place = look.place.as_ref().filter(|p| p.confidence > SURE && !p.back);
+        all.entry((look.width, look.height)).or_default().extend(place.map(|p| p.px_per_mm));
+    }
+    all.into_iter().map(|(size, scales)| (size, agreed(scales))).collect()
+}
+
+/// The middle of scales where they agree: three frames and most of them within two per cent are one rig. Otherwise frames of several rigs
+/// are mixed.
+fn agreed(mut all: Vec<f64>) -> Option<f64> {
+    all.sort_by(f64::total_cmp);
+    let middle = *all.get(all.len() / 2)?;
+    let agree = all.iter().filter(|s| (**s / middle - 1.0).abs() < 0.02).count();
+    (all.len() >= 3 && agree * 3 >= all.len() * 2).then_some(middle)
 }
 
 fn job(
@@ -259,7 +298,12 @@ fn job(
         (true, false) => named.to_vec(),
     };
     let named = |one: &Option<Reference>| one.iter().cloned().collect::<Vec<_>>();
-    let blanks = usable(&references.blanks, Role::Blank);
+    // A chart's own frame is evened as it is for the prints.
+    let blanks = match (prints || given.role == Role::Chart, references.blanks.is_empty()) {
+        (false, _) => vec![],
+        (true, true) => sitting.near(i, Role::Blank),
+        (true, false) => references.blanks_for(&frame.look),
+    };
     let ambient = usable(&named(&references.ambient), Role::Ambient).into_iter().next();
     // A chart without its values cannot be used; the chart's own frame is judged with them.
     let chart_values = (prints || given.role == Role::Chart).then(|| sitting.run.chart_values.clone()).flatten();
@@ -277,6 +321,7 @@ fn job(
     recipe.sitting_px_per_mm = sitting.scale(&frame.look).filter(|_| prints);
     recipe.lens = for_size(sitting.run.lens.as_ref(), &frame.look).filter(|_| prints);
     recipe.rig = if prints { changes(&sitting.run.rig, &frame.look) } else { vec![] };
+    recipe.prints_frame_px = (given.role == Role::Blank).then(|| sitting.unlike_prints(&frame.look)).flatten();
     recipe.part = part;
     recipe.beside = if prints && !request.settings.one { beside(&frame.look, part) } else { vec![] };
     let outputs = store.outputs(stem, request.settings.srgb_png);
@@ -299,7 +344,7 @@ fn job(
 }
 
 /// `path` as seen from `folder`, with `/` between parts; absolute where they share no root.
-pub(super) fn relative(path: &Path, folder: &Path) -> String {
+pub(crate) fn relative(path: &Path, folder: &Path) -> String {
     let (Ok(path), Ok(folder)) = (path.canonicalize(), folder.canonicalize()) else {
         return path.to_string_lossy().into_owned();
     };
@@ -307,36 +352,4 @@ pub(super) fn relative(path: &Path, folder: &Path) -> String {
     let up = folder.components().skip(shared).map(|_| "..".into());
     let down = path.components().skip(shared).map(|c| c.as_os_str().to_string_lossy().into_owned());
     up.chain(down).collect::<Vec<String>>().join("/")
-}
-
-/// Frames and files that the photographer named.
-pub(super) struct References {
-    blanks: Vec<Reference>,
-    chart: Option<Reference>,
-    chart_values: Option<Reference>,
-    ambient: Option<Reference>,
-}
-
-impl References {
-    pub fn read(request: &Request) -> Result<Self, String> {
-        let read = |path: &PathBuf| match state::hash(path) {
-            Ok(blake3) => Ok(Reference { path: path.clone(), blake3 }),
-            Err(e) => Err(format!("{}: {e}", path.display())),
-        };
-        let maybe = |path: &Option<PathBuf>| path.as_ref().map(read).transpose();
-        Ok(Self {
-            blanks: request.blanks.iter().map(read).collect::<Result<_, _>>()?,
-            chart: maybe(&request.chart)?,
-            chart_values: maybe(&request.chart_values)?,
-            ambient: maybe(&request.ambient)?,
-        })
-    }
-
-    /// Has the blanks read that the frames of a run are likely to want. Whether a chart asks for another reading of them is
-    /// known only once the chart is read.
-    pub fn prepare(&self, work: &dyn Work) {
-        if self.chart_values.is_none() {
-            self.blanks.iter().for_each(|b| work.prepare(&b.path));
-        }
-    }
 }

@@ -3,7 +3,8 @@
 use super::gather::{Gathered, Source, gather};
 use super::look::look_at_all;
 use super::memory::Memory;
-use super::plan::{Planned, References, plan};
+use super::named::References;
+use super::plan::{Planned, plan};
 use super::pool::{Budget, bytes_for, guarded, in_parallel, lock, quarter_of_memory};
 use super::state::{self, Store};
 use super::{Answer, Entry, Event, Exit, Outcome, Request};
@@ -13,6 +14,7 @@ use crate::judge::judge;
 use crate::measured::Measured;
 use crate::report::{Report, Role};
 use crate::safe::Originals;
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
@@ -50,7 +52,7 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         problems.push(format!("{}: said to be a back, but not among the frames to finish.", back.display()));
         tell(Event::Problem(problems[problems.len() - 1].clone()));
     }
-    let references = match References::read(request) {
+    let mut references = match References::read(request) {
         Ok(references) => references,
         Err(line) => return refuse(tell, line),
     };
@@ -68,7 +70,7 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
     };
     // Reading is one core's work: named blanks are read beside the first looks, unless an earlier run may need none.
     let (frames, failed) = std::thread::scope(|scope| {
-        if store.looks().is_empty() {
+        if !store.has_looks() {
             scope.spawn(|| {
                 let prepared = || {
                     references.prepare(work);
@@ -80,6 +82,9 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         }
         look_at_all(found.sources, &store, request.project.is_some(), work, tell)
     });
+    let unusable = references.leave_out_unusable(&frames, work);
+    unusable.iter().for_each(|line| tell(Event::Problem(line.clone())));
+    problems.extend(unusable);
     let (jobs, run) = plan(request, &store, &references, &memory, &frames, tell);
     // Only now every name is known under which something will be written.
     jobs.iter().flat_map(|j| j.job.reads()).for_each(|r| originals.add_file(r));
@@ -98,6 +103,9 @@ pub(super) fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         tell(Event::Problem(e.to_string()));
         problems.push(e.to_string());
     }
+    let unused = references.unused(&entries);
+    unused.iter().for_each(|line| tell(Event::Problem(line.clone())));
+    problems.extend(unused);
     let page = match page(request, &entries) {
         Ok(page) => page,
         Err(e) => {
@@ -146,7 +154,10 @@ fn unknown(names: &[String]) -> Option<&String> {
 /// The files named outright that are not among the sources.
 fn strays<'a>(named: &'a [PathBuf], sources: &[Source]) -> Vec<&'a PathBuf> {
     let real = |p: &Path| p.canonicalize().ok();
-    let held: Vec<PathBuf> = sources.iter().filter_map(|s| real(&s.path)).collect();
+    let held: BTreeSet<PathBuf> = match named.is_empty() {
+        true => BTreeSet::new(),
+        false => sources.iter().filter_map(|s| real(&s.path)).collect(),
+    };
     named.iter().filter(|n| real(n).is_none_or(|n| !held.contains(&n))).collect()
 }
 
@@ -256,7 +267,8 @@ fn finish_one(planned: &Planned, work: &dyn Work, aim: Aim, tell: Tell) -> Resul
         findings.extend(judge(&Measured::default(), aim));
         report = report.judged(findings);
     }
-    report.notes.extend(planned.notes.iter().cloned());
+    report.add_run_notes(&planned.notes);
+    state::seal(&planned.job.outputs, &mut report)?;
     state::settle(&planned.job.outputs, &report)?;
     Ok(report)
 }

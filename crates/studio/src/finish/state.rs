@@ -3,19 +3,21 @@
 use super::claim::Claims;
 use crate::job::{FrameError, Look, Output, Outputs};
 use crate::recipe::PIPELINE;
-use crate::report::Report;
-use crate::safe::beside::{is_part, part_of, sync_folder};
+use crate::report::{FileFacts, Report};
+use crate::safe::beside::{is_part, part_of, sync_folder, write_beside};
 use crate::safe::{Originals, is_below, turn};
 use catalogue::Hold;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 
 /// Marks a folder as results, and holds what the next run can use.
-pub(crate) const MARK: &str = ".fallside";
+pub const MARK: &str = ".fallside";
 /// What earlier runs saw, and who is running.
 const LOOKS: &str = "looks.json";
+const EACH: &str = "looks";
 
 /// The page of a result folder.
 pub(super) const PAGE: &str = "index.html";
@@ -26,6 +28,8 @@ pub(super) struct Store {
     pub out: PathBuf,
     /// Whose names are taken.
     pub claims: Claims,
+    /// True for a project, whose looks are kept each in a file of its own: a stand takes thousands of frames one by one.
+    one_by_one: bool,
     _held: Hold,
 }
 
@@ -49,13 +53,17 @@ impl Store {
         let mark = out.join(MARK);
         std::fs::create_dir_all(&mark).map_err(|e| FrameError::writing(&mark, &e))?;
         let held = turn::write_results(out)?;
+        let first = first_time(out);
         for path in folders() {
             std::fs::create_dir_all(&path).map_err(|e| FrameError::writing(&path, &e))?;
+            if !first {
+                continue;
+            }
             std::fs::read_dir(&path).into_iter().flatten().flatten().filter(is_half).for_each(|half| {
                 let _ = std::fs::remove_file(half.path());
             });
         }
-        Ok(Self { out: out.to_owned(), claims: Claims::read(out), _held: held })
+        Ok(Self { out: out.to_owned(), claims: Claims::read(out), one_by_one: !with_page, _held: held })
     }
 
     /// Where a frame's results go.
@@ -90,20 +98,58 @@ impl Store {
         }
     }
 
-    /// Looks of earlier runs, by the hash of the file.
-    pub fn looks(&self) -> BTreeMap<String, Look> {
-        let text = crate::regular::text(&self.out.join(MARK).join(LOOKS)).unwrap_or_default();
-        match serde_json::from_str::<Looks>(&text) {
-            Ok(looks) if looks.pipeline == PIPELINE => looks.by_blake3,
-            _ => BTreeMap::new(),
-        }
+    /// True where earlier runs have kept looks.
+    pub fn has_looks(&self) -> bool {
+        let mut each = std::fs::read_dir(self.out.join(MARK).join(EACH)).into_iter().flatten();
+        if self.one_by_one { each.next().is_some() } else { !self.looks().is_empty() }
     }
 
-    /// Keeps looks for the next run.
-    pub fn keep_looks(&self, by_blake3: BTreeMap<String, Look>) -> Result<(), FrameError> {
-        let text = serde_json::to_string(&Looks { pipeline: PIPELINE, by_blake3 }).unwrap_or_default();
-        crate::safe::beside::write_beside(&self.out.join(MARK).join(LOOKS), text.as_bytes())
+    /// Looks of earlier runs, by the hash of the file. Empty where each is kept by itself.
+    pub fn looks(&self) -> BTreeMap<String, Look> {
+        if self.one_by_one { BTreeMap::new() } else { read_looks(&self.out.join(MARK).join(LOOKS)) }
     }
+
+    /// The look of an earlier run at the file of this hash; `held` are those of [`Store::looks`].
+    pub fn look(&self, held: &BTreeMap<String, Look>, blake3: &str) -> Option<Look> {
+        if self.one_by_one { read_looks(&self.look_of(blake3)).remove(blake3) } else { held.get(blake3).cloned() }
+    }
+
+    fn look_of(&self, blake3: &str) -> PathBuf {
+        self.out.join(MARK).join(EACH).join(format!("{blake3}.json"))
+    }
+
+    /// Keeps looks for the next run; `held` are those of [`Store::looks`].
+    pub fn keep_looks(
+        &self,
+        by_blake3: BTreeMap<String, Look>,
+        held: &BTreeMap<String, Look>,
+    ) -> Result<(), FrameError> {
+        let text = |by_blake3| serde_json::to_string(&Looks { pipeline: PIPELINE, by_blake3 }).unwrap_or_default();
+        if !self.one_by_one {
+            return write_beside(&self.out.join(MARK).join(LOOKS), text(by_blake3).as_bytes());
+        }
+        let folder = self.out.join(MARK).join(EACH);
+        std::fs::create_dir_all(&folder).map_err(|e| FrameError::writing(&folder, &e))?;
+        let new = by_blake3.into_iter().filter(|(hash, _)| self.look(held, hash).is_none());
+        new.map(|(hash, look)| (self.look_of(&hash), text(BTreeMap::from([(hash, look)]))))
+            .try_for_each(|(place, text)| write_beside(&place, text.as_bytes()))
+    }
+}
+
+fn read_looks(place: &Path) -> BTreeMap<String, Look> {
+    let text = std::fs::read_to_string(place).unwrap_or_default();
+    match serde_json::from_str::<Looks>(&text) {
+        Ok(looks) if looks.pipeline == PIPELINE => looks.by_blake3,
+        _ => BTreeMap::new(),
+    }
+}
+
+/// True when this process opens a folder of results for the first time. What a killed run left half written is swept then: while this
+/// process lives, nobody else leaves anything there without its lock, and a folder of thousands takes long to look through.
+fn first_time(out: &Path) -> bool {
+    static OPENED: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
+    let real = out.canonicalize().unwrap_or_else(|_| out.to_owned());
+    OPENED.lock().unwrap_or_else(PoisonError::into_inner).insert(real)
 }
 
 /// Refuses a folder among the results that is a link to somewhere else: what lies there is somebody else's.
@@ -189,6 +235,28 @@ fn written(part: &Path, bytes: &[u8]) -> std::io::Result<()> {
     let mut file = std::fs::File::create(part)?;
     file.write_all(bytes)?;
     file.sync_all()
+}
+
+/// Writes the hash of every file that was made, and that the report names, into the report.
+pub(super) fn seal(outputs: &Outputs, report: &mut Report) -> Result<(), FrameError> {
+    let is_named = |o: &&Output| named(report).contains(&o.name.as_str());
+    let facts = |o: &Output| Ok(FileFacts { path: o.name.clone(), blake3: hash(&o.part)? });
+    report.files = outputs.all().filter(is_named).map(facts).collect::<Result<_, FrameError>>()?;
+    Ok(())
+}
+
+/// Fails where a finished file is no longer what its report says. A report that gives no hash says nothing.
+pub(crate) fn as_finished(place: &Path, blake3: Option<&str>) -> Result<(), FrameError> {
+    let Some(blake3) = blake3 else { return Ok(()) };
+    let found = hash(place).map_err(|e| FrameError::new(format!("{}: {e}", place.display())))?;
+    if found == blake3 {
+        return Ok(());
+    }
+    Err(FrameError::new(format!(
+        "{} is damaged or was changed: it is not the file that was finished.",
+        place.display()
+    ))
+    .with_remedy("Finish its frame again, or bring the file back from a copy."))
 }
 
 /// Moves everything that was written to its place, the report last. The pictures' bytes are on the disk when their parts are

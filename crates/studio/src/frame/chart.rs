@@ -39,8 +39,7 @@ pub(crate) struct Read {
 /// # Errors
 /// The values cannot be read.
 pub(crate) fn read(sight: &Sight, values: &Path, blanks: &[Arc<Blank>]) -> Result<Result<Read, String>, FrameError> {
-    let bytes = crate::regular::read(values).map_err(|e| FrameError::reading(&e))?;
-    let values = match codec::cgats::chart_values(&bytes) {
+    let values = match self::values(values)? {
         Ok(v) => v,
         Err(e) => return Ok(Err(format!("{}: {e}", values.display()))),
     };
@@ -53,6 +52,15 @@ pub(crate) fn read(sight: &Sight, values: &Path, blanks: &[Arc<Blank>]) -> Resul
         chart::arrange(&reading, &values).map_err(|e| e.to_string())
     };
     Ok(read().map(|reading| Read { reading, values }))
+}
+
+/// The values in a file; where it holds none, a sentence on why.
+///
+/// # Errors
+/// It cannot be read.
+pub(super) fn values(path: &Path) -> Result<Result<ChartValues, String>, FrameError> {
+    let bytes = crate::regular::read(path).map_err(|e| FrameError::reading(&e))?;
+    Ok(codec::cgats::chart_values(&bytes).map_err(|e| e.to_string()))
 }
 
 /// A chart whose patches leave the frame is half a chart.

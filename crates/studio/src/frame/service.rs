@@ -17,7 +17,7 @@ const DARK: f64 = 0.004;
 /// What the frame is used for, or why it cannot be used: a sentence either way.
 pub(super) fn of(job: &FrameJob, sight: &Sight, fit: Option<&ChartFit>) -> Result<String, String> {
     match job.role {
-        Role::Blank => blank(sight),
+        Role::Blank => blank(sight, job.recipe.prints_frame_px),
         Role::Chart => chart(fit),
         Role::Ruler => match &job.look.ruler_fault {
             None => Ok("It tells the lens for the prints.".into()),
@@ -27,7 +27,14 @@ pub(super) fn of(job: &FrameJob, sight: &Sight, fit: Option<&ChartFit>) -> Resul
     }
 }
 
-fn blank(sight: &Sight) -> Result<String, String> {
+fn blank(sight: &Sight, prints: Option<[usize; 2]>) -> Result<String, String> {
+    if let Some([w, h]) = prints {
+        let (own_w, own_h) = (sight.frame.width, sight.frame.height);
+        return Err(format!(
+            "It is {own_w} × {own_h} pixels and the frames of the prints are {w} × {h}: it evens none of them. \
+             Take it again with the camera set as for the prints."
+        ));
+    }
     let clipped = clipped(sight);
     if sight.mean_level() < DARK {
         return Err(

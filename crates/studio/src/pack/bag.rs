@@ -240,7 +240,7 @@ fn info(entries: &Entries, title: Option<&str>) -> String {
 
 /// Today, as the machine's clock has it.
 pub(super) fn today() -> String {
-    chrono::Local::now().format("%Y-%m-%d").to_string()
+    crate::clock::today()
 }
 
 /// Bytes as a person says them.

@@ -85,8 +85,14 @@ impl Hashes {
     fn done(self, item: &Item) -> Result<Entry, FrameError> {
         let blake3 = self.blake3.finalize().to_hex();
         if item.blake3.as_ref().is_some_and(|b| *b != blake3.as_str()) {
-            return Err(FrameError::new("This file is no longer the original that was finished; it is not packed.")
-                .with_remedy("Finish it again, or bring the original back."));
+            return Err(match item.original {
+                true => FrameError::new("This file is no longer the original that was finished; it is not packed.")
+                    .with_remedy("Finish it again, or bring the original back."),
+                false => {
+                    FrameError::new("This file is damaged or was changed since it was finished; it is not packed.")
+                        .with_remedy("Finish its frame again, or bring the file back from a copy.")
+                }
+            });
         }
         Ok(Entry { sha512: hex(&self.sha512.finalize()), bytes: self.bytes })
     }

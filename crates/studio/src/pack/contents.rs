@@ -10,7 +10,7 @@ use crate::project::{CHARTS, DATABASE, Error, FINISHED, Project, Result};
 use crate::report::Report;
 use crate::safe::{Originals, turn};
 use catalogue::{Frame, Hold, Print};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 /// A file to carry.
@@ -19,8 +19,21 @@ pub(super) struct Item {
     pub from: PathBuf,
     /// Its path in the bag.
     pub to: String,
-    /// The BLAKE3 that its report gives, of an original.
+    /// The BLAKE3 that its report gives.
     pub blake3: Option<String>,
+    /// True for an original, false for what was made of one.
+    pub original: bool,
+}
+
+impl Item {
+    fn original(from: PathBuf, to: String, blake3: Option<String>) -> Self {
+        Self { from, to, blake3, original: true }
+    }
+}
+
+/// The hash that a report gives of the file at this path in the bag.
+fn blake3_in_bag(report: &Report, to: &str) -> Option<String> {
+    report.blake3_of(&format!("..{}", to.strip_prefix("data")?)).map(str::to_owned)
 }
 
 /// A frame, its original's path in the bag if it is there, and its report.
@@ -133,7 +146,7 @@ impl Inventory {
         let new = packed.is_none();
         let original = packed.or_else(|| from.is_file().then(|| name_for(&from, &stem, taken)));
         match &original {
-            Some(to) if new => self.items.push(Item { from, to: to.clone(), blake3: Some(frame.blake3.clone()) }),
+            Some(to) if new => self.items.push(Item::original(from, to.clone(), Some(frame.blake3.clone()))),
             Some(_) => {}
             None => self.problems.push(gone(&from)),
         }
@@ -142,7 +155,7 @@ impl Inventory {
             // A twin lies beside its original: a catalogue that somebody sent may name any file.
             if twin.is_file() && twin.parent() == original_at.parent() && is_picture(&twin) {
                 let to = name_for(&twin, &stem, taken);
-                self.items.push(Item { from: twin, to, blake3: None });
+                self.items.push(Item::original(twin, to, None));
             } else {
                 self.problems.push(gone(&twin));
             }
@@ -154,8 +167,8 @@ impl Inventory {
             let to =
                 slashed(&Path::new("data").join(Path::new(&path).strip_prefix(FINISHED).unwrap_or(Path::new(&path))));
             if project.inside(&path).is_some() && from.is_file() {
-                self.reads.add(&from);
-                self.items.push(Item { from, to, blake3: None });
+                let blake3 = report.as_ref().and_then(|r| blake3_in_bag(r, &to));
+                self.items.push(Item { from, to, blake3, original: false });
             } else {
                 self.problems.push(format!(
                     "{}: this file is not there any more: finish {} again.",
@@ -163,6 +176,14 @@ impl Inventory {
                     frame.name
                 ));
             }
+        }
+        if let (Some(made), None) = (made, &report) {
+            let place = project.folder().join(&made.report);
+            self.problems.push(format!(
+                "{}: this report cannot be read: finish {} again.",
+                place.display(),
+                frame.name
+            ));
         }
         self.shots.extend(report.map(|report| Shot { original, report }));
     }
@@ -197,12 +218,15 @@ fn of_results(results: &Path) -> std::result::Result<Inventory, FrameError> {
     if reports.is_empty() {
         return Err(no_results());
     }
+    let mut made: BTreeMap<String, String> = BTreeMap::new();
     let (mut shots, mut problems, mut taken): (Vec<Shot>, _, _) = (Vec::new(), Vec::new(), BTreeSet::new());
     for path in reports {
         let Some(report) = read_report(&path) else {
             problems.push(format!("{}: this report cannot be read; its original is not packed.", path.display()));
             continue;
         };
+        let in_bag = |path: &str| path.strip_prefix("..").map(|p| format!("data{p}"));
+        made.extend(report.files.iter().filter_map(|f| Some((in_bag(&f.path)?, f.blake3.clone()))));
         let from = path.parent().unwrap_or(results).join(&report.frame.path);
         if !from.is_file() {
             problems.push(gone(&from));
@@ -214,10 +238,11 @@ fn of_results(results: &Path) -> std::result::Result<Inventory, FrameError> {
         let packed = shots.iter().filter(same).find_map(|s| s.original.clone());
         let to = packed.clone().unwrap_or_else(|| name_for(&from, &path, &mut taken));
         if packed.is_none() {
-            items.push(Item { from, to: to.clone(), blake3: Some(report.frame.blake3.clone()) });
+            items.push(Item::original(from, to.clone(), Some(report.frame.blake3.clone())));
         }
         shots.push(Shot { original: Some(to), report });
     }
+    items.iter_mut().filter(|i| !i.original).for_each(|i| i.blake3 = made.remove(&i.to));
     let mut reads = Originals::of(items.iter().map(|i| &i.from));
     let known = shots.iter().map(|s| s.report.frame.blake3.clone()).collect();
     reads.add_folder(results);
@@ -249,7 +274,7 @@ fn walk(folder: &Path, to: &Path, items: &mut Vec<Item>) -> std::result::Result<
         // Links are not followed: a bag holds files.
         match entry.file_type().map_err(failed)? {
             t if t.is_dir() => walk(&path, &to, items)?,
-            t if t.is_file() => items.push(Item { from: path, to: slashed(&to), blake3: None }),
+            t if t.is_file() => items.push(Item { from: path, to: slashed(&to), blake3: None, original: false }),
             _ => {}
         }
     }

@@ -64,7 +64,8 @@ const ABOUT: [&str; 7] = [
 /// What is told of words, where there are any.
 const WORDS: &str = "Words: prints.csv has a line for each print with all that was said of it, and below they stand once more. A date is \
      written after EDTF level 1: 2009-07? is uncertain, 200X some year of those ten. Beside each master lies a sidecar (XMP) with the \
-     same words. A print marked private or ask is here all the same: ask before it is shown.";
+     same words. A print marked private or ask is here all the same: ask before it is shown. In prints.csv a value that a spreadsheet would take for \
+     a formula has an apostrophe before it.";
 
 fn frame(out: &mut String, shot: &Shot) {
     let r = &shot.report;

@@ -76,12 +76,21 @@ fn originals(shots: &[Shot]) -> HashMap<&str, &str> {
     shots.iter().filter_map(|s| Some((s.report.frame.blake3.as_str(), s.original.as_deref()?))).collect()
 }
 
+/// A field that a spreadsheet would take for a formula begins with an apostrophe: one with =, +, -, @, a tab or a carriage return
+/// first (OWASP, "CSV Injection").
+fn guarded(field: String) -> String {
+    match field.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+        true => format!("'{field}"),
+        false => field,
+    }
+}
+
 /// RFC 4180 section 2: fields with a comma, a quote or a line's end stand in quotes, a quote in them is doubled.
 fn line(fields: impl Iterator<Item = String>) -> String {
     let quoted = |f: String| {
         if f.contains([',', '"', '\n', '\r']) { format!("\"{}\"", f.replace('"', "\"\"")) } else { f }
     };
-    fields.map(quoted).collect::<Vec<_>>().join(",") + "\r\n"
+    fields.map(guarded).map(quoted).collect::<Vec<_>>().join(",") + "\r\n"
 }
 
 #[cfg(test)]
@@ -93,5 +102,12 @@ mod tests {
     fn fields_are_quoted_where_they_must_be() {
         let fields = ["aaa", "b \r\nbb", "b\"bb", "c, d"].map(str::to_owned);
         assert_eq!(line(fields.into_iter()), "aaa,\"b \r\nbb\",\"b\"\"bb\",\"c, d\"\r\n");
+    }
+
+    /// OWASP, "CSV Injection": the six signs that begin a formula.
+    #[test]
+    fn no_field_begins_a_formula() {
+        let fields = ["=1+1", "+1", "-1", "@a", "\tb", "\rc", "a=b"].map(str::to_owned);
+        assert_eq!(line(fields.into_iter()), "'=1+1,'+1,'-1,'@a,'\tb,\"'\rc\",a=b\r\n");
     }
 }

@@ -3,7 +3,7 @@
 use super::face::face;
 use super::{Project, Result};
 use crate::finding::Verdict;
-use catalogue::{Fact, Frame, FrameId, Print, PrintId};
+use catalogue::{Brief, Fact, Frame, FrameId, Print, PrintId};
 use print::fingerprint::{self, Face, Likeness, Same, Sought};
 use rayon::prelude::*;
 
@@ -108,7 +108,7 @@ fn like(project: &Project, frame: &Frame, face: &Face) -> Result<Twin> {
     // A print without a foot does not say which way is up: it may have been finished the other way round.
     let turned = print::format::known().iter().any(|f| f.name == format && !f.has_foot()).then(|| face.turned());
     let sought = [Some(face), turned.as_ref()].map(|f| f.map(|f| Sought::new(&f.lattice())));
-    let others = project.catalogue().likenesses()?;
+    let others = project.catalogue().likenesses_of(&format)?;
     let mut near: Vec<(f64, FrameId, PrintId)> = others
         .par_iter()
         .filter(|(other, ..)| *other != frame.id)
@@ -239,11 +239,19 @@ fn of_one_size(a: &Frame, b: &Frame) -> bool {
 /// The frame that shows a print and was taken last before this one, in its sitting; of several prints in it the one of the same
 /// number, if there is one.
 fn before(project: &Project, frame: &Frame) -> Result<Option<Frame>> {
-    let key = |f: &Frame| (f.taken.as_deref().and_then(crate::finish::seconds_of), f.id);
-    let shows = Frame::holds_print;
-    let all = project.catalogue().frames_of_sitting(frame.sitting)?;
-    let other = |f: &Frame| shows(f) && f.blake3 != frame.blake3;
-    let last = all.iter().filter(|f| other(f) && key(f) < key(frame)).max_by_key(|f| key(f));
-    let same = last.and_then(|l| all.iter().find(|f| f.blake3 == l.blake3 && f.part == frame.part));
-    Ok(same.or(last).cloned())
+    let key = |taken: &Option<String>, id| (taken.as_deref().and_then(crate::finish::seconds_of), id);
+    let own = key(&frame.taken, frame.id);
+    let mut last: Option<Brief> = None;
+    project.catalogue().look_back(frame.sitting, |f| {
+        let of = key(&f.taken, f.id);
+        let later = last.as_ref().is_none_or(|l| key(&l.taken, l.id) < of);
+        if f.holds_print() && f.blake3 != frame.blake3 && of < own && later {
+            last = Some(f);
+        }
+        true
+    })?;
+    let Some(last) = last else { return Ok(None) };
+    let parts = project.catalogue().frames_by_hash(&last.blake3)?;
+    let same = parts.iter().find(|f| f.part == frame.part && f.sitting == frame.sitting);
+    Ok(same.or_else(|| parts.iter().find(|f| f.id == last.id)).cloned())
 }

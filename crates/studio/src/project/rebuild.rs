@@ -11,6 +11,7 @@ use crate::finish::read_report;
 use crate::job::FrameError;
 use crate::report::Report;
 use catalogue::{Catalogue, Hold, HoldError, NewFrame, PrintId};
+use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::time::{Duration, Instant};
@@ -145,7 +146,12 @@ fn read_all(reports: &Path, rebuilt: &mut Rebuilt) -> Vec<Found> {
 }
 
 fn fill(project: &mut Project, found: &[Found], highest: PrintId, rebuilt: &mut Rebuilt) -> Result<()> {
-    let rows: Vec<_> = found.iter().map(|f| (f, result(project, &f.report, &f.stem), lattice(project, f))).collect();
+    let folder = project.folder.clone();
+    let folder = folder.as_path();
+    // Each reads a picture: as many at once as there are cores.
+    let of = |f: &Found| (result(folder, &f.report, &f.stem), lattice(folder, f));
+    let made: Vec<_> = found.par_iter().map(of).collect();
+    let rows: Vec<_> = found.iter().zip(made).map(|(f, (result, lattice))| (f, result, lattice)).collect();
     // Words come from the chosen front's sidecar, since that is the one people see.
     let mut prints: BTreeMap<PrintId, &Held> = BTreeMap::new();
     for held in found.iter().filter_map(|f| f.held.as_ref()) {
@@ -233,8 +239,8 @@ fn edits(w: &catalogue::Writer, prints: &BTreeMap<PrintId, &Held>) -> catalogue:
     Ok(())
 }
 
-fn lattice(project: &Project, f: &Found) -> Option<Vec<u8>> {
-    let place = project.folder().join(FINISHED).join("reports").join(format!("{}.report.json", f.stem));
+fn lattice(folder: &Path, f: &Found) -> Option<Vec<u8>> {
+    let place = folder.join(FINISHED).join("reports").join(format!("{}.report.json", f.stem));
     let front = f.report.frame.role == crate::report::Role::Front;
     front.then(|| face::face_of(&f.report, &place)).flatten().map(|f| f.lattice())
 }

@@ -329,25 +329,24 @@ fn keep_values(project: &Project, values: Option<&Path>) -> Result<()> {
 /// Known frames of the latest sitting to look at beside the new ones, and the hashes of all that stand, each with its number of
 /// prints. Frames that were `begun` are finished as what they were, and are none of the context.
 fn context(project: &Project, begun: BTreeMap<String, u32>) -> Result<(Vec<Source>, BTreeMap<String, u32>)> {
-    let latest = project.catalogue().sittings()?.pop().map(|s| s.id);
+    let latest = project.catalogue().latest_sitting()?;
     let mut counts: HashMap<String, usize> = HashMap::new();
     let mut sources = vec![];
     let mut standing = begun;
     if latest.is_some() {
-        for frame in project.catalogue().frames_of_sitting(latest)?.into_iter().rev() {
+        project.catalogue().look_back(latest, |frame| {
             let shows = frame.holds_print();
             let kind = if shows { "print" } else { &frame.role };
             let count = counts.entry(kind.to_owned()).or_default();
-            let path = project.original(&frame);
-            if standing.contains_key(&frame.blake3) {
-                continue;
-            }
-            if *count < (if shows { PRINTS } else { SERVICE }) && path.exists() {
+            let wanted = *count < if shows { PRINTS } else { SERVICE } && !standing.contains_key(&frame.blake3);
+            let path = project.folder().join(&frame.path);
+            if wanted && path.exists() {
                 *count += 1;
                 standing.insert(frame.blake3.clone(), frame.part.of as u32);
                 sources.push(Source { path, twins: vec![] });
             }
-        }
+            true
+        })?;
     }
     sources.reverse();
     Ok((sources, standing))
@@ -422,7 +421,7 @@ impl Desk<'_> {
 fn again(project: &mut Project, placing: &Placing, report: &Report, stem: &str) -> Result<()> {
     let all = project.catalogue().frames_by_hash(&report.frame.blake3)?;
     let Some(frame) = all.into_iter().find(|f| f.part == part_of(report)) else { return Ok(()) };
-    let result = result(project, report, stem);
+    let result = result(project.folder(), report, stem);
     project.catalogue.record(frame.id, &result, &report.recipe.canonical())?;
     let role = role_word(report);
     if frame.role != role {
@@ -470,7 +469,7 @@ fn enter(project: &mut Project, arrived: &Arrived) -> Result<FrameId> {
         role_why: report.frame.role_reason.clone(),
         sitting: None,
     };
-    let result = result(project, report, stem);
+    let result = result(project.folder(), report, stem);
     let recipe = report.recipe.canonical();
     let camera = report.frame.exif.camera.clone().unwrap_or_default();
     let size = [report.frame.width_px as i64, report.frame.height_px as i64];
@@ -501,13 +500,13 @@ pub(super) fn part_of(report: &Report) -> catalogue::PartOf {
 }
 
 /// What finishing made, with paths from the project's folder.
-pub(super) fn result(project: &Project, report: &Report, stem: &str) -> Finished {
+pub(super) fn result(folder: &Path, report: &Report, stem: &str) -> Finished {
     let place = format!("{FINISHED}/reports/{stem}.report.json");
     // Reports name files from their own folder.
     let from_project = |name: &str| format!("{FINISHED}/{}", name.trim_start_matches("../"));
     let canvas = report.canvas.as_ref();
     let is_back = report.frame.role == crate::report::Role::Back;
-    let marks = if is_back { face::marks(report, &project.folder().join(&place)) } else { "" };
+    let marks = if is_back { face::marks(report, &folder.join(&place)) } else { "" };
     Finished {
         verdict: report.verdict.word().into(),
         says: report.findings.first().map(|f| f.says.clone()).or_else(|| report.service.clone()).unwrap_or_default(),

@@ -2,6 +2,7 @@
 
 use super::super::gate::{same, token};
 use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::time::{Duration, Instant};
 
 /// Wrong codes before the way in closes: a hand that mistypes has a few, and a guess succeeds once in two hundred thousand.
 pub const TRIES: u32 = 5;
@@ -17,6 +18,8 @@ pub enum Tried {
     Wrong(u32),
     /// Somebody came in before.
     Spent,
+    /// The code held too long ago.
+    Over,
     /// The way in is closed.
     Shut,
 }
@@ -25,18 +28,19 @@ pub enum Tried {
 pub struct Key(Mutex<Lock>);
 
 enum Lock {
-    Waiting { code: String, wrong: u32 },
+    Waiting { code: String, wrong: u32, until: Instant },
     Taken { token: String },
     Shut,
 }
 
 impl Key {
-    /// A key with a new code from the system's random source.
+    /// A key with a new code from the system's random source, which holds so long.
     ///
     /// # Errors
     /// The system gives no random numbers.
-    pub fn new() -> Result<Self, String> {
-        Ok(Self(Mutex::new(Lock::Waiting { code: code()?, wrong: 0 })))
+    pub fn new(holds: Duration) -> Result<Self, String> {
+        let until = Instant::now() + holds;
+        Ok(Self(Mutex::new(Lock::Waiting { code: code()?, wrong: 0, until })))
     }
 
     fn lock(&self) -> MutexGuard<'_, Lock> {
@@ -49,6 +53,11 @@ impl Key {
             Lock::Waiting { code, .. } => Some(code.clone()),
             Lock::Taken { .. } | Lock::Shut => None,
         }
+    }
+
+    /// True once the code holds no more and nobody has written it.
+    pub fn is_over(&self) -> bool {
+        matches!(*self.lock(), Lock::Waiting { until, .. } if until <= Instant::now())
     }
 
     /// True once too many wrong codes were written.
@@ -68,6 +77,7 @@ impl Key {
         match &mut *lock {
             Lock::Shut => Tried::Shut,
             Lock::Taken { .. } => Tried::Spent,
+            Lock::Waiting { until, .. } if *until <= Instant::now() => Tried::Over,
             Lock::Waiting { code, .. } if same(&given, code) => match token() {
                 Ok(token) => {
                     *lock = Lock::Taken { token: token.clone() };
@@ -111,7 +121,7 @@ mod tests {
 
     #[test]
     fn a_code_opens_once() {
-        let key = Key::new().unwrap();
+        let key = Key::new(Duration::from_secs(600)).unwrap();
         let code = key.code().unwrap();
         assert!(code.len() == 6 && code.bytes().all(|b| b.is_ascii_digit()), "{code}");
         assert_eq!(key.try_code(wrong_for(&code)), Tried::Wrong(4));
@@ -123,8 +133,15 @@ mod tests {
     }
 
     #[test]
+    fn a_code_that_held_too_long_opens_nothing() {
+        let key = Key::new(Duration::ZERO).unwrap();
+        let code = key.code().unwrap();
+        assert!(key.is_over() && key.try_code(&code) == Tried::Over && !key.fits(|_| true));
+    }
+
+    #[test]
     fn five_wrong_codes_shut_it_for_good() {
-        let key = Key::new().unwrap();
+        let key = Key::new(Duration::from_secs(600)).unwrap();
         let code = key.code().unwrap();
         let left: Vec<Tried> = (0..5).map(|_| key.try_code(wrong_for(&code))).collect();
         assert_eq!(left, [4, 3, 2, 1, 0].map(Tried::Wrong));

@@ -2,12 +2,12 @@
 
 use super::super::answer::{missing, refused};
 use super::super::gate::{carries, sealed, text, unmarked};
-use super::super::routes::{Marked, Size, away, shown};
-use super::super::{News, page};
+use super::super::routes::{Marked, Size, away, drawn, shown};
+use super::super::{News, page, serve as carry};
 use super::key::{Key, Tried};
 use axum::extract::{DefaultBodyLimit, Path, Query, Request, State};
 use axum::http::{StatusCode, header};
-use axum::middleware::{Next, from_fn_with_state};
+use axum::middleware::{Next, from_fn, from_fn_with_state};
 use axum::response::sse::{KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -17,12 +17,10 @@ use serde_json::{Value, json};
 use std::net::{SocketAddr, TcpListener};
 use std::sync::Arc;
 use studio::desk::{Desk, Event};
-use tokio::sync::Notify;
+use tokio::sync::watch;
 use tokio_stream::StreamExt;
 use tokio_stream::wrappers::BroadcastStream;
 
-/// The cookie of whoever came in.
-const COOKIE: &str = "fallside-guest";
 /// Most bytes of what a device may send: a code, or a mark on a file's name.
 const WISH: usize = 1024;
 
@@ -33,23 +31,39 @@ pub struct Room {
     news: News,
     key: Arc<Key>,
     host: String,
-    shut: Arc<Notify>,
+    /// The cookie of whoever came in: each port's has a name of its own, since a browser keeps one set for all ports of a machine.
+    cookie: String,
+    shut: Arc<watch::Sender<bool>>,
 }
 
 impl Room {
     /// A room served at an address.
     pub fn new(desk: Arc<Desk>, news: News, key: Arc<Key>, address: SocketAddr) -> Self {
-        Self { desk, news, key, host: address.to_string(), shut: Arc::default() }
+        let cookie = format!("fallside-guest-{}", address.port());
+        Self { desk, news, key, host: address.to_string(), cookie, shut: Arc::new(watch::Sender::new(false)) }
+    }
+
+    /// Closes the way in where nobody has written the code in time.
+    pub fn close_if_over(&self) {
+        if self.key.is_over() {
+            self.close();
+        }
+    }
+
+    /// Answers what is being asked, and nothing after it.
+    fn close(&self) {
+        self.shut.send_replace(true);
+        self.news.tell(&Event::Changed);
     }
 }
 
 /// Serves the room until it is shut by wrong codes, or its runtime ends.
 pub async fn serve(listener: TcpListener, room: Room) {
-    let shut = Arc::clone(&room.shut);
+    let shut = room.shut.subscribe();
     let listening = listener.set_nonblocking(true).and_then(|()| tokio::net::TcpListener::from_std(listener));
     if let Ok(listener) = listening {
         // The last wrong code is answered, and nothing after it.
-        let _ = axum::serve(listener, routes(room)).with_graceful_shutdown(async move { shut.notified().await }).await;
+        carry::serve(listener, routes(room), shut).await;
     }
 }
 
@@ -68,6 +82,7 @@ fn routes(room: Room) -> Router {
         .fallback(|| async { missing("There is nothing at this address for another device.") })
         .with_state(room.clone())
         .layer(DefaultBodyLimit::max(WISH))
+        .layer(from_fn(|request, next| carry::whole(request, next, WISH)))
         .layer(from_fn_with_state(room, gate))
 }
 
@@ -92,7 +107,7 @@ async fn gate(State(room): State<Room>, request: Request, next: Next) -> Respons
 
 /// Lets in whoever wrote the code.
 async fn known(State(room): State<Room>, request: Request, next: Next) -> Response {
-    if room.key.fits(|token| carries(request.headers(), COOKIE, token)) {
+    if room.key.fits(|token| carries(request.headers(), &room.cookie, token)) {
         return next.run(request).await;
     }
     refused(StatusCode::UNAUTHORIZED, "Another device needs the desk's code.", "Write the code that the desk shows.")
@@ -107,17 +122,20 @@ async fn code(State(room): State<Room>, Json(w): Json<Code>) -> Response {
     match room.key.try_code(&w.code) {
         Tried::In(token) => {
             room.news.tell(&Event::Changed);
-            let cookie = format!("{COOKIE}={token}; HttpOnly; SameSite=Strict; Path=/");
+            let cookie = format!("{}={token}; HttpOnly; SameSite=Strict; Path=/", room.cookie);
             ([(header::SET_COOKIE, cookie)], Json(json!({ "did": "You are in." }))).into_response()
         }
         Tried::Wrong(0) | Tried::Shut => {
-            room.shut.notify_one();
-            room.news.tell(&Event::Changed);
+            room.close();
             away_with("That is not the code, and was the last try.", "Ask for a new code at the desk.")
         }
         Tried::Wrong(left) => {
             let tries = if left == 1 { "1 try is left.".to_owned() } else { format!("{left} tries are left.") };
             away_with("That is not the code.", &format!("Look at the desk again: {tries}"))
+        }
+        Tried::Over => {
+            room.close();
+            away_with("That code holds no more.", "Ask for a new one at the desk.")
         }
         Tried::Spent => away_with("A device is in already.", "Close the way in at the desk, and ask for a new code."),
     }
@@ -150,7 +168,7 @@ async fn picture(
     Path((frame, kind)): Path<(i64, String)>,
     Query(size): Query<Size>,
 ) -> Response {
-    away(move || match room.desk.stand().last {
+    drawn(move || match room.desk.stand().last {
         Some(last) if last.frame == Some(frame) => shown(&room.desk, frame, &kind, &size),
         _ => missing("It does not lie at the stand now."),
     })

@@ -69,7 +69,7 @@ impl Account {
     pub(super) fn begun(wish: HandWish) -> Self {
         Self {
             schema: SCHEMA.into(),
-            at: chrono::Utc::now().format("%Y-%m-%dT%H:%M:%SZ").to_string(),
+            at: crate::clock::now_utc(),
             wish,
             whole: false,
             count: 0,

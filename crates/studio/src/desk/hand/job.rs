@@ -208,7 +208,7 @@ pub(super) fn checked(bag: &Path, copy: Option<&PathBuf>, hear: &(dyn Fn(usize, 
             hear(done, of);
         }
     })?;
-    let day = chrono::Local::now().format("%Y-%m-%d");
+    let day = crate::clock::today();
     let found = verified.bags.iter().map(pack::Condition::says);
     let says = found.chain([format!("Read on {day}.")]).collect();
     Ok(Checked { says, problems: verified.problems() })

@@ -64,7 +64,7 @@ impl Desk {
     fn work(&self, work: &Work) {
         let now = || match work {
             Work::New(wish) => {
-                let day = chrono::Local::now().format("%Y-%m-%d").to_string();
+                let day = crate::clock::today();
                 let name = new_folder(&self.folder.join(HANDED_ON), &wish.folder(&day))?;
                 self.make(work, name, None)
             }
