@@ -53,10 +53,10 @@ impl Store {
         let mark = out.join(MARK);
         std::fs::create_dir_all(&mark).map_err(|e| FrameError::writing(&mark, &e))?;
         let held = turn::write_results(out)?;
-        let first = first_time(out);
+        let sweep = with_page || first_time(out);
         for path in folders() {
             std::fs::create_dir_all(&path).map_err(|e| FrameError::writing(&path, &e))?;
-            if !first {
+            if !sweep {
                 continue;
             }
             std::fs::read_dir(&path).into_iter().flatten().flatten().filter(is_half).for_each(|half| {
@@ -144,8 +144,8 @@ fn read_looks(place: &Path) -> BTreeMap<String, Look> {
     }
 }
 
-/// True when this process opens a folder of results for the first time. What a killed run left half written is swept then: while this
-/// process lives, nobody else leaves anything there without its lock, and a folder of thousands takes long to look through.
+/// True when this process opens a folder of results for the first time. A stand opens a project's for every few frames, and a folder of
+/// thousands takes long to look through: what a killed run left half written is swept the first time only.
 fn first_time(out: &Path) -> bool {
     static OPENED: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
     let real = out.canonicalize().unwrap_or_else(|_| out.to_owned());
