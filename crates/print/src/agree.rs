@@ -9,20 +9,23 @@ use geometry::fit::{Polynomial, median};
 const APART: f64 = 0.7;
 
 /// Gives up each outer side that lies farther from its place by the window than any cut or curl explains: it is a shadow's rim,
-/// or the grain's.
+/// or the grain's. True where one was given up.
 ///
 /// `by_window` is the camera as the window alone tells it.
-pub fn give_up_strays(outline: &mut Outline, by_window: &Pose) {
+pub fn give_up_strays(outline: &mut Outline, by_window: &Pose) -> bool {
     // A coarse frame places a window to a pixel at its worst.
     let most = APART.hypot(1.0 / by_window.px_per_mm().max(1e-6));
+    let mut any = false;
     for i in 0..4 {
         let Some(place) = placed(outline, &outline.outer, i, by_window) else { continue };
         let side = &mut outline.outer.sides[i];
         let mut off: Vec<f64> = side.points.iter().map(|(t, d)| d - place.at(*t)).collect();
         if side.sure() && median(&mut off).abs() > most {
             *side = Side::missing(side.seen);
+            any = true;
         }
     }
+    any
 }
 
 /// The outline with only its window, from which the window's own camera is fitted; `None` where the window is not sure.

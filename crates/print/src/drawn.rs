@@ -1,6 +1,6 @@
 //! What a person says of a print: its outline drawn by hand, and which way is up.
 
-use crate::find::{Candidate, Found, Hints, judged};
+use crate::find::{Candidate, Found, Hints, camera, judged};
 use crate::format::Format;
 use crate::outline::{self, Outline, Side, Sides};
 use geometry::fit::Polynomial;
@@ -33,7 +33,11 @@ pub fn drawn(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, draw
         let mut outline = Outline::close_to(frame, bed, &formats[format], base, outline::SHARP);
         outline.outer.sides.iter_mut().for_each(as_meant);
         let candidate = Candidate { format, back: drawn.back, score: 1.0, outer: drawn.corners };
-        Some(judged(outline, frame, formats, hints, &candidate))
+        if drawn.back {
+            outline.without_window();
+        }
+        let pose = camera(&outline, frame, &formats[format], hints);
+        Some(judged(outline, pose, formats, &candidate))
     });
     let misfit = |f: &Found| {
         let scale = hints.px_per_mm.map_or(0.0, |s| (f.pose.px_per_mm() / s).ln().abs());

@@ -111,8 +111,8 @@ pub fn find_again(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints,
     let base = Homography::from_points(&formats[format].outer_quad().0, &place.corners.0)?;
     let candidate = Candidate { format, back: place.back, score: place.score, outer: place.corners };
     let mut outline = Outline::close_to(frame, &reference(frame, bed), &formats[format], base, outline::SHARP);
-    give_up_strays(&mut outline, frame, &formats[format], hints);
-    Some(judged(outline, frame, formats, hints, &candidate)).filter(|f| f.confidence > SURE)
+    let pose = agreed(&mut outline, frame, &formats[format], hints, &candidate);
+    Some(judged(outline, pose, formats, &candidate)).filter(|f| f.confidence > SURE)
 }
 
 /// Nine parts in ten of all edges found: nothing else can be better.
@@ -189,10 +189,8 @@ const BACK: f32 = 0.3;
 fn refine(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, c: &Candidate) -> Option<Found> {
     let by = |step_px: f64| {
         let mut outline = Outline::refine(frame, bed, &formats[c.format], c.outer, step_px)?;
-        if !c.back {
-            give_up_strays(&mut outline, frame, &formats[c.format], hints);
-        }
-        Some(judged(outline, frame, formats, hints, c))
+        let pose = agreed(&mut outline, frame, &formats[c.format], hints, c);
+        Some(judged(outline, pose, formats, c))
     };
     let sharp = by(outline::SHARP);
     // With half the edges found the frame is sharp enough, and the second way is not worth its time.
@@ -204,31 +202,30 @@ fn refine(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, c: &Can
 }
 
 /// Camera and curl by an outline.
-fn camera(outline: &Outline, frame: &Frame, format: &Format, hints: &Hints) -> Pose {
+pub(crate) fn camera(outline: &Outline, frame: &Frame, format: &Format, hints: &Hints) -> Pose {
     let focal = hints.focal_px.unwrap_or(USUAL_FOCAL * frame.width.max(frame.height) as f64);
     Pose::fit(outline, format, focal, (frame.width, frame.height), hints.lens)
 }
 
-/// Gives up the sides that the window contradicts, where there is a contradiction at all.
-fn give_up_strays(outline: &mut Outline, frame: &Frame, format: &Format, hints: &Hints) {
+/// Camera and curl by an outline of which the sides that the window contradicts were given up.
+fn agreed(outline: &mut Outline, frame: &Frame, format: &Format, hints: &Hints, c: &Candidate) -> Pose {
+    if c.back {
+        outline.without_window();
+    }
+    let pose = camera(outline, frame, format, hints);
     // Sides and window that one camera explains to a few hundredths of a millimetre contradict each other nowhere.
-    if camera(outline, frame, format, hints).rms > 0.05
-        && let Some(only) = agree::window_only(outline)
-    {
-        agree::give_up_strays(outline, &camera(&only, frame, format, hints));
+    let contradicted = pose.rms > 0.05 && !c.back;
+    match agree::window_only(outline).filter(|_| contradicted) {
+        Some(only) if agree::give_up_strays(outline, &camera(&only, frame, format, hints)) => {
+            camera(outline, frame, format, hints)
+        }
+        _ => pose,
     }
 }
 
 /// What an outline measured for a candidate amounts to.
-pub(crate) fn judged(mut outline: Outline, frame: &Frame, formats: &[Format], hints: &Hints, c: &Candidate) -> Found {
+pub(crate) fn judged(mut outline: Outline, pose: Pose, formats: &[Format], c: &Candidate) -> Found {
     let format = &formats[c.format];
-    if c.back {
-        outline.window.sides.iter_mut().for_each(|s| {
-            s.support = 0.0;
-            s.points.clear();
-        });
-    }
-    let pose = camera(&outline, frame, format, hints);
     complete(&mut outline, &pose);
     let outer: Vec<f64> = outline.outer.sides.iter().filter(|s| s.seen > 0.3).map(|s| s.support / s.seen).collect();
     let window: Vec<f64> = outline.window.sides.iter().filter(|s| s.seen > 0.3).map(|s| s.support / s.seen).collect();

@@ -290,6 +290,14 @@ impl Outline {
         Self { frame_from_print: base, outer, window }
     }
 
+    /// Forgets the window: a back has none, and what was measured in its place is something else.
+    pub(crate) fn without_window(&mut self) {
+        self.window.sides.iter_mut().for_each(|s| {
+            s.support = 0.0;
+            s.points.clear();
+        });
+    }
+
     /// Corners in frame pixels, outer and window, from the upright print's top left.
     pub fn corners(&self) -> (Quad, Quad) {
         let map = |s: &Sides| s.corners().map(|p| self.frame_from_print.apply(p));
