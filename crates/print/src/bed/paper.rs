@@ -52,13 +52,13 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_border_twice_as_bright_in_blue_is_a_bed_that_returns_half() {
-        // A bed of (0.6, 0.5, 0.4) with a border of 0.8 over a twentieth of the frame: 0.4 / 0.8 in blue.
+    fn a_border_much_brighter_in_blue_is_a_bed_that_returns_little() {
+        // A bed of (0.6, 0.5, 0.44) with a border of 0.8 over a twentieth of the frame: 0.44 / 0.8 in blue.
         let plane = |bed: f32| Plane::from_fn(200, 100, |x, _| if x < 10 { 0.8 } else { bed });
-        let proxy = Picture([plane(0.6), plane(0.5), plane(0.4)]);
-        let bed = Field { grid: Picture([0.6, 0.5, 0.4].map(|v| Plane::filled(1, 1, v))), step: 200.0 };
-        assert!((returned(&proxy, 1.0, &bed) - 0.5).abs() < 1e-6);
-        // Half is paper yet; on less the print is seen by its own white, 0.8 in every band.
+        let proxy = Picture([plane(0.6), plane(0.5), plane(0.44)]);
+        let bed = Field { grid: Picture([0.6, 0.5, 0.44].map(|v| Plane::filled(1, 1, v))), step: 200.0 };
+        assert!((returned(&proxy, 1.0, &bed) - 0.55).abs() < 1e-6);
+        // That is paper yet; on less the print is seen by its own white, 0.8 in every band.
         assert!(instead(&proxy, 1.0, &bed).is_none());
         let wood = Field { grid: Picture([0.6, 0.5, 0.3].map(|v| Plane::filled(1, 1, v))), step: 200.0 };
         assert_eq!(instead(&proxy, 1.0, &wood).unwrap().at(50.0, 50.0), [0.8; 3]);
