@@ -8,6 +8,10 @@ use geometry::fit::{Polynomial, median};
 /// and a lifted corner moves a side by as much (`docs/science/finding.md`).
 const APART: f64 = 0.7;
 
+/// Sides and window that one camera explains to this (mm, root mean square) contradict each other nowhere: one side of eight at
+/// [`APART`] leaves five times as much, before the camera takes up a part of it.
+pub const AT_ONE: f64 = 0.05;
+
 /// Gives up each outer side that lies farther from its place by the window than any cut or curl explains: it is a shadow's rim,
 /// or the grain's. True where one was given up.
 ///

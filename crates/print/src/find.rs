@@ -213,9 +213,8 @@ fn agreed(outline: &mut Outline, frame: &Frame, format: &Format, hints: &Hints, 
         outline.without_window();
     }
     let pose = camera(outline, frame, format, hints);
-    // Sides and window that one camera explains to a few hundredths of a millimetre contradict each other nowhere.
-    let contradicted = pose.rms > 0.05 && !c.back;
-    match agree::window_only(outline).filter(|_| contradicted) {
+    let contradicted = pose.rms > agree::AT_ONE && !c.back;
+    match contradicted.then(|| agree::window_only(outline)).flatten() {
         Some(only) if agree::give_up_strays(outline, &camera(&only, frame, format, hints)) => {
             camera(outline, frame, format, hints)
         }

@@ -48,7 +48,7 @@ impl Pose {
         let seen = gather(outline, &outline.outer).chain(gather(outline, &outline.window)).collect::<Vec<_>>();
         let middle = outline.frame_from_print.apply(point(w / 2.0, h / 2.0));
         let scale = outline.frame_from_print.scale_at(point(w / 2.0, h / 2.0));
-        let noise = NOISE.hypot(0.15 / scale.max(1e-6));
+        let noise = NOISE.hypot(NOISE_PX / scale.max(1e-6));
         let right = outline.frame_from_print.apply(point(w / 2.0 + 1.0, h / 2.0)) - middle;
         // Untold, a macro lens bends under one per cent at the corner. A told one is held as well as it is known, and never so
         // tightly that the fit cannot move.
@@ -168,6 +168,8 @@ impl Pose {
 
 /// Standard deviation assumed for one outline point, mm: edges agree with their curves to about this.
 const NOISE: f64 = 0.02;
+/// The same in frame pixels, as an edge is placed in its blur: what decides on a coarse frame.
+const NOISE_PX: f64 = 0.15;
 
 /// How far the scale of a pose may be from that of its outline, as a share: a curl of 5 mm at 400 mm makes 1.3 %, a lean of 4 degrees
 /// less. A fit that went astray is off by a fifth to many times.

@@ -363,6 +363,8 @@ pub(crate) struct Light {
     /// How a fit to the bed went, where no blank held.
     quality: Option<bed::Quality>,
     lamp: bed::Lamp,
+    /// What the bed returns of the light, of what the brightest of the frame does.
+    returns: f64,
     /// The light to see the print by, where the bed is no paper.
     instead: Option<pixels::Field>,
 }

@@ -19,11 +19,11 @@ pub fn returned(proxy: &Picture, step: f64, bed: &Field) -> f64 {
 pub const PAPER: f64 = 0.5;
 
 /// The light to see a print by whose bed is no paper: even, without colour of its own, and as strong as the brightest of the frame.
-/// `None` where the bed is paper, whose light is known.
-pub fn instead(proxy: &Picture, step: f64, bed: &Field) -> Option<Field> {
+/// `proxy` is the frame reduced by `step`.
+pub fn instead(proxy: &Picture, step: f64) -> Field {
     let white = brightest(proxy, |_, _, v| v).into_iter().fold(1e-3, f32::max);
     let grid = Picture([0; 3].map(|_| Plane::filled(1, 1, white)));
-    (returned(proxy, step, bed) < PAPER).then(|| Field { grid, step: step * proxy.width() as f64 })
+    Field { grid, step: step * proxy.width() as f64 }
 }
 
 /// What of `value` at each place and reading only the brightest places of a frame pass, per band.
@@ -58,10 +58,8 @@ mod tests {
         let proxy = Picture([plane(0.6), plane(0.5), plane(0.44)]);
         let bed = Field { grid: Picture([0.6, 0.5, 0.44].map(|v| Plane::filled(1, 1, v))), step: 200.0 };
         assert!((returned(&proxy, 1.0, &bed) - 0.55).abs() < 1e-6);
-        // That is paper yet; on less the print is seen by its own white, 0.8 in every band.
-        assert!(instead(&proxy, 1.0, &bed).is_none());
-        let wood = Field { grid: Picture([0.6, 0.5, 0.3].map(|v| Plane::filled(1, 1, v))), step: 200.0 };
-        assert_eq!(instead(&proxy, 1.0, &wood).unwrap().at(50.0, 50.0), [0.8; 3]);
+        // On no paper the print is seen by its own white, 0.8 in every band.
+        assert_eq!(instead(&proxy, 1.0).at(50.0, 50.0), [0.8; 3]);
         // A dark print on paper says nothing against the paper.
         let dark = Picture([0; 3].map(|_| Plane::from_fn(200, 100, |x, _| if x < 60 { 0.1 } else { 0.8 })));
         let white = Field { grid: Picture([0; 3].map(|_| Plane::filled(1, 1, 0.8))), step: 200.0 };

@@ -70,7 +70,7 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, recipe: &Recipe) -> Measured {
         curl_mm: Some(lift),
         f_number: sight.words.f_number,
         show_through: seen.light.texture.as_ref().map(spread),
-        bed_returns: Some(bed::paper::returned(&sight.proxy, step, bed)),
+        bed_returns: Some(seen.light.returns),
         outline_sigma_mm: Some(found.sigma_mm),
         confidence: Some(found.confidence),
         rig: recipe.rig.clone(),

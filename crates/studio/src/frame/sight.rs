@@ -288,17 +288,16 @@ pub(crate) fn light(sight: &Sight, blanks: &[Arc<Blank>], polygons: &[Vec<Point>
         }
     }
     let level = best.as_ref().map(|b| b.1);
-    match best.filter(|b| b.1.holds()) {
-        Some((bed, _, blank)) => {
-            let instead = paper::instead(&sight.proxy, step, &bed);
-            Light { bed, texture: Some(blank.texture.clone()), quality: None, lamp: blank.lamp, level, instead }
-        }
+    let (bed, texture, quality, lamp) = match best.filter(|b| b.1.holds()) {
+        Some((bed, _, blank)) => (bed, Some(blank.texture.clone()), None, blank.lamp),
         None => {
             let (bed, quality) = bed::fit(&sight.proxy, step, is_bed);
-            let instead = paper::instead(&sight.proxy, step, &bed);
-            Light { bed, texture: None, lamp: quality.lamp, quality: Some(quality), level, instead }
+            (bed, None, Some(quality), quality.lamp)
         }
-    }
+    };
+    let returns = paper::returned(&sight.proxy, step, &bed);
+    let instead = (returns < paper::PAPER).then(|| paper::instead(&sight.proxy, step));
+    Light { bed, texture, level, quality, lamp, returns, instead }
 }
 
 /// The proxy pixels that are bed by their place: farther than `clear` pixels outside all polygons.
