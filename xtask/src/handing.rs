@@ -1,11 +1,11 @@
 //! The bench of handing on: a gallery of 500 prints, made and made again, from one finished print told of many times.
 
 use codec::{Info, tiff};
+use finish::report::Report;
+use handoff::gallery::{Answer, HERE, Request, gallery};
+use handoff::selection::Which;
 use std::path::Path;
 use std::time::{Duration, Instant};
-use studio::gallery::{Answer, HERE, Request, gallery};
-use studio::plates::Which;
-use studio::report::Report;
 
 /// Prints of the gallery that the bar is about.
 const PRINTS: usize = 500;

@@ -3,14 +3,14 @@
 /// Every generated file by its path from the root, with its text.
 pub fn generated() -> Vec<(&'static str, String)> {
     vec![
-        ("docs/reference/report.schema.json", studio::report::json_schema()),
-        ("docs/reference/plan.schema.json", studio::plan::json_schema()),
-        ("docs/reference/check.schema.json", studio::check::json_schema()),
-        ("docs/reference/tolerances.md", studio::check::standards::reference()),
-        ("docs/reference/faults.md", studio::check::reference()),
-        ("docs/reference/book.schema.json", studio::book::json_schema()),
-        ("docs/reference/hand-off.schema.json", studio::desk::hand_schema()),
-        ("docs/reference/drift.schema.json", studio::drift::json_schema()),
-        ("docs/reference/limits.md", studio::limit::reference()),
+        ("docs/reference/report.schema.json", finish::report::json_schema()),
+        ("docs/reference/plan.schema.json", rig::plan::json_schema()),
+        ("docs/reference/check.schema.json", rig::check::json_schema()),
+        ("docs/reference/tolerances.md", rig::check::standards::reference()),
+        ("docs/reference/faults.md", rig::check::reference()),
+        ("docs/reference/book.schema.json", handoff::book::json_schema()),
+        ("docs/reference/hand-off.schema.json", desk::hand_schema()),
+        ("docs/reference/drift.schema.json", rig::drift::json_schema()),
+        ("docs/reference/limits.md", finish::limit::reference()),
     ]
 }

@@ -67,6 +67,6 @@ fn generate() -> Result<String, String> {
 }
 
 fn page(out: &Path) -> Result<String, String> {
-    let place = studio::page::write_again(out).map_err(|e| e.to_string())?;
+    let place = finish::page::write_again(out).map_err(|e| e.to_string())?;
     Ok(format!("Open {}", place.display()))
 }

@@ -4,14 +4,15 @@
 
 mod desk;
 
+use base::Exit;
 use codec::{Info, Limits, jpeg, tiff};
+use finish::frame::Frames;
+use finish::{Request, finish};
+use handoff::selection::Which;
 use pixels::{Frame, Samples};
 use sha2::Digest;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
-use studio::finish::{Exit, Request, finish};
-use studio::frame::Frames;
-use studio::plates::Which;
 
 /// Runs of each figure; the best is quoted.
 const RUNS: usize = 4;
@@ -65,8 +66,8 @@ pub fn speed() -> Result<String, String> {
 
 /// Packing and verifying a finished frame beside a plain copy and hash of the same files.
 fn archive(results: &Path, folder: &Path) -> Result<String, String> {
-    use studio::handed::Event;
-    use studio::pack::{Request, pack, verify};
+    use handoff::Event;
+    use handoff::pack::{Request, pack, verify};
     let silent = &|_: Event| {};
     let (mut packs, mut reads, mut copies, mut hashes) = (Duration::MAX, Duration::MAX, Duration::MAX, Duration::MAX);
     for run in 0..RUNS {
@@ -118,10 +119,10 @@ fn book(results: &Path, folder: &Path) -> Result<String, String> {
     let press = folder.join("press.icc");
     std::fs::write(&press, publish::book::model::profile()).map_err(failed)?;
     let out = folder.join("book.pdf");
-    let request = studio::book::Request { printer: Some(press), ..studio::book::Request::new(&many, &out) };
+    let request = handoff::book::Request { printer: Some(press), ..handoff::book::Request::new(&many, &out) };
     forget_peak();
     let time = timed(|| {
-        let answer = studio::book::book(&request, &|_, _| {}).map_err(|e| e.to_string())?;
+        let answer = handoff::book::book(&request, &|_, _| {}).map_err(|e| e.to_string())?;
         if answer.exit == Exit::NothingDone { Err(format!("no book: {:?}", answer.problems)) } else { Ok(()) }
     })?;
     let size = std::fs::metadata(&out).map_err(failed)?.len();
@@ -192,9 +193,9 @@ fn check(folder: &Path) -> Result<String, String> {
     jpeg::write(&path, SMALL.0, SMALL.1, &rgb, 94, jpeg::Subsampling::Half, &srgb()).map_err(|e| e.to_string())?;
     let (mut checks, mut decodes) = (Duration::MAX, Duration::MAX);
     for _ in 0..RUNS {
-        let request = studio::check::Request { inputs: vec![path.clone()], ..Default::default() };
+        let request = rig::check::Request { inputs: vec![path.clone()], ..Default::default() };
         checks = checks.min(timed(|| {
-            let answer = studio::check::check(&request);
+            let answer = rig::check::check(&request);
             if answer.ruler.is_some() { Ok(()) } else { Err(format!("not read: {:?}", answer.problems)) }
         })?);
         decodes = decodes.min(timed(|| codec::read(&path, &Limits::default()).map(drop).map_err(|e| e.to_string()))?);

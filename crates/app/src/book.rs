@@ -1,8 +1,8 @@
 //! `fallside book`: prints on paper.
 
 use crate::cli::book::Book;
+use base::Exit;
 use indicatif::{ProgressBar, ProgressStyle};
-use studio::finish::Exit;
 
 /// Makes the book and says what it is.
 pub fn run(options: &Book) -> Exit {
@@ -10,7 +10,7 @@ pub fn run(options: &Book) -> Exit {
     if let Ok(style) = ProgressStyle::with_template("{bar:32} {pos} of {len} prints, {eta} left") {
         bar.set_style(style.progress_chars("━╸ "));
     }
-    let answer = studio::book::book(&options.request(), &|done, of| {
+    let answer = handoff::book::book(&options.request(), &|done, of| {
         bar.set_length(of as u64);
         bar.set_position(done as u64);
     });

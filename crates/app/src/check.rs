@@ -2,8 +2,8 @@
 
 use crate::cli::check::Check;
 use crate::{out, say};
-use studio::check::{Request, check, read_plan, text, write_answer};
-use studio::finish::Exit;
+use base::Exit;
+use rig::check::{Request, check, read_plan, text, write_answer};
 
 /// Checks, writes and says.
 pub fn run(options: &Check) -> Exit {

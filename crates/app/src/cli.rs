@@ -11,10 +11,10 @@ pub mod project;
 pub mod share;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use finish::Request;
+use finish::finding::Aim;
+use finish::recipe::{MasterEncoding, Settings};
 use std::path::PathBuf;
-use studio::finding::Aim;
-use studio::finish::Request;
-use studio::recipe::{MasterEncoding, Settings};
 
 /// Finishes instant prints photographed on white paper: straight, true in scale and colour, set on pure white with their
 /// own shadow, each with a verdict.
@@ -292,12 +292,12 @@ pub struct Verify {
 
 impl Ruler {
     /// The request these words mean.
-    pub fn request(&self) -> studio::ruler::Request {
+    pub fn request(&self) -> rig::ruler::Request {
         let paper = match self.paper {
-            PaperWord::A4 => studio::ruler::Paper::A4,
-            PaperWord::Letter => studio::ruler::Paper::Letter,
+            PaperWord::A4 => rig::ruler::Paper::A4,
+            PaperWord::Letter => rig::ruler::Paper::Letter,
         };
-        studio::ruler::Request { paper, bar_mm: self.bar_mm, out: self.out.clone() }
+        rig::ruler::Request { paper, bar_mm: self.bar_mm, out: self.out.clone() }
     }
 }
 

@@ -3,11 +3,11 @@
 use crate::browse::browse;
 use crate::cli::desk::{Desk as Options, Mend as MendOptions, Stand as StandOptions};
 use crate::{out, say, web};
+use base::Exit;
+use desk::{Desk, Event, Last, Mend, Watch};
+use project::catalogue::Order;
+use project::{Error, Project, Result};
 use std::path::Path;
-use studio::desk::{Desk, Event, Last, Mend, Watch};
-use studio::finish::Exit;
-use studio::project::catalogue::Order;
-use studio::project::{self, Error, Project, Result};
 
 fn ended(result: Result<Exit>) -> Exit {
     result.unwrap_or_else(|e| {
@@ -35,7 +35,7 @@ fn run_desk(options: &Options) -> Result<Exit> {
         out::line(address);
         say("The desk is open on this machine alone. Close it with Ctrl+C.");
         // The file that leads the browser there goes with the desk.
-        (!options.quiet).then(|| browse(address, &options.folder.join(studio::desk::OWN))).flatten()
+        (!options.quiet).then(|| browse(address, &options.folder.join(desk::OWN))).flatten()
     };
     let code_holds = std::time::Duration::from_secs_f64(60.0 * options.code_minutes);
     let place = web::Place { port: options.port, guests_at: options.guests_at, code_holds };
@@ -49,7 +49,7 @@ fn demo(folder: &Path) -> Result<()> {
     if !project.catalogue().search("", Order::Number, 0, 1)?.ids.is_empty() {
         return Ok(());
     }
-    let drawn = studio::demo::draw(&folder.join("demo"), None, &|line| say(&line))?;
+    let drawn = finish::demo::draw(&folder.join("demo"), None, &|line| say(&line))?;
     let request = project::Take {
         inputs: drawn.inputs,
         chart_values: drawn.chart_values,
@@ -58,8 +58,8 @@ fn demo(folder: &Path) -> Result<()> {
         ..project::Take::default()
     };
     let speaker = say::Speaker::new(false);
-    project::take(&mut project, &request, &studio::frame::Frames::default(), &|event| match event {
-        project::TakeEvent::Finishing(studio::finish::Event::Done { entry, done, of, .. }) => {
+    project::take(&mut project, &request, &finish::frame::Frames::default(), &|event| match event {
+        project::TakeEvent::Finishing(finish::Event::Done { entry, done, of, .. }) => {
             speaker.progress(entry, done, of);
         }
         project::TakeEvent::Finishing(event) => speaker.hear(event),
@@ -141,7 +141,7 @@ fn run_mend(options: &MendOptions) -> Result<Exit> {
             [] => return Err(Error::Refused(format!("There is no frame called {}.", options.frame))),
             many => {
                 let names: Vec<&str> = many.iter().map(|f| f.name.as_str()).collect();
-                let (n, names) = (many.len(), studio::words::list(&names));
+                let (n, names) = (many.len(), base::wording::list(&names));
                 return Err(Error::Refused(format!("{n} frames are called {}: {names}. Say which.", options.frame)));
             }
         }

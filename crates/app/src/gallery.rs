@@ -4,8 +4,8 @@ use crate::cli::gallery::Gallery;
 use crate::out::{json, line as out};
 use crate::say;
 use crate::share::{bar, hear, tell_words};
-use studio::finish::Exit;
-use studio::gallery::{Answer, gallery, told};
+use base::Exit;
+use handoff::gallery::{Answer, gallery, told};
 
 /// Makes the site, and says how it went.
 pub fn run(options: &Gallery) -> Exit {

@@ -15,25 +15,26 @@ mod say;
 mod share;
 mod web;
 
+use base::Exit;
 use clap::Parser;
 use cli::{Cli, Command};
+use finish::finish;
+use finish::frame::Frames;
 use out::say;
 use say::Speaker;
 use std::ffi::OsString;
 use std::path::Path;
 use std::process::ExitCode;
-use studio::finish::{Exit, finish};
-use studio::frame::Frames;
 
 fn main() -> ExitCode {
     // A fault of ours becomes one calm line: the run turns one in a frame into that frame's line, and here ends the rest.
     std::panic::set_hook(Box::new(|_| {}));
     // Before anything else: a process that decodes one picture has no other words, and starts for each.
     let mut words = std::env::args_os().skip(1);
-    if words.next().is_some_and(|w| w == studio::decoding::WORD) {
+    if words.next().is_some_and(|w| w == base::decoding::WORD) {
         return decode(&words.collect::<Vec<_>>());
     }
-    studio::decoding::apart();
+    base::decoding::apart();
     let run = std::panic::catch_unwind(|| match asked().command {
         None => here(),
         Some(Command::Finish(options)) => {
@@ -75,7 +76,7 @@ fn main() -> ExitCode {
 }
 
 fn decode(words: &[OsString]) -> ExitCode {
-    if studio::decoding::serve(words) {
+    if base::decoding::serve(words) {
         return ExitCode::SUCCESS;
     }
     say("Fallside starts itself with this word for each picture that it decodes; it does nothing for anybody else.");
@@ -95,7 +96,7 @@ fn told(exit: Exit) -> Exit {
 /// The words of the command line. What is wrong with them is told without the control characters that they may hold.
 fn asked() -> Cli {
     Cli::try_parse().unwrap_or_else(|e| {
-        let odd = std::env::args_os().any(|a| a.to_string_lossy().contains(studio::words::is_unsafe));
+        let odd = std::env::args_os().any(|a| a.to_string_lossy().contains(base::wording::is_unsafe));
         if !odd {
             e.exit();
         }
@@ -106,14 +107,14 @@ fn asked() -> Cli {
 }
 
 fn here() -> Exit {
-    studio::here::advice(Path::new(".")).iter().for_each(|line| out::line(line));
+    finish::next_step::advice(Path::new(".")).iter().for_each(|line| out::line(line));
     out::line("All commands: fallside --help");
     Exit::AllDone
 }
 
 fn demo(options: &cli::Demo) -> Exit {
     let size = options.small.then_some((1500, 1000));
-    let request = match studio::demo::draw(&options.out, size, &|line| say(&line)) {
+    let request = match finish::demo::draw(&options.out, size, &|line| say(&line)) {
         Ok(request) => request,
         Err(e) => {
             say(&e.to_string());

@@ -1,12 +1,12 @@
 //! What reaches the terminal: sentences on standard error, answers on standard output.
 //!
 //! Names of files and words of other people stand in nearly every line. No control character of theirs reaches the terminal, where it
-//! could move the cursor, recolour or hide text: [`studio::words::plain`] writes each as an escape that can be read. An answer that
+//! could move the cursor, recolour or hide text: [`base::wording::plain`] writes each as an escape that can be read. An answer that
 //! could not be written, to a full disk for example, is remembered, and the process then ends with an exit code of problems.
 
+use base::wording::{is_unsafe, plain};
 use std::io::{ErrorKind, Write};
 use std::sync::{Mutex, PoisonError};
-use studio::words::{is_unsafe, plain};
 
 /// Why an answer could not be written: the first reason.
 static LOST: Mutex<Option<String>> = Mutex::new(None);

@@ -3,8 +3,8 @@
 use crate::cli::{Pack, Verify};
 use crate::out::line as out;
 use crate::share::{bar, hear};
-use studio::finish::Exit;
-use studio::pack::{Condition, Request, Verified};
+use base::Exit;
+use handoff::pack::{Condition, Request, Verified};
 
 /// Packs, and says how it went.
 pub fn run(options: &Pack) -> Exit {
@@ -15,7 +15,7 @@ pub fn run(options: &Pack) -> Exit {
         title: options.title.clone(),
     };
     let bar = bar("files");
-    let answer = studio::pack::pack(&request, &|event| hear(&bar, event));
+    let answer = handoff::pack::pack(&request, &|event| hear(&bar, event));
     bar.finish_and_clear();
     match answer {
         Ok(answer) => {
@@ -33,7 +33,7 @@ pub fn run(options: &Pack) -> Exit {
 /// Verifies, and says what was found.
 pub fn verify(options: &Verify) -> Exit {
     let bar = bar("files");
-    let verified = studio::pack::verify(&options.bag, &options.copy, &|event| hear(&bar, event));
+    let verified = handoff::pack::verify(&options.bag, &options.copy, &|event| hear(&bar, event));
     bar.finish_and_clear();
     let verified = match verified {
         Ok(verified) => verified,

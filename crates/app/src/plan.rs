@@ -2,13 +2,13 @@
 
 use crate::cli::plan::Plan;
 use crate::say;
+use base::Exit;
 use clap::Parser;
 use std::collections::BTreeMap;
-use studio::finish::Exit;
 
 /// Plans, writes and says.
 pub fn run(options: &Plan) -> Exit {
-    let answer = match studio::plan::plan(&options.request(), options.units()) {
+    let answer = match rig::plan::plan(&options.request(), options.units()) {
         Ok(answer) => answer,
         Err(problem) => {
             say(&problem.to_string());
@@ -17,10 +17,10 @@ pub fn run(options: &Plan) -> Exit {
     };
     match options.json {
         true => crate::out::json(&serde_json::to_string_pretty(&answer).unwrap_or_default()),
-        false => crate::out::text(&studio::plan::text(&answer, options.units())),
+        false => crate::out::text(&rig::plan::text(&answer, options.units())),
     }
     if let Some(place) = &options.card {
-        match studio::plan::write_card(place, &answer, options.units()) {
+        match rig::plan::write_card(place, &answer, options.units()) {
             Ok(()) => say(&format!("The rig card is {}: open it and print it.", place.display())),
             Err(e) => {
                 say(&e.to_string());
@@ -45,10 +45,10 @@ pub fn asked(words: &BTreeMap<String, String>) -> serde_json::Value {
             return trouble(first);
         }
     };
-    match studio::plan::plan(&options.request(), options.units()) {
+    match rig::plan::plan(&options.request(), options.units()) {
         Ok(answer) => serde_json::json!({
-            "text": studio::plan::text(&answer, options.units()),
-            "card": studio::plan::card(&answer, options.units()),
+            "text": rig::plan::text(&answer, options.units()),
+            "card": rig::plan::card(&answer, options.units()),
             "trouble": null,
             "answer": answer,
         }),

@@ -5,11 +5,13 @@ use crate::cli::project::{
 };
 use crate::say::Speaker;
 use crate::{out, say};
+use base::Exit;
+use finish::Event;
+use finish::frame::Frames;
+use project::catalogue;
+use project::catalogue::{Catalogue, Fact, Frame, Order, Print, PrintId, Row, named};
+use project::{Project, Result, TakeEvent};
 use serde::Serialize;
-use studio::finish::{Event, Exit};
-use studio::frame::Frames;
-use studio::project::catalogue::{self, Catalogue, Fact, Frame, Order, Print, PrintId, Row, named};
-use studio::project::{self, Project, Result, TakeEvent};
 
 /// Says what went wrong and gives the exit code.
 fn ended(result: Result<Exit>) -> Exit {
@@ -81,7 +83,7 @@ fn run_take(options: &Take) -> Result<Exit> {
     let taken = project::take(&mut project, &options.request(), &Frames::default(), &hear)?;
     speaker.stop();
     taken.problems.iter().filter(|_| json).for_each(|p| say(p));
-    let mut words = vec![studio::words::count(taken.frames.len(), "frame taken", "frames taken")];
+    let mut words = vec![base::wording::count(taken.frames.len(), "frame taken", "frames taken")];
     if taken.known > 0 {
         words.push(format!("{} known before", taken.known));
     }
@@ -175,7 +177,7 @@ fn rows(at: &In, it: &Catalogue, line: &str, order: Order) -> Result<Exit> {
     let found = it.search(line, order, 0, usize::MAX)?;
     let words = || {
         let mut lines: Vec<String> = found.rows.iter().map(row).collect();
-        lines.push(studio::words::count(found.rows.len(), "print", "prints") + ".");
+        lines.push(base::wording::count(found.rows.len(), "print", "prints") + ".");
         lines
     };
     Ok(answer(at, &found.rows, words))

@@ -1,11 +1,11 @@
 //! `fallside ruler`: the sheet to print and lay under the camera.
 
 use crate::cli::Ruler;
-use studio::finish::Exit;
+use base::Exit;
 
 /// Makes the sheet and says what to do with it.
 pub fn run(options: &Ruler) -> Exit {
-    match studio::ruler::make(&options.request()) {
+    match rig::ruler::make(&options.request()) {
         Ok(answer) => {
             answer.says.iter().for_each(|line| crate::out::line(line));
             Exit::AllDone

@@ -1,14 +1,14 @@
 //! What the run says while it works: a bar on a terminal, plain lines elsewhere, JSON where asked.
 
+use base::wording::{count, duration, plain};
+use finish::Role;
+use finish::{Answer, Entry, Event, Outcome};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use serde::Serialize;
 use std::io::IsTerminal;
 use std::path::Path;
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
-use studio::finish::{Answer, Entry, Event, Outcome};
-use studio::report::Role;
-use studio::words::{count, duration, plain};
 
 /// Speaks for a run.
 pub struct Speaker {

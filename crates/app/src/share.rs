@@ -3,11 +3,11 @@
 use crate::cli::share::Share;
 use crate::out::{json, line as out};
 use crate::say;
+use base::Exit;
+use base::wording::count;
+use handoff::Event;
+use handoff::share::{Answer, share};
 use indicatif::{ProgressBar, ProgressStyle};
-use studio::finish::Exit;
-use studio::handed::Event;
-use studio::share::{Answer, share};
-use studio::words::count;
 
 /// Shares, and says how it went.
 pub fn run(options: &Share) -> Exit {

@@ -14,7 +14,7 @@ mod serve;
 
 pub use routes::{Place, serve};
 
-use studio::desk::Event;
+use desk::Event;
 use tokio::sync::broadcast;
 
 /// What happens at the desk, for every page that listens.

@@ -1,9 +1,9 @@
 //! Drift over a whole evening with known truth, drawn by a renderer that is not ours.
 
+use rig::drift::{Kind, Quantity, Request, drift};
 use serde_json::Value;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
-use studio::drift::{Kind, Quantity, Request, drift};
 
 /// The frame after which the light was moved, and which way, as `sitting.json` has them.
 #[test]

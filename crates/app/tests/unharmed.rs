@@ -68,9 +68,9 @@ fn a_project_that_may_not_be_written_is_looked_at() {
     {
         let own = top.path().join("own");
         copy(project(), &own);
-        let mut open = studio::project::Project::open(&own).unwrap();
+        let mut open = project::Project::open(&own).unwrap();
         let id = "P0001".parse().unwrap();
-        let fact = studio::project::catalogue::Fact::of("title").unwrap();
+        let fact = project::catalogue::Fact::of("title").unwrap();
         open.change("Said", |w| w.say(id, fact, "Only in the log")).unwrap();
         assert!(std::fs::metadata(own.join("fallside.db-wal")).is_ok_and(|m| m.len() > 0));
         copy(&own, &logged);

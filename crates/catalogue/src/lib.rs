@@ -15,7 +15,7 @@
 //! ```
 //!
 //! SQLite in its write-ahead mode. A change is whole or not there at all, and is an entry of the journal that can be undone,
-//! also tomorrow. Out of scope: pixels, files of pictures, and what any of it means (`studio`).
+//! also tomorrow. Out of scope: pixels, files of pictures, and what any of it means (`project`).
 
 mod edit;
 mod edtf;

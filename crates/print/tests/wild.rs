@@ -97,7 +97,7 @@ impl Row {
     }
 }
 
-/// Long side of the picture that the bed is measured on, as the whole job has it (studio's `frame/sight.rs`).
+/// Long side of the picture that the bed is measured on, as the whole job has it (`finish`, `frame/loaded_frame.rs`).
 const PROXY: f64 = 1500.0;
 
 /// Draws a seed's frame and looks for the print as a whole run's first look does.

@@ -13,6 +13,7 @@ pub mod mount;
 mod plate;
 pub mod share;
 pub mod text;
+pub mod typefaces;
 
 pub use error::{Error, Result};
 pub use plate::{Plate, Privacy, Words};

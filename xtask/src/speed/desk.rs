@@ -1,12 +1,12 @@
 //! The desk's part of the bench: from the last byte of a frame to its verdict, and searching ten thousand prints.
 
+use desk::{Desk, Event, Order, Watch};
+use project::Project;
+use project::catalogue::{Fact, PrintId};
 use std::path::Path;
 use std::sync::mpsc::{Receiver, channel};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
-use studio::desk::{Desk, Event, Order, Watch};
-use studio::project::Project;
-use studio::project::catalogue::{Fact, PrintId};
 
 /// Frames that arrive at the stand.
 const ARRIVALS: usize = 4;

@@ -1,9 +1,9 @@
 //! Words of `fallside book`.
 
 use clap::Args;
+use handoff::book::{FIRST_DOTS, Request, SIDES_MM, Sheet};
+use handoff::selection::Which;
 use std::path::PathBuf;
-use studio::book::{FIRST_DOTS, Request, SIDES_MM, Sheet};
-use studio::plates::Which;
 
 pub const ABOUT: &str = "\
 Make a book for the press: finished prints at their true size on pages of white.

@@ -1,8 +1,8 @@
 //! `check --drift`: what moved over a sitting, as text or JSON.
 
+use base::Exit;
+use rig::drift::{Request, drift};
 use std::path::{Path, PathBuf};
-use studio::drift::{Request, drift};
-use studio::finish::Exit;
 
 /// Measures the drift of a folder and says it on standard output: sentences, or `fallside.drift/1` where `json` is asked for.
 /// What could not be read goes to standard error, a line each.

@@ -2,8 +2,8 @@
 
 use super::hand::{Prints, Said};
 use clap::Args;
+use handoff::gallery::{HERE, LEAST_KB, Request};
 use std::path::PathBuf;
-use studio::gallery::{HERE, LEAST_KB, Request};
 
 pub const ABOUT: &str = "\
 Make a gallery: a site of plain files that opens from disk and from any host.

@@ -1,9 +1,9 @@
 //! Words that share and gallery have in common: which prints, and what may be said of them.
 
 use clap::{ArgGroup, Args};
+use handoff::selection::Which;
+use handoff::share::allow::{Allow, Word};
 use std::path::PathBuf;
-use studio::plates::Which;
-use studio::share::allow::{Allow, Word};
 
 /// Where the prints are that are handed on, and which.
 #[derive(Args, Debug)]

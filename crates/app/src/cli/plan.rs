@@ -2,8 +2,8 @@
 
 use super::AimWord;
 use clap::{Args, ValueEnum};
+use rig::plan::{Backs, Request, Units, quantity};
 use std::path::PathBuf;
-use studio::plan::{Backs, Request, Units, quantity};
 
 pub const ABOUT: &str = "\
 Plan a rig before building it. Say what you know; the rest is worked out: field and resolution, camera height, depth of \

@@ -2,10 +2,10 @@
 
 use super::AimWord;
 use clap::{Args, Subcommand, ValueEnum};
+use finish::recipe::Settings;
+use project::Take as Request;
+use project::catalogue::Order;
 use std::path::PathBuf;
-use studio::project::Take as Request;
-use studio::project::catalogue::Order;
-use studio::recipe::Settings;
 
 pub const TAKE: &str = "\
 Take frames into a project: finish them into its folder and enter them in its catalogue.

@@ -2,9 +2,9 @@
 
 use super::hand::{Prints, Said};
 use clap::Args;
+use handoff::share::making::{Pixels, Settings, Shape};
+use handoff::share::{LEAST_KB, Request};
 use std::path::PathBuf;
-use studio::share::making::{Pixels, Settings, Shape};
-use studio::share::{LEAST_KB, Request};
 
 pub const ABOUT: &str = "\
 Make shares: each print with its own shadow on a sheet of pure white, in the shape that a place to post asks for.

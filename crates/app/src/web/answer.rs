@@ -3,8 +3,8 @@
 use axum::Json;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
+use project::{Error, catalogue};
 use serde::Serialize;
-use studio::project::{Error, catalogue};
 
 /// A trouble: what is so, and what to do.
 pub fn refused(status: StatusCode, says: &str, remedy: &str) -> Response {

@@ -12,13 +12,13 @@ use super::answer::trouble;
 use super::routes::{Place, away};
 use axum::Json;
 use axum::response::{IntoResponse, Response};
+use desk::{Desk, Event};
 use key::Key;
+use project::Error;
 use serde::{Deserialize, Serialize};
 use std::net::{Ipv4Addr, SocketAddr, SocketAddrV4, TcpListener, UdpSocket};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
-use studio::desk::{Desk, Event};
-use studio::project::Error;
 use tokio::runtime::Runtime;
 
 /// The port tried first, so that a firewall need be told only once. Any would do; where it is taken, any does.

@@ -3,8 +3,8 @@
 use axum::body::{Body, Bytes};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
+use desk::MadeFile;
 use std::io::Read;
-use studio::desk::MadeFile;
 use tokio::sync::mpsc;
 use tokio_stream::wrappers::ReceiverStream;
 

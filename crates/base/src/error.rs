@@ -1,0 +1,93 @@
+//! Why something could not be done, as one line for a person.
+
+use std::path::Path;
+
+/// Why something could not be done: one clear line, and what to do next.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{says}{}", remedy.as_deref().map(|r| format!(" {r}")).unwrap_or_default())]
+pub struct Failure {
+    /// What happened, a sentence.
+    pub says: String,
+    /// What to do next, a sentence.
+    pub remedy: Option<String>,
+    /// True where no other frame could be written either (a full disk, a folder that may not be written).
+    pub stops_the_run: bool,
+}
+
+impl Failure {
+    /// A failure of this file or frame alone.
+    pub fn new(says: impl Into<String>) -> Self {
+        Self { says: says.into(), remedy: None, stops_the_run: false }
+    }
+    /// With what to do next.
+    pub fn with_remedy(mut self, remedy: impl Into<String>) -> Self {
+        self.remedy = Some(remedy.into());
+        self
+    }
+    /// What writing a result ran into.
+    pub fn writing(path: &Path, error: &std::io::Error) -> Self {
+        use std::io::ErrorKind as Kind;
+        let name = path.display();
+        match error.kind() {
+            Kind::StorageFull | Kind::QuotaExceeded => Self {
+                says: format!("The disk is full: {name} could not be written."),
+                remedy: Some("Make room and run the same command again; it goes on where it stopped.".into()),
+                stops_the_run: true,
+            },
+            Kind::PermissionDenied | Kind::ReadOnlyFilesystem => Self {
+                says: format!("{name} may not be written here."),
+                remedy: Some("Choose another folder with --out.".into()),
+                stops_the_run: true,
+            },
+            Kind::InvalidFilename => Self::new(format!("{name} could not be written: its name is too long."))
+                .with_remedy("Give the file or its folder a shorter name."),
+            _ => Self::new(format!("{name} could not be written: {error}.")),
+        }
+    }
+    /// What reading a file ran into.
+    pub fn reading(error: &std::io::Error) -> Self {
+        use std::io::ErrorKind as Kind;
+        match error.kind() {
+            Kind::NotFound => Self::new("There is no such file."),
+            Kind::PermissionDenied => {
+                Self::new("It may not be read.").with_remedy("Ask for leave to read it, or copy it.")
+            }
+            Kind::InvalidInput => {
+                Self::new(format!("It could not be read: {error}.")).with_remedy("Name a file, or copy it to one.")
+            }
+            _ => Self::new(format!("It could not be read: {error}.")),
+        }
+    }
+}
+
+impl From<codec::Error> for Failure {
+    /// The codec's line without the path, which the run says itself; a disk that is full or closed stops the run.
+    fn from(error: codec::Error) -> Self {
+        if let codec::Error::Write { why, hint, .. } = error {
+            let stops_the_run = ["the disk is full", "permission is denied"].contains(&why.as_str());
+            return Self { says: format!("A result cannot be written: {why}."), remedy: Some(hint), stops_the_run };
+        }
+        let text = error.to_string();
+        let line = text.strip_prefix(&format!("{}: ", error.path().display())).unwrap_or(&text);
+        let mut chars = line.chars();
+        Self::new(chars.next().map(|c| c.to_uppercase().chain(chars).collect::<String>()).unwrap_or_default())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_codecs_lines_lose_their_path_and_keep_their_advice() {
+        let path = std::path::PathBuf::from("/card/F1.jpg");
+        assert_eq!(
+            Failure::from(codec::Error::Empty { path: path.clone() }).to_string(),
+            "The file is empty. Copy it from the card again."
+        );
+        let full = codec::Error::Write { path, why: "the disk is full".into(), hint: "Make room.".into() };
+        let full = Failure::from(full);
+        assert!(full.stops_the_run);
+        assert_eq!(full.to_string(), "A result cannot be written: the disk is full. Make room.");
+    }
+}

@@ -1,0 +1,84 @@
+//! Paths that were read from a file on disk, confined to the folder that the file speaks of.
+
+use std::path::{Component, Path, PathBuf};
+
+/// True for a path made of plain names only: not absolute, without `.` or `..`, empty or odd parts.
+pub fn is_plain(path: &str) -> bool {
+    let text = path.strip_suffix('/').unwrap_or(path);
+    !text.is_empty()
+        && !text.contains(['\\', '\0'])
+        // `Path::components` passes over a dot in the middle.
+        && text.split('/').all(|part| !matches!(part, "" | "." | ".."))
+        && Path::new(text).components().all(|c| matches!(c, Component::Normal(_)))
+}
+
+/// The real place of something that is there; `None` where it is not, or lies outside `root` once links are followed.
+#[cfg(test)]
+fn inside(root: &Path, path: &str) -> Option<PathBuf> {
+    is_plain(path).then(|| is_below(root, &root.join(path)))?
+}
+
+/// The real place of `place`, however it is written, if it is there and lies below `root` once links are followed.
+pub fn is_below(root: &Path, place: &Path) -> Option<PathBuf> {
+    let (real, root) = (place.canonicalize().ok()?, root.canonicalize().ok()?);
+    (real != root && real.starts_with(&root)).then_some(real)
+}
+
+/// A place in `root` that may be written or removed, there or not: its folder lies in `root` once links are followed, and its
+/// own name is no link. `None` for any other.
+pub fn to_write(root: &Path, path: &str) -> Option<PathBuf> {
+    if !is_plain(path) {
+        return None;
+    }
+    let place = root.join(path.strip_suffix('/').unwrap_or(path));
+    let root_is = root.canonicalize().ok()?;
+    // The nearest folder that is there decides: below it nothing exists that could lead elsewhere.
+    let mut folder = place.parent()?;
+    while std::fs::symlink_metadata(folder).is_err() {
+        folder = folder.parent()?;
+    }
+    let is_link = std::fs::symlink_metadata(&place).is_ok_and(|m| m.is_symlink());
+    (!is_link && folder.canonicalize().ok()?.starts_with(root_is)).then_some(place)
+}
+
+/// True for a file that has one name and is no link: what is written into it is written nowhere else.
+pub fn is_plain_file(place: &Path) -> bool {
+    #[cfg(unix)]
+    let one_name = |m: &std::fs::Metadata| std::os::unix::fs::MetadataExt::nlink(m) == 1;
+    #[cfg(not(unix))]
+    let one_name = |_: &std::fs::Metadata| true;
+    std::fs::symlink_metadata(place).is_ok_and(|m| m.is_file() && one_name(&m))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_plain_paths_below_the_folder_are_taken() {
+        let top = tempfile::tempdir().unwrap();
+        let root = top.path().join("root");
+        std::fs::create_dir_all(root.join("a")).unwrap();
+        std::fs::write(root.join("a/f"), "x").unwrap();
+        std::fs::write(top.path().join("secret"), "x").unwrap();
+        assert!(inside(&root, "a/f").is_some() && inside(&root, "a/").is_some() && inside(&root, "a/g").is_none());
+        assert!(to_write(&root, "a/g").is_some() && to_write(&root, "new/g/").is_some());
+        for way in ["", "/", ".", "..", "../secret", "a/../../secret", "/etc/passwd", "a//f", "a/./f", "a\\f", "a\0f"] {
+            assert!(inside(&root, way).is_none() && to_write(&root, way).is_none(), "{way:?}");
+        }
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn links_lead_nowhere() {
+        let top = tempfile::tempdir().unwrap();
+        let root = top.path().join("root");
+        std::fs::create_dir_all(&root).unwrap();
+        std::fs::create_dir_all(top.path().join("other")).unwrap();
+        std::fs::write(top.path().join("other/f"), "x").unwrap();
+        std::os::unix::fs::symlink(top.path().join("other"), root.join("link")).unwrap();
+        for way in ["link", "link/", "link/f", "link/new"] {
+            assert!(inside(&root, way).is_none() && to_write(&root, way).is_none(), "{way}");
+        }
+    }
+}

@@ -1,0 +1,38 @@
+//! Which file it is: its content by hash, its place as seen from another.
+
+use super::regular;
+use crate::Failure;
+use std::path::Path;
+
+/// BLAKE3 of a file, hex, read once in pieces.
+pub fn hash(path: &Path) -> Result<String, Failure> {
+    let read = || {
+        let mut hasher = blake3::Hasher::new();
+        hasher.update_reader(regular::open(path)?)?;
+        std::io::Result::Ok(hasher.finalize().to_hex().to_string())
+    };
+    read().map_err(|e| Failure::reading(&e))
+}
+
+/// Fails where a file is no longer the one that was hashed: what was decoded in between may be of either.
+pub fn unchanged(path: &Path, blake3: &str) -> Result<(), Failure> {
+    if hash(path)? == blake3 {
+        return Ok(());
+    }
+    Err(Failure::new(format!(
+        "{} was replaced or written to while it was read; nothing was made of it.",
+        path.display()
+    ))
+    .with_remedy("Wait until it is whole, and run the same command again."))
+}
+
+/// `path` as seen from `folder`, with `/` between parts; absolute where they share no root.
+pub fn relative(path: &Path, folder: &Path) -> String {
+    let (Ok(path), Ok(folder)) = (path.canonicalize(), folder.canonicalize()) else {
+        return path.to_string_lossy().into_owned();
+    };
+    let shared = path.components().zip(folder.components()).take_while(|(a, b)| a == b).count();
+    let up = folder.components().skip(shared).map(|_| "..".into());
+    let down = path.components().skip(shared).map(|c| c.as_os_str().to_string_lossy().into_owned());
+    up.chain(down).collect::<Vec<String>>().join("/")
+}

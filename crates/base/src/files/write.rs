@@ -1,0 +1,137 @@
+//! Files written beside their place and renamed when they are whole, and the sweeping of what a killed run left.
+//!
+//! Every part is called `.fallside-….part`: a part of any other name is somebody else's and stays.
+
+use crate::Failure;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+/// How the names of our parts begin and end; those that `codec` writes are called so too.
+const HEAD: &str = ".fallside-";
+const TAIL: &str = ".part";
+/// Most bytes of a file's own name in its part's: with head, random letters and tail still a name for any disk (255 bytes).
+const NAME: usize = 200;
+
+/// True for the name of a part of ours.
+pub fn is_part(name: &str) -> bool {
+    name.starts_with(HEAD) && name.ends_with(TAIL)
+}
+
+/// The part of a file, where only one is ever written at a time.
+pub fn part_of(name: &str) -> String {
+    format!("{HEAD}{name}{TAIL}")
+}
+
+/// The folder that a file lies in.
+pub fn folder_of(place: &Path) -> &Path {
+    place.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+/// A new part for the file at `place`, in its folder and with a name that no other has.
+pub fn part(place: &Path) -> std::io::Result<tempfile::NamedTempFile> {
+    let mut name = place.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    while name.len() > NAME {
+        name.pop();
+    }
+    let head = format!("{HEAD}{name}-");
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(&head).suffix(TAIL);
+    // Temporary files are made for their owner alone; a result takes the rights that any new file would get.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    builder.tempfile_in(folder_of(place))
+}
+
+/// Puts a whole part in its place: its bytes are on the disk before it has the name, and the name before this returns.
+pub fn settle(part: tempfile::NamedTempFile, place: &Path) -> std::io::Result<()> {
+    part.as_file().sync_all()?;
+    part.persist(place).map_err(|e| e.error)?;
+    sync_folder(folder_of(place));
+    Ok(())
+}
+
+/// Flushes a folder's names to the disk, where the system lets a folder be flushed.
+pub fn sync_folder(folder: &Path) {
+    let _ = std::fs::File::open(folder).and_then(|d| d.sync_all());
+}
+
+/// Writes a small file beside its place and renames it, with its bytes and its name on the disk.
+pub fn write_beside(place: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let write = || {
+        let mut part = part(place)?;
+        part.write_all(bytes)?;
+        settle(part, place)
+    };
+    write().map_err(|e| Failure::writing(place, &e))
+}
+
+/// The same without waiting for the disk: for the many small files of a hand-off, which are made again from what lies here.
+pub fn write_unsynced(place: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    replace(place, bytes).map_err(|e| Failure::writing(place, &e))
+}
+
+/// A file with these bytes in a file's place; other names of what was there keep it.
+pub fn replace(place: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    let mut part = part(place)?;
+    part.write_all(bytes)?;
+    part.persist(place).map(drop).map_err(|e| e.error)
+}
+
+/// Removes what killed runs of ours left half written in a folder; `ours` says which of our parts. Whoever calls holds the
+/// folder's lock: nobody is writing those parts now.
+pub fn sweep(folder: &Path, ours: impl Fn(&str) -> bool) {
+    for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        if is_part(&name) && ours(&name) && entry.file_type().is_ok_and(|t| t.is_file()) {
+            // One that stays is only in the way.
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
+}
+
+/// The same for the parts of the files whose names begin with `stem`.
+pub fn sweep_of(place: &Path) {
+    let stem = place.file_stem().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let head = format!("{HEAD}{stem}.");
+    sweep(folder_of(place), |name| name.starts_with(&head));
+}
+
+/// Where the lock of a file that lies in somebody's own folder is.
+pub fn lock_of(place: &Path) -> PathBuf {
+    let name = place.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    folder_of(place).join(format!("{HEAD}{name}.lock"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_our_own_parts_are_swept() {
+        let top = tempfile::tempdir().unwrap();
+        let at = |name: &str| top.path().join(name);
+        let foreign = ["a.part", ".a.part", ".fallside-a", "fallside-a.part", ".book-aB3dE6.part"];
+        for name in [&foreign[..], &[".fallside-book.pdf-aB3dE6.part", ".fallside-aB3dE6.part"]].concat() {
+            std::fs::write(at(name), "half").unwrap();
+        }
+        std::fs::create_dir(at(".fallside-folder.part")).unwrap();
+        sweep_of(&at("book.pdf"));
+        assert!(!at(".fallside-book.pdf-aB3dE6.part").exists() && at(".fallside-aB3dE6.part").exists());
+        sweep(top.path(), |_| true);
+        assert!(!at(".fallside-aB3dE6.part").exists() && at(".fallside-folder.part").exists());
+        assert!(foreign.iter().all(|name| at(name).exists()));
+    }
+
+    #[test]
+    fn a_file_is_written_whole_and_leaves_nothing_beside_it() {
+        let top = tempfile::tempdir().unwrap();
+        let long = "ä".repeat(120);
+        for name in ["a.txt", long.as_str()] {
+            let place = top.path().join(name);
+            write_beside(&place, b"1").unwrap();
+            write_unsynced(&place, b"2").unwrap();
+            assert_eq!(std::fs::read(&place).unwrap(), b"2");
+        }
+        assert_eq!(std::fs::read_dir(top.path()).unwrap().count(), 2);
+    }
+}

@@ -1,0 +1,232 @@
+//! What a wish of the page means to the commands, and what they answer.
+
+use super::account::Checked;
+use super::{Account, BOOK, Form, HandWish};
+use crate::Desk;
+use base::Failure;
+use base::files::write::write_beside;
+use base::wording::count;
+use handoff::Event;
+use handoff::book;
+use handoff::book::Sheet;
+use handoff::gallery;
+use handoff::gallery::HERE;
+use handoff::pack;
+use handoff::share;
+use handoff::share::allow::Allow;
+use handoff::share::making;
+use project::{Error, Result};
+use std::path::{Path, PathBuf};
+
+/// What every archive needs, and gets from nobody else.
+const EVERY_YEAR: &str = "Check it once a year, and its second copy on another disk with it.";
+
+/// The command's own request.
+pub(super) enum Job {
+    Share(HandWish, share::Request),
+    Gallery(HandWish, gallery::Request),
+    Book(HandWish, book::Request),
+    /// And the folder in the project for copies of the bag's texts.
+    Pack(HandWish, pack::Request, PathBuf),
+}
+
+impl Job {
+    /// What a wish means, into a folder.
+    ///
+    /// # Errors
+    /// Its choices make no sense.
+    pub fn of(desk: &Desk, wish: &HandWish, out: &Path) -> Result<Self> {
+        let (folder, which, out) = (desk.folder.clone(), wish.which(), out.to_owned());
+        let allow = |asked: bool| Allow { asked, ..Allow::default() };
+        let mine = wish.clone();
+        Ok(match &wish.form {
+            Form::Share { shape, pixels, kilobytes, one_scale, asked } => {
+                within(*kilobytes, share::LEAST_KB, "a picture")?;
+                let settings = making::Settings {
+                    shape: making::Shape::parse(shape).map_err(|e| unclear(shape, &e))?,
+                    pixels: making::Pixels::parse(pixels).map_err(|e| unclear(pixels, &e))?,
+                    kilobytes: *kilobytes,
+                    ..making::Settings::default()
+                };
+                let (one_scale, allow) = (*one_scale, allow(*asked));
+                Self::Share(mine, share::Request { folder, which, out, settings, one_scale, allow })
+            }
+            Form::Gallery { title, address, backs, newsletter, asked } => {
+                let title = if title.trim().is_empty() { "Instant prints" } else { title.trim() };
+                let address = if address.trim().is_empty() { HERE } else { address.trim() };
+                within(*newsletter, gallery::LEAST_KB, "a newsletter")?;
+                let request = gallery::Request {
+                    folder,
+                    which,
+                    out,
+                    title: title.to_owned(),
+                    address: gallery::address(address)?,
+                    backs: *backs,
+                    newsletter: *newsletter,
+                    allow: allow(*asked),
+                };
+                Self::Gallery(mine, request)
+            }
+            Form::Book { title, author, trim_mm, layout, printer, first_dot, captions, proof, dummy, deck } => {
+                if !trim_mm.iter().all(|side| book::SIDES_MM.contains(side)) {
+                    return Err(Error::Refused("Say a page's width and height in mm, 40 to 2000 each.".into()));
+                }
+                let usual = book::Request::new(&folder, &out.join(BOOK));
+                let first_dot = first_dot.map_or(usual.first_dot, |percent| percent / 100.0);
+                if !book::FIRST_DOTS.contains(&first_dot) {
+                    return Err(Error::Refused(
+                        "Say the press's first dot in per cent of full ink, 0 to 20: ask the printer.".into(),
+                    ));
+                }
+                let request = book::Request {
+                    which,
+                    sheet: Sheet { trim: *trim_mm, ..Sheet::default() },
+                    layout: layout.clone(),
+                    printer: printer.clone(),
+                    soft_proof: printer.is_some(),
+                    spreads: true,
+                    title: title.clone(),
+                    author: author.clone(),
+                    captions: *captions,
+                    first_dot,
+                    proof: *proof,
+                    dummy: dummy.then_some(book::DUMMY),
+                    deck: *deck,
+                    ..usual
+                };
+                Self::Book(mine, request)
+            }
+            Form::Pack { title, place } => {
+                if !place.is_absolute() {
+                    return Err(Error::Refused(
+                        "Say where the archive is to lie: the whole path of an empty folder, best on another disk."
+                            .into(),
+                    ));
+                }
+                let title = Some(title.trim()).filter(|t| !t.is_empty()).map(str::to_owned);
+                Self::Pack(mine, pack::Request { folder, which, out: place.clone(), title }, out)
+            }
+        })
+    }
+
+    /// Does it; `hear` is told how many prints are done, and of how many.
+    ///
+    /// # Errors
+    /// As the command's own.
+    pub fn run(self, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<Account> {
+        let told = |event: Event| match event {
+            Event::Done { done, of } => hear(done, of),
+            // Every line is in the answer too.
+            Event::Problem(_) => {}
+        };
+        match self {
+            Self::Share(wish, request) => {
+                let answer = share::share(&request, &told)?;
+                let alt_missing = answer.shares.iter().filter(|s| s.alt_is_made).map(|s| s.print.clone()).collect();
+                Ok(Account {
+                    count: answer.shares.len(),
+                    says: vec![format!("{} made.", count(answer.shares.len(), "picture", "pictures"))],
+                    problems: [answer.reshoot, answer.problems].concat(),
+                    private: answer.private,
+                    difference: answer.difference,
+                    alt_missing,
+                    files: answer.shares.iter().map(|s| s.file.clone()).chain(["alt-text.txt".into()]).collect(),
+                    shares: answer.shares,
+                    ..Account::begun(wish)
+                })
+            }
+            Self::Gallery(wish, request) => {
+                let answer = gallery::gallery(&request, &told)?;
+                Ok(Account {
+                    count: answer.prints,
+                    says: vec![gallery::told(&answer)],
+                    problems: [answer.reshoot, answer.problems].concat(),
+                    private: answer.private,
+                    difference: answer.difference,
+                    alt_missing: answer.alt_missing,
+                    files: vec!["index.html".into(), "manifest.json".into()],
+                    ..Account::begun(wish)
+                })
+            }
+            Self::Book(wish, request) => {
+                let answer = book::book(&request, hear)?;
+                let name = |f: &PathBuf| f.file_name().map(|n| n.to_string_lossy().into_owned());
+                Ok(Account {
+                    count: answer.prints,
+                    says: answer.says,
+                    problems: answer.problems,
+                    files: answer.files.iter().filter_map(name).collect(),
+                    ..Account::begun(wish)
+                })
+            }
+            Self::Pack(wish, request, texts) => packed(wish, &request, &texts, hear),
+        }
+    }
+}
+
+/// Packs, reads all of it again, and keeps the bag's own texts in the project: what lies there is known when the disk is away.
+fn packed(
+    wish: HandWish,
+    request: &pack::Request,
+    texts: &Path,
+    hear: &(dyn Fn(usize, usize) + Sync),
+) -> Result<Account> {
+    let half = |before: usize| {
+        move |event: Event| {
+            if let Event::Done { done, of } = event {
+                hear(before * of + done, 2 * of);
+            }
+        }
+    };
+    let bag = &request.out;
+    let answer = pack::pack(request, &half(0))?;
+    let mut files = vec![];
+    for path in [pack::READ_ME, pack::PRINTS, pack::MANIFEST].map(Path::new) {
+        let name = path.file_name().unwrap_or_default();
+        let gone = |e| format!("{}: {}", bag.join(path).display(), Failure::reading(&e).says);
+        let bytes = std::fs::read(bag.join(path)).map_err(|e| {
+            Failure::new(gone(e))
+                .with_remedy("See that the disk is still there, and make it again into the same folder.")
+        })?;
+        write_beside(&texts.join(name), &bytes)?;
+        files.push(name.to_string_lossy().into_owned());
+    }
+    let verified = pack::verify(bag, &[], &half(1))?;
+    let found = if verified.good() { "found good" } else { "found damaged" };
+    Ok(Account {
+        count: answer.prints,
+        says: vec![format!("{}. Read again afterwards and {found}.", answer.says()), EVERY_YEAR.into()],
+        problems: [verified.problems(), answer.problems].concat(),
+        files,
+        ..Account::begun(wish)
+    })
+}
+
+/// Reads an archive again, and its second copy where there is one.
+///
+/// # Errors
+/// A folder is no bag.
+pub(super) fn checked(bag: &Path, copy: Option<&PathBuf>, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<Checked> {
+    let verified = pack::verify(bag, copy.map_or(&[], std::slice::from_ref), &|event| {
+        if let Event::Done { done, of } = event {
+            hear(done, of);
+        }
+    })?;
+    let day = base::clock::today();
+    let found = verified.bags.iter().map(pack::Condition::says);
+    let says = found.chain([format!("Read on {day}.")]).collect();
+    Ok(Checked { says, problems: verified.problems() })
+}
+
+/// Refuses a size that nothing fits into.
+fn within(kilobytes: Option<u32>, least: u32, what: &str) -> Result<()> {
+    match kilobytes {
+        Some(k) if k < least => Err(Error::Refused(format!("Say {least} kB or more for {what}."))),
+        _ => Ok(()),
+    }
+}
+
+/// "“4-5”: say width to height, …".
+fn unclear(text: &str, says: &str) -> Error {
+    Error::Refused(format!("“{text}”: {says}."))
+}

@@ -1,0 +1,116 @@
+//! The desk: a project as its page sees it, and everything that a hand on the page can do.
+//!
+//! Plain answers and plain wishes; `app` carries them over HTTP. Reading never waits for finishing: frames are taken in through
+//! a connection of their own. One desk at a time may change a project; a second one says so and only reads.
+
+mod act;
+mod export;
+mod picture;
+mod read;
+mod stack_rows;
+mod stand;
+mod wire;
+
+pub use act::{EditWish, Mend, StackWish};
+pub use export::{Form, HandWish, MadeFile, json_schema as hand_schema};
+pub use picture::{Sight, WIDTHS};
+pub use read::Order;
+pub use stand::{Mark, Watch};
+pub use wire::{Did, Ear, Ended, Event, HandedOn, Hands, Last, Pile, Print, Prints, Row, Stand, State};
+
+pub use base::files::MARK as OWN;
+use finish::frame::Frames;
+use project::catalogue::{FrameId, Hold};
+use project::{DATABASE, Error, Project, Result, Task, catch_up};
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+/// A project open on the desk.
+pub struct Desk {
+    folder: PathBuf,
+    project: Mutex<Project>,
+    /// Why nothing can be changed, where nothing can.
+    reads_only: Option<String>,
+    /// Held as long as this desk is open.
+    _hold: Option<Hold>,
+    /// One at a time writes finished files.
+    finishing: Mutex<()>,
+    frames: Frames,
+    ear: Box<Ear>,
+    stand: Mutex<stand::Sitting>,
+    handing: Mutex<export::Handing>,
+}
+
+impl Desk {
+    /// Opens the project in `folder` (which is begun where there is none); `ear` hears what happens. Where another desk has it
+    /// open, this one only reads, and says why.
+    ///
+    /// # Errors
+    /// The project cannot be opened.
+    pub fn open(folder: &Path, ear: Box<Ear>) -> Result<Arc<Self>> {
+        let writer = Project::open_or_begin(folder);
+        let held = writer.and_then(|p| p.hold(Task::Desk).map(|h| (p, h)));
+        let (project, hold, reads_only) = match held {
+            Ok((project, hold)) => (project, Some(hold), None),
+            Err(Error::Held(why)) => (Project::open_to_read(folder)?, None, Some(why)),
+            Err(_) if folder.join(DATABASE).exists() && !Project::is_writable(folder) => {
+                let why = format!("{} may not be written here.", folder.display());
+                (Project::open_to_read(folder)?, None, Some(why))
+            }
+            Err(other) => return Err(other),
+        };
+        let (mut project, frames) = (project, Frames::default());
+        if hold.is_some() {
+            // What cannot be caught up now stays due: the next undo, or the next desk, tries again.
+            let _ = catch_up(&mut project, &frames);
+        }
+        Ok(Arc::new(Self {
+            folder: folder.to_owned(),
+            project: Mutex::new(project),
+            reads_only,
+            _hold: hold,
+            finishing: Mutex::new(()),
+            frames,
+            ear,
+            stand: Mutex::default(),
+            handing: Mutex::default(),
+        }))
+    }
+
+    /// Why nothing can be changed here, where nothing can.
+    pub fn reads_only(&self) -> Option<&str> {
+        self.reads_only.as_deref()
+    }
+
+    /// True for a frame of a private print.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn is_private(&self, frame: i64) -> Result<bool> {
+        let project = self.project();
+        let it = project.catalogue();
+        let of = it.frame(FrameId(frame))?.and_then(|f| f.print);
+        let print = of.map(|id| it.print(id)).transpose()?.flatten();
+        Ok(print.is_some_and(|p| p.facts.privacy == "private"))
+    }
+
+    fn project(&self) -> MutexGuard<'_, Project> {
+        held(&self.project)
+    }
+
+    /// Refuses where this desk only reads.
+    fn may_write(&self) -> Result<()> {
+        match &self.reads_only {
+            Some(why) => Err(Error::Held(why.clone())),
+            None => Ok(()),
+        }
+    }
+
+    fn tell(&self, event: &Event) {
+        (self.ear)(event);
+    }
+}
+
+fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}

@@ -1,0 +1,121 @@
+//! Marks at the stand: what lies there was seen, or is to be taken again after all. They hold for the sleeve, as its list does.
+
+use super::super::{Desk, held};
+use super::{Again, Sitting};
+use crate::wire::{Did, Event};
+use project::catalogue::{PrintId, named};
+use project::{Error, Result};
+use serde::Deserialize;
+
+/// What a person says of the frame that came last.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Mark {
+    /// Its verdict was seen.
+    Seen,
+    /// Its print is to be taken again.
+    Again,
+    /// Its print is not to be taken again, whatever was said.
+    Enough,
+}
+
+impl Desk {
+    /// Marks the frame that came last at the stand.
+    ///
+    /// # Errors
+    /// Another frame came meanwhile, or its print has no number yet.
+    pub fn mark(&self, name: &str, mark: Mark) -> Result<Did> {
+        let did = held(&self.stand).mark(name, mark)?;
+        self.tell(&Event::Changed);
+        let (undo, redo) = self.project().catalogue().can_undo_redo()?;
+        Ok(Did { did, undo, redo })
+    }
+}
+
+/// What the list says of a print that a person put on it.
+const SAID: &str = "You want it taken again.";
+
+impl Sitting {
+    fn mark(&mut self, name: &str, mark: Mark) -> Result<String> {
+        let refused = |says: &str| Error::Refused(says.into());
+        let last = self.last.as_ref().filter(|l| l.name == name);
+        let last = last.ok_or_else(|| refused("Another frame has come meanwhile: look at that one."))?;
+        if mark == Mark::Seen {
+            self.seen = Some(name.to_owned());
+            return Ok(format!("Seen: {name}"));
+        }
+        // A frame is taken again with all prints in it.
+        let lie = if self.parts.is_empty() { std::slice::from_ref(last) } else { self.parts.as_slice() };
+        let numbered: Vec<(i64, String)> = lie.iter().filter_map(|l| l.print.zip(l.label.clone())).collect();
+        if numbered.len() < last.of.max(1) {
+            return Err(refused("It shows no print, or is still being saved."));
+        }
+        let front = last.role == "front";
+        let label = named(&numbered.iter().map(|(print, _)| PrintId(*print)).collect::<Vec<_>>());
+        let are = if numbered.len() > 1 { "are" } else { "is" };
+        for (print, label) in numbered {
+            self.reshoot.retain(|r| r.0 != print);
+            if mark == Mark::Enough {
+                // Its back may be turned up now, where backs are taken.
+                if front && self.watch.backs {
+                    self.owed.insert(print);
+                }
+                continue;
+            }
+            // A print that is to be taken again stays as it lies.
+            self.owed.remove(&print);
+            self.reshoot.push((print, Again { label, name: name.to_owned(), sentence: SAID.into() }));
+        }
+        Ok(match mark {
+            Mark::Enough => format!("{label} need not be taken again"),
+            _ => format!("{label} {are} to be taken again"),
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Last, Watch};
+    use super::*;
+
+    fn sitting(print: Option<i64>) -> Sitting {
+        let last = Last {
+            frame: print,
+            print,
+            label: print.map(|p| format!("P000{p}")),
+            name: "F1.jpg".into(),
+            of: 1,
+            verdict: "keep".into(),
+            sentence: String::new(),
+            remedy: None,
+            picture: None,
+            role: "front".into(),
+        };
+        let watch = Watch { backs: true, ..Watch::default() };
+        Sitting { last: Some(last), owed: print.into_iter().collect(), watch, ..Sitting::default() }
+    }
+
+    #[test]
+    fn a_print_is_put_on_the_list_and_taken_off_it() {
+        let mut s = sitting(Some(4));
+        s.mark("F1.jpg", Mark::Again).unwrap();
+        s.mark("F1.jpg", Mark::Again).unwrap();
+        assert_eq!(
+            (s.reshoot.len(), s.reshoot[0].1.label.as_str(), s.owed.len()),
+            (1, "P0004", 0),
+            "once, and no back yet"
+        );
+        s.mark("F1.jpg", Mark::Enough).unwrap();
+        assert_eq!((s.reshoot.len(), s.owed.clone()), (0, [4].into()));
+        s.mark("F1.jpg", Mark::Seen).unwrap();
+        assert_eq!(s.told().seen.as_deref(), Some("F1.jpg"));
+    }
+
+    #[test]
+    fn only_what_lies_there_is_marked() {
+        let mut s = sitting(None);
+        assert!(s.mark("F2.jpg", Mark::Seen).is_err(), "another frame");
+        assert!(s.mark("F1.jpg", Mark::Again).is_err(), "no number yet");
+        assert!(Sitting::default().mark("F1.jpg", Mark::Seen).is_err(), "nothing yet");
+    }
+}

@@ -1,0 +1,346 @@
+//! Plans each frame's work: its role, the frames it uses, its recipe, and whether an earlier run has finished it.
+
+use crate::Role;
+use crate::first_look::{Frame, name_of};
+use crate::job::{FrameJob, Look, Place, Reference};
+use crate::named_files::References;
+use crate::recipe::{Beside, Inputs, PartOf, Recipe, What};
+use crate::report::Report;
+use crate::results::Store;
+use crate::roles::{self, Given, Seen, around, in_time, taken};
+use crate::run::Tell;
+use crate::sitting_state::{Memory, Run, changes, for_size};
+use crate::{Event, Request, names};
+use base::files::relative;
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+
+/// A frame ready to be finished.
+pub(crate) struct Planned {
+    pub order: usize,
+    pub stem: String,
+    /// The name of the whole frame.
+    pub of_frame: String,
+    pub job: FrameJob,
+    pub empty_is_meant: bool,
+    pub notes: Vec<String>,
+    pub already: Option<Report>,
+}
+
+pub(crate) fn plan(
+    request: &Request,
+    store: &Store,
+    references: &References,
+    memory: &Memory,
+    frames: &[Frame],
+    tell: Tell,
+) -> (Vec<Planned>, Run) {
+    let named = named_roles(request);
+    let told = |f: &Frame| told(&named, &f.path).or_else(|| memory.told(f));
+    let seen: Vec<Seen> = frames.iter().map(|f| Seen { look: &f.look, told: told(f) }).collect();
+    let mut given = roles::roles(&seen);
+    for (frame, given) in frames.iter().zip(&mut given) {
+        if crate::assignment::told(&named, &frame.path).is_none() && memory.told(frame).is_some() {
+            given.reason = format!("{} beside it says so", crate::sitting::NAME);
+        }
+    }
+    let run = Run {
+        rig: memory.rig(frames, &given),
+        lens: memory.lens(frames, &given),
+        roles: service(frames, &given),
+        chart_values: references.chart_values.clone().or_else(|| memory.chart_values().cloned()),
+    };
+    let sitting = Sitting::new(frames, &given, memory, &run);
+    for (frame, why) in frames.iter().filter_map(|f| Some((f, f.look.ruler_fault.as_ref()?))) {
+        tell(Event::Says(format!("{}: The ruler sheet is not used: {why}.", name_of(&frame.path))));
+    }
+    if sitting.has(Role::Chart) && run.chart_values.is_none() {
+        tell(Event::Says("A colour chart was found, but not its values: colour is balanced on the bed. Name them with --chart-values.".into()));
+    }
+    let taken = frames.iter().map(|f| f.stem.to_lowercase()).collect();
+    let planned = |(i, frame, part, stem): (usize, &Frame, Option<PartOf>, String)| {
+        let given = of_part(&given[i], told(frame).is_some(), frame, part);
+        let job = job(request, store, references, &sitting, i, (frame, part, &stem), &given);
+        let standing = request.project.as_ref().is_some_and(|a| a.standing.contains_key(&job.blake3));
+        let stands = |r: &Report| r.recipe_blake3 == job.recipe.key() || (standing && r.frame.role == job.role);
+        let mut already = store.finished(&job.outputs, stands);
+        if let Some(report) = &mut already {
+            moved(report, &job);
+        }
+        let mut notes = frame.notes.clone();
+        notes.extend(sitting.says(references, &job));
+        Planned {
+            order: frame.order,
+            stem,
+            of_frame: frame.stem.clone(),
+            job,
+            empty_is_meant: given.empty_is_meant,
+            notes,
+            already,
+        }
+    };
+    let mut all = vec![];
+    for (i, frame) in frames.iter().enumerate() {
+        match if given[i].role.holds_print() { prints_of(request, frame) } else { 1 } {
+            of @ 2.. => {
+                let stems = (1..).zip(names::parts(&frame.stem, of, &taken));
+                all.extend(stems.map(|(number, stem)| planned((i, frame, Some(PartOf { number, of }), stem))));
+            }
+            _ => all.push(planned((i, frame, None, frame.stem.clone()))),
+        }
+    }
+    (all, run)
+}
+
+/// As how many prints a frame is finished: as it was, where its results stand; else as many as lie in it.
+fn prints_of(request: &Request, frame: &Frame) -> u32 {
+    let standing = request.project.as_ref().and_then(|p| p.standing.get(&frame.blake3));
+    match standing {
+        Some(of) => *of,
+        None if request.settings.one => 1,
+        None => frame.look.places.len() as u32,
+    }
+}
+
+/// The role of one of a frame's prints: fronts and backs may lie side by side, unless somebody said what lies there.
+fn of_part(given: &Given, told: bool, frame: &Frame, part: Option<PartOf>) -> Given {
+    let place = part.and_then(|p| frame.look.places.get(p.number.saturating_sub(1) as usize));
+    match place.filter(|_| !told && matches!(given.role, Role::Front | Role::Back)) {
+        Some(p) if p.back => {
+            Given { role: Role::Back, reason: "a print without a window lies there".into(), ..given.clone() }
+        }
+        Some(_) => Given { role: Role::Front, reason: "a print with its window lies there".into(), ..given.clone() },
+        None => given.clone(),
+    }
+}
+
+/// What lies in a frame beside one of its prints.
+fn beside(look: &Look, part: Option<PartOf>) -> Vec<Beside> {
+    let other = |(number, _): &(u32, &Place)| part.is_some_and(|p| p.number != *number);
+    let of = |(_, p): (u32, &Place)| Beside { what: What::Print, outline_px: p.rim.clone() };
+    (1..).zip(&look.places).filter(other).map(of).chain(look.others.iter().cloned()).collect()
+}
+
+/// Frames that others lean on, in the order given.
+fn service(frames: &[Frame], given: &[Given]) -> Vec<(Role, Reference)> {
+    let of = |(f, g): (&Frame, &Given)| {
+        let kept = matches!(g.role, Role::Blank | Role::Chart | Role::Ruler | Role::Ambient) && g.empty_is_meant;
+        kept.then(|| (g.role, f.reference()))
+    };
+    frames.iter().zip(given).filter_map(of).collect()
+}
+
+/// An original that lies elsewhere now is the same original; only the report's path to it changes.
+fn moved(report: &mut Report, job: &FrameJob) {
+    if report.frame.path != job.path_in_report {
+        report.frame.path.clone_from(&job.path_in_report);
+        // A report that cannot be rewritten here keeps its old path; the frame is finished all the same.
+        let _ = base::files::write::write_beside(&job.outputs.report.place, report.to_json().as_bytes());
+    }
+}
+
+/// The roles of files that were named, by the names they were given and by their real paths.
+fn named_roles(request: &Request) -> HashMap<PathBuf, Role> {
+    let mut roles = HashMap::new();
+    let all = [
+        (request.blanks.as_slice(), Role::Blank),
+        (request.backs.as_slice(), Role::Back),
+        (request.chart.as_slice(), Role::Chart),
+        (request.ambient.as_slice(), Role::Ambient),
+    ];
+    for (path, role) in all.into_iter().flat_map(|(paths, role)| paths.iter().map(move |p| (p, role))) {
+        // Of two roles the first counts.
+        roles.entry(path.clone()).or_insert(role);
+        if let Ok(real) = path.canonicalize() {
+            roles.entry(real).or_insert(role);
+        }
+    }
+    roles
+}
+
+fn told(named: &HashMap<PathBuf, Role>, path: &Path) -> Option<Role> {
+    if named.is_empty() {
+        return None;
+    }
+    let real = || path.canonicalize().ok().and_then(|real| named.get(&real).copied());
+    named.get(path).copied().or_else(real)
+}
+
+/// Confidence above which a first look is trusted: eight parts in ten of all edges.
+const SURE: f64 = 0.8;
+
+/// Frames in the order they were taken, so that each finds the blank, chart and flash-off frame nearest to it.
+struct Sitting<'a> {
+    frames: Vec<&'a Frame>,
+    roles: Vec<Role>,
+    times: Vec<Option<i64>>,
+    place_of: Vec<usize>,
+    memory: &'a Memory,
+    run: &'a Run,
+    /// The scale that the frames of a size agree on, where they do.
+    scales: HashMap<(usize, usize), Option<f64>>,
+}
+
+impl<'a> Sitting<'a> {
+    fn new(frames: &'a [Frame], given: &[Given], memory: &'a Memory, run: &'a Run) -> Self {
+        let order = in_time(&frames.iter().map(|f| &f.look).collect::<Vec<_>>());
+        let mut place_of = vec![0; frames.len()];
+        order.iter().enumerate().for_each(|(place, &i)| place_of[i] = place);
+        Self {
+            frames: order.iter().map(|&i| &frames[i]).collect(),
+            roles: order.iter().map(|&i| given[i].role).collect(),
+            times: order.iter().map(|&i| taken(&frames[i].look)).collect(),
+            place_of,
+            memory,
+            run,
+            scales: scales(frames),
+        }
+    }
+
+    fn has(&self, role: Role) -> bool {
+        self.roles.contains(&role)
+    }
+
+    /// The scale that the sitting's frames of this size agree on, frame pixels per millimetre, where this frame's own look
+    /// leaves doubt: a good frame never depends on others.
+    fn scale(&self, look: &Look) -> Option<f64> {
+        let middle = (*self.scales.get(&(look.width, look.height))?)?;
+        let own = look.place.as_ref().filter(|p| p.confidence > SURE && (p.px_per_mm / middle - 1.0).abs() < 0.03);
+        // A hundredth of a pixel: a frame more in the sitting must not change the recipes of the others.
+        own.is_none().then_some((middle * 100.0).round() / 100.0)
+    }
+
+    /// The size of the first frame with a print, where no frame with a print has this one's.
+    fn unlike_prints(&self, look: &Look) -> Option<[usize; 2]> {
+        let prints = || self.frames.iter().zip(&self.roles).filter(|(_, r)| r.holds_print());
+        let sizes = || prints().map(|(f, _)| [f.look.width, f.look.height]);
+        sizes().next().filter(|_| !sizes().any(|s| s == [look.width, look.height]))
+    }
+
+    /// What a job uses that is not in its own frame, in sentences: the lens of a ruler, and what another run's frames gave.
+    fn says(&self, references: &References, job: &FrameJob) -> Vec<String> {
+        let mut says = vec![];
+        if !job.role.holds_print() {
+            return says;
+        }
+        if let (Some(lens), Some(_)) = (&self.run.lens, &job.recipe.lens) {
+            says.push(format!("The lens is undone by the ruler frame {}.", name_of(Path::new(&lens.file))));
+        }
+        let remembered = |r: &Reference, role: Role| {
+            let own = || self.frames.iter().any(|f| f.blake3 == r.blake3);
+            (self.memory.frames(role).contains(r) && !own()).then(|| name_of(&r.path))
+        };
+        if references.blanks.is_empty() {
+            let names: Vec<String> = job.blanks.iter().filter_map(|b| remembered(b, Role::Blank)).collect();
+            if !names.is_empty() {
+                let names: Vec<&str> = names.iter().map(String::as_str).collect();
+                says.push(format!(
+                    "The light is evened by the sitting's bare bed, {}, as {} has it.",
+                    base::wording::list(&names),
+                    crate::sitting::NAME
+                ));
+            }
+        }
+        let chart = job.chart.as_ref().filter(|_| references.chart.is_none());
+        if let Some(name) = chart.and_then(|c| remembered(c, Role::Chart)) {
+            says.push(format!("Colour is set by the sitting's chart, {name}, as {} has it.", crate::sitting::NAME));
+        } else if job.chart.is_some() && references.chart_values.is_none() {
+            says.push(format!("The chart's values are those that {} names.", crate::sitting::NAME));
+        }
+        says
+    }
+
+    /// The nearest frames of a role around frame `i`: at most one before and one after; where the run has none, the sitting's.
+    fn near(&self, i: usize, role: Role) -> Vec<Reference> {
+        if !self.has(role) {
+            return self.memory.frames(role);
+        }
+        // A bare bed of another size evens nothing.
+        let size = |p: usize| (self.frames[p].look.width, self.frames[p].look.height);
+        let own = size(self.place_of[i]);
+        let fits = |&p: &usize| self.roles[p] == role && (role != Role::Blank || size(p) == own);
+        let places: Vec<usize> = (0..self.roles.len()).filter(fits).collect();
+        around(self.place_of[i], &places, &self.times).into_iter().map(|p| self.frames[p].reference()).collect()
+    }
+}
+
+/// The scale that the frames of each size agree on, pixels per millimetre.
+fn scales(frames: &[Frame]) -> HashMap<(usize, usize), Option<f64>> {
+    let mut all: HashMap<(usize, usize), Vec<f64>> = HashMap::new();
+    for look in frames.iter().map(|f| &f.look) {
+        // Only a print with all its edges speaks for the sitting.
+        let place = look.place.as_ref().filter(|p| p.confidence > SURE && !p.back);
+        all.entry((look.width, look.height)).or_default().extend(place.map(|p| p.px_per_mm));
+    }
+    all.into_iter().map(|(size, scales)| (size, agreed(scales))).collect()
+}
+
+/// The middle of scales where they agree: three frames and most of them within two per cent are one rig. Otherwise frames of several rigs
+/// are mixed.
+fn agreed(mut all: Vec<f64>) -> Option<f64> {
+    all.sort_by(f64::total_cmp);
+    let middle = *all.get(all.len() / 2)?;
+    let agree = all.iter().filter(|s| (**s / middle - 1.0).abs() < 0.02).count();
+    (all.len() >= 3 && agree * 3 >= all.len() * 2).then_some(middle)
+}
+
+fn job(
+    request: &Request,
+    store: &Store,
+    references: &References,
+    sitting: &Sitting,
+    i: usize,
+    (frame, part, stem): (&Frame, Option<PartOf>, &str),
+    given: &Given,
+) -> FrameJob {
+    let prints = given.role.holds_print();
+    let usable = |named: &[Reference], role: Role| match (prints, named.is_empty()) {
+        (false, _) => vec![],
+        (true, true) => sitting.near(i, role),
+        (true, false) => named.to_vec(),
+    };
+    let named = |one: &Option<Reference>| one.iter().cloned().collect::<Vec<_>>();
+    // A chart's own frame is evened as it is for the prints.
+    let blanks = match (prints || given.role == Role::Chart, references.blanks.is_empty()) {
+        (false, _) => vec![],
+        (true, true) => sitting.near(i, Role::Blank),
+        (true, false) => references.blanks_for(&frame.look),
+    };
+    let ambient = usable(&named(&references.ambient), Role::Ambient).into_iter().next();
+    // A chart without its values cannot be used; the chart's own frame is judged with them.
+    let chart_values = (prints || given.role == Role::Chart).then(|| sitting.run.chart_values.clone()).flatten();
+    let chart = chart_values.as_ref().and_then(|_| usable(&named(&references.chart), Role::Chart).into_iter().next());
+    let hash_of = |r: &Option<Reference>| r.as_ref().map(|r| r.blake3.clone());
+    let inputs = Inputs {
+        frame: frame.blake3.clone(),
+        blanks: blanks.iter().map(|b| b.blake3.clone()).collect(),
+        chart: hash_of(&chart),
+        chart_values: hash_of(&chart_values),
+        ambient: hash_of(&ambient),
+    };
+    let mut recipe = Recipe::new(given.role, request.settings.clone(), inputs);
+    recipe.empty_is_meant = given.empty_is_meant;
+    recipe.sitting_px_per_mm = sitting.scale(&frame.look).filter(|_| prints);
+    recipe.lens = for_size(sitting.run.lens.as_ref(), &frame.look).filter(|_| prints);
+    recipe.rig = if prints { changes(&sitting.run.rig, &frame.look) } else { vec![] };
+    recipe.prints_frame_px = (given.role == Role::Blank).then(|| sitting.unlike_prints(&frame.look)).flatten();
+    recipe.part = part;
+    recipe.beside = if prints && !request.settings.one { beside(&frame.look, part) } else { vec![] };
+    let outputs = store.outputs(stem, request.settings.srgb_png);
+    FrameJob {
+        path: frame.path.clone(),
+        path_in_report: relative(&frame.path, outputs.report.place.parent().unwrap_or(&store.out)),
+        blake3: frame.blake3.clone(),
+        role: given.role,
+        role_reason: given.reason.clone(),
+        look: frame.look.clone(),
+        blanks,
+        chart,
+        chart_values,
+        ambient,
+        settings: request.settings.clone(),
+        outputs,
+        recipe,
+        more: false,
+    }
+}

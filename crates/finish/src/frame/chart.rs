@@ -1,0 +1,93 @@
+//! Reads a chart frame and fits its colour.
+
+use super::loaded_frame::{self, LoadedFrame};
+use crate::report::ColourFacts;
+use base::Failure;
+use correct::colour::ColourFit;
+use pixels::ChartValues;
+use print::bed::Blank;
+use print::chart::{self, ChartReading, Patch};
+use std::path::Path;
+use std::sync::Arc;
+
+/// Fits colour to the chart in a frame by the values in the file `values`; what keeps a chart from being used is a sentence,
+/// and the frames are finished without it.
+///
+/// # Errors
+/// The values cannot be read.
+pub(super) fn fit(
+    sight: &LoadedFrame,
+    values: &Path,
+    blanks: &[Arc<Blank>],
+) -> Result<Result<ColourFit, String>, Failure> {
+    let encoding = &sight.frame.encoding;
+    let fitted = |r: Read| {
+        ColourFit::from_chart(&r.reading, &r.values, &encoding.primaries, encoding.display_referred)
+            .map_err(|e| e.to_string())
+    };
+    Ok(read(sight, values, blanks)?.and_then(fitted))
+}
+
+/// A chart's patches laid against its values.
+pub struct Read {
+    /// Where its patches lie and what light each gives.
+    pub reading: ChartReading,
+    /// What the patches are said to be.
+    pub values: ChartValues,
+}
+
+/// Reads the chart in a frame and lays it against the values in the file `values`; what keeps it from being used is a sentence.
+///
+/// # Errors
+/// The values cannot be read.
+pub fn read(sight: &LoadedFrame, values: &Path, blanks: &[Arc<Blank>]) -> Result<Result<Read, String>, Failure> {
+    let values = match self::values(values)? {
+        Ok(v) => v,
+        Err(e) => return Ok(Err(format!("{}: {e}", values.display()))),
+    };
+    let read = || {
+        let place = chart::find_chart(&sight.proxy, sight.step as f64, values.grid).map_err(|e| e.to_string())?;
+        // A chart shot under another light than the blank must not be divided by it.
+        let light = loaded_frame::light(sight, blanks, &[place.card().0.to_vec()], 0.0);
+        let reading = place.read_frame(&sight.frame, Some(&light.bed));
+        whole(&reading, (sight.frame.width, sight.frame.height))?;
+        chart::arrange(&reading, &values).map_err(|e| e.to_string())
+    };
+    Ok(read().map(|reading| Read { reading, values }))
+}
+
+/// The values in a file; where it holds none, a sentence on why.
+///
+/// # Errors
+/// It cannot be read.
+pub(super) fn values(path: &Path) -> Result<Result<ChartValues, String>, Failure> {
+    let bytes = base::files::regular::read(path).map_err(|e| Failure::reading(&e))?;
+    Ok(codec::cgats::chart_values(&bytes).map_err(|e| e.to_string()))
+}
+
+/// A chart whose patches leave the frame is half a chart.
+fn whole(reading: &ChartReading, (w, h): (usize, usize)) -> Result<(), String> {
+    let inside = |p: &Patch| p.quad.0.iter().all(|c| c.x >= 0.0 && c.y >= 0.0 && c.x <= w as f64 && c.y <= h as f64);
+    let seen = reading.patches.iter().filter(|p| inside(p)).count();
+    if seen == reading.patches.len() {
+        return Ok(());
+    }
+    Err(format!(
+        "only {seen} of the chart's {} patches lie in the frame: lay the whole chart in the frame, clear of its edges",
+        reading.patches.len()
+    ))
+}
+
+/// How colour was set.
+pub(super) fn facts(fit: &ColourFit) -> ColourFacts {
+    let Some(r) = &fit.report else {
+        return ColourFacts { method: "bed".into(), ..ColourFacts::default() };
+    };
+    ColourFacts {
+        method: "chart".into(),
+        patches: Some(r.used.0 as u32),
+        delta_e_mean: Some(r.left_out.mean),
+        delta_e_p90: Some(r.left_out.p90),
+        delta_e_worst: Some(r.left_out.worst),
+    }
+}

@@ -1,0 +1,254 @@
+//! Measures a frame for the judge, and writes the figures into the report.
+
+use super::Seen;
+use super::beside::points;
+use super::loaded_frame::LoadedFrame;
+use super::make::Made;
+use crate::measured::{LeftOut, Measured, Side};
+use crate::recipe::{Beside, Recipe, What};
+use crate::report::{CameraFacts, ExposureFacts, FocusFacts, LightFacts, PrintFacts, Report, VeilFacts};
+use correct::canvas::{Canvas, Warp};
+use geometry::{Point, Quad, point};
+use pixels::{Field, Primaries, lab_from_xyz};
+use print::find::{self, Found};
+use print::several::{blanked, grown};
+use print::{Rim, bed, shadow, surface};
+
+/// Everything measured in a finished print's frame.
+pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Measured {
+    let found = &seen.found;
+    let scale = found.pose.px_per_mm();
+    let (w, h) = (sight.frame.width, sight.frame.height);
+    let polygon = found.polygon();
+    let margins = find::margins(&polygon, w, h);
+    let sides = [Side::Left, Side::Top, Side::Right, Side::Bottom];
+    let narrowest = (0..4).min_by(|&a, &b| margins[a].total_cmp(&margins[b])).unwrap_or(0);
+    // Half a millimetre past the rim is more than the outline's uncertainty.
+    let cropped: Vec<Side> = (0..4).filter(|&i| margins[i] < -0.5 * scale).map(|i| sides[i]).collect();
+    let lift = found.pose.lift();
+    let (bed, step) = (&seen.light.bed, sight.step as f64);
+    let around = || {
+        let clipped = surface::clipped(&sight.frame, &polygon);
+        // Where most of the bed is clipped its light is a guess, and whatever differs from it no evidence of a second print.
+        let told = clipped.bed.iter().all(|c| *c < 0.5);
+        // Of several prints the first one tells what lies there beside all of them.
+        let first = recipe.part.is_none_or(|p| p.number == 1);
+        let other = told && first && something_else(sight, seen);
+        (clipped, other)
+    };
+    let on_it = || (surface::edge_width(&sight.frame, bed, found), veil_share(sight, seen));
+    // The verdict is waited for: what needs nothing of the other is done beside it.
+    let ((clipped, other), (covered, (edge_px, veil))) =
+        rayon::join(around, || rayon::join(|| surface::covered(&sight.proxy, step, bed, found), on_it));
+    let level = seen.light.bed.at(w as f64 / 2.0, h as f64 / 2.0);
+    let brightest = level.iter().copied().fold(0.0f32, f32::max);
+    let ambient = 0.0;
+    let distance = seen.light.lamp.distance_mm(scale, ambient, None).map(|d| d.0);
+    Measured {
+        prints: 1 + u32::from(other && recipe.settings.one),
+        left_out: left_out(found, &recipe.beside, other && !recipe.settings.one),
+        margin_mm: cropped.is_empty().then(|| (margins[narrowest] / scale, sides[narrowest])),
+        overhang_mm: (!cropped.is_empty()).then(|| -margins[narrowest] / scale),
+        cropped,
+        covered: covered.map(|(share, rim)| (share, rim.map(side))),
+        tilt_x_deg: Some(found.pose.tilt_x),
+        tilt_y_deg: Some(found.pose.tilt_y),
+        // Lifted edges look like a lean: 3 mm on one side of a print is 1.6 degrees (computed for an 88 x 107 mm print at 600 mm).
+        tilt_sigma_deg: Some(0.15f64.hypot(0.3 * lift)),
+        edge_px,
+        px_per_mm: Some(scale),
+        clipped_bed: Some(clipped.bed),
+        clipped_print: Some(clipped.print),
+        bed_below_white_stops: Some(-f64::from(brightest.max(1e-6)).log2()),
+        fall_off_stops: Some(bed::fall_off_stops(&seen.light.bed, polygon.iter().map(|p| (p.x, p.y)))),
+        light_distance_mm: distance,
+        light_azimuth_deg: Some(seen.light.lamp.azimuth_deg),
+        evened_by_blank: seen.light.quality.is_none(),
+        mixed_delta_e: Some(mixed(&seen.light.bed, sight, &polygon)),
+        blank_change_stops: seen.light.level.as_ref().map(|l| l.slope_stops.max(l.misfit / std::f64::consts::LN_2)),
+        veil: veil.map(|share| (share, None)),
+        curl_mm: Some(lift),
+        f_number: sight.words.f_number,
+        show_through: seen.light.texture.as_ref().map(spread),
+        bed_returns: Some(seen.light.returns),
+        outline_sigma_mm: Some(found.sigma_mm),
+        confidence: Some(found.confidence),
+        rig: recipe.rig.clone(),
+    }
+}
+
+/// True where something as large as a print lies in the frame beside all that is known.
+fn something_else(sight: &LoadedFrame, seen: &Seen) -> bool {
+    let (step, bed, found) = (sight.step as f64, &seen.light.bed, &seen.found);
+    if seen.beside.is_empty() {
+        return surface::another(&sight.proxy, step, bed, found);
+    }
+    // A neighbour's shadow reaches a few millimetres.
+    let clear = 4.0 * found.pose.px_per_mm();
+    let known: Vec<Vec<Point>> = seen.beside.iter().map(|b| grown(b, clear)).collect();
+    surface::another(&blanked(&sight.proxy, step, bed, &known), step, bed, found)
+}
+
+/// What of all that lies beside a print is not finished, and nearer to it than to the others.
+fn left_out(found: &Found, beside: &[Beside], unknown: bool) -> Vec<LeftOut> {
+    let middle =
+        |outline: &[Point]| outline.iter().fold(Point::default(), |a, p| a + *p) * (1.0 / outline.len().max(1) as f64);
+    let of = |b: &Beside| middle(&points(&b.outline_px));
+    let own = found.outline.corners().0.centre();
+    let nearest =
+        |p: Point| beside.iter().filter(|b| b.what == What::Print).all(|b| of(b).distance(p) > own.distance(p));
+    let left = |b: &Beside| {
+        let left = match b.what {
+            What::Print => return None,
+            What::CutLeft => LeftOut::Cut(Side::Left),
+            What::CutTop => LeftOut::Cut(Side::Top),
+            What::CutRight => LeftOut::Cut(Side::Right),
+            What::CutBottom => LeftOut::Cut(Side::Bottom),
+            What::Overlaps => LeftOut::Overlaps,
+        };
+        nearest(of(b)).then_some(left)
+    };
+    beside.iter().filter_map(left).chain(unknown.then_some(LeftOut::Unknown)).collect()
+}
+
+fn side(rim: Rim) -> Side {
+    match rim {
+        Rim::Left => Side::Left,
+        Rim::Top => Side::Top,
+        Rim::Right => Side::Right,
+        Rim::Bottom => Side::Bottom,
+    }
+}
+
+/// Places a millimetre at which the window is looked at: a veil is larger than a third of one.
+const WINDOW: f64 = 3.0;
+
+/// The window, straightened, at [`WINDOW`] places a millimetre.
+fn window(sight: &LoadedFrame, seen: &Seen) -> surface::Window {
+    let f = &seen.found.format;
+    let canvas = Canvas::around(f.outer, [1.0; 4], WINDOW);
+    let left = (canvas.print[0] + f.inset.0 * WINDOW) as usize;
+    let top = (canvas.print[1] + f.inset.1 * WINDOW) as usize;
+    let flat = seen.flat(sight, canvas, Warp::new(&seen.found));
+    let size = [f.window.0, f.window.1].map(|mm| (mm * WINDOW) as usize);
+    surface::Window::new(size[0], size[1], |i, j| flat.at(left + i, top + j))
+}
+
+/// Greatest colour difference of the bed's light between the outline's points.
+fn mixed(bed: &Field, sight: &LoadedFrame, polygon: &[Point]) -> f64 {
+    let places: Vec<(f64, f64)> = polygon.iter().step_by(8).map(|p| (p.x, p.y)).collect();
+    colour_difference(bed, &sight.frame.encoding.primaries, (sight.frame.width, sight.frame.height), &places)
+}
+
+/// Greatest colour difference of a bed's light between places of a frame of so many pixels: CIEDE2000 without its lightness, each
+/// place brought to the same lightness.
+pub fn colour_difference(bed: &Field, primaries: &Primaries, size: (usize, usize), places: &[(f64, f64)]) -> f64 {
+    let centre = bed.at(size.0 as f64 / 2.0, size.1 as f64 / 2.0).map(f64::from);
+    let labs: Vec<[f64; 3]> = places
+        .iter()
+        .map(|&(x, y)| {
+            let v = bed.at(x, y).map(f64::from);
+            // Relative to the centre, so that a cast common to all the bed is no mixture; 0.87 is the paper's own Y.
+            let r: [f64; 3] = std::array::from_fn(|c| v[c] / centre[c].max(1e-9));
+            let y = (r[0] + r[1] + r[2]) / 3.0;
+            lab_from_xyz(primaries.xyz(r.map(|x| 0.87 * x / y.max(1e-9))))
+        })
+        .collect();
+    let mut worst = 0.0f64;
+    for (i, a) in labs.iter().enumerate() {
+        for b in &labs[..i] {
+            worst = worst.max(pixels::ciede2000([50.0, a[1], a[2]], [50.0, b[1], b[2]]));
+        }
+    }
+    worst
+}
+
+/// Share of a found print's window under a reflection; `None` where it has no window.
+pub fn veil_share(sight: &LoadedFrame, seen: &Seen) -> Option<f64> {
+    (!seen.found.back).then(|| surface::veil(&window(sight, seen)).share)
+}
+
+/// Share of the window over which a reflection is strong, and how far to the right and down of the window's middle it lies, frame
+/// pixels.
+pub fn veil(sight: &LoadedFrame, seen: &Seen) -> Option<(f64, Option<Point>)> {
+    let veil = (!seen.found.back).then(|| surface::veil(&window(sight, seen)))?;
+    let Quad([a, b, c, d]) = seen.found.outline.corners().1;
+    let at = |p: Point| a.lerp(b, p.x).lerp(d.lerp(c, p.x), p.y);
+    Some((veil.reach, veil.middle.map(|p| at(p) - at(point(0.5, 0.5)))))
+}
+
+/// Standard deviation over mean of the bed's own structure.
+fn spread(texture: &Field) -> f64 {
+    let v = &texture.grid.0[1].data;
+    let n = v.len().max(1) as f64;
+    let mean = v.iter().map(|x| f64::from(*x)).sum::<f64>() / n;
+    (v.iter().map(|x| (f64::from(*x) - mean).powi(2)).sum::<f64>() / n).sqrt() / mean.max(1e-9)
+}
+
+/// Writes the figures into the report.
+pub(super) fn write_down(report: &mut Report, sight: &LoadedFrame, seen: &Seen, made: &Made, m: &Measured) {
+    let found = &seen.found;
+    let (corners, upright) = found.corners();
+    let turned = report.recipe.by_hand.as_ref().is_some_and(|b| b.turn.is_some());
+    let upright_known = turned || (found.format.has_foot() && !found.back);
+    report.print = Some(PrintFacts {
+        format: found.format.name.clone(),
+        confidence: round(found.confidence, 1e3),
+        outline_px: crate::corners(&corners),
+        window_px: found.window().map(|q| crate::corners(&q)),
+        upright_corner: upright,
+        upright_known,
+        size_mm: [found.format.outer.0, found.format.outer.1],
+        curl_mm: m.curl_mm.map(|v| round(v, 1e2)),
+        outline_sigma_mm: m.outline_sigma_mm.map(|v| round(v, 1e3)),
+        prints_in_frame: Some(report.recipe.part.map_or(m.prints, |p| p.of)),
+        number_in_frame: report.recipe.part.map(|p| p.number),
+    });
+    let along =
+        found.outline.frame_from_print.apply(point(1.0, 0.0)) - found.outline.frame_from_print.apply(point(0.0, 0.0));
+    report.camera = Some(CameraFacts {
+        px_per_mm: round(found.pose.px_per_mm(), 1e4),
+        tilt_x_deg: m.tilt_x_deg.map(|v| round(v, 1e3)),
+        tilt_y_deg: m.tilt_y_deg.map(|v| round(v, 1e3)),
+        tilt_sigma_deg: m.tilt_sigma_deg.map(|v| round(v, 1e3)),
+        rotation_deg: Some(round(along.angle().to_degrees(), 1e3)),
+    });
+    let cast = &made.cast;
+    // Towards the light in the frame: the canvas is turned from the frame by the print's own turn.
+    let turn = along.angle().to_degrees();
+    let own = cast.azimuth_deg.map(|a| (a + 180.0 + turn, cast.azimuth_error_deg));
+    let towards =
+        shadow::azimuth(Some((seen.light.lamp.azimuth_deg, seen.light.lamp.azimuth_error_deg)), own).map(|a| a.0);
+    report.light = Some(LightFacts {
+        azimuth_deg: towards.map(|a| round(a.rem_euclid(360.0), 10.0)),
+        elevation_deg: None,
+        distance_mm: m.light_distance_mm.map(|v| v.round()),
+        fall_off_stops: m.fall_off_stops.map(|v| round(v, 1e3)),
+        evened_by: (seen.light.instead.is_none()).then(|| if m.evened_by_blank { "blank" } else { "fitted" }.into()),
+        shadow_azimuth_deg: towards.map(|a| round((a + 180.0).rem_euclid(360.0), 10.0)),
+        shadow_width_mm: Some(round(cast.width_mm, 1e2)),
+        shadow_softness_mm: Some(round(cast.softness_mm, 1e2)),
+        shadow_depth: Some(round(cast.depth, 1e3)),
+        mixed_delta_e: m.mixed_delta_e.map(|v| round(v, 1e2)),
+        blank_change_stops: m.blank_change_stops.map(|v| round(v, 1e3)),
+        show_through: m.show_through.map(|v| round(v, 1e4)),
+    });
+    report.veil = m.veil.map(|(share, _)| VeilFacts { window_share: round(share, 1e4), box_px: None });
+    report.exposure = Some(ExposureFacts {
+        bed_below_white_stops: m.bed_below_white_stops.map(|v| round(v, 1e2)),
+        clipped_bed: m.clipped_bed.map(|v| v.map(|s| round(s, 1e5))),
+        clipped_print: m.clipped_print.map(|v| v.map(|s| round(s, 1e5))),
+    });
+    report.focus =
+        m.edge_px.map(|e| FocusFacts { edge_px: round(e, 1e2), edge_mm: round(e / found.pose.px_per_mm(), 1e3) });
+    if !upright_known {
+        report.notes.push("Nothing on this print says which way is up: the turn is unknown.".into());
+    }
+    if sight.focal_px.is_none() {
+        report.notes.push("The camera did not write its focal length: the tilt assumes a usual copy lens.".into());
+    }
+}
+
+fn round(v: f64, steps: f64) -> f64 {
+    (v * steps).round() / steps
+}

@@ -1,0 +1,236 @@
+//! The boundary with one frame's work: what is asked, what comes back, what can go wrong.
+
+use crate::Role;
+use crate::recipe::{Beside, LensFacts, Recipe, Settings};
+use crate::report::{CameraWords, Report};
+use base::Failure;
+use serde::{Deserialize, Serialize};
+use std::path::{Path, PathBuf};
+
+/// One frame through the work: a first look, then the finish. `frame::Frames` does it; tests put something simpler there.
+pub trait Work: Sync {
+    /// A quick look at a file: what it holds and what it seems to be for.
+    ///
+    /// # Errors
+    /// The file cannot be read or is no picture.
+    fn look(&self, path: &Path) -> Result<Look, Failure>;
+
+    /// Reads a blank that frames will be evened by, so that it is at hand; what is wrong with it is told by whoever needs it.
+    fn prepare(&self, _blank: &Reference) {}
+
+    /// Fails where a file holds no values of a chart.
+    ///
+    /// # Errors
+    /// The sentence says what is wrong with it.
+    fn check_chart_values(&self, _values: &Path) -> Result<(), Failure> {
+        Ok(())
+    }
+
+    /// Everything from the file to its finished pictures, which go to the `part` paths of `job.outputs`. `judged` hears the
+    /// verdict as soon as it is known, before the pictures are made.
+    ///
+    /// # Errors
+    /// The file cannot be read, or a result cannot be written.
+    fn finish(&self, job: &FrameJob, judged: &Judged) -> Result<Finished, Failure>;
+}
+
+/// Whoever hears a verdict: a report with its findings, which names no picture yet.
+pub type Judged<'a> = dyn Fn(&Report) + Sync + 'a;
+
+/// What a first look tells about a frame.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Look {
+    /// Columns as stored.
+    pub width: usize,
+    /// Rows as stored.
+    pub height: usize,
+    /// Mean light of the frame, share of the file's white.
+    pub mean_level: f64,
+    /// How much it looks like a colour chart, 0 to 1.
+    pub chart_score: f64,
+    /// How surely something lies on the bed, 0 to 1.
+    pub print_score: f64,
+    /// How surely what lies there has a window, 0 to 1.
+    pub window_score: f64,
+    /// What the camera wrote.
+    pub exif: CameraWords,
+    /// Light of the bed at the frame's centre, stops from the file's white (negative: below it); absent where none was told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bed_stops: Option<f64>,
+    /// How surely it shows the ruler sheet, 0 to 1.
+    #[serde(default)]
+    pub ruler_score: f64,
+    /// What the ruler sheet in it says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ruled: Option<Ruled>,
+    /// Why a ruler sheet in it could not be measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ruler_fault: Option<String>,
+    /// The surest print seen, where one was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<Place>,
+    /// All whole prints in reading order, where there are several.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub places: Vec<Place>,
+    /// What else lies there: prints that are cut by the frame, or lie over or under another.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub others: Vec<Beside>,
+}
+
+/// Where a first look saw a print.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Place {
+    /// Name of its format.
+    pub format: String,
+    /// True where no window was seen.
+    pub back: bool,
+    /// Evidence of its edges, 0 to 1.
+    pub score: f32,
+    /// How sure outline and format are, 0 to 1.
+    pub confidence: f64,
+    /// Corners in frame pixels, clockwise from the upright print's top left.
+    pub corners: [[f64; 2]; 4],
+    /// Frame pixels per millimetre.
+    pub px_per_mm: f64,
+    /// Lean of the camera as the print shows it, about the world's x and y axes, degrees.
+    #[serde(default)]
+    pub tilt_deg: [f64; 2],
+    /// Standard uncertainty of either: a curled print fakes a lean.
+    #[serde(default)]
+    pub tilt_sigma_deg: f64,
+    /// Its whole outline as it is bowed, frame pixels, where several prints lie in the frame.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub rim: Vec<[f64; 2]>,
+}
+
+/// What a frame of the ruler sheet says of camera and lens.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Ruled {
+    /// The lens.
+    pub lens: LensFacts,
+    /// Lean about the world's x and y axes, degrees.
+    pub tilt_deg: [f64; 2],
+    /// Standard error of either.
+    pub tilt_error_deg: f64,
+    /// Frame pixels per millimetre of the sheet as it was printed: true only where its bar was measured.
+    pub px_per_mm: f64,
+    /// Squares seen.
+    pub squares: usize,
+}
+
+/// Another frame or file that a job uses.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reference {
+    /// Where it is.
+    pub path: PathBuf,
+    /// BLAKE3, hex.
+    pub blake3: String,
+}
+
+/// One frame to finish.
+#[derive(Clone, Debug)]
+pub struct FrameJob {
+    /// The original, opened for reading only.
+    pub path: PathBuf,
+    /// The path as the report writes it.
+    pub path_in_report: String,
+    /// BLAKE3 of the original, hex.
+    pub blake3: String,
+    /// What it is for.
+    pub role: Role,
+    /// Why.
+    pub role_reason: String,
+    /// What the first look saw.
+    pub look: Look,
+    /// Blanks to choose from, nearest in time first: the last before it and the first after it. Empty: fit the light.
+    pub blanks: Vec<Reference>,
+    /// The sitting's chart frame.
+    pub chart: Option<Reference>,
+    /// The chart's values.
+    pub chart_values: Option<Reference>,
+    /// The flash-off frame.
+    pub ambient: Option<Reference>,
+    /// The photographer's choices.
+    pub settings: Settings,
+    /// Where results go.
+    pub outputs: Outputs,
+    /// What goes into the report.
+    pub recipe: Recipe,
+    /// True where another print of the same frame is finished next: what was read of the frame is kept for it.
+    pub more: bool,
+}
+
+impl FrameJob {
+    /// Other files that it uses.
+    fn references(&self) -> impl Iterator<Item = &Reference> {
+        self.blanks.iter().chain(&self.chart).chain(&self.chart_values).chain(&self.ambient)
+    }
+
+    /// Other frames that it uses, as its report names them. The values of a chart are kept with the project by their hash.
+    pub fn used(&self) -> Vec<crate::report::FileFacts> {
+        let folder = self.outputs.report.place.parent().unwrap_or(Path::new("."));
+        let of = |r: &Reference| crate::report::FileFacts {
+            path: base::files::relative(&r.path, folder),
+            blake3: r.blake3.clone(),
+        };
+        self.blanks.iter().chain(&self.chart).chain(&self.ambient).map(of).collect()
+    }
+
+    /// Every file that it reads, its own first.
+    pub fn reads(&self) -> impl Iterator<Item = &Path> {
+        std::iter::once(self.path.as_path()).chain(self.references().map(|r| r.path.as_path()))
+    }
+
+    /// Fails where a file that was read is no longer the one whose hash the recipe names.
+    pub fn unchanged(&self) -> Result<(), Failure> {
+        base::files::unchanged(&self.path, &self.blake3)?;
+        self.references().try_for_each(|r| base::files::unchanged(&r.path, &r.blake3))
+    }
+}
+
+/// One result file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Output {
+    /// Its name in the report, relative to the report.
+    pub name: String,
+    /// Where to write it. It is renamed to its own name once the whole frame is done.
+    pub part: PathBuf,
+    /// Where it ends up.
+    pub place: PathBuf,
+}
+
+/// The result files of a frame. What is not written is not missed: only what the report names must exist.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Outputs {
+    /// 16-bit TIFF, faithful.
+    pub master: Output,
+    /// 16-bit TIFF on pure white.
+    pub mount: Output,
+    /// 8-bit sRGB PNG of the mount, where asked for.
+    pub srgb_png: Option<Output>,
+    /// Share-size JPEG of the mount.
+    pub share: Output,
+    /// JPEG preview of the frame as stored, longer side 1200.
+    pub before: Output,
+    /// JPEG preview of the mount, longer side 1200.
+    pub after: Output,
+    /// The report; written by the run, last.
+    pub report: Output,
+}
+
+impl Outputs {
+    /// All of them, the report last.
+    pub fn all(&self) -> impl Iterator<Item = &Output> {
+        [Some(&self.master), Some(&self.mount), self.srgb_png.as_ref(), Some(&self.share), Some(&self.before)]
+            .into_iter()
+            .chain([Some(&self.after), Some(&self.report)])
+            .flatten()
+    }
+}
+
+/// A finished frame: its report names every file that was written.
+#[derive(Clone, Debug)]
+pub struct Finished {
+    /// The report, findings judged.
+    pub report: Report,
+}

@@ -1,0 +1,75 @@
+//! The light: even, of one colour, and where it was when the blank was taken?
+
+use super::Case;
+use crate::finding::{Code, Finding, Severity};
+use crate::limit::limit;
+use crate::measured::Side;
+use base::wording::{length, stops, stops_measured, two};
+
+pub(super) fn fall_off(case: &Case) -> Option<Finding> {
+    let value = case.m.fall_off_stops?;
+    let target = limit(Code::LightFallOff, None).steps(case.aim)[0].unwrap_or(value);
+    let mut finding = case.finding(Code::LightFallOff, None, value, |limit| {
+        let towards = case
+            .m
+            .light_azimuth_deg
+            .map(|a| format!(" and is brightest towards the {}", Side::towards(a).word()))
+            .unwrap_or_default();
+        (
+            format!(
+                "The light falls off by {} across the print{towards}; the limit {} is {}.",
+                stops_measured(value),
+                case.aim.phrase(),
+                stops_measured(limit)
+            ),
+            farther(case.m.light_distance_mm, value / target),
+        )
+    })?;
+    // A blank knows the light, so evening is sure and only its noise is left.
+    if case.m.evened_by_blank {
+        finding.severity = Severity::Note;
+    }
+    Some(finding)
+}
+
+/// Where the flash must go for the fall-off to shrink by `ratio`, and what it costs.
+///
+/// Across a print small against the distance d, E ~ 1/d² gives a fall-off of 2 L / (d ln 2) stops over a length L along the
+/// light: it shrinks in proportion as d grows. The light then falls by 2 log2(d'/d) stops (inverse square).
+fn farther(distance_mm: Option<f64>, ratio: f64) -> String {
+    let nice = |mm: f64| (mm / 50.0).round() * 50.0;
+    match distance_mm {
+        Some(from) => {
+            let to = nice(from * ratio).max(nice(from) + 50.0);
+            format!(
+                "Move the flash from about {} to about {} and open {}.",
+                length(from),
+                length(to),
+                stops(2.0 * (to / from).log2())
+            )
+        }
+        None => {
+            format!("Move the flash to about {} times its distance and open {}.", two(ratio), stops(2.0 * ratio.log2()))
+        }
+    }
+}
+
+pub(super) fn mixed(case: &Case) -> Option<Finding> {
+    let value = case.m.mixed_delta_e?;
+    case.finding(Code::LightMixed, None, value, |limit| {
+        (
+            format!("Two lights of different colour reach the bed: its colour changes by {} ΔE across the print; {} is the limit {}.", two(value), two(limit), case.aim.phrase()),
+            "Switch off the room's lamps or draw the curtain; a frame with the flash off shows what is left.".into(),
+        )
+    })
+}
+
+pub(super) fn stale_blank(case: &Case) -> Option<Finding> {
+    let value = case.m.blank_change_stops?;
+    case.finding(Code::BlankStale, None, value, |_| {
+        (
+            format!("The light has moved since the blank: its shape on the bed differs by {}.", stops_measured(value)),
+            "Take a new blank, and one whenever the flash, the stand or the bed is touched.".into(),
+        )
+    })
+}

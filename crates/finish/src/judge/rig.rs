@@ -1,0 +1,42 @@
+//! The rig: is this frame's the sitting's?
+
+use super::Case;
+use crate::finding::{Code, Finding};
+use crate::recipe::{RigChange, RigPart};
+use base::wording::{degrees, length, percent, stops_measured, two};
+
+pub(super) fn changes(case: &Case) -> Vec<Finding> {
+    case.m.rig.iter().filter_map(|c| change(case, c)).collect()
+}
+
+fn change(case: &Case, c: &RigChange) -> Option<Finding> {
+    let size = c.size();
+    case.finding(Code::RigChanged, Some(c.part.word()), size, |_| {
+        let more = c.is > c.was;
+        let says = match c.part {
+            RigPart::Scale => format!(
+                "The camera is {} than in the rest of the sitting: prints are {} {}.",
+                if more { "nearer" } else { "farther" },
+                percent(size),
+                if more { "larger" } else { "smaller" }
+            ),
+            RigPart::Tilt => format!("The camera leans {} from where the sitting has it.", degrees(size)),
+            RigPart::Aperture => format!("Taken at f/{}; the rest of the sitting at f/{}.", two(c.is), two(c.was)),
+            RigPart::FocalLength => {
+                format!("Taken at a focal length of {}; the rest of the sitting at {}.", length(c.is), length(c.was))
+            }
+            RigPart::Flash => format!(
+                "The flash was {} {} than in the rest of the sitting.",
+                stops_measured(size),
+                if more { "stronger" } else { "weaker" }
+            ),
+        };
+        let action = match c.part {
+            RigPart::Scale | RigPart::Tilt => "Set the camera as it was, or take a new blank and ruler from here on.",
+            RigPart::Aperture => "Set the aperture as it was, or take a new blank from here on.",
+            RigPart::FocalLength => "Set the lens as it was, or take a new blank and ruler from here on.",
+            RigPart::Flash => "Let the flash recover before each frame, and look whether its dial was turned.",
+        };
+        (says, action.to_owned())
+    })
+}

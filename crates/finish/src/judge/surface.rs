@@ -1,0 +1,77 @@
+//! The print's surface and the bed under it: reflections, curl, what shows through.
+
+use super::Case;
+use crate::finding::{Code, Finding, Severity};
+use crate::measured::Mirrored;
+use base::wording::{length, percent, share, two};
+
+pub(super) fn veil(case: &Case) -> Option<Finding> {
+    let (value, mirrored) = case.m.veil?;
+    case.finding(Code::Veil, None, value, |_| {
+        let (what, remedy) = match mirrored {
+            Some(Mirrored::Flash) => ("mirrors the flash over", "Lower the flash or move it farther to the side until the window is clear, seen from the lens."),
+            Some(Mirrored::Ceiling) => ("mirrors the ceiling over", "Lower a black card to the lens, or move the print 3 cm to the side."),
+            Some(Mirrored::Camera) => ("mirrors the camera over", "Put a black card with a hole for the lens below the camera."),
+            None => ("mirrors something bright over", "Look at the window from the lens: shade what it mirrors with a black card, or move the print 3 cm to the side."),
+        };
+        (format!("The window {what} {} of the picture.", share(value)), remedy.into())
+    })
+}
+
+pub(super) fn curl(case: &Case) -> Option<Finding> {
+    let value = case.m.curl_mm?;
+    // An edge blurred that far does not tell how it bends.
+    if super::camera::focus(case).is_some_and(|f| f.severity != Severity::Note) {
+        return None;
+    }
+    case.finding(Code::Curl, None, value, |_| {
+        // Focus at a third to half of the lift shares the depth of field between bed and highest edge.
+        let focus = format!("Focus about {} above the bed", length(0.4 * value));
+        let aperture = case
+            .m
+            .f_number
+            .map(|n| format!(" and close from f/{} to f/{}", two(n), two(next_stop(n))))
+            .unwrap_or_else(|| " and close the aperture by 1 stop".to_owned());
+        (
+            format!("The print lifts {} off the bed.", length(value)),
+            format!(
+                "{focus}{aperture}. Do not press it flat; if its layers part or crack, ask a photograph conservator."
+            ),
+        )
+    })
+}
+
+/// The aperture one stop smaller, as lenses mark it (5.6, 8, 11, 16: powers of √2 rounded).
+fn next_stop(n: f64) -> f64 {
+    const MARKED: [f64; 9] = [1.4, 2.0, 2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0];
+    MARKED.into_iter().find(|m| *m > n * 1.2).unwrap_or(n * std::f64::consts::SQRT_2)
+}
+
+pub(super) fn not_paper(case: &Case) -> Option<Finding> {
+    let value = case.m.bed_returns?;
+    case.finding(Code::BedNotPaper, None, value, |_| {
+        (
+            format!(
+                "The print lies on no white paper: the bed returns {} of what the print's white does. The print is straightened \
+                 as well as on paper, its light is not evened and its colour is the camera's, and its shadow shows the bed's grain.",
+                percent(value)
+            ),
+            "For a mount on white, lay a sheet of white paper under the print and take the frame again.".into(),
+        )
+    })
+}
+
+pub(super) fn show_through(case: &Case) -> Option<Finding> {
+    let value = case.m.show_through?;
+    case.finding(Code::BedShowThrough, None, value, |limit| {
+        (
+            format!(
+                "What lies under the bed shows through it with {} contrast; {} is the limit {}.",
+                percent(value),
+                percent(limit),
+                case.aim.phrase()
+            ),
+            "Put a second sheet or a white board under the paper.".into(),
+        )
+    })
+}

@@ -1,0 +1,47 @@
+//! Finish: folders and frames in, a folder of finished prints, reports and one page out.
+//!
+//! Order of work: gather the files, look at each once, give each its role, then finish them two at a time within a budget
+//! of memory. Every result is written beside its place and renamed, the report last, so a report that is there stands for a
+//! finished frame; the next run leaves such frames alone as long as their recipe is the same. A frame that fails is one
+//! line, and the run goes on. Originals are opened for reading only.
+
+mod again;
+mod assignment;
+mod claim;
+mod corners;
+pub mod demo;
+pub mod finding;
+mod first_look;
+pub mod frame;
+pub mod job;
+pub mod judge;
+pub mod limit;
+pub mod measured;
+mod memory_budget;
+mod named_files;
+mod names;
+pub mod next_step;
+mod outcome;
+pub mod page;
+pub mod recipe;
+pub mod report;
+mod request;
+mod results;
+mod role;
+pub mod roles;
+mod run;
+pub mod sitting;
+mod sitting_state;
+mod sources;
+
+pub use again::finished_again;
+pub use corners::{Corners, corners, quad};
+pub use named_files::NOT_USED;
+pub use names::{clean, with_hash};
+pub use outcome::{Answer, Entry, Event, Outcome};
+pub use request::{OfProject, Request};
+pub use results::{as_finished, outputs, read_report, reports_in};
+pub use role::Role;
+pub use roles::seconds_of;
+pub use run::finish;
+pub use sources::{Gathered, Source, gather, is_picture, pair_twins};

@@ -1,0 +1,154 @@
+//! Files that the photographer named for a run (blanks, chart, its values, the flash-off frame), and which of them were of no use.
+//!
+//! Nothing that was said is passed over in silence: what cannot be used is left out of every recipe and is one line, and the run
+//! ends with the exit code of problems.
+
+use crate::Role;
+use crate::first_look::Frame;
+use crate::job::{Look, Reference, Work};
+use crate::report::Report;
+use crate::{Entry, Request};
+use base::workers::guarded;
+use std::path::PathBuf;
+
+/// Frames and files that the photographer named.
+pub(crate) struct References {
+    pub blanks: Vec<Reference>,
+    pub chart: Option<Reference>,
+    pub chart_values: Option<Reference>,
+    pub ambient: Option<Reference>,
+    /// Sizes of the blanks, by their hash.
+    sizes: Vec<(String, [usize; 2])>,
+}
+
+impl References {
+    pub fn read(request: &Request) -> Result<Self, String> {
+        let read = |path: &PathBuf| match base::files::hash(path) {
+            Ok(blake3) => Ok(Reference { path: path.clone(), blake3 }),
+            Err(e) => Err(format!("{}: {e}", path.display())),
+        };
+        let maybe = |path: &Option<PathBuf>| path.as_ref().map(read).transpose();
+        Ok(Self {
+            blanks: request.blanks.iter().map(read).collect::<Result<_, _>>()?,
+            chart: maybe(&request.chart)?,
+            chart_values: maybe(&request.chart_values)?,
+            ambient: maybe(&request.ambient)?,
+            sizes: vec![],
+        })
+    }
+
+    /// Has the blanks read that the frames of a run are likely to want. Whether a chart asks for another reading of them is
+    /// known only once the chart is read.
+    pub fn prepare(&self, work: &dyn Work) {
+        if self.chart_values.is_none() {
+            self.blanks.iter().for_each(|b| work.prepare(b));
+        }
+    }
+
+    /// Leaves out what cannot be used, once the frames of the run are known; a line for each.
+    pub fn leave_out_unusable(&mut self, frames: &[Frame], work: &dyn Work) -> Vec<String> {
+        let mut lines = vec![];
+        let look = |r: &Reference| look_of(r, frames, work);
+        if let Some(values) = &self.chart_values
+            && let Err(e) = guarded(|| work.check_chart_values(&values.path))
+        {
+            lines.push(format!("{}: {e} No chart is used by it.", values.path.display()));
+            self.chart_values = None;
+        }
+        if let Some(Err(line)) = self.ambient.as_ref().map(look) {
+            lines.push(format!("{line} It is not used as the frame with the flash off."));
+            self.ambient = None;
+        }
+        if let Some(Err(line)) = self.chart.as_ref().map(look) {
+            lines.push(format!("{line} It is not used as the chart."));
+            self.chart = None;
+        }
+        for blank in std::mem::take(&mut self.blanks) {
+            match look(&blank) {
+                Err(line) => lines.push(format!("{line} It is not used as the bare bed.")),
+                Ok(seen) => {
+                    let size = [seen.width, seen.height];
+                    let others: Vec<[usize; 2]> = others(frames, &blank).collect();
+                    if !others.is_empty() && !others.contains(&size) {
+                        lines.push(format!(
+                            "{}: said to be the bare bed, but it is {} × {} pixels and no other frame is: it evens none of them.",
+                            blank.path.display(),
+                            size[0],
+                            size[1]
+                        ));
+                    } else {
+                        self.sizes.push((blank.blake3.clone(), size));
+                        self.blanks.push(blank);
+                    }
+                }
+            }
+        }
+        lines
+    }
+
+    /// The named blanks that a frame of this size can be evened by.
+    pub fn blanks_for(&self, look: &Look) -> Vec<Reference> {
+        let size = [look.width, look.height];
+        let fits = |b: &&Reference| self.sizes.iter().all(|(hash, of)| *hash != b.blake3 || *of == size);
+        self.blanks.iter().filter(fits).cloned().collect()
+    }
+
+    /// What was named and, as the reports tell, used by none of them; a line for each.
+    pub fn unused(&self, entries: &[Entry]) -> Vec<String> {
+        let reports: Vec<&Report> = entries.iter().filter_map(|e| e.outcome.report()).collect();
+        let prints: Vec<&&Report> = reports.iter().filter(|r| r.canvas.is_some()).collect();
+        if prints.is_empty() {
+            return vec![];
+        }
+        let mut lines = vec![];
+        lines.extend(self.unused_chart(&reports, &prints));
+        for blank in &self.blanks {
+            let listed = |r: &&&&Report| r.recipe.inputs.blanks.contains(&blank.blake3);
+            let evened = |r: &&Report| r.light.as_ref().is_none_or(|l| l.evened_by.as_deref() != Some("fitted"));
+            if prints.iter().any(|r| listed(&r)) && !prints.iter().filter(listed).any(|r| evened(r)) {
+                lines.push(format!(
+                    "{}: said to be the bare bed, but its light is not that of the prints: it evened none of them.",
+                    blank.path.display()
+                ));
+            }
+        }
+        lines
+    }
+
+    /// Why a chart that was named, or whose values were, set no print's colour.
+    fn unused_chart(&self, reports: &[&Report], prints: &[&&Report]) -> Option<String> {
+        let values = self.chart_values.as_ref()?;
+        let by_chart = |r: &&&Report| r.colour.as_ref().is_none_or(|c| c.method == "chart");
+        if prints.iter().any(|r| r.recipe.inputs.chart.is_some() && by_chart(r)) {
+            return None;
+        }
+        let told = |r: &&&Report| r.notes.iter().find_map(|n| n.strip_prefix(NOT_USED)).map(str::to_owned);
+        let why = prints.iter().find_map(told);
+        let seen = reports.iter().any(|r| r.frame.role == Role::Chart);
+        Some(match (&self.chart, why) {
+            (Some(chart), Some(why)) => format!("{}: said to be the chart, but {why}", chart.path.display()),
+            (None, Some(why)) => format!("{} was of no use: {why}", values.path.display()),
+            (_, None) if seen => return None,
+            (_, None) => format!(
+                "{}: no frame shows a colour chart, so these values are used for none. Name the chart's frame with --chart.",
+                values.path.display()
+            ),
+        })
+    }
+}
+
+/// How a report begins the note on a chart that set no colour.
+pub const NOT_USED: &str = "The chart was not used: ";
+
+/// The look at a named frame: the run's own, else a new one; a line where it is no picture.
+fn look_of(named: &Reference, frames: &[Frame], work: &dyn Work) -> Result<Look, String> {
+    if let Some(frame) = frames.iter().find(|f| f.blake3 == named.blake3) {
+        return Ok(frame.look.clone());
+    }
+    guarded(|| work.look(&named.path)).map_err(|e| format!("{}: {e}", named.path.display()))
+}
+
+/// Sizes of the frames that a blank could even.
+fn others<'a>(frames: &'a [Frame], blank: &'a Reference) -> impl Iterator<Item = [usize; 2]> + 'a {
+    frames.iter().filter(|f| f.blake3 != blank.blake3).map(|f| [f.look.width, f.look.height])
+}

@@ -1,0 +1,408 @@
+//! The report of a frame: what it is, what was found in it, what was measured, and what was made of it.
+//!
+//! One JSON file per frame, or for each of several prints in one, schema `fallside.report/1`. The same inputs and recipe give the
+//! same bytes: a report holds no time of day, no duration and no machine. Conventions: image coordinates in pixels of the frame as stored, x right,
+//! y down, (0, 0) at the outer corner of the first pixel; azimuths in degrees from +x towards +y; lengths in millimetres,
+//! light in stops, shares from 0 to 1; paths relative to the report.
+
+use crate::finding::{Finding, Verdict};
+use crate::recipe::Recipe;
+use crate::{Corners, Role};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// The schema every report names.
+pub const SCHEMA: &str = "fallside.report/1";
+
+/// Everything known about one frame.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Report {
+    /// Always `fallside.report/1`.
+    pub schema: String,
+    /// The exposure file.
+    pub frame: FrameFacts,
+    /// Of a frame with a print the worst severity among its findings: `keep`, `look` or `reshoot`. Of a frame without one `used` or
+    /// `unusable`; `look` where a print may have been forgotten.
+    pub verdict: Verdict,
+    /// What a frame without a print does for the others, or why it cannot: a sentence.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub service: Option<String>,
+    /// Every measured concern, worst first.
+    pub findings: Vec<Finding>,
+    /// The print in it; absent where none was found.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub print: Option<PrintFacts>,
+    /// Scale and attitude of the camera.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub camera: Option<CameraFacts>,
+    /// The light and the shadow.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub light: Option<LightFacts>,
+    /// Reflections in the window.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub veil: Option<VeilFacts>,
+    /// Exposure of bed and print.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exposure: Option<ExposureFacts>,
+    /// Sharpness on the print.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub focus: Option<FocusFacts>,
+    /// How colour was set, and how well.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub colour: Option<ColourFacts>,
+    /// The finished pictures; absent where nothing was made.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub canvas: Option<Canvas>,
+    /// Pictures made only to be looked at on the page.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub previews: Option<Previews>,
+    /// Every file that was made of the frame, with its hash: what was written is what lies there.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub files: Vec<FileFacts>,
+    /// All that decided how it was finished.
+    pub recipe: Recipe,
+    /// BLAKE3 of the recipe's canonical JSON.
+    pub recipe_blake3: String,
+    /// What a person should know that is no concern: a camera's own tone curve, an orientation tag not followed, a twin left.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub notes: Vec<String>,
+    /// How many of the notes, the last ones, tell of the run and not of the frame.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub notes_of_run: usize,
+    /// Other frames that it was made with.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub used: Vec<FileFacts>,
+}
+
+fn is_zero(n: &usize) -> bool {
+    *n == 0
+}
+
+impl Report {
+    /// A report that says only what the frame is; no print, no finding, verdict `keep`, or `used` where its role holds no print.
+    pub fn of(frame: FrameFacts, recipe: Recipe) -> Self {
+        let recipe_blake3 = recipe.key();
+        let verdict = if frame.role.holds_print() { Verdict::Keep } else { Verdict::Used };
+        Self {
+            schema: SCHEMA.to_owned(),
+            frame,
+            verdict,
+            service: None,
+            findings: vec![],
+            print: None,
+            camera: None,
+            light: None,
+            veil: None,
+            exposure: None,
+            focus: None,
+            colour: None,
+            canvas: None,
+            previews: None,
+            files: vec![],
+            recipe,
+            recipe_blake3,
+            notes: vec![],
+            notes_of_run: 0,
+            used: vec![],
+        }
+    }
+
+    /// The hash of a file that was made of the frame, as it was when it was written.
+    pub fn blake3_of(&self, path: &str) -> Option<&str> {
+        self.files.iter().find(|f| f.path == path).map(|f| f.blake3.as_str())
+    }
+
+    /// Adds what the run has to say of the frame.
+    pub fn add_run_notes(&mut self, notes: &[String]) {
+        self.notes.extend_from_slice(notes);
+        self.notes_of_run += notes.len();
+    }
+
+    /// What the run had to say of the frame.
+    pub fn run_notes(&self) -> &[String] {
+        self.notes.get(self.notes.len().saturating_sub(self.notes_of_run)..).unwrap_or_default()
+    }
+
+    /// Takes the findings, worst first, and sets the verdict from them.
+    pub fn judged(mut self, mut findings: Vec<Finding>) -> Self {
+        findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
+        self.verdict = match Verdict::of(&findings) {
+            // A frame without a print keeps its own word unless a person should look.
+            Verdict::Keep if !self.frame.role.holds_print() => self.verdict,
+            worst => worst,
+        };
+        self.findings = findings;
+        self
+    }
+
+    /// Says what a frame without a print does for the others, or why it cannot.
+    pub fn serves(&mut self, service: Result<String, String>) {
+        self.verdict = if service.is_ok() { Verdict::Used } else { Verdict::Unusable };
+        self.service = Some(service.unwrap_or_else(|why| why));
+    }
+
+    /// The report as its file holds it: indented JSON with a newline at the end.
+    pub fn to_json(&self) -> String {
+        // Serialisation of plain structs with string keys cannot fail.
+        let mut text = serde_json::to_string_pretty(self).unwrap_or_default();
+        text.push('\n');
+        text
+    }
+}
+
+/// A file that was made of a frame, or that it was made with.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct FileFacts {
+    /// Where it is, relative to the report.
+    pub path: String,
+    /// BLAKE3 of the whole file, hex.
+    pub blake3: String,
+}
+
+/// The exposure file.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct FrameFacts {
+    /// The original, relative to the report.
+    pub path: String,
+    /// BLAKE3 of the whole file, hex.
+    pub blake3: String,
+    /// Columns as stored.
+    pub width_px: usize,
+    /// Rows as stored.
+    pub height_px: usize,
+    /// What it is for.
+    pub role: Role,
+    /// Why it was taken for that.
+    pub role_reason: String,
+    /// `srgb`, `linear-srgb`, `camera`, or the name of an embedded profile.
+    pub encoding: String,
+    /// Bits per sample in the file.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bits: Option<u32>,
+    /// What the camera wrote about the exposure.
+    #[serde(default, skip_serializing_if = "CameraWords::is_empty")]
+    pub exif: CameraWords,
+}
+
+/// What the camera wrote about the exposure.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct CameraWords {
+    /// Camera.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub camera: Option<String>,
+    /// Lens.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lens: Option<String>,
+    /// When the frame was taken, `YYYY-MM-DDTHH:MM:SS`, the camera's clock.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub taken: Option<String>,
+    /// Exposure time, seconds.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exposure_s: Option<f64>,
+    /// Aperture as written.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub f_number: Option<f64>,
+    /// ISO speed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub iso: Option<f64>,
+    /// Focal length, mm.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub focal_mm: Option<f64>,
+    /// Orientation tag 1 to 8; never followed, since an overhead camera does not know which way is up.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub orientation: Option<u32>,
+}
+
+impl CameraWords {
+    /// True where nothing was written.
+    pub fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+/// The print in the frame.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct PrintFacts {
+    /// A generic format name, or `plain`.
+    pub format: String,
+    /// How sure, 0 to 1.
+    pub confidence: f64,
+    /// Outer corners, clockwise as seen, from the one nearest the frame's top left.
+    pub outline_px: Corners,
+    /// Corners of the window, the same order; absent on a back.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub window_px: Option<Corners>,
+    /// Index in `outline_px` of the upright print's top-left corner.
+    pub upright_corner: usize,
+    /// False where nothing in the format says which way is up.
+    pub upright_known: bool,
+    /// Outer width and height, upright.
+    pub size_mm: [f64; 2],
+    /// Highest lift of an edge off the bed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub curl_mm: Option<f64>,
+    /// Standard uncertainty of the outline.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub outline_sigma_mm: Option<f64>,
+    /// Whole prints seen in the frame.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub prints_in_frame: Option<u32>,
+    /// Which of them this is, in reading order from 1; absent where the frame is finished as one print.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub number_in_frame: Option<u32>,
+}
+
+/// Scale and attitude of the camera.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct CameraFacts {
+    /// At the print's centre.
+    pub px_per_mm: f64,
+    /// Lean about the world's x axis (image right); positive raises the side towards the frame's top.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tilt_x_deg: Option<f64>,
+    /// Lean about the world's y axis (image up); positive lowers the side towards the frame's right.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tilt_y_deg: Option<f64>,
+    /// Standard uncertainty of either tilt.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tilt_sigma_deg: Option<f64>,
+    /// Turn of the upright print in the frame, clockwise as seen.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rotation_deg: Option<f64>,
+}
+
+/// The light and the shadow.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct LightFacts {
+    /// Where the flash stands.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub azimuth_deg: Option<f64>,
+    /// Its height above the bed's plane, as an angle.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub elevation_deg: Option<f64>,
+    /// Its distance from the print's centre.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub distance_mm: Option<f64>,
+    /// Brightest to darkest illumination across the print.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fall_off_stops: Option<f64>,
+    /// How the light was evened: `blank` or `fitted`; absent where the bed is no white paper and nothing was evened.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub evened_by: Option<String>,
+    /// Where the shadow falls.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shadow_azimuth_deg: Option<f64>,
+    /// From the print's edge to where the shadow is half gone.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shadow_width_mm: Option<f64>,
+    /// Width of the fade, 10 to 90 per cent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shadow_softness_mm: Option<f64>,
+    /// Share of the light it takes where it is deepest.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shadow_depth: Option<f64>,
+    /// Colour difference of the bed between the print's two sides.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mixed_delta_e: Option<f64>,
+    /// How far the light on the visible bed departs from the blank's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub blank_change_stops: Option<f64>,
+    /// Contrast of what shows through the bed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub show_through: Option<f64>,
+}
+
+/// Reflections in the window.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct VeilFacts {
+    /// Share of the window they cover.
+    pub window_share: f64,
+    /// Where they lie in the frame, as a corner to corner box.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub box_px: Option<[[f64; 2]; 2]>,
+}
+
+/// Exposure of bed and print.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ExposureFacts {
+    /// Stops from the bed to the file's white.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bed_below_white_stops: Option<f64>,
+    /// Share of the bed at full scale: red, green, blue.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clipped_bed: Option<[f64; 3]>,
+    /// Share of the print at full scale: red, green, blue.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clipped_print: Option<[f64; 3]>,
+}
+
+/// Sharpness on the print.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct FocusFacts {
+    /// Width of the sharpest edge, 10 to 90 per cent.
+    pub edge_px: f64,
+    /// The same on the print.
+    pub edge_mm: f64,
+}
+
+/// How colour was set, and how well.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ColourFacts {
+    /// `chart`, `bed`, or `profile`.
+    pub method: String,
+    /// Patches used.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub patches: Option<u32>,
+    /// CIEDE2000 over the chart's patches, each left out of its own fit: mean.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub delta_e_mean: Option<f64>,
+    /// 90th percentile.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub delta_e_p90: Option<f64>,
+    /// Worst patch.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub delta_e_worst: Option<f64>,
+}
+
+/// The finished pictures: one canvas, several files.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Canvas {
+    /// The faithful 16-bit file.
+    pub master: String,
+    /// The print on pure white, 16-bit.
+    pub mount: String,
+    /// The mount at full size, 8-bit sRGB, where asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub srgb_png: Option<String>,
+    /// The share-size JPEG.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub share: Option<String>,
+    /// Columns of master, mount and PNG.
+    pub width_px: usize,
+    /// Rows.
+    pub height_px: usize,
+    /// Exact.
+    pub px_per_mm: f64,
+    /// The print's corners, clockwise from the upright print's top left.
+    pub print_px: Corners,
+    /// Encoding of master and mount.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub encoding: Option<String>,
+}
+
+/// Pictures made only for the page.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Previews {
+    /// The frame as stored, reduced.
+    pub before: String,
+    /// The mount, reduced.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub after: Option<String>,
+}
+
+/// The JSON Schema of a report, as `docs/reference/report.schema.json` holds it.
+pub fn json_schema() -> String {
+    let mut text = serde_json::to_string_pretty(&schemars::schema_for!(Report)).unwrap_or_default();
+    text.push('\n');
+    text
+}

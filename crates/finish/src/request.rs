@@ -1,0 +1,42 @@
+//! What to finish, and how.
+
+use crate::recipe::Settings;
+use crate::sources::Source;
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+/// What to finish, and how.
+#[derive(Clone, Debug, Default)]
+pub struct Request {
+    /// Folders and files.
+    pub inputs: Vec<PathBuf>,
+    /// Where results go; never a folder that originals are read from.
+    pub out: PathBuf,
+    /// Frames said to be the bare bed. Empty: found among the inputs.
+    pub blanks: Vec<PathBuf>,
+    /// Frames said to be backs.
+    pub backs: Vec<PathBuf>,
+    /// The frame said to be the chart.
+    pub chart: Option<PathBuf>,
+    /// The chart's values.
+    pub chart_values: Option<PathBuf>,
+    /// The frame said to be without flash.
+    pub ambient: Option<PathBuf>,
+    /// The photographer's choices.
+    pub settings: Settings,
+    /// Set for a project, which holds many boxes.
+    pub project: Option<OfProject>,
+    /// Most memory that frames in work may take, bytes; `None` for a quarter of the machine's.
+    pub memory: Option<u64>,
+}
+
+/// How a project's frames are finished: results of all boxes in one folder, so each is named by its frame's name and hash; no
+/// page, since the project has its own; and what was finished before stands.
+#[derive(Clone, Debug, Default)]
+pub struct OfProject {
+    /// The exposures, in order, instead of what `inputs` hold.
+    pub sources: Vec<Source>,
+    /// BLAKE3 of frames whose results stand, whatever recipe they would get now, as long as their role is the same: they
+    /// are here to be looked at, for the sake of the others. Each with the number of prints that it was finished as.
+    pub standing: BTreeMap<String, u32>,
+}

@@ -1,0 +1,224 @@
+//! Finds the frames that folders and files hold, in the order a person would count them.
+
+use base::files::regular;
+use std::cmp::Ordering;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+/// One exposure: the best file of it, and lesser twins of the same name that are left.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Source {
+    /// The file to use.
+    pub path: PathBuf,
+    /// The same exposure in lesser files, best first.
+    pub twins: Vec<PathBuf>,
+}
+
+/// What the inputs hold.
+#[derive(Clone, Debug, Default)]
+pub struct Gathered {
+    /// Exposures, folders in the order given, files in natural order.
+    pub sources: Vec<Source>,
+    /// Folders that files are read from.
+    pub folders: Vec<PathBuf>,
+    /// Lines about what was left out.
+    pub says: Vec<String>,
+    /// Lines about what could not be read.
+    pub problems: Vec<String>,
+}
+
+/// Endings of raw files: the sensor's own numbers, the best there is of an exposure.
+const RAW: &[&str] = &[
+    "dng", "3fr", "arw", "cr2", "cr3", "erf", "fff", "iiq", "kdc", "mef", "mos", "mrw", "nef", "nrw", "orf", "pef",
+    "raf", "raw", "rw2", "rwl", "sr2", "srf", "srw", "x3f",
+];
+/// Developed pictures, the more faithful first.
+const DEVELOPED: &[&str] = &["tif", "tiff", "png", "jpg", "jpeg"];
+
+/// Reads the inputs: a folder's own files and, as on a card, those of `DCIM` and its numbered folders; hidden files and
+/// `out` are left alone. A file named outright is taken whatever its name.
+pub fn gather(inputs: &[PathBuf], out: &Path) -> Gathered {
+    let mut found = Gathered::default();
+    let out = out.canonicalize().unwrap_or_else(|_| out.to_owned());
+    for input in inputs {
+        match std::fs::metadata(input) {
+            Err(e) => found.problems.push(line(input, &e)),
+            Ok(m) if m.is_dir() => folder(input, &out, &mut found),
+            Ok(_) if let Err(e) = regular::check(input) => found.problems.push(line(input, &e)),
+            Ok(_) => {
+                found.folders.extend(input.parent().map(Path::to_owned));
+                found.sources.push(Source { path: input.clone(), twins: vec![] });
+            }
+        }
+    }
+    let mut seen = std::collections::BTreeSet::new();
+    found.sources.retain(|s| seen.insert(s.path.canonicalize().unwrap_or_else(|_| s.path.clone())));
+    found
+}
+
+/// True for a file that may hold a frame, by its name.
+pub fn is_picture(path: &Path) -> bool {
+    let hidden = path.file_name().is_none_or(|n| n.to_string_lossy().starts_with('.'));
+    !hidden && rank(path).is_some()
+}
+
+fn line(path: &Path, error: &std::io::Error) -> String {
+    format!("{}: {}", path.display(), base::Failure::reading(error))
+}
+
+fn folder(path: &Path, out: &Path, found: &mut Gathered) {
+    let entries = match std::fs::read_dir(path).and_then(Iterator::collect::<Result<Vec<_>, _>>) {
+        Ok(entries) => entries,
+        Err(e) => return found.problems.push(line(path, &e)),
+    };
+    found.folders.push(path.to_owned());
+    let (mut files, mut folders) = (vec![], vec![]);
+    for entry in entries.iter().filter(|e| !e.file_name().to_string_lossy().starts_with('.')) {
+        let place = entry.path();
+        // Follows links: a linked folder of frames counts as a folder.
+        match std::fs::metadata(&place) {
+            Ok(m) if m.is_dir() => folders.push(place),
+            Ok(m) if m.is_file() && rank(&place).is_some() => files.push(place),
+            // Opening says what it is; a regular file that cannot be opened fails as a frame.
+            Ok(m) if !m.is_file() && rank(&place).is_some() => {
+                let e = regular::check(&place).err();
+                found.problems.extend(e.map(|e| line(&place, &e)));
+            }
+            Ok(_) => {}
+            Err(e) => found.problems.push(line(&place, &e)),
+        }
+    }
+    found.sources.extend(pair_twins(files));
+    folders.sort_by(|a, b| natural(a, b));
+    let is_card = name_of(path).eq_ignore_ascii_case("dcim");
+    let (enter, left): (Vec<_>, Vec<_>) = folders
+        .into_iter()
+        .filter(|f| f.canonicalize().map_or(true, |c| c != out) && !f.join(base::files::MARK).exists())
+        .partition(|f| name_of(f).eq_ignore_ascii_case("dcim") || (is_card && card_folder(&name_of(f))));
+    enter.iter().for_each(|f| folder(f, out, found));
+    if !left.is_empty() {
+        let names: Vec<String> = left.iter().map(|f| name_of(f)).collect();
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        found.says.push(format!(
+            "{}: folders inside are not entered ({}). Name them to finish them too.",
+            path.display(),
+            base::wording::list(&names)
+        ));
+    }
+}
+
+fn name_of(path: &Path) -> String {
+    path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()
+}
+
+/// A card's numbered folder: three digits and five letters, digits or underscores (DCF 2.0, JEITA CP-3461, from memory).
+fn card_folder(name: &str) -> bool {
+    name.len() == 8
+        && name.bytes().take(3).all(|b| b.is_ascii_digit())
+        && name.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_')
+}
+
+/// 0 for raw, then developed pictures by faithfulness; `None` for anything else.
+fn rank(path: &Path) -> Option<usize> {
+    let ending = path.extension()?.to_string_lossy().to_ascii_lowercase();
+    if RAW.contains(&ending.as_str()) {
+        return Some(0);
+    }
+    DEVELOPED.iter().position(|d| *d == ending).map(|i| i + 1)
+}
+
+/// Files of one folder as exposures: the same name with another ending is the same exposure.
+pub fn pair_twins(mut files: Vec<PathBuf>) -> Vec<Source> {
+    files.sort_by(|a, b| natural(a, b));
+    let mut groups: BTreeMap<String, Vec<PathBuf>> = BTreeMap::new();
+    let mut order = vec![];
+    for file in files {
+        let stem = file.file_stem().map(|s| s.to_string_lossy().to_lowercase()).unwrap_or_default();
+        if !groups.contains_key(&stem) {
+            order.push(stem.clone());
+        }
+        groups.entry(stem).or_default().push(file);
+    }
+    let source = |stem: &String| {
+        let mut files = groups.remove(stem)?;
+        files.sort_by_key(|f| rank(f));
+        let path = files.remove(0);
+        Some(Source { path, twins: files })
+    };
+    order.iter().filter_map(source).collect()
+}
+
+/// Natural order: runs of digits compare as numbers, so frame 2 comes before frame 10.
+pub fn natural(a: &Path, b: &Path) -> Ordering {
+    let (a, b) = (a.to_string_lossy().to_lowercase(), b.to_string_lossy().to_lowercase());
+    let (mut x, mut y) = (a.as_str(), b.as_str());
+    loop {
+        match (x.chars().next(), y.chars().next()) {
+            (None, None) => return a.cmp(&b),
+            (None, _) => return Ordering::Less,
+            (_, None) => return Ordering::Greater,
+            (Some(p), Some(q)) if p.is_ascii_digit() && q.is_ascii_digit() => {
+                let (m, rest_x) = number(x);
+                let (n, rest_y) = number(y);
+                match m.len().cmp(&n.len()).then_with(|| m.cmp(n)) {
+                    Ordering::Equal => (x, y) = (rest_x, rest_y),
+                    other => return other,
+                }
+            }
+            (Some(p), Some(q)) => match p.cmp(&q) {
+                Ordering::Equal => (x, y) = (&x[p.len_utf8()..], &y[q.len_utf8()..]),
+                other => return other,
+            },
+        }
+    }
+}
+
+/// The leading digits without leading zeros, and the rest.
+fn number(s: &str) -> (&str, &str) {
+    let end = s.find(|c: char| !c.is_ascii_digit()).unwrap_or(s.len());
+    (s[..end].trim_start_matches('0'), &s[end..])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn frames_come_in_the_order_a_person_counts() {
+        let mut names = ["F10.jpg", "F9.jpg", "f1.jpg", "F010.png", "a.jpg", "F9b.jpg"].map(PathBuf::from).to_vec();
+        names.sort_by(|a, b| natural(a, b));
+        let names: Vec<_> = names.iter().map(|p| p.to_string_lossy().into_owned()).collect();
+        assert_eq!(names, ["a.jpg", "f1.jpg", "F9.jpg", "F9b.jpg", "F10.jpg", "F010.png"]);
+    }
+
+    #[test]
+    fn the_raw_file_stands_for_its_twins() {
+        let files = ["b.jpg", "a.JPG", "a.dng", "a.tif"].map(PathBuf::from).to_vec();
+        let sources = pair_twins(files);
+        assert_eq!(sources[0].path, Path::new("a.dng"));
+        assert_eq!(sources[0].twins, [PathBuf::from("a.tif"), PathBuf::from("a.JPG")]);
+        assert_eq!(sources[1], Source { path: "b.jpg".into(), twins: vec![] });
+    }
+
+    #[test]
+    fn a_card_is_entered_and_other_folders_are_named() {
+        let top = tempfile::tempdir().unwrap();
+        for file in ["DCIM/100ABCDE/1.jpg", "DCIM/notes/2.jpg", "other/3.jpg", "4.jpg", ".5.jpg", "read.txt"] {
+            let path = top.path().join(file);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, b"").unwrap();
+        }
+        let found = gather(&[top.path().to_owned()], Path::new("/nowhere/out"));
+        let names: Vec<_> = found.sources.iter().map(|s| name_of(&s.path)).collect();
+        assert_eq!(names, ["4.jpg", "1.jpg"]);
+        assert_eq!(found.says.len(), 2, "{:?}", found.says);
+        assert!(found.says.iter().any(|s| s.contains("(other)")) && found.says.iter().any(|s| s.contains("(notes)")));
+        assert!(found.problems.is_empty());
+    }
+
+    #[test]
+    fn what_is_not_there_is_one_line() {
+        let found = gather(&["/no/such/box".into()], Path::new("/out"));
+        assert_eq!(found.problems, ["/no/such/box: There is no such file."]);
+    }
+}

@@ -1,0 +1,110 @@
+//! The bag's plain text: what is here, how it was made, and how to check it, for someone who has never heard of Fallside.
+
+use super::bag::{size, today};
+use super::contents::{Inventory, Shot};
+use super::{Entries, Request, in_bag};
+use base::wording::count;
+use std::fmt::Write;
+
+/// Columns of a line: what any terminal and any sheet of paper shows.
+const WIDE: usize = 78;
+
+pub(super) fn text(request: &Request, inventory: &Inventory, entries: &Entries, problems: &[String]) -> String {
+    let mut out = String::new();
+    let title = request.title.as_deref().unwrap_or("Photographs of instant prints");
+    let _ = writeln!(out, "{title}\n{}\n", "=".repeat(title.chars().count().min(WIDE)));
+    let bytes: u64 = entries.values().map(|e| e.bytes).sum();
+    let first = format!(
+        "Packed {} by Fallside {}: {}, {} and {} in all, {}.",
+        today(),
+        env!("CARGO_PKG_VERSION"),
+        count(inventory.finished(), "finished print", "finished prints"),
+        count(inventory.shots.len(), "frame", "frames"),
+        count(entries.len(), "file", "files"),
+        size(bytes)
+    );
+    paragraph(&mut out, &first);
+    for p in ABOUT {
+        paragraph(&mut out, p);
+    }
+    if !problems.is_empty() {
+        out.push_str("What is missing\n---------------\n\n");
+        problems.iter().for_each(|p| paragraph(&mut out, p));
+    }
+    if let Some(words) = &inventory.words {
+        paragraph(&mut out, WORDS);
+        out.push_str(&words.text(&inventory.shots));
+    }
+    out.push_str("The frames\n----------\n\n");
+    inventory.shots.iter().for_each(|shot| frame(&mut out, shot));
+    out
+}
+
+/// How it came about and what may be relied on, each a paragraph.
+const ABOUT: [&str; 7] = [
+    "Each print, a small paper original, lay on white paper under one light from the side and was photographed from above. \
+     Nothing here needs Fallside: the pictures are TIFF and JPEG, everything else is text.",
+    "originals: the camera's own files, byte for byte. They were never written to.",
+    "masters: one picture per print, 16-bit TIFF with colour profile and true resolution (print it at 100 % and it is as large \
+     as the print). The light is evened, the print straightened with one resampling, colour balanced on the paper or on a chart. \
+     Nothing is retouched: fading, dust and writing are the print's own. The paper around it is as it was.",
+    "mounts: the same pixels of the print, set on pure white. White was made like this: the paper outside the shadow is exactly \
+     white (65535 of 65535); the shadow is the real one that the print threw on that paper, measured in the frame, as one neutral \
+     layer. No shadow was invented; where a report gives a depth other than 1, it was made lighter or deeper by that word.",
+    "shares and previews: small JPEG pictures made from the mounts, to look at. index.html shows them all in any browser; it looks \
+     for pictures beside it and asks nobody else.",
+    "reports: one JSON text per frame: which original (with its BLAKE3 checksum), what was measured, in pixels, millimetres, \
+     degrees and stops, what was found wanting, and the recipe, every parameter that made master and mount. A report's path to its \
+     original is the one on the photographer's own disk; below stands where the original lies here.",
+    "To check that nothing has changed: this folder is a bag after RFC 8493 (BagIt 1.0). manifest-sha512.txt lists the SHA-512 of \
+     every file below data; any tool that knows bags, or `sha512sum -c manifest-sha512.txt` in the folder above this one, tells. Keep \
+     two copies in two places, on two kinds of medium, and check them once a year (common practice, no source).",
+];
+
+/// What is told of words, where there are any.
+const WORDS: &str = "Words: prints.csv has a line for each print with all that was said of it, and below they stand once more. A date is \
+     written after EDTF level 1: 2009-07? is uncertain, 200X some year of those ten. Beside each master lies a sidecar (XMP) with the \
+     same words. A print marked private or ask is here all the same: ask before it is shown. In prints.csv a value that a spreadsheet would take for \
+     a formula has an apostrophe before it.";
+
+fn frame(out: &mut String, shot: &Shot) {
+    let r = &shot.report;
+    let name = r.frame.path.rsplit(['/', '\\']).next().unwrap_or_default();
+    let original = shot.original.as_deref().map_or("not here", in_bag);
+    let print =
+        r.print.as_ref().map_or(String::new(), |p| format!(", {} {} x {} mm", p.format, p.size_mm[0], p.size_mm[1]));
+    let _ = writeln!(out, "{name} ({}{print})", r.frame.role.word());
+    if let Some(taken) = &r.frame.exif.taken {
+        let _ = writeln!(out, "  taken     {}", taken.replace('T', " "));
+    }
+    let _ = writeln!(out, "  original  {original}");
+    if let Some(c) = &r.canvas {
+        let _ = writeln!(out, "  master    {}\n  mount     {}", in_bag(&c.master), in_bag(&c.mount));
+        let _ = writeln!(out, "  scale     {:.4} pixels per mm, shadow {}", c.px_per_mm, r.recipe.settings.shadow);
+    }
+    if r.frame.role.holds_print() {
+        let _ = writeln!(out, "  verdict   {}", r.verdict.word());
+    }
+    for f in &r.findings {
+        let _ = writeln!(out, "            {}", f.says);
+    }
+    out.push('\n');
+}
+
+/// Writes a paragraph in lines of [`WIDE`] columns and an empty one.
+fn paragraph(out: &mut String, text: &str) {
+    let mut column = 0;
+    for word in text.split_whitespace() {
+        let n = word.chars().count();
+        if column > 0 && column + 1 + n > WIDE {
+            out.push('\n');
+            column = 0;
+        } else if column > 0 {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(word);
+        column += n;
+    }
+    out.push_str("\n\n");
+}

@@ -1,0 +1,272 @@
+//! Verifies a bag: every file read again, every damage told, copies compared.
+
+use super::bag::{CHECKED, DECLARATION, INFO, MANIFEST, TAG_MANIFEST, hex, lines, payload, sha512, today};
+use crate::Event;
+use base::Failure;
+use base::files::is_below;
+use base::files::write::write_beside;
+use base::wording::count;
+use base::workers::lock;
+use sha2::{Digest, Sha512};
+use std::collections::BTreeMap;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// What is wrong with a bag at one path.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Damage {
+    /// Path in the bag.
+    pub path: String,
+    /// What is wrong with it.
+    pub what: String,
+}
+
+/// How a bag was found.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Condition {
+    /// The bag.
+    pub bag: PathBuf,
+    /// Files read.
+    pub files: usize,
+    /// Everything wrong, by path.
+    pub damage: Vec<Damage>,
+    /// When it was packed, as it says.
+    pub packed: Option<String>,
+    /// When it was last found good before now.
+    pub last_good: Option<String>,
+    /// Why this check could not be noted in the bag, of a good one on a medium that takes no writing.
+    pub unnoted: Option<String>,
+    /// Checksums by path.
+    sums: BTreeMap<String, String>,
+}
+
+/// How a bag and its copies were found.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Verified {
+    /// The bag, then its copies.
+    pub bags: Vec<Condition>,
+    /// What comparing the copies tells, one sentence each.
+    pub compared: Vec<String>,
+}
+
+impl Condition {
+    /// "/media/archive: good. 96 files read, packed 2026-11-02, last found good 2026-11-25."
+    pub fn says(&self) -> String {
+        let files = count(self.files, "file", "files");
+        let packed = self.packed.as_ref().map_or(String::new(), |d| format!(", packed {d}"));
+        let last = self.last_good.as_ref().map_or(String::new(), |d| format!(", last found good {d}"));
+        let bag = self.bag.display();
+        match self.damage.len() {
+            0 => format!("{bag}: good. {files} read{packed}{last}."),
+            n => format!("{bag}: damaged. {files} read, {}{packed}{last}.", count(n, "damage", "damages")),
+        }
+    }
+
+    /// Everything wrong with it, a line each.
+    pub fn problems(&self) -> Vec<String> {
+        let unnoted = self.unnoted.iter().map(|why| format!("The date of this check could not be noted: {why}"));
+        self.damage.iter().map(|d| format!("{}: {}", d.path, d.what)).chain(unnoted).collect()
+    }
+}
+
+impl Verified {
+    /// Everything wrong, a line each; where there are copies, each with its bag.
+    pub fn problems(&self) -> Vec<String> {
+        let place = |bag: &Condition| match self.bags.len() {
+            1 => String::new(),
+            _ => format!("{}: ", bag.bag.display()),
+        };
+        let all = self.bags.iter().flat_map(|b| b.problems().into_iter().map(move |p| format!("{}{p}", place(b))));
+        all.chain(self.compared.iter().cloned()).collect()
+    }
+
+    /// True where every bag is whole and all hold the same.
+    pub fn good(&self) -> bool {
+        self.bags.iter().all(|b| b.damage.is_empty()) && self.compared.is_empty()
+    }
+}
+
+/// Reads a bag and its copies again, whole.
+///
+/// # Errors
+/// A folder that is no bag.
+pub fn verify(bag: &Path, copies: &[PathBuf], tell: &(dyn Fn(Event) + Sync)) -> Result<Verified, Failure> {
+    let all = std::iter::once(bag).chain(copies.iter().map(PathBuf::as_path));
+    let bags: Vec<Condition> = all.map(|b| examine(b, tell)).collect::<Result<_, _>>()?;
+    let compared = bags[1..].iter().flat_map(|copy| compare(&bags[0], copy)).collect();
+    Ok(Verified { bags, compared })
+}
+
+fn examine(bag: &Path, tell: &(dyn Fn(Event) + Sync)) -> Result<Condition, Failure> {
+    let text = |name: &str| base::files::regular::text(&bag.join(name));
+    let Ok(declaration) = text("bagit.txt") else {
+        return Err(Failure::new(format!("{} is no bag: it has no bagit.txt.", bag.display()))
+            .with_remedy("If packing was interrupted, run `fallside pack` with the same words again."));
+    };
+    let mut damage = Vec::new();
+    let mut wrong = |path: &str, what: String| damage.push(Damage { path: path.into(), what });
+    if declaration.trim_start_matches('\u{feff}') != DECLARATION {
+        wrong("bagit.txt", "it does not say BagIt 1.0 in UTF-8".into());
+    }
+    let manifest = text(MANIFEST).unwrap_or_default();
+    if manifest.is_empty() {
+        wrong(MANIFEST, "it is missing or cannot be read; nothing can be checked without it".into());
+    }
+    tag_files(bag, &mut wrong);
+    let sums: BTreeMap<String, String> = lines(&manifest).collect();
+    // A hostile manifest must not lead out of the bag (RFC 8493 section 5).
+    let inside = |p: &str| p.starts_with("data/") && !p.split('/').any(|part| part == ".." || part == ".");
+    let (listed, odd): (Vec<_>, Vec<_>) = sums.iter().partition(|(p, _)| inside(p));
+    odd.iter().for_each(|(p, _)| wrong(p, "the manifest names a path outside the payload; it was not opened".into()));
+    let there = payload(bag).unwrap_or_default();
+    there.iter().filter(|p| !sums.contains_key(*p)).for_each(|p| wrong(p, "no manifest lists it".into()));
+    let info = text(INFO).unwrap_or_default();
+    let label = |name: &str| info.lines().find_map(|l| l.strip_prefix(name)).map(|v| v.trim().to_owned());
+    let (read, mut found) = read_all(bag, &listed, tell);
+    found.append(&mut damage);
+    if let Some(oxum) = label("Payload-Oxum:").filter(|o| *o != format!("{}.{}", read, listed.len())) {
+        // Every cause but one has been told by its file; the count is told where nothing else is.
+        if found.is_empty() {
+            found.push(Damage {
+                path: INFO.into(),
+                what: format!("it counts {oxum}, but {read}.{} are there", listed.len()),
+            });
+        }
+    }
+    found.sort();
+    let last_good = text(CHECKED).ok().and_then(|t| t.split_whitespace().next().map(str::to_owned));
+    let unnoted = found.is_empty().then(|| note(bag, &manifest).err()).flatten().map(|e| e.to_string());
+    Ok(Condition {
+        bag: bag.to_owned(),
+        files: listed.len(),
+        damage: found,
+        packed: label("Bagging-Date:"),
+        last_good,
+        unnoted,
+        sums,
+    })
+}
+
+/// Checks what the tag manifest lists.
+fn tag_files(bag: &Path, wrong: &mut impl FnMut(&str, String)) {
+    let Ok(manifest) = base::files::regular::text(&bag.join(TAG_MANIFEST)) else { return };
+    for (name, sum) in lines(&manifest) {
+        if name.contains("..") || name.starts_with('/') {
+            wrong(TAG_MANIFEST, format!("it names a path outside the bag, {name}; it was not opened"));
+            continue;
+        }
+        match is_below(bag, &bag.join(&name)).map_or_else(|| Err(missing()), |place| base::files::regular::read(&place))
+        {
+            Ok(bytes) if sha512(&bytes) == sum => {}
+            Ok(_) => wrong(&name, "it has changed since it was packed".into()),
+            Err(_) => wrong(&name, "it is missing or cannot be read".into()),
+        }
+    }
+}
+
+/// Reads every listed file, two at a time, and gives their bytes and what is wrong; the first damage is told when it is met.
+fn read_all(bag: &Path, listed: &[(&String, &String)], tell: &(dyn Fn(Event) + Sync)) -> (u64, Vec<Damage>) {
+    let (next, done) = (AtomicUsize::new(0), AtomicUsize::new(0));
+    let found: Mutex<(u64, Vec<Damage>)> = Mutex::default();
+    std::thread::scope(|scope| {
+        for _ in 0..2 {
+            scope.spawn(|| {
+                while let Some((path, sum)) = listed.get(next.fetch_add(1, Ordering::Relaxed)) {
+                    // A link leads elsewhere: what lies there is not in the bag.
+                    let place = bag.join(path);
+                    let read = match std::fs::symlink_metadata(&place) {
+                        Ok(m) if !m.is_file() || is_below(bag, &place).is_none() => Err(not_here()),
+                        _ => digest(&place),
+                    };
+                    let mut all = lock(&found);
+                    let what = match read {
+                        Ok((bytes, now)) => {
+                            all.0 += bytes;
+                            (now != **sum).then(|| "it has changed since it was packed".to_owned())
+                        }
+                        Err(e) if e.kind() == std::io::ErrorKind::NotFound => Some("it is missing".into()),
+                        Err(e) => Some(format!("it cannot be read: {e}")),
+                    };
+                    if let Some(what) = what {
+                        if all.1.is_empty() {
+                            tell(Event::Problem(format!("{path}: {what}.")));
+                        }
+                        all.1.push(Damage { path: (*path).clone(), what });
+                    }
+                    tell(Event::Done { done: done.fetch_add(1, Ordering::Relaxed) + 1, of: listed.len() });
+                }
+            });
+        }
+    });
+    found.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner)
+}
+
+fn missing() -> std::io::Error {
+    std::io::ErrorKind::NotFound.into()
+}
+
+fn not_here() -> std::io::Error {
+    std::io::Error::other("it is no file of the bag; it was not opened")
+}
+
+fn digest(path: &Path) -> std::io::Result<(u64, String)> {
+    let mut file = base::files::regular::open(path)?;
+    let (mut sum, mut bytes, mut buffer) = (Sha512::new(), 0, vec![0; 1 << 20]);
+    loop {
+        match file.read(&mut buffer)? {
+            0 => return Ok((bytes, hex(&sum.finalize()))),
+            n => {
+                sum.update(&buffer[..n]);
+                bytes += n as u64;
+            }
+        }
+    }
+}
+
+/// Notes in the bag that it was found good today. It lies outside payload and tag manifest, which say nothing of time.
+fn note(bag: &Path, manifest: &str) -> Result<(), Failure> {
+    let line = format!(
+        "{} every file was read and is as it was packed; manifest sha512 {}\n",
+        today(),
+        sha512(manifest.as_bytes())
+    );
+    write_beside(&bag.join(CHECKED), line.as_bytes())
+}
+
+/// What sets a copy apart from the bag.
+fn compare(bag: &Condition, copy: &Condition) -> Vec<String> {
+    let mut says = Vec::new();
+    let name = |c: &Condition| c.bag.display().to_string();
+    let damaged = |c: &Condition, p: &str| c.damage.iter().any(|d| d.path == p);
+    for (from, to) in [(bag, copy), (copy, bag)] {
+        let mend = |d: &&Damage| to.sums.get(&d.path) == from.sums.get(&d.path) && to.sums.contains_key(&d.path);
+        let can = from.damage.iter().filter(|d| mend(d) && !damaged(to, &d.path)).count();
+        if can > 0 {
+            says.push(format!("{} has {can} of the damaged files of {} whole: copy them back.", name(to), name(from)));
+        }
+    }
+    let lacks = |a: &Condition, b: &Condition| a.sums.keys().filter(|p| !b.sums.contains_key(*p)).count();
+    let differ = bag.sums.iter().filter(|(p, s)| copy.sums.get(*p).is_some_and(|o| o != *s)).count();
+    let (copy_lacks, bag_lacks) = (lacks(bag, copy), lacks(copy, bag));
+    if (differ, copy_lacks, bag_lacks) == (0, 0, 0) {
+        return says;
+    }
+    // The later packing is the newer; on the same day, the one that lacks nothing.
+    let stale = match bag.packed.cmp(&copy.packed) {
+        std::cmp::Ordering::Less => Some(bag),
+        std::cmp::Ordering::Greater => Some(copy),
+        std::cmp::Ordering::Equal if copy_lacks > 0 && bag_lacks == 0 => Some(copy),
+        std::cmp::Ordering::Equal if bag_lacks > 0 && copy_lacks == 0 => Some(bag),
+        std::cmp::Ordering::Equal => None,
+    };
+    let which = stale.map_or("Which is the newer cannot be told.".into(), |s| format!("{} is the stale one.", name(s)));
+    says.push(format!(
+        "{} and {} do not hold the same: {differ} files differ, {copy_lacks} are only in the first, {bag_lacks} only in the \
+         second. {which}",
+        name(bag),
+        name(copy)
+    ));
+    says
+}

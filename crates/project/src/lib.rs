@@ -1,0 +1,411 @@
+//! A project: a folder with its catalogue, finished files and sidecars.
+//!
+//! ```text
+//! fallside.db    the catalogue            finished/   reports, masters, mounts, shares, previews
+//! originals/     frames copied in         backups/    copies of the catalogue
+//! charts/        values of colour charts
+//! ```
+//!
+//! The folder can be moved: everything inside is known by its place in it. Originals that were not copied in are known by
+//! where they lie and by their BLAKE3. Everything a page does goes through [`Project`]: a change is one entry of the journal,
+//! and the sidecars of the prints it touched are written before the call returns.
+
+mod describe;
+mod face;
+mod link;
+mod mend;
+mod outline;
+mod rebuild;
+mod sidecar;
+mod stack;
+mod take;
+
+pub use catalogue;
+pub use describe::{edit, pair, pair_off, split};
+pub use link::{Choice, better_front};
+pub use mend::{catch_up, mend, said, step};
+pub use rebuild::{Rebuilt, rebuild};
+pub use stack::{lift, propose, stack};
+pub use take::{Take, TakeEvent, Taken, take};
+
+use base::Failure;
+use base::files::MARK;
+use base::files::write::write_beside;
+use base::files::{Originals, exclusive, write};
+use catalogue::{Catalogue, Entry, Frame, Hold, HoldError, PrintId, Writer};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// The catalogue's file.
+pub const DATABASE: &str = "fallside.db";
+/// Folder of finished files.
+pub const FINISHED: &str = "finished";
+/// Folder of originals that were copied in.
+pub const ORIGINALS: &str = "originals";
+/// Folder of the values of charts, each by its hash: small files that finishing again needs.
+pub const CHARTS: &str = "charts";
+/// Folder of copies of the catalogue.
+pub const BACKUPS: &str = "backups";
+
+/// Why a project could not do something.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// The catalogue could not.
+    #[error(transparent)]
+    Catalogue(#[from] catalogue::Error),
+    /// A file could not be read or written.
+    #[error(transparent)]
+    File(#[from] Failure),
+    /// Somebody else is at it.
+    #[error("{0}")]
+    Held(String),
+    /// It cannot be so.
+    #[error("{0}")]
+    Refused(String),
+}
+
+/// A result of a project's work.
+pub type Result<T> = std::result::Result<T, Error>;
+
+/// What is done to a project that only one program may do at a time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Task {
+    /// Being the desk: the page's server.
+    Desk,
+    /// Taking frames in: writing finished files.
+    Take,
+}
+
+/// A project folder, open.
+#[derive(Debug)]
+pub struct Project {
+    folder: PathBuf,
+    catalogue: Catalogue,
+    /// Lines about sidecars that were set aside.
+    asides: Vec<String>,
+    /// Keeps the catalogue from being made anew while this one is written to; none for a reader.
+    _in_place: Option<Hold>,
+}
+
+/// Held together by whoever writes, and alone by whoever makes the catalogue anew: a word said to the old one would be lost.
+const IN_PLACE: &str = "catalogue.lock";
+/// Held by whoever writes sidecars.
+const SIDECARS: &str = "sidecars.lock";
+/// How long a word waits for a catalogue that is being made anew: longer than a project of some thousand frames takes.
+const PATIENCE: Duration = Duration::from_secs(300);
+/// How often it asks.
+const AGAIN: Duration = Duration::from_millis(50);
+/// The same for sidecars, which are written in milliseconds.
+const SOON: Duration = Duration::from_millis(2);
+
+/// Holds a task of the project in `folder`.
+fn hold(folder: &Path, task: Task) -> Result<Hold> {
+    let (file, first) = match task {
+        Task::Desk => ("desk.lock", "This project is open at"),
+        Task::Take => ("take.lock", "Frames are being taken into this project by"),
+    };
+    let who = match task {
+        Task::Desk => format!("a desk, process {}", std::process::id()),
+        Task::Take => format!("process {}", std::process::id()),
+    };
+    let path = folder.join(MARK).join(file);
+    Hold::take(&path, &who).map_err(|e| match e {
+        HoldError::Held(by) => Error::Held(format!("{first} {by}. Close it first, or wait until it is done.")),
+        HoldError::Io(e) => Failure::writing(&path, &e).into(),
+    })
+}
+
+/// Waits while the catalogue is made anew, and then keeps it where it is.
+fn in_place(folder: &Path) -> Result<Hold> {
+    let lock = folder.join(MARK).join(IN_PLACE);
+    let begun = Instant::now();
+    loop {
+        match Hold::share(&lock, &format!("process {}", std::process::id())) {
+            Ok(held) => return Ok(held),
+            Err(HoldError::Held(_)) if begun.elapsed() < PATIENCE => std::thread::sleep(AGAIN),
+            Err(HoldError::Held(by)) => {
+                return Err(Error::Held(format!(
+                    "The catalogue is being made anew by {by}. Nothing was changed: say it again then."
+                )));
+            }
+            Err(HoldError::Io(e)) => return Err(Failure::writing(&lock, &e).into()),
+        }
+    }
+}
+
+impl Project {
+    /// Opens the project in `folder`; makes folder and catalogue where there are none.
+    ///
+    /// # Errors
+    /// The folder may not be written, or its catalogue is damaged or of a later version.
+    pub fn open_or_begin(folder: &Path) -> Result<Self> {
+        std::fs::create_dir_all(folder.join(MARK)).map_err(|e| Failure::writing(folder, &e))?;
+        let in_place = in_place(folder)?;
+        Self::open_in_place(folder, Some(in_place))
+    }
+
+    /// Opens the project whose catalogue stays where it is.
+    fn open_in_place(folder: &Path, in_place: Option<Hold>) -> Result<Self> {
+        let mut catalogue = Catalogue::open(&folder.join(DATABASE))?;
+        if catalogue.about("begun")?.is_none() {
+            catalogue.change("Began the project", |w| w.about("begun", env!("CARGO_PKG_VERSION")))?;
+        }
+        Self { folder: folder.to_owned(), catalogue, asides: vec![], _in_place: in_place }.settled()
+    }
+
+    /// Opens the project in `folder`.
+    ///
+    /// # Errors
+    /// There is none, or as [`Project::open_or_begin`].
+    pub fn open(folder: &Path) -> Result<Self> {
+        if !folder.join(DATABASE).exists() {
+            return Err(catalogue::Error::Missing(folder.display().to_string()).into());
+        }
+        Self::open_or_begin(folder)
+    }
+
+    /// False where nothing can be written into the project's folder: a disk that only reads, another person's project.
+    pub fn is_writable(folder: &Path) -> bool {
+        tempfile::Builder::new().prefix(".fallside-").tempfile_in(folder).is_ok()
+    }
+
+    /// Opens the project in `folder` for reading only, beside whoever writes.
+    ///
+    /// # Errors
+    /// There is none, or its catalogue cannot be read.
+    pub fn open_to_read(folder: &Path) -> Result<Self> {
+        let catalogue = Catalogue::open_to_read(&folder.join(DATABASE))?;
+        Ok(Self { folder: folder.to_owned(), catalogue, asides: vec![], _in_place: None })
+    }
+
+    /// Writes sidecars that an earlier, interrupted run still owes.
+    fn settled(mut self) -> Result<Self> {
+        {
+            let _alone = self.hold_sidecars()?;
+            let of_sidecar = |name: &str| name.contains(".xmp-");
+            write::sweep(&self.folder.join(FINISHED).join("masters"), of_sidecar);
+        }
+        self.settle()?;
+        Ok(self)
+    }
+
+    /// The folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// The catalogue, for reading. Changes go through [`Project::change`].
+    pub fn catalogue(&self) -> &Catalogue {
+        &self.catalogue
+    }
+
+    /// Holds a task as long as the answer lives: whoever comes second is told who is first.
+    ///
+    /// # Errors
+    /// Somebody else holds it, or the folder may not be written.
+    pub fn hold(&self, task: Task) -> Result<Hold> {
+        hold(&self.folder, task)
+    }
+
+    /// Does one thing: one entry of the journal, undone in one step, with the sidecars of the prints it touched.
+    ///
+    /// # Errors
+    /// The catalogue cannot be written, or `work` gave up; then nothing was changed. A sidecar that cannot be written is
+    /// owed, and written with the next change.
+    pub fn change<T>(&mut self, says: &str, work: impl FnOnce(&Writer) -> catalogue::Result<T>) -> Result<T> {
+        let done = self.catalogue.change(says, work)?;
+        self.settle()?;
+        Ok(done)
+    }
+
+    /// Undoes the last thing done.
+    ///
+    /// # Errors
+    /// The catalogue or a sidecar cannot be written.
+    pub fn undo(&mut self) -> Result<Option<Entry>> {
+        let entry = self.catalogue.undo()?;
+        self.settle()?;
+        Ok(entry)
+    }
+
+    /// Does again what was undone last.
+    ///
+    /// # Errors
+    /// The catalogue or a sidecar cannot be written.
+    pub fn redo(&mut self) -> Result<Option<Entry>> {
+        let entry = self.catalogue.redo()?;
+        self.settle()?;
+        Ok(entry)
+    }
+
+    /// Writes the sidecars of every print that has changed since they were written.
+    ///
+    /// # Errors
+    /// A sidecar cannot be written; it stays owed.
+    pub fn settle(&mut self) -> Result<()> {
+        let due = self.catalogue.sidecars_due()?;
+        if due.is_empty() {
+            return Ok(());
+        }
+        let _alone = self.hold_sidecars()?;
+        for (print, _) in &due {
+            let asides = self.write_sidecars(*print)?;
+            self.asides.extend(asides);
+        }
+        Ok(self.catalogue.sidecars_written(&due)?)
+    }
+
+    /// Writes the sidecars of one print, changed or not.
+    fn settle_print(&mut self, print: PrintId) -> Result<()> {
+        let _alone = self.hold_sidecars()?;
+        let asides = self.write_sidecars(print)?;
+        self.asides.extend(asides);
+        Ok(())
+    }
+
+    /// Waits while another program writes sidecars: a few milliseconds for each print.
+    fn hold_sidecars(&self) -> Result<Hold> {
+        let lock = self.folder.join(MARK).join(SIDECARS);
+        let begun = Instant::now();
+        loop {
+            match Hold::take(&lock, &format!("process {}", std::process::id())) {
+                Ok(held) => return Ok(held),
+                Err(HoldError::Held(_)) if begun.elapsed() < PATIENCE => std::thread::sleep(SOON),
+                Err(HoldError::Held(by)) => return Err(Error::Held(format!("Sidecars are being written by {by}."))),
+                Err(HoldError::Io(e)) => return Err(Failure::writing(&lock, &e).into()),
+            }
+        }
+    }
+
+    /// Lines about sidecars that could not be read and were set aside since this was asked last.
+    pub fn asides(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.asides)
+    }
+
+    /// Writes the sidecars of a print; a line for each that was set aside.
+    fn write_sidecars(&self, id: PrintId) -> Result<Vec<String>> {
+        let mut asides = vec![];
+        let Some(print) = self.catalogue.print(id)? else { return Ok(asides) };
+        for frame in &print.frames {
+            if let Some(master) = frame.result.as_ref().and_then(|r| r.master.as_deref()) {
+                // A catalogue that somebody sent may name a file anywhere: a sidecar lies beside a master and nowhere else.
+                if let Some(place) = self.finished(master).map(|m| m.with_extension("xmp")) {
+                    // What cannot be read holds somebody's words all the same: it is never written over.
+                    if let Err(line) = sidecar::read_file(&place) {
+                        let kept = sidecar::set_aside(&place)?;
+                        asides.push(format!("{}: {line} It is kept as {}.", place.display(), kept.display()));
+                    }
+                    write_beside(&place, sidecar::write(&print, frame).as_bytes())?;
+                }
+            }
+        }
+        Ok(asides)
+    }
+
+    /// Copies the catalogue to `to`, or into the folder of backups under the next free number.
+    ///
+    /// # Errors
+    /// The copy cannot be written.
+    pub fn backup(&self, to: Option<&Path>) -> Result<PathBuf> {
+        let (place, _alone) = match to {
+            Some(to) => {
+                self.refuse_backup(to)?;
+                let alone = exclusive::write_file(to)?;
+                write::sweep_of(to);
+                (to.to_owned(), alone)
+            }
+            None => {
+                let folder = self.folder.join(BACKUPS);
+                std::fs::create_dir_all(&folder).map_err(|e| Failure::writing(&folder, &e))?;
+                let alone = exclusive::fill(&folder)?;
+                write::sweep(&folder, |_| true);
+                let names = (1..).map(|n| folder.join(format!("fallside-{n:04}.db")));
+                let place = names.into_iter().find(|p| !p.exists()).unwrap_or_else(|| folder.join(DATABASE));
+                (place, alone)
+            }
+        };
+        self.catalogue.backup(&place)?;
+        Ok(place)
+    }
+
+    /// Refuses a place for a backup that is, or leads to, the catalogue, an original, or anything but an earlier backup.
+    fn refuse_backup(&self, to: &Path) -> Result<()> {
+        if Originals::of([self.folder.join(DATABASE)]).refuse(to).is_err() {
+            return Err(Error::Refused("A backup cannot go over the catalogue itself.".into()));
+        }
+        self.originals()?.refuse(to)?;
+        if std::fs::symlink_metadata(to).is_err() || Catalogue::is_one(to) {
+            return Ok(());
+        }
+        let says = format!("{} is there already and is no backup of a catalogue: it was left as it is.", to.display());
+        Err(Failure::new(says).with_remedy("Say another name with --to.").into())
+    }
+
+    /// A file among the finished ones by its place in the project; `None` for any other.
+    fn finished(&self, relative: &str) -> Option<PathBuf> {
+        let place = self.inside(relative)?;
+        base::files::is_below(&self.folder.join(FINISHED), &place)
+    }
+
+    /// A file of the project by its place in it; `None` for a place outside, however it is written, and for links that
+    /// lead outside.
+    pub fn inside(&self, relative: &str) -> Option<PathBuf> {
+        let plain = base::files::is_plain(relative).then(|| self.folder.join(relative))?;
+        base::files::is_below(&self.folder, &plain)
+    }
+
+    /// The report of a frame's results; `None` where it cannot be read or lies outside the project.
+    pub fn report(&self, result: &catalogue::Finished) -> Option<finish::report::Report> {
+        finish::read_report(&self.inside(&result.report)?)
+    }
+
+    /// Every original that the catalogue knows, wherever it lies, and its twins: files that are never written.
+    pub fn originals(&self) -> Result<Originals> {
+        let mut originals = Originals::default();
+        for frame in self.catalogue.all_frames()? {
+            originals.add(&self.original(&frame));
+            frame.twins.iter().for_each(|twin| originals.add(&self.folder.join(twin)));
+        }
+        Ok(originals)
+    }
+
+    /// Where a frame's original lies.
+    pub fn original(&self, frame: &Frame) -> PathBuf {
+        self.folder.join(&frame.path)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_way_leads_outside() {
+        let top = tempfile::tempdir().unwrap();
+        let project = Project::open_or_begin(&top.path().join("p")).unwrap();
+        std::fs::write(top.path().join("secret"), "x").unwrap();
+        std::fs::write(top.path().join("p/note"), "x").unwrap();
+        #[cfg(unix)]
+        std::os::unix::fs::symlink(top.path().join("secret"), top.path().join("p/link")).unwrap();
+        assert!(project.inside("note").is_some() && project.inside("fallside.db").is_some());
+        for way in
+            ["../secret", "/etc/passwd", "finished/../../secret", "link", "", ".", "./../secret", "..\\secret", "none"]
+        {
+            assert_eq!(project.inside(way), None, "{way}");
+        }
+    }
+
+    #[test]
+    fn the_second_desk_is_told_and_a_reader_may_come_in() {
+        let top = tempfile::tempdir().unwrap();
+        let first = Project::open_or_begin(top.path()).unwrap();
+        let second = Project::open(top.path()).unwrap();
+        let held = first.hold(Task::Desk).unwrap();
+        let error = second.hold(Task::Desk).unwrap_err().to_string();
+        assert!(error.contains("a desk, process"), "{error}");
+        assert!(second.hold(Task::Take).is_ok(), "frames may still be taken in");
+        assert!(Project::open_to_read(top.path()).unwrap().catalogue().reads_only());
+        drop(held);
+        second.hold(Task::Desk).unwrap();
+    }
+}

@@ -1,0 +1,237 @@
+//! Mend: finishes one frame again with what a person said of it, its outline, format, turn or shadow; and takes that back.
+//!
+//! The same recipe gives the same bytes: a frame is finished again from all that its first finishing knew, the first look at it with the
+//! rest, and with every file that its recipe names; where one of them is gone, nothing is made. A frame that is being finished again is
+//! noted, so that the next program makes it whole where this one is ended half way.
+
+use super::take::result;
+use super::{CHARTS, Error, FINISHED, Project, Result, Task};
+use base::Failure;
+use base::files::{MARK, hash, relative};
+use catalogue::{Entry, Frame, FrameId};
+use finish::Role;
+use finish::job::{FrameJob, Look, Reference, Work};
+use finish::recipe::{ByHand, Recipe};
+use finish::report::Report;
+use finish::{finished_again, outputs, read_report};
+use std::path::{Path, PathBuf};
+
+/// Keeps what a person says of a frame and finishes it again so. One entry of the journal, called `says`.
+///
+/// # Errors
+/// The frame has no print, a file that it was made from is not there, or a result cannot be written; then nothing is changed.
+pub fn mend(project: &mut Project, id: FrameId, by_hand: &ByHand, says: &str, work: &dyn Work) -> Result<Report> {
+    let frame = project.catalogue().frame(id)?.ok_or_else(|| Error::Refused("There is no such frame.".into()))?;
+    let report = finish_again(project, &frame, by_hand, work)?;
+    let said = serde_json::to_string(by_hand).unwrap_or_default();
+    project.change(says, |w| w.said(id, &said))?;
+    Ok(report)
+}
+
+/// Undoes the last thing done, or with `forth` does again what was undone last; the pictures of a frame of which something was said with
+/// it follow.
+///
+/// # Errors
+/// The catalogue cannot be written, or such a frame cannot be finished again: then all is as it was before.
+pub fn step(project: &mut Project, forth: bool, work: &dyn Work) -> Result<Option<Entry>> {
+    let go = |project: &mut Project, forth: bool| if forth { project.redo() } else { project.undo() };
+    let before = project.catalogue().frames_by_hand()?;
+    let entry = go(project, forth)?;
+    if entry.is_none() {
+        return Ok(None);
+    }
+    let known = |f: &Frame| before.iter().find(|b| b.id == f.id).map_or("", |b| b.said.as_str()) != f.said;
+    let changed: Vec<Frame> = project.catalogue().frames_by_hand()?.into_iter().filter(known).collect();
+    let followed = changed.iter().try_for_each(|frame| match made(project, frame)? == said(frame) {
+        true => Ok(()),
+        false => finish_again(project, frame, &said(frame), work).map(drop),
+    });
+    if let Err(e) = followed {
+        go(project, !forth)?;
+        // Those that had followed already go back with the rest.
+        let _ = catch_up(project, work);
+        let word = if forth { "done again" } else { "undone" };
+        return Err(Error::Refused(format!("Nothing was {word}, since the pictures cannot follow. {e}")));
+    }
+    // A frame that an earlier program left half made is no reason to refuse this.
+    let _ = catch_up(project, work);
+    Ok(entry)
+}
+
+/// Finishes again every frame whose pictures are not what was said of it, or that a program was ended over: as many as can be.
+///
+/// # Errors
+/// The catalogue cannot be read, or the first of the frames that could not be finished, after all others were tried.
+pub fn catch_up(project: &mut Project, work: &dyn Work) -> Result<usize> {
+    let left = half_made(project);
+    let mut frames = project.catalogue().frames_by_hand()?;
+    for id in &left {
+        if !frames.iter().any(|f| f.id == *id) {
+            frames.extend(project.catalogue().frame(*id)?);
+        }
+    }
+    let (mut done, mut trouble) = (0, None);
+    for frame in frames {
+        let said = said(&frame);
+        if left.contains(&frame.id) || made(project, &frame)? != said {
+            match finish_again(project, &frame, &said, work) {
+                Ok(_) => done += 1,
+                Err(e) => {
+                    trouble.get_or_insert(e);
+                }
+            }
+        }
+    }
+    trouble.map_or(Ok(done), Err)
+}
+
+/// Where the frame that is being finished again is noted: its number.
+const MENDING: &str = "mending";
+
+fn note(project: &Project) -> PathBuf {
+    project.folder().join(MARK).join(MENDING)
+}
+
+/// The frame that a program was ended over.
+fn half_made(project: &Project) -> Vec<FrameId> {
+    let text = std::fs::read_to_string(note(project)).unwrap_or_default();
+    text.trim().parse().map(FrameId).into_iter().collect()
+}
+
+/// What was said of a frame.
+pub fn said(frame: &Frame) -> ByHand {
+    serde_json::from_str(&frame.said).unwrap_or_default()
+}
+
+/// What the frame's pictures were made by.
+fn made(project: &Project, frame: &Frame) -> Result<ByHand> {
+    Ok(recipe_of(project, frame)?.and_then(|r| r.by_hand).unwrap_or_default())
+}
+
+/// The recipe that the catalogue holds of a frame.
+fn recipe_of(project: &Project, frame: &Frame) -> Result<Option<Recipe>> {
+    let hash = frame.result.as_ref().map(|r| r.recipe.clone()).unwrap_or_default();
+    let recipe = project.catalogue().recipe(&hash)?.unwrap_or_default();
+    Ok(serde_json::from_str(&recipe).ok())
+}
+
+/// Where a project keeps the values of a chart, by their hash.
+pub(super) fn chart_values(project: &Project, blake3: &str) -> PathBuf {
+    project.folder().join(CHARTS).join(format!("{blake3}.txt"))
+}
+
+fn finish_again(project: &mut Project, frame: &Frame, by_hand: &ByHand, work: &dyn Work) -> Result<Report> {
+    let _held = project.hold(Task::Take)?;
+    let again = again(project, frame, by_hand, work)?;
+    let note = note(project);
+    std::fs::write(&note, frame.id.0.to_string()).map_err(|e| Failure::writing(&note, &e))?;
+    let report = finished_again(&again.job, &again.notes, work);
+    if let Ok(report) = &report {
+        let result = result(project.folder(), report, &again.stem);
+        project.catalogue.record(frame.id, &result, &report.recipe.canonical())?;
+    }
+    // Where it failed while results were put in their places, the old report is gone already: the frame stays due.
+    if report.is_ok() || again.job.outputs.report.place.exists() {
+        let _ = std::fs::remove_file(&note);
+    }
+    // The sidecar tells the print's size, which is of what was made now.
+    frame.print.map_or(Ok(()), |print| project.settle_print(print))?;
+    project.settle()?;
+    Ok(report?)
+}
+
+/// A frame's work, to be done again.
+struct Again {
+    job: FrameJob,
+    /// The name of its results.
+    stem: String,
+    /// What the run that it was finished in had to say of it.
+    notes: Vec<String>,
+}
+
+/// The job that made a frame's pictures, with something else said of it.
+fn again(project: &Project, frame: &Frame, by_hand: &ByHand, work: &dyn Work) -> Result<Again> {
+    let refused = |says: String, remedy: &str| Error::File(Failure::new(says).with_remedy(remedy));
+    let no_print = || {
+        let says = format!("{} shows no print.", frame.name);
+        refused(says, "Say first that it is a front or a back.")
+    };
+    let held = frame.result.as_ref().filter(|_| frame.holds_print()).ok_or_else(no_print)?;
+    let place = project.inside(&held.report).ok_or_else(no_print)?;
+    // A program that was ended while it put results in their places may have left no report: the catalogue has the recipe.
+    let old = read_report(&place);
+    let recipe = match &old {
+        Some(report) => report.recipe.clone(),
+        None => recipe_of(project, frame)?.ok_or_else(no_print)?,
+    };
+    // Without a report the frame's size is not known, and an outline stands as it was drawn.
+    if let (Some(corners), Some(old)) = (&by_hand.outline_px, &old) {
+        super::outline::check(corners, (old.frame.width_px, old.frame.height_px))
+            .map_err(|says| refused(says, "Give four corners in pixels of the frame."))?;
+    }
+    let path = project.original(frame);
+    if !path.is_file() {
+        let says = format!("The original of {} is not at {} any more.", frame.name, path.display());
+        return Err(refused(says, "Connect its disk, or take it in again from where it is now."));
+    }
+    let by_hand = Some(by_hand.clone()).filter(|b| *b != ByHand::default());
+    let recipe = Recipe { by_hand, ..recipe }.of_this_version();
+    let settings = recipe.by_hand.iter().fold(recipe.settings.clone(), |s, b| b.over(s));
+    // An outline that was drawn is taken as it is; else the print is looked for where the first look saw it.
+    let look = match recipe.by_hand.as_ref().is_some_and(|b| b.outline_px.is_some()) && recipe.part.is_none() {
+        true => Look::default(),
+        false => work.look(&path)?,
+    };
+    let inputs = &recipe.inputs;
+    let seek = |hash: &String, what: &str| find(project, frame, old.as_ref(), &place, hash, what);
+    let one = |hash: &Option<String>, what: &str| hash.as_ref().map(|h| seek(h, what)).transpose();
+    let job = FrameJob {
+        path_in_report: match &old {
+            Some(report) => report.frame.path.clone(),
+            None => relative(&path, place.parent().unwrap_or(project.folder())),
+        },
+        path,
+        blake3: frame.blake3.clone(),
+        role: recipe.role,
+        role_reason: old.as_ref().map_or_else(|| frame.role_why.clone(), |r| r.frame.role_reason.clone()),
+        look,
+        blanks: inputs.blanks.iter().map(|h| seek(h, Role::Blank.word())).collect::<Result<_>>()?,
+        chart: one(&inputs.chart, Role::Chart.word())?,
+        chart_values: one(&inputs.chart_values, "values of the colour chart")?,
+        ambient: one(&inputs.ambient, "frame with the flash off")?,
+        outputs: outputs(
+            &project.folder().join(FINISHED),
+            held.report.rsplit('/').next().unwrap_or_default().trim_end_matches(".report.json"),
+            settings.srgb_png,
+        ),
+        settings,
+        recipe,
+        more: false,
+    };
+    let notes = old.map(|r| r.run_notes().to_vec()).unwrap_or_default();
+    let stem = held.report.rsplit('/').next().unwrap_or_default().trim_end_matches(".report.json").to_owned();
+    Ok(Again { job, stem, notes })
+}
+
+/// A file that a frame's recipe names: among the project's frames, its charts' values, or where the report says that it lay.
+fn find(
+    project: &Project,
+    frame: &Frame,
+    report: Option<&Report>,
+    place: &Path,
+    blake3: &str,
+    what: &str,
+) -> Result<Reference> {
+    let known = project.catalogue().frames_by_hash(blake3)?;
+    let known = known.iter().map(|f| project.original(f));
+    let told = report.and_then(|r| r.used.iter().find(|u| u.blake3 == blake3));
+    let told = told.map(|u| place.parent().unwrap_or(project.folder()).join(&u.path));
+    let mut all = told.into_iter().chain(known).chain([chart_values(project, blake3)]);
+    match all.find(|p| p.is_file() && hash(p).is_ok_and(|h| h == blake3)) {
+        Some(path) => Ok(Reference { path, blake3: blake3.to_owned() }),
+        None => Err(Error::File(
+            Failure::new(format!("The {what} that {} was finished with is not there any more.", frame.name))
+                .with_remedy("Connect its disk, or put the file back where it was."),
+        )),
+    }
+}
