@@ -1,9 +1,9 @@
 //! The first look at every file: what it holds, and which of its twins to use.
 
 use crate::job::{Look, Reference, Work};
-use crate::results::Store;
-use crate::run::{Ordered, Tell};
+use crate::outcome::{Ordered, Tell};
 use crate::sources::Source;
+use crate::store::Store;
 use crate::{Entry, Event, Outcome, names};
 use base::workers::{guarded, in_parallel, lock};
 use std::path::{Path, PathBuf};

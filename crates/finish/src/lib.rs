@@ -33,12 +33,13 @@ mod run;
 pub mod sitting;
 mod sitting_state;
 mod sources;
+mod store;
 
 pub use again::finished_again;
 pub use corners::{Corners, corners, quad};
 pub use named_files::NOT_USED;
 pub use names::{clean, with_hash};
-pub use outcome::{Answer, Entry, Event, Outcome};
+pub use outcome::{Answer, Entry, Event, Outcome, Tell};
 pub use request::{OfProject, Request};
 pub use results::{as_finished, outputs, read_report, reports_in};
 pub use role::Role;

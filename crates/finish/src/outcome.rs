@@ -122,3 +122,9 @@ impl Answer {
         self.entries.iter().filter_map(|e| e.outcome.report()).filter(|r| r.verdict == verdict && counts(r)).count()
     }
 }
+
+/// Whoever hears what a run says.
+pub type Tell<'a> = &'a (dyn Fn(Event) + Sync);
+
+/// An entry and its place among the inputs.
+pub(crate) type Ordered = (usize, Entry);

@@ -9,10 +9,12 @@ use crate::judge::judge;
 use crate::measured::Measured;
 use crate::memory_budget::{Budget, bytes_for, quarter_of_memory};
 use crate::named_files::References;
+use crate::outcome::{Ordered, Tell};
 use crate::report::Report;
-use crate::results::{self, Store};
+use crate::results;
 use crate::sitting_state::Memory;
 use crate::sources::{Gathered, Source, gather};
+use crate::store::Store;
 use crate::{Answer, Entry, Event, Outcome, Request};
 use base::Exit;
 use base::Failure;
@@ -21,12 +23,6 @@ use base::workers::{guarded, in_parallel, lock};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
-
-/// Whoever hears what a run says.
-pub type Tell<'a> = &'a (dyn Fn(Event) + Sync);
-
-/// An entry and its place among the inputs.
-pub(crate) type Ordered = (usize, Entry);
 
 /// Finishes what `request` names with `work`, telling `tell` as it goes.
 pub fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {

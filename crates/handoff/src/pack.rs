@@ -8,6 +8,7 @@ mod bag;
 mod carry;
 mod contents;
 mod index;
+mod shot;
 mod verify;
 mod words;
 

@@ -359,6 +359,11 @@ impl Project {
         finish::read_report(&self.inside(&result.report)?)
     }
 
+    /// Where the values of a chart are kept, by their BLAKE3.
+    fn chart_values(&self, blake3: &str) -> PathBuf {
+        self.folder().join(CHARTS).join(format!("{blake3}.txt"))
+    }
+
     /// Every original that the catalogue knows, wherever it lies, and its twins: files that are never written.
     pub fn originals(&self) -> Result<Originals> {
         let mut originals = Originals::default();

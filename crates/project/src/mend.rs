@@ -5,7 +5,7 @@
 //! noted, so that the next program makes it whole where this one is ended half way.
 
 use super::take::result;
-use super::{CHARTS, Error, FINISHED, Project, Result, Task};
+use super::{Error, FINISHED, Project, Result, Task};
 use base::Failure;
 use base::files::{MARK, hash, relative};
 use catalogue::{Entry, Frame, FrameId};
@@ -115,11 +115,6 @@ fn recipe_of(project: &Project, frame: &Frame) -> Result<Option<Recipe>> {
     Ok(serde_json::from_str(&recipe).ok())
 }
 
-/// Where a project keeps the values of a chart, by their hash.
-pub(super) fn chart_values(project: &Project, blake3: &str) -> PathBuf {
-    project.folder().join(CHARTS).join(format!("{blake3}.txt"))
-}
-
 fn finish_again(project: &mut Project, frame: &Frame, by_hand: &ByHand, work: &dyn Work) -> Result<Report> {
     let _held = project.hold(Task::Take)?;
     let again = again(project, frame, by_hand, work)?;
@@ -226,7 +221,7 @@ fn find(
     let known = known.iter().map(|f| project.original(f));
     let told = report.and_then(|r| r.used.iter().find(|u| u.blake3 == blake3));
     let told = told.map(|u| place.parent().unwrap_or(project.folder()).join(&u.path));
-    let mut all = told.into_iter().chain(known).chain([chart_values(project, blake3)]);
+    let mut all = told.into_iter().chain(known).chain([project.chart_values(blake3)]);
     match all.find(|p| p.is_file() && hash(p).is_ok_and(|h| h == blake3)) {
         Some(path) => Ok(Reference { path, blake3: blake3.to_owned() }),
         None => Err(Error::File(

@@ -319,7 +319,7 @@ fn copy(folder: &Path, from: &Path, blake3: &str) -> Result<PathBuf> {
 /// Keeps the values of a chart with the project, so that a frame can be finished again without the card they came on.
 fn keep_values(project: &Project, values: Option<&Path>) -> Result<()> {
     let Some((values, blake3)) = values.and_then(|v| Some((v, hash(v).ok()?))) else { return Ok(()) };
-    let place = super::mend::chart_values(project, &blake3);
+    let place = project.chart_values(&blake3);
     if hash(&place).is_ok_and(|held| held == blake3) {
         return Ok(());
     }

@@ -10,6 +10,7 @@ mod beside;
 mod blank;
 mod chart;
 mod faults;
+mod levelling;
 mod ruler;
 mod see;
 mod settings;

@@ -7,6 +7,7 @@
 mod answer;
 mod card;
 mod check;
+mod compose;
 mod concerns;
 pub mod quantity;
 mod say;
@@ -133,7 +134,7 @@ pub struct Problem(pub String);
 pub fn plan(request: &Request, units: Units) -> Result<Answer, Problem> {
     let known = check::known(request, units)?;
     let plan = optics::plan::solve(&known.wish).map_err(|clash| Problem(concerns::clash(&clash, units)))?;
-    Ok(answer::answer(request, &known, &plan, units))
+    Ok(compose::answer(request, &known, &plan, units))
 }
 
 /// What the aim asks of a rig: limits from the one table that judges frames, so that plan and verdict agree.

@@ -8,11 +8,11 @@
 #[path = "planted/rig.rs"]
 mod rig;
 
+use ::rig::check::{Answer, Fault, Request, check};
+use ::rig::plan::quantity::side_name;
 use geometry::{Angle, Length, Point, Quad, Stops, point};
 use optics::{Panel, Vec3};
 use rayon::prelude::*;
-use ::rig::check::{Answer, Fault, Request, check};
-use ::rig::plan::quantity::side_name;
 use rig::{SIZE, Shot};
 use scene::noise::Rng;
 use scene::{Rig, Scene, dust};

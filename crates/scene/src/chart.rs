@@ -1,9 +1,6 @@
 //! Our own colour chart: 4 by 6 matte patches of known reflectance on dark card.
 
-use crate::picture::{Picture, Subject};
-use crate::{Border, Print, Side};
-use geometry::{Length, Quad, point};
-use optics::Sheet;
+use geometry::{Quad, point};
 use pixels::colour::Primaries;
 
 /// Rows from the chart's top.
@@ -52,22 +49,6 @@ pub const PATCHES: [[f64; 3]; ROWS * COLUMNS] = [
 pub fn size() -> (f64, f64) {
     let side = |n: usize| n as f64 * PATCH + (n - 1) as f64 * GAP + 2.0 * MARGIN;
     (side(COLUMNS), side(ROWS))
-}
-
-/// The chart as a thing to lay on the bed.
-pub fn sheet() -> Print {
-    let (w, h) = size();
-    Print {
-        format: None,
-        sheet: Sheet { thickness: Length::mm(0.5), ..Sheet::plain(Length::mm(w), Length::mm(h)) },
-        side: Side::Chart,
-        border: Border::colour(CARD, CARD, CARD),
-        age: 0.0,
-        picture: Picture::new(Subject::Night, 0),
-        window_roughness: 1.0,
-        border_roughness: 1.0,
-        seed: 0,
-    }
 }
 
 /// Corners of patch `i` (row by row from the top left) in the chart's own mm, as a print's.

@@ -1,6 +1,7 @@
 //! A print: its body, border, picture, age and gloss.
 
-use crate::{Format, Picture};
+use crate::picture::Subject;
+use crate::{Format, Picture, chart};
 use geometry::Length;
 use geometry::ruler::Paper;
 use optics::{Curl, Sheet};
@@ -60,6 +61,21 @@ pub struct Print {
 }
 
 impl Print {
+    /// The colour chart of [`crate::chart`] as a thing to lay on the bed.
+    pub fn chart() -> Self {
+        let (w, h) = chart::size();
+        Self {
+            format: None,
+            sheet: Sheet { thickness: Length::mm(0.5), ..Sheet::plain(Length::mm(w), Length::mm(h)) },
+            side: Side::Chart,
+            border: Border::colour(chart::CARD, chart::CARD, chart::CARD),
+            age: 0.0,
+            picture: Picture::new(Subject::Night, 0),
+            window_roughness: 1.0,
+            border_roughness: 1.0,
+            seed: 0,
+        }
+    }
     /// A flat print with a white border.
     pub fn new(format: Format, picture: Picture, seed: u64) -> Self {
         Self {

@@ -2,7 +2,9 @@
 
 pub(crate) mod blur;
 mod develop;
+mod edge;
 mod inked;
+mod lattice;
 mod shade;
 mod sheet;
 mod stage;

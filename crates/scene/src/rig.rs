@@ -152,11 +152,7 @@ impl Scene {
     }
     /// The colour chart under a rig.
     pub fn chart(rig: Rig, pose: Pose, seed: u64) -> Self {
-        Self {
-            sheets: vec![Placed { print: crate::chart::sheet(), pose }],
-            role: Role::Chart,
-            ..Self::blank(rig, seed)
-        }
+        Self { sheets: vec![Placed { print: Print::chart(), pose }], role: Role::Chart, ..Self::blank(rig, seed) }
     }
     /// The ruler sheet of a paper under a rig.
     pub fn ruler(rig: Rig, paper: geometry::ruler::Paper, pose: Pose, seed: u64) -> Self {

@@ -1,6 +1,7 @@
 //! What goes into a bag: of a folder of results all it holds and every original that a report names; of a project the chosen
 //! prints with all their frames, and the frames of the bare bed and the chart that their light was evened and trued by.
 
+use super::shot::Shot;
 use super::slashed;
 use super::words::Words;
 use crate::selection::{Which, chosen};
@@ -35,12 +36,6 @@ impl Item {
 /// The hash that a report gives of the file at this path in the bag.
 fn blake3_in_bag(report: &Report, to: &str) -> Option<String> {
     report.blake3_of(&format!("..{}", to.strip_prefix("data")?)).map(str::to_owned)
-}
-
-/// A frame, its original's path in the bag if it is there, and its report.
-pub(super) struct Shot {
-    pub original: Option<String>,
-    pub report: Report,
 }
 
 /// All that is to be packed.

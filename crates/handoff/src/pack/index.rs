@@ -1,7 +1,8 @@
 //! The bag's plain text: what is here, how it was made, and how to check it, for someone who has never heard of Fallside.
 
 use super::bag::{size, today};
-use super::contents::{Inventory, Shot};
+use super::contents::Inventory;
+use super::shot::Shot;
 use super::{Entries, Request, in_bag};
 use base::wording::count;
 use std::fmt::Write;

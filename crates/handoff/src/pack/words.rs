@@ -1,7 +1,7 @@
 //! What the catalogue says of the packed prints, as text that needs nothing to read it.
 
-use super::contents::Shot;
 use super::in_bag;
+use super::shot::Shot;
 use catalogue::{Edit, Fact, Facts, Print};
 use std::collections::HashMap;
 use std::fmt::Write;

@@ -1,7 +1,7 @@
 //! Measured figures beside the plan's, and the move that mends each difference.
 
 use super::answer::{AmbientFacts, Beside, BlankFacts, RulerFacts, Value};
-use super::faults::level;
+use super::levelling::level;
 use super::ruler::pitch_mm;
 use super::settings::Settings;
 use crate::plan::Answer as Plan;

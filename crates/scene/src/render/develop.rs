@@ -73,7 +73,7 @@ impl Develop {
     /// Code values 0 to 1 of a strip of rows, interleaved RGB; raw readings go to `raw`.
     pub fn strip(&self, stage: &Stage, y0: usize, rows: usize, raw: Option<&mut [u16]>) -> Vec<f32> {
         let reach = self.kernels.last().map_or(0, |k| k.len() - 1);
-        let margin = (reach + LATER).min(super::stage::MARGIN);
+        let margin = (reach + LATER).min(super::lattice::MARGIN);
         let mut s = stage.shade(y0 as isize - margin as isize, rows + 2 * margin, margin);
         stage.dust(&mut s, y0 as isize - margin as isize, margin, false);
         self.blur(stage, &mut s, margin as isize, y0 as isize);

@@ -1,6 +1,6 @@
 //! Marks on a ruler sheet, each pixel by the area that each mark covers of it.
 
-use super::sheet::Edge;
+use super::edge::Edge;
 use crate::ruler;
 use geometry::Angle;
 use geometry::ruler::{Paper, Sheet};

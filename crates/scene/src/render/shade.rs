@@ -1,7 +1,9 @@
 //! Light leaving the scene towards each pixel of a strip, before lens and sensor.
 
-use super::sheet::{SheetNode, SheetStage, inside};
-use super::stage::{BedNode, STEP, Stage, cell_of};
+use super::edge::inside;
+use super::lattice::{STEP, cell_of};
+use super::sheet::{SheetNode, SheetStage};
+use super::stage::{BedNode, Stage};
 use geometry::{Point, point};
 use optics::{Vec3, light, vec3};
 
@@ -171,7 +173,7 @@ impl Stage<'_> {
     /// The bed position that a frame position shows, from the lattice.
     fn bed_at(&self, x: f32, y: f32) -> Point {
         let cell = |v: f32| {
-            let k = ((v + super::stage::MARGIN as f32) / STEP as f32).max(0.0);
+            let k = ((v + super::lattice::MARGIN as f32) / STEP as f32).max(0.0);
             (k as usize, k - k.floor())
         };
         let ((i, tx), (j, ty)) = (cell(x), cell(y));

@@ -1,11 +1,12 @@
 //! One sheet on the stage: where each pixel falls on it, how it is lit, what its gloss mirrors.
 
+use super::edge::{Edge, inside};
 use super::inked::Marks;
-use super::stage::{Lamp, STEP, Stage, frame_of_node};
+use super::lattice::{Lamp, Lattice, MARGIN, STEP, frame_of_node};
 use crate::Side;
 use crate::face::Face;
 use crate::rig::Placed;
-use geometry::{Angle, Point, point};
+use geometry::{Point, point};
 use optics::shadow::{self, Silhouette};
 use optics::{Pose, Vec3, mirror};
 use rayon::prelude::*;
@@ -72,57 +73,19 @@ pub struct SheetStage {
     pub wall: [f32; 3],
 }
 
-/// Coverage of a pixel by a straight edge at a fixed turn: the exact area of a unit square beyond a line.
-#[derive(Clone, Copy)]
-pub struct Edge {
-    a: f32,
-    b: f32,
-    /// Frame pixels per millimetre.
-    pub px: f32,
-}
-
-impl Edge {
-    pub fn new(turn: Angle, px_per_mm: f64) -> Self {
-        let (s, c) = turn.to_rad().sin_cos();
-        // A hair of slope keeps the formula whole where the edge runs along the pixels.
-        let (a, b) = (s.abs().max(1e-4), c.abs().max(1e-4));
-        Self { a: a as f32, b: b as f32, px: px_per_mm as f32 }
-    }
-    /// Covered share of a pixel whose centre lies `mm` inside the edge.
-    pub fn cover(&self, mm: f32) -> f32 {
-        let d = mm * self.px;
-        let (high, low) = ((self.a + self.b) / 2.0, (self.a - self.b).abs() / 2.0);
-        let far = d.abs();
-        let half = if far >= high {
-            0.5
-        } else if far <= low {
-            far / self.a.max(self.b)
-        } else {
-            0.5 - (high - far).powi(2) / (2.0 * self.a * self.b)
-        };
-        if d > 0.0 { 0.5 + half } else { 0.5 - half }
-    }
-}
-
-/// How far a point is inside a rounded rectangle around the origin, mm; negative outside.
-pub fn inside(x: f32, y: f32, half: [f32; 2], radius: f32) -> f32 {
-    let (u, v) = (x.abs() - half[0] + radius, y.abs() - half[1] + radius);
-    if u > 0.0 && v > 0.0 { radius - (u * u + v * v).sqrt() } else { radius - u.max(v) }
-}
-
 impl SheetStage {
-    pub fn new(placed: &Placed, stage: &Stage, lamp: &Lamp) -> Self {
+    pub fn new(placed: &Placed, lattice: &Lattice, lamp: &Lamp) -> Self {
         let (print, pose) = (&placed.print, placed.pose);
-        let (sheet, rig) = (&print.sheet, &stage.scene.rig);
+        let (sheet, rig) = (&print.sheet, &lattice.scene.rig);
         let surface = sheet.surface();
-        let (from, size) = part(stage, &surface, &pose);
-        let eye = pose.print_from_world(stage.view.eye);
+        let (from, size) = part(lattice, &surface, &pose);
+        let eye = pose.print_from_world(lattice.view.eye);
         let light = pose.print_from_world(rig.light.position);
         let spread = rig.light.half_angle();
-        let on = if stage.scene.flash() { 1.0 } else { 0.0 };
+        let on = if lattice.scene.flash() { 1.0 } else { 0.0 };
         let rough = [print.window_roughness, print.border_roughness];
         let node = |i: usize, j: usize| {
-            let ray = pose.print_direction(stage.view.ray(frame_of_node(i, j)));
+            let ray = pose.print_direction(lattice.view.ray(frame_of_node(i, j)));
             let hit = |depth: f64| surface.hit(eye, ray, depth).unwrap_or(point(1e4, 1e4));
             let (top, bottom) = (hit(0.0), hit(sheet.thickness.to_mm()));
             let (p, n) = (surface.at(top), surface.normal(top));
@@ -135,7 +98,7 @@ impl SheetStage {
             let panel = |r: f64| {
                 rig.panel
                     .filter(|_| r < 1.0)
-                    .map_or(0.0, |panel| (panel.level * panel.seen(p_world, n_world, stage.view.eye, r)) as f32)
+                    .map_or(0.0, |panel| (panel.level * panel.seen(p_world, n_world, lattice.view.eye, r)) as f32)
             };
             SheetNode {
                 top: [top.x as f32, top.y as f32],
@@ -170,10 +133,10 @@ impl SheetStage {
         });
         // A cut edge shows paper or the plastic's own colour, a little darker than the border.
         let wall = print.border.rgb.map(|v| (0.75 * v + 0.02) as f32);
-        let centre_px = truth_scale(stage, &surface, &pose);
+        let centre_px = truth_scale(lattice, &surface, &pose);
         let turn = pose.rotation + rig.camera.roll;
         Self {
-            face: Face::new(print, stage.px_per_mm),
+            face: Face::new(print, lattice.px_per_mm),
             from,
             size,
             nodes,
@@ -244,53 +207,27 @@ fn aside(light: &optics::Light) -> f64 {
 }
 
 /// The part of the lattice that a sheet may fall on.
-fn part(stage: &Stage, surface: &optics::Surface, pose: &Pose) -> ((usize, usize), (usize, usize)) {
+fn part(lattice: &Lattice, surface: &optics::Surface, pose: &Pose) -> ((usize, usize), (usize, usize)) {
     let (mut low, mut high) = ((f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY));
     for side in 0..4 {
         for i in 0..=8 {
             for depth in [0.0, 1.0] {
                 let p = pose.world_from_print(surface.outline(side, f64::from(i) / 8.0, depth));
-                let f = stage.view.frame_from_world(p).unwrap_or_default();
+                let f = lattice.view.frame_from_world(p).unwrap_or_default();
                 low = (low.0.min(f.x), low.1.min(f.y));
                 high = (high.0.max(f.x), high.1.max(f.y));
             }
         }
     }
-    let ny = stage.bed.len() / stage.nx;
-    let clip =
-        |v: f64, n: usize| (((v + super::stage::MARGIN as f64) / STEP as f64).floor().max(0.0) as usize).min(n - 1);
-    let (i0, j0) = (clip(low.0 - 3.0, stage.nx), clip(low.1 - 3.0, ny));
-    let (i1, j1) = (clip(high.0 + 3.0, stage.nx) + 1, clip(high.1 + 3.0, ny) + 1);
-    ((i0, j0), ((i1.min(stage.nx - 1) - i0 + 1).max(2), (j1.min(ny - 1) - j0 + 1).max(2)))
+    let ny = lattice.ny;
+    let clip = |v: f64, n: usize| (((v + MARGIN as f64) / STEP as f64).floor().max(0.0) as usize).min(n - 1);
+    let (i0, j0) = (clip(low.0 - 3.0, lattice.nx), clip(low.1 - 3.0, ny));
+    let (i1, j1) = (clip(high.0 + 3.0, lattice.nx) + 1, clip(high.1 + 3.0, ny) + 1);
+    ((i0, j0), ((i1.min(lattice.nx - 1) - i0 + 1).max(2), (j1.min(ny - 1) - j0 + 1).max(2)))
 }
 
 /// Frame pixels per millimetre at the sheet's centre.
-fn truth_scale(stage: &Stage, surface: &optics::Surface, pose: &Pose) -> f64 {
-    let at = |d: Point| stage.view.frame_from_world(pose.world_from_print(surface.at(d))).unwrap_or_default();
+fn truth_scale(lattice: &Lattice, surface: &optics::Surface, pose: &Pose) -> f64 {
+    let at = |d: Point| lattice.view.frame_from_world(pose.world_from_print(surface.at(d))).unwrap_or_default();
     (at(point(0.5, 0.0)).distance(at(point(-0.5, 0.0))) + at(point(0.0, 0.5)).distance(at(point(0.0, -0.5)))) / 2.0
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Against a plain count of sub-pixels.
-    #[test]
-    fn an_edge_covers_the_area_beyond_it() {
-        for turn in [0.0, 0.3f64, 12.0, 45.0, 77.0, 90.0] {
-            let edge = Edge::new(Angle::deg(turn), 1.0);
-            let (s, c) = turn.to_radians().sin_cos();
-            for d in [-0.68, -0.4, -0.1, 0.0, 0.2, 0.49, 0.66] {
-                let k = 400;
-                let mut hits = 0;
-                for i in 0..k * k {
-                    let at = |i: usize| (i as f64 + 0.5) / k as f64 - 0.5;
-                    hits += usize::from(at(i % k) * c + at(i / k) * s + d > 0.0);
-                }
-                assert!((f64::from(edge.cover(d as f32)) - hits as f64 / (k * k) as f64).abs() < 3e-3);
-            }
-        }
-        assert_eq!(inside(0.0, 0.0, [10.0, 5.0], 1.0), 5.0);
-        assert!((inside(10.0, 5.0, [10.0, 5.0], 1.0) - (1.0 - 2f32.sqrt())).abs() < 1e-6);
-    }
 }

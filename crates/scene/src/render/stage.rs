@@ -1,5 +1,6 @@
 //! What does not change from pixel to pixel, and what changes so slowly that a coarse lattice holds it.
 
+use super::lattice::{Lamp, Lattice, MARGIN, STEP, frame_of_node};
 use super::sheet::SheetStage;
 use crate::bed::{self, Fibre};
 use crate::dust::{Lies, Mark, Speck};
@@ -7,14 +8,8 @@ use crate::ground::Weave;
 use crate::rig::Scene;
 use geometry::{Point, point};
 use optics::camera::View;
-use optics::{Camera, Shape, Vec3, light, vec3};
+use optics::{Camera, Vec3, vec3};
 use rayon::prelude::*;
-
-/// Pixels per lattice cell: over 16 px of a frame 3000 px wide the light changes by a hundredth of a per cent beside the
-/// straight line, and places by under a thousandth of a millimetre.
-pub const STEP: usize = 16;
-/// Pixels that the lattice reaches past the frame: the widest blur looks that far out.
-pub const MARGIN: usize = 48;
 
 /// One lattice node of the bed.
 #[derive(Clone, Copy, Default)]
@@ -29,29 +24,6 @@ pub struct BedNode {
     pub grain: f32,
     /// Light of the ceiling panel, relative to the flash at the origin.
     pub panel: f32,
-}
-
-/// The flash, ready for many points.
-pub struct Lamp {
-    outline: Option<Vec<Vec3>>,
-    light: optics::Light,
-    unit: f64,
-}
-
-impl Lamp {
-    pub fn new(light: &optics::Light) -> Self {
-        let outline = (!matches!(light.shape, Shape::Sphere { .. })).then(|| light.outline());
-        let unit = light.illumination(Vec3::default(), Vec3::UP).max(1e-30);
-        Self { outline, light: *light, unit }
-    }
-    /// Illumination relative to the level bed's at the origin.
-    pub fn at(&self, p: Vec3, n: Vec3) -> f64 {
-        let e = match &self.outline {
-            Some(o) => light::polygon(o, p, n),
-            None => self.light.illumination(p, n),
-        };
-        e / self.unit
-    }
 }
 
 /// A scene at a frame size, ready to be shaded.
@@ -120,7 +92,8 @@ impl<'a> Stage<'a> {
             marks: Vec::new(),
         };
         stage.exposure = (rig.sensor.level / stage.brightest(with_flash[1]).max(1e-9)) as f32;
-        stage.sheets = scene.sheets.iter().map(|s| SheetStage::new(s, &stage, &lamp)).collect();
+        let lattice = Lattice { scene, view: &stage.view, nx, ny, px_per_mm };
+        stage.sheets = scene.sheets.iter().map(|s| SheetStage::new(s, &lattice, &lamp)).collect();
         stage.marks = scene.dust.iter().filter_map(|d| stage.mark(d)).collect();
         stage
     }
@@ -165,17 +138,4 @@ impl<'a> Stage<'a> {
     pub fn veil_shares(&self) -> Vec<f64> {
         self.sheets.iter().map(SheetStage::veil_share).collect()
     }
-}
-
-/// The frame position of a lattice node.
-pub fn frame_of_node(i: usize, j: usize) -> Point {
-    let at = |k: usize| (k * STEP) as f64 - MARGIN as f64;
-    point(at(i), at(j))
-}
-
-/// Lattice cell and weight of a pixel's centre.
-pub fn cell_of(pixel: isize) -> (usize, f32) {
-    let t = (pixel + MARGIN as isize) as f32 + 0.5;
-    let k = (t / STEP as f32).max(0.0);
-    (k as usize, k - k.floor())
 }
