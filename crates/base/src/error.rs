@@ -69,8 +69,7 @@ impl From<codec::Error> for Failure {
         }
         let text = error.to_string();
         let line = text.strip_prefix(&format!("{}: ", error.path().display())).unwrap_or(&text);
-        let mut chars = line.chars();
-        Self::new(chars.next().map(|c| c.to_uppercase().chain(chars).collect::<String>()).unwrap_or_default())
+        Self::new(crate::wording::capital(line))
     }
 }
 

@@ -75,6 +75,17 @@ pub fn two(value: f64) -> String {
     text.replace('-', "\u{2212}")
 }
 
+/// A number to the nearest of so many steps to the unit, as reports hold it: `round(0.12345, 1e3)` is 0.123.
+pub fn round(value: f64, steps: f64) -> f64 {
+    (value * steps).round() / steps
+}
+
+/// A text with a capital at its head.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
+}
+
 /// "1 print", "12 prints".
 pub fn count(n: usize, one: &str, many: &str) -> String {
     if n == 1 { format!("1 {one}") } else { format!("{n} {many}") }

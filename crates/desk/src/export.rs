@@ -16,6 +16,7 @@ pub use made::MadeFile;
 use super::wire::{Did, Ended, HandedOn, Hands, Making};
 use super::{Desk, held};
 use base::Failure;
+use base::wording::capital;
 use handoff::selection::Which;
 use project::{Error, Result};
 use serde::{Deserialize, Serialize};
@@ -245,11 +246,6 @@ fn at_its_place(bag: &Path) -> Result<()> {
     }
     let says = format!("The archive is not at {}.", bag.display());
     Err(Failure::new(says).with_remedy("Connect its disk, and try again.").into())
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map(|c| c.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 #[cfg(test)]

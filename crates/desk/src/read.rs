@@ -61,7 +61,7 @@ impl Desk {
         let mut verdicts: BTreeMap<String, i64> = ["keep", "look", "reshoot"].map(|v| (v.to_owned(), 0)).into();
         verdicts.extend(tally.verdicts);
         Ok(State {
-            project: name.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default(),
+            project: base::files::name_of(&name),
             reads_only: self.reads_only.is_some(),
             why: self.reads_only.clone(),
             prints: tally.prints,

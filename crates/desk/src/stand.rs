@@ -192,7 +192,7 @@ impl Desk {
 
 /// A verdict before anything was made or entered.
 fn judged(path: &Path, report: &Report) -> Last {
-    let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let name = base::files::name_of(path);
     // A note on a print that is kept stands on its sheet; at the stand it would only stop the hand.
     let worst = report.findings.first().filter(|_| !report.verdict.is_well());
     Last {

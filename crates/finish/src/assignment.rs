@@ -1,7 +1,8 @@
 //! Plans each frame's work: its role, the frames it uses, its recipe, and whether an earlier run has finished it.
 
 use crate::Role;
-use crate::first_look::{Frame, name_of};
+use crate::first_look::Frame;
+use crate::job::SURE;
 use crate::job::{FrameJob, Look, Place, Reference};
 use crate::named_files::References;
 use crate::outcome::Tell;
@@ -11,6 +12,7 @@ use crate::roles::{self, Given, Seen, around, in_time, taken};
 use crate::sitting_state::{Memory, Run, changes, for_size};
 use crate::store::Store;
 use crate::{Event, Request, names};
+use base::files::name_of;
 use base::files::relative;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -165,9 +167,6 @@ fn told(named: &HashMap<PathBuf, Role>, path: &Path) -> Option<Role> {
     let real = || path.canonicalize().ok().and_then(|real| named.get(&real).copied());
     named.get(path).copied().or_else(real)
 }
-
-/// Confidence above which a first look is trusted: eight parts in ten of all edges.
-const SURE: f64 = 0.8;
 
 /// Frames in the order they were taken, so that each finds the blank, chart and flash-off frame nearest to it.
 struct Sitting<'a> {

@@ -1,5 +1,6 @@
 //! Four corners as a report and a recipe write them.
 
+use base::wording::round;
 use geometry::Quad;
 
 /// Four corners in order.
@@ -12,9 +13,5 @@ pub fn quad(corners: Corners) -> Quad {
 
 /// A quad as a report writes it, to a thousandth of a pixel (a fiftieth of the best outline's own uncertainty).
 pub fn corners(quad: &Quad) -> Corners {
-    quad.0.map(|p| [milli(p.x), milli(p.y)])
-}
-
-fn milli(v: f64) -> f64 {
-    (v * 1000.0).round() / 1000.0
+    quad.0.map(|p| [round(p.x, 1e3), round(p.y, 1e3)])
 }

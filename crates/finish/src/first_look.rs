@@ -5,6 +5,7 @@ use crate::outcome::{Ordered, Tell};
 use crate::sources::Source;
 use crate::store::Store;
 use crate::{Entry, Event, Outcome, names};
+use base::files::name_of;
 use base::workers::{guarded, in_parallel, lock};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
@@ -112,8 +113,4 @@ fn look_at(
     }
     let line = first_error.map(|e| e.to_string()).unwrap_or_default();
     (order, Err(Entry { path: source.path.clone(), stem: stem.to_owned(), part: None, outcome: Outcome::Failed(line) }))
-}
-
-pub(crate) fn name_of(path: &Path) -> String {
-    path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()
 }

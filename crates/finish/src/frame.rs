@@ -12,6 +12,7 @@ mod shadow_sampling;
 #[cfg(test)]
 mod ugly;
 
+use crate::job::SURE;
 use crate::job::{Finished, FrameJob, Judged, Look, Reference, Work};
 use crate::judge::judge;
 use crate::measured::Measured;
@@ -97,9 +98,6 @@ pub fn look_at(sight: &LoadedFrame) -> Look {
     look_and_find(sight).0
 }
 
-/// Confidence above which an outline is a print's: eight parts in ten of all edges.
-const SURE: f64 = 0.8;
-
 /// Light of the bed at the frame's centre, stops from white, mean of the bands.
 fn level(bed: &pixels::Field, sight: &LoadedFrame) -> f64 {
     let v = bed.at(sight.frame.width as f64 / 2.0, sight.frame.height as f64 / 2.0);
@@ -130,7 +128,7 @@ fn look_and_find(sight: &LoadedFrame) -> (Look, Lying) {
     if look.chart_score >= 0.5 || look.ruler_score >= 0.5 {
         return (look, Lying::default());
     }
-    look.bed_stops = Some(ruler::round(level(&bed, sight), 1e3));
+    look.bed_stops = Some(base::wording::round(level(&bed, sight), 1e3));
     match found {
         Some(f) => {
             look.print_score = f.confidence.max(0.51);

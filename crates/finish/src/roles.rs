@@ -32,7 +32,7 @@ const DOUBT: f64 = 0.5;
 
 /// Roles for all frames, in the order given.
 pub fn roles(frames: &[Seen]) -> Vec<Given> {
-    let usual = median(frames.iter().map(|f| f.look.mean_level).collect());
+    let usual = geometry::fit::median(&mut frames.iter().map(|f| f.look.mean_level).collect::<Vec<_>>());
     let mut given: Vec<Given> = frames.iter().map(|f| role(f, usual, frames.len())).collect();
     let order = in_time(&frames.iter().map(|f| f.look).collect::<Vec<_>>());
     let holds = |i: &usize| given[*i].role.holds_print();
@@ -73,11 +73,6 @@ fn role(frame: &Seen, usual: f64, of: usize) -> Given {
         return given(Role::Back, "a print without a window lies on the bed".into());
     }
     given(Role::Front, "a print with its window lies on the bed".into())
-}
-
-fn median(mut values: Vec<f64>) -> f64 {
-    values.sort_by(f64::total_cmp);
-    values.get(values.len() / 2).copied().unwrap_or(0.0)
 }
 
 /// Indices in the order the frames were taken; as given where any has no time.

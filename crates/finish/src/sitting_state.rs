@@ -2,13 +2,15 @@
 
 use crate::Role;
 use crate::finding::Code;
-use crate::first_look::{Frame, name_of};
+use crate::first_look::Frame;
+use crate::job::SURE;
 use crate::job::{Look, Reference};
 use crate::limit::limit;
 use crate::recipe::{LensFacts, RigChange, RigPart};
 use crate::roles::{Given, in_time};
 use crate::sitting::{Colour, Lens, Light, NAME, Rig, RoleOf, Sitting};
 use crate::{Entry, Request};
+use base::files::name_of;
 use base::files::relative;
 use geometry::fit::median;
 use std::path::{Path, PathBuf};
@@ -181,9 +183,6 @@ fn light(lights: &[&crate::report::LightFacts]) -> Light {
 
 /// Frames that must agree before they speak for the sitting.
 const SPEAK: usize = 3;
-/// Confidence above which an outline speaks for the camera: eight parts in ten of all edges.
-const SURE: f64 = 0.8;
-
 /// The rig as most frames with a print have it.
 fn usual(frames: &[Frame], given: &[Given]) -> Rig {
     let looks: Vec<&Look> =

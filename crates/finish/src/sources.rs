@@ -1,5 +1,6 @@
 //! Finds the frames that folders and files hold, in the order a person would count them.
 
+use base::files::name_of;
 use base::files::regular;
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
@@ -105,10 +106,6 @@ fn folder(path: &Path, out: &Path, found: &mut Gathered) {
             base::wording::list(&names)
         ));
     }
-}
-
-fn name_of(path: &Path) -> String {
-    path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()
 }
 
 /// A card's numbered folder: three digits and five letters, digits or underscores (DCF 2.0, JEITA CP-3461, from memory).

@@ -611,7 +611,7 @@ impl Certificate {
         }
         Self {
             schema: SCHEMA,
-            file: r.out.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default(),
+            file: base::files::name_of(&r.out),
             blake3: hash.to_owned(),
             pages: made.pages.len(),
             trim_mm: r.sheet.trim,

@@ -161,7 +161,7 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
     reports.sort();
     let mut all = Plates::none(Originals::default(), unchanged);
     for path in reports {
-        let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+        let name = base::files::name_of(&path);
         let name = name.trim_end_matches(".report.json").to_owned();
         let Some(report) = read_report(&path) else {
             all.missing.push(format!("{}: this report cannot be read.", path.display()));

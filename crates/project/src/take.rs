@@ -487,7 +487,7 @@ fn enter(project: &mut Project, arrived: &Arrived) -> Result<FrameId> {
 /// The name the camera gave: a copy's own name without the hash that was put into it. One of several prints has the name without its
 /// ending, and its number.
 pub(super) fn own_name(path: &Path, report: &Report) -> String {
-    let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let name = base::files::name_of(path);
     let mark = report.frame.blake3.get(..10).unwrap_or_default();
     let name = if mark.is_empty() { name } else { name.replacen(&format!("-{mark}."), ".", 1) };
     match report.recipe.part {

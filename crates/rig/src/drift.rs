@@ -100,7 +100,7 @@ fn in_order(request: &Request, read: Vec<(&PathBuf, Observed)>) -> Vec<Frame> {
         .into_iter()
         .zip(roles)
         .map(|((path, seen), role)| {
-            let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+            let name = base::files::name_of(path);
             Some(Frame { name, role, seen })
         })
         .collect();

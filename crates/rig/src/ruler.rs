@@ -1,7 +1,6 @@
 //! The ruler sheet as a file to print: a page that carries its own geometry.
 
 mod page;
-mod pdf;
 
 use base::Failure;
 use base::files::write::write_beside;

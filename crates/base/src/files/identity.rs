@@ -36,3 +36,8 @@ pub fn relative(path: &Path, folder: &Path) -> String {
     let down = path.components().skip(shared).map(|c| c.as_os_str().to_string_lossy().into_owned());
     up.chain(down).collect::<Vec<String>>().join("/")
 }
+
+/// A file's own name; empty where the path ends in none.
+pub fn name_of(path: &Path) -> String {
+    path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()
+}

@@ -29,7 +29,7 @@ pub fn folder_of(place: &Path) -> &Path {
 
 /// A new part for the file at `place`, in its folder and with a name that no other has.
 pub fn part(place: &Path) -> std::io::Result<tempfile::NamedTempFile> {
-    let mut name = place.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let mut name = crate::files::name_of(place);
     while name.len() > NAME {
         name.pop();
     }
@@ -98,7 +98,7 @@ pub fn sweep_of(place: &Path) {
 
 /// Where the lock of a file that lies in somebody's own folder is.
 pub fn lock_of(place: &Path) -> PathBuf {
-    let name = place.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let name = crate::files::name_of(place);
     folder_of(place).join(format!("{HEAD}{name}.lock"))
 }
 

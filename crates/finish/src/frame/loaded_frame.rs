@@ -172,7 +172,7 @@ pub(super) fn place(found: &Found) -> Place {
         px_per_mm: found.pose.px_per_mm(),
         tilt_deg: [found.pose.tilt_x, found.pose.tilt_y].map(|v| (v * 1e3).round() / 1e3),
         // As for the judge: 3 mm of lift on one side is 1.6 degrees.
-        tilt_sigma_deg: (0.15f64.hypot(0.3 * found.pose.lift()) * 1e3).round() / 1e3,
+        tilt_sigma_deg: base::wording::round(crate::measured::tilt_sigma_deg(found.pose.lift()), 1e3),
         rim: vec![],
     }
 }

@@ -158,7 +158,7 @@ fn encoding(e: MasterEncoding) -> (Primaries, Encoder, Vec<u8>, &'static str) {
 /// What a file says about itself.
 fn info(job: &FrameJob, sight: &LoadedFrame, px_per_mm: f64, what: &str, icc: Vec<u8>) -> Info {
     let software = format!("Fallside {}", job.recipe.fallside);
-    let name = job.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let name = base::files::name_of(&job.path);
     let packet = xmp::packet(&xmp::Packet {
         description: Some(what.into()),
         creator_tool: Some(software.clone()),

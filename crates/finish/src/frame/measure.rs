@@ -7,6 +7,7 @@ use super::make::Made;
 use crate::measured::{LeftOut, Measured, Side};
 use crate::recipe::{Beside, Recipe, What};
 use crate::report::{CameraFacts, ExposureFacts, FocusFacts, LightFacts, PrintFacts, Report, VeilFacts};
+use base::wording::round;
 use correct::canvas::{Canvas, Warp};
 use geometry::{Point, Quad, point};
 use pixels::{Field, Primaries, lab_from_xyz};
@@ -53,8 +54,7 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
         covered: covered.map(|(share, rim)| (share, rim.map(side))),
         tilt_x_deg: Some(found.pose.tilt_x),
         tilt_y_deg: Some(found.pose.tilt_y),
-        // Lifted edges look like a lean: 3 mm on one side of a print is 1.6 degrees (computed for an 88 x 107 mm print at 600 mm).
-        tilt_sigma_deg: Some(0.15f64.hypot(0.3 * lift)),
+        tilt_sigma_deg: Some(crate::measured::tilt_sigma_deg(lift)),
         edge_px,
         px_per_mm: Some(scale),
         clipped_bed: Some(clipped.bed),
@@ -247,8 +247,4 @@ pub(super) fn write_down(report: &mut Report, sight: &LoadedFrame, seen: &Seen, 
     if sight.focal_px.is_none() {
         report.notes.push("The camera did not write its focal length: the tilt assumes a usual copy lens.".into());
     }
-}
-
-fn round(v: f64, steps: f64) -> f64 {
-    (v * steps).round() / steps
 }

@@ -4,6 +4,7 @@ use super::loaded_frame::LoadedFrame;
 use crate::job::{Look, Ruled};
 use crate::recipe::LensFacts;
 use crate::report::{CameraFacts, Report};
+use base::wording::round;
 use print::ruler::{Ask, Reading, measure, recognise};
 
 /// Where the frame shows the ruler sheet, the look says so, with what it measured or why it could not.
@@ -52,8 +53,4 @@ pub(super) fn write_down(report: &mut Report, look: &Look) {
         "{} squares of the ruler sheet tell the lens: k1 {:.4} (± {:.4}), k2 {:.4}, in half diagonals.",
         r.squares, r.lens.k1, r.lens.k1_error, r.lens.k2
     ));
-}
-
-pub(super) fn round(v: f64, steps: f64) -> f64 {
-    (v * steps).round() / steps
 }

@@ -5,7 +5,7 @@ use crate::Corners;
 use crate::finding::{Finding, Severity, Verdict};
 use crate::report::{PrintFacts, Report};
 use crate::{Entry, Outcome};
-use base::wording::{count, degrees, length, percent, stops_measured, two};
+use base::wording::{capital, count, degrees, length, percent, stops_measured, two};
 use publish::text::escape;
 
 pub(super) fn article(entry: &Entry) -> String {
@@ -20,7 +20,7 @@ fn name_of(entry: &Entry) -> String {
     if entry.part.is_some() {
         return escape(&entry.stem);
     }
-    escape(&entry.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default())
+    escape(&base::files::name_of(&entry.path))
 }
 
 fn failed(entry: &Entry, line: &str) -> String {
@@ -53,11 +53,6 @@ fn finished(entry: &Entry, report: &Report) -> String {
         findings = findings(report),
         facts = facts(report),
     )
-}
-
-fn capital(word: &str) -> String {
-    let mut chars = word.chars();
-    chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
 }
 
 /// A path in a report, which lies in `reports/`, as seen from the page one folder up.

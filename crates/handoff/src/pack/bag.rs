@@ -236,15 +236,10 @@ fn info(entries: &Entries, title: Option<&str>) -> String {
     format!(
         "{AGENT} {}\nExternal-Description: {title}\nBagging-Date: {}\nBag-Size: {}\nPayload-Oxum: {bytes}.{}\n",
         env!("CARGO_PKG_VERSION"),
-        today(),
+        base::clock::today(),
         size(bytes),
         entries.len()
     )
-}
-
-/// Today, as the machine's clock has it.
-pub(super) fn today() -> String {
-    base::clock::today()
 }
 
 /// Bytes as a person says them.

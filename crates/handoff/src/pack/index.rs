@@ -1,6 +1,6 @@
 //! The bag's plain text: what is here, how it was made, and how to check it, for someone who has never heard of Fallside.
 
-use super::bag::{size, today};
+use super::bag::size;
 use super::contents::Inventory;
 use super::shot::Shot;
 use super::{Entries, Request, in_bag};
@@ -17,7 +17,7 @@ pub(super) fn text(request: &Request, inventory: &Inventory, entries: &Entries, 
     let bytes: u64 = entries.values().map(|e| e.bytes).sum();
     let first = format!(
         "Packed {} by Fallside {}: {}, {} and {} in all, {}.",
-        today(),
+        base::clock::today(),
         env!("CARGO_PKG_VERSION"),
         count(inventory.finished(), "finished print", "finished prints"),
         count(inventory.shots.len(), "frame", "frames"),

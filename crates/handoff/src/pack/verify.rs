@@ -1,6 +1,6 @@
 //! Verifies a bag: every file read again, every damage told, copies compared.
 
-use super::bag::{CHECKED, DECLARATION, INFO, MANIFEST, TAG_MANIFEST, hex, lines, payload, sha512, today};
+use super::bag::{CHECKED, DECLARATION, INFO, MANIFEST, TAG_MANIFEST, hex, lines, payload, sha512};
 use crate::Event;
 use base::Failure;
 use base::files::is_below;
@@ -229,7 +229,7 @@ fn digest(path: &Path) -> std::io::Result<(u64, String)> {
 fn note(bag: &Path, manifest: &str) -> Result<(), Failure> {
     let line = format!(
         "{} every file was read and is as it was packed; manifest sha512 {}\n",
-        today(),
+        base::clock::today(),
         sha512(manifest.as_bytes())
     );
     write_beside(&bag.join(CHECKED), line.as_bytes())

@@ -56,7 +56,7 @@ fn one_kind(sources: &[Source]) -> (Vec<PathBuf>, Vec<String>) {
     for source in sources {
         match all(source).into_iter().find(|p| ending(p) == kind) {
             Some(path) => files.push(path),
-            None => left.push(source.path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()),
+            None => left.push(base::files::name_of(&source.path)),
         }
     }
     let mut notes = vec![];

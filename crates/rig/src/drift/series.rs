@@ -3,6 +3,7 @@
 use super::answer::{Drift, Event, Part, Quantity, Row, SCHEMA, Scatter};
 use super::steps::{Point, Rule, Step, jitter, steps};
 use super::{Frame, say};
+use base::wording::round;
 use finish::Role;
 use finish::report::CameraWords;
 use geometry::fit::median;
@@ -201,10 +202,6 @@ fn rounded(r: &Row) -> Row {
         tilt_error_deg: one(r.tilt_error_deg, 1e3),
         px_per_mm: one(r.px_per_mm, 1e4),
     }
-}
-
-fn round(v: f64, steps: f64) -> f64 {
-    (v * steps).round() / steps
 }
 
 #[cfg(test)]

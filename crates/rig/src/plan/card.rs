@@ -8,9 +8,10 @@ mod frame;
 mod views;
 
 use super::answer::Answer;
-use super::say::{Units, capital, f_stop, power, thousands, time};
+use super::say::{Units, f_stop, power, thousands, time};
 use super::words::{card_cut, guide_words, lay, place};
 use base::Failure;
+use base::wording::capital;
 use base::wording::{degrees, stops_measured, two};
 use publish::text::escape;
 use std::path::Path;

@@ -1,7 +1,8 @@
 //! Checks that every number is one a stand can have, and fills in what was not said.
 
-use super::say::{Units, capital};
+use super::say::Units;
 use super::{Known, Problem, Request, wish};
+use base::wording::capital;
 use geometry::Length;
 use print::format;
 

@@ -1,7 +1,8 @@
 //! What stands against a plan, in words: what is so, and what to do, with the size of it.
 
 use super::answer::{StandPlan, Told};
-use super::say::{Units, capital, f_stop, power, thousands, time};
+use super::say::{Units, f_stop, power, thousands, time};
+use base::wording::capital;
 use base::wording::{degrees, stops, stops_measured, two};
 use geometry::{Length, Stops};
 use optics::plan::{Clash, Concern, Mended, Plan, Said};

@@ -131,12 +131,6 @@ pub(super) fn range((a, b): (f64, f64), unit: &str) -> String {
     if say(a) == say(b) { format!("{} {unit}", say(a)) } else { format!("{} to {} {unit}", say(a), say(b)) }
 }
 
-/// With a capital at its head.
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

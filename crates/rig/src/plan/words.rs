@@ -3,7 +3,8 @@
 use super::answer::{Answer, LightPlan, WayPlan};
 use super::concerns::pays;
 use super::quantity::side_name;
-use super::say::{Units, capital, f_stop, power, range, thousands, time};
+use super::say::{Units, f_stop, power, range, thousands, time};
+use base::wording::capital;
 use base::wording::{count, degrees, percent, stops, stops_measured, two};
 
 /// Columns of a terminal as it opens.

@@ -1,73 +1,87 @@
 //! The sheet's page: its marks as paths in millimetres, its words, a matrix code, and the geometry as attached file and XMP.
 
-use super::pdf::{Pdf, number, string};
 use geometry::ruler::{BAR, Mark, Paper, Sheet};
 use geometry::{Angle, Point, point};
+use pdf_writer::{Content, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
 use pixels::colour::srgb_encode;
 use qrcodegen::{QrCode, QrCodeEcc};
-use std::fmt::Write;
 
 /// Points of 1/72 in to the millimetre (ISO 32000-1, 8.3.2.3).
 const POINTS: f64 = 72.0 / 25.4;
+/// Names of the two fonts on the page.
+const PLAIN: Name = Name(b"F1");
+const BOLD: Name = Name(b"F2");
+/// Name of the attached geometry.
+const FILE: &[u8] = b"ruler.json";
 /// Side of the matrix code, mm: 25 modules of 0.4 mm, five dots of a 300 dpi printer.
 const CODE: f64 = 10.0;
 
-/// The whole file.
+/// The whole file, PDF 1.7 (ISO 32000-1:2008). Not compressed: the sheet is some 60 kB, and anyone can read it in an editor.
 pub fn document(paper: Paper, bar_mm: Option<f64>, drawn: f64, json: &str) -> Vec<u8> {
     let (w, h) = paper.size();
+    let [root, pages, page, content_id, plain, bold, file, attached, metadata] =
+        std::array::from_fn(|i| Ref::new(i as i32 + 1));
     let mut pdf = Pdf::new();
-    // Standard 14 fonts need no embedding (9.6.2.2); the sheet's measure does not hang on its words.
-    let plain = pdf.object("<< /Type /Font /Subtype /Type1 /BaseFont /Helvetica /Encoding /WinAnsiEncoding >>");
-    let bold = pdf.object("<< /Type /Font /Subtype /Type1 /BaseFont /Helvetica-Bold /Encoding /WinAnsiEncoding >>");
-    let content = pdf.stream("", content(paper, bar_mm, drawn).as_bytes());
-    let size = format!("/Params << /Size {} >>", json.len());
-    let file = pdf.stream(&format!("/Type /EmbeddedFile /Subtype /application#2Fjson {size}"), json.as_bytes());
-    let attached = pdf.object(&format!(
-        "<< /Type /Filespec /F (ruler.json) /UF (ruler.json) /Desc (Geometry of this sheet) /EF << /F {file} 0 R >> >>"
-    ));
-    let metadata = pdf.stream("/Type /Metadata /Subtype /XML", xmp(paper, drawn).as_bytes());
-    // Pages and page name each other: the page is the next object, its parent the one after.
-    let parent = metadata + 2;
-    let page = pdf.object(&format!(
-        "<< /Type /Page /Parent {parent} 0 R /MediaBox [0 0 {} {}] /Contents {content} 0 R /Resources << /Font << /F1 {plain} 0 R /F2 {bold} 0 R >> >> >>",
-        number(w * POINTS),
-        number(h * POINTS)
-    ));
-    let pages = pdf.object(&format!("<< /Type /Pages /Kids [{page} 0 R] /Count 1 >>"));
+    let mut catalog = pdf.catalog(root);
+    catalog.pages(pages).metadata(metadata).lang(TextStr("en"));
     // No scaling to the page, as far as a reader heeds it (12.2).
-    let root = pdf.object(&format!(
-        "<< /Type /Catalog /Pages {pages} 0 R /Metadata {metadata} 0 R /Lang (en) /ViewerPreferences << /PrintScaling /None /DisplayDocTitle true >> /Names << /EmbeddedFiles << /Names [(ruler.json) {attached} 0 R] >> >> >>"
-    ));
-    pdf.finish(root)
+    catalog.viewer_preferences().display_doc_title(true).pair(Name(b"PrintScaling"), Name(b"None"));
+    catalog.names().embedded_files().names().insert(Str(FILE), attached);
+    catalog.finish();
+    pdf.pages(pages).kids([page]).count(1);
+    let mut sheet = pdf.page(page);
+    sheet.parent(pages).contents(content_id);
+    sheet.media_box(Rect::new(0.0, 0.0, (w * POINTS) as f32, (h * POINTS) as f32));
+    sheet.resources().fonts().pair(PLAIN, plain).pair(BOLD, bold);
+    sheet.finish();
+    // Standard 14 fonts need no embedding (9.6.2.2); the sheet's measure does not depend on its words.
+    pdf.type1_font(plain).base_font(Name(b"Helvetica")).encoding_predefined(Name(b"WinAnsiEncoding"));
+    pdf.type1_font(bold).base_font(Name(b"Helvetica-Bold")).encoding_predefined(Name(b"WinAnsiEncoding"));
+    pdf.stream(content_id, &content(paper, bar_mm, drawn));
+    let mut embedded = pdf.embedded_file(file, json.as_bytes());
+    embedded.subtype(Name(b"application/json"));
+    embedded.params().size(json.len() as i32);
+    embedded.finish();
+    let mut spec = pdf.file_spec(attached);
+    spec.path(Str(FILE)).unic_file(TextStr("ruler.json")).description(TextStr("Geometry of this sheet"));
+    spec.embedded_file(file);
+    spec.finish();
+    pdf.stream(metadata, &xmp(paper, drawn))
+        .pair(Name(b"Type"), Name(b"Metadata"))
+        .pair(Name(b"Subtype"), Name(b"XML"));
+    // The same words give the same file: its identity is a hash of what it is made from.
+    let id = blake3::hash(format!("{}{bar_mm:?}{drawn}{json}", paper.name()).as_bytes()).as_bytes()[..16].to_vec();
+    pdf.set_file_id((id.clone(), id));
+    pdf.finish()
 }
 
-fn content(paper: Paper, bar_mm: Option<f64>, drawn: f64) -> String {
+fn content(paper: Paper, bar_mm: Option<f64>, drawn: f64) -> Vec<u8> {
     let (w, h) = paper.size();
-    let mut out = String::new();
+    let mut out = Content::new();
     // From here on coordinates are the sheet's own millimetres, y down.
-    let k = number(POINTS);
-    let _ = writeln!(out, "{k} 0 0 -{k} {} {} cm", number(w / 2.0 * POINTS), number(h / 2.0 * POINTS));
+    let points = [POINTS, 0.0, 0.0, -POINTS, w / 2.0 * POINTS, h / 2.0 * POINTS];
+    out.transform(points.map(|v| v as f32));
     let sheet = Sheet { scale: drawn, ..Sheet::new(paper) };
     sheet.marks().iter().for_each(|m| mark(&mut out, m));
     words(&mut out, paper, bar_mm);
     matrix_code(&mut out, paper, drawn);
-    out
+    out.finish().to_vec()
 }
 
 /// A mark as a filled path. Greys are given as sRGB codes, which is how readers take `DeviceGray` where they know no better.
-fn mark(out: &mut String, m: &Mark) {
+fn mark(out: &mut Content, m: &Mark) {
     let right = Point::at_angle(m.turn.to_rad());
     let down = right.quarter_turn();
     let corner = |u: f64, v: f64| m.centre + right * (u * m.half.0) + down * (v * m.half.1);
-    let _ = write!(out, "{} g ", number(srgb_encode(m.tone)));
-    for (i, (u, v)) in [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)].into_iter().enumerate() {
-        let p = corner(u, v);
-        let _ = write!(out, "{} {} {} ", number(p.x), number(p.y), if i == 0 { "m" } else { "l" });
+    let [first, rest @ ..] = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)].map(|(u, v)| corner(u, v));
+    out.set_fill_gray(srgb_encode(m.tone) as f32).move_to(first.x as f32, first.y as f32);
+    for p in rest {
+        out.line_to(p.x as f32, p.y as f32);
     }
-    out.push_str("h f\n");
+    out.close_path().fill_nonzero();
 }
 
-fn words(out: &mut String, paper: Paper, bar_mm: Option<f64>) {
+fn words(out: &mut Content, paper: Paper, bar_mm: Option<f64>) {
     let (_, h) = paper.size();
     let nominal = Sheet::new(paper);
     let (left, _) = nominal.half();
@@ -77,14 +91,14 @@ fn words(out: &mut String, paper: Paper, bar_mm: Option<f64>) {
         Paper::Letter => "US letter",
     };
     let top = -h / 2.0 + 10.5;
-    text(out, "F2", 4.0, point(-left, top), &format!("Ruler sheet, {name}"));
+    text(out, BOLD, 4.0, point(-left, top), &format!("Ruler sheet, {name}"));
     let lay = "Lay it flat where the prints will lie, so that its squares fill the frame. Whatever part of it the frame shows is enough.";
-    text(out, "F1", 2.8, point(-left, top + 5.0), lay);
+    text(out, PLAIN, 2.8, point(-left, top + 5.0), lay);
     let foot = bar.y + 4.6;
     let measure = format!(
         "Printers do not print true size. Print at 100 %, then measure this bar from end to end with a real ruler: it should be {BAR:.1} mm."
     );
-    text(out, "F1", 2.8, point(-left, foot), &measure);
+    text(out, PLAIN, 2.8, point(-left, foot), &measure);
     let then = match bar_mm {
         None => {
             "If it is not, make the sheet again with  fallside ruler --bar-mm  and the length that you read.".into()
@@ -93,23 +107,19 @@ fn words(out: &mut String, paper: Paper, bar_mm: Option<f64>) {
             "Made with --bar-mm {mm}. If the bar is still not {BAR:.1} mm, make it again with {mm} times the length that you read, divided by {BAR}."
         ),
     };
-    text(out, "F1", 2.8, point(-left, foot + 3.6), &then);
+    text(out, PLAIN, 2.8, point(-left, foot + 3.6), &then);
 }
 
 /// A line of words from its left end on its base line; the text matrix turns y up again.
-fn text(out: &mut String, font: &str, size: f64, at: Point, words: &str) {
-    let _ = writeln!(
-        out,
-        "BT 0 g /{font} {} Tf 1 0 0 -1 {} {} Tm {} Tj ET",
-        number(size),
-        number(at.x),
-        number(at.y),
-        string(words)
-    );
+fn text(out: &mut Content, font: Name, size: f32, at: Point, words: &str) {
+    // The standard encoding of the fonts has other characters than ASCII elsewhere than Unicode has them.
+    let ascii: Vec<u8> = words.chars().map(|c| if c.is_ascii() { c as u8 } else { b'?' }).collect();
+    out.begin_text().set_fill_gray(0.0).set_font(font, size);
+    out.set_text_matrix([1.0, 0.0, 0.0, -1.0, at.x as f32, at.y as f32]).show(Str(&ascii)).end_text();
 }
 
 /// What the sheet is, for any reader of ISO/IEC 18004 codes: schema, paper, and the scale it was drawn at.
-fn matrix_code(out: &mut String, paper: Paper, drawn: f64) {
+fn matrix_code(out: &mut Content, paper: Paper, drawn: f64) {
     let words = format!("fallside.ruler/1 {} {drawn:.5}", paper.name());
     // Under a hundred bytes fit any version, so there is always a code.
     let Ok(code) = QrCode::encode_text(&words, QrCodeEcc::Low) else { return };
@@ -131,16 +141,13 @@ fn matrix_code(out: &mut String, paper: Paper, drawn: f64) {
     }
 }
 
-/// Title, description and the geometry's essence as XMP (ISO 16684-1). No date: the same words give the same file.
-fn xmp(paper: Paper, drawn: f64) -> String {
+/// Title, description and the geometry's essence as XMP. No date: the same words give the same file.
+fn xmp(paper: Paper, drawn: f64) -> Vec<u8> {
     let name = paper.name();
-    format!(
-        "<?xpacket begin=\"\u{feff}\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n\
-         <x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\n\
-         <rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\n\
-         <rdf:Description rdf:about=\"\" xmlns:dc=\"http://purl.org/dc/elements/1.1/\" xmlns:xmp=\"http://ns.adobe.com/xap/1.0/\" dc:format=\"application/pdf\" xmp:CreatorTool=\"Fallside\">\n\
-         <dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">Ruler sheet, {name}</rdf:li></rdf:Alt></dc:title>\n\
-         <dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">fallside.ruler/1 {name} drawn {drawn:.5}; geometry in the attached ruler.json</rdf:li></rdf:Alt></dc:description>\n\
-         </rdf:Description>\n</rdf:RDF>\n</x:xmpmeta>\n<?xpacket end=\"r\"?>\n"
-    )
+    codec::xmp::packet(&codec::xmp::Packet {
+        title: Some(format!("Ruler sheet, {name}")),
+        description: Some(format!("fallside.ruler/1 {name} drawn {drawn:.5}; geometry in the attached ruler.json")),
+        creator_tool: Some("Fallside".into()),
+        ..Default::default()
+    })
 }
