@@ -3,15 +3,10 @@
 
 demo: web/dist/index.html
 	scripts/need build
-	cargo run --release --package app -- demo --out demo-out
+	cargo run --package app -- demo --out demo-out
 
-test: web/dist/index.html check judges
-	scripts/need build
-	cargo test --workspace --no-fail-fast
-	scripts/outside
-	scripts/page
-	scripts/web
-	scripts/desk
+test: web/dist/index.html
+	scripts/test
 
 # The desk's page, which the program carries inside, and its own tests on an invented desk.
 web:

@@ -87,7 +87,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("correct", &["print", "pixels", "geometry"]),
     ("scene", &["optics", "pixels", "geometry"]),
     ("base", &["codec", "catalogue"]),
-    ("finish", &["base", "print", "correct", "codec", "scene", "catalogue", "publish", "pixels", "geometry"]),
+    ("finish", &["base", "optics", "print", "correct", "codec", "scene", "catalogue", "publish", "pixels", "geometry"]),
     ("rig", &["finish", "base", "optics", "print", "correct", "codec", "publish", "pixels", "geometry"]),
     ("project", &["finish", "base", "print", "codec", "catalogue", "pixels", "geometry"]),
     ("handoff", &["project", "finish", "base", "catalogue", "publish", "geometry"]),

@@ -17,6 +17,7 @@ pub mod mirror;
 pub mod plan;
 pub mod shadow;
 pub mod sheet;
+pub mod small_lamp;
 pub mod space;
 pub mod unit;
 

@@ -5,6 +5,7 @@ use crate::finding::{Code, Finding, Severity};
 use crate::limit::limit;
 use crate::measured::Side;
 use base::wording::{length, stops, stops_measured, two};
+use optics::small_lamp::{stops_lost, times_farther};
 
 pub(super) fn fall_off(case: &Case) -> Option<Finding> {
     let value = case.m.fall_off_stops?;
@@ -22,7 +23,7 @@ pub(super) fn fall_off(case: &Case) -> Option<Finding> {
                 case.aim.phrase(),
                 stops_measured(limit)
             ),
-            farther(case.m.light_distance_mm, value / target),
+            farther(case.m.light_distance_mm, times_farther(value, target)),
         )
     })?;
     // A blank knows the light, so evening is sure and only its noise is left.
@@ -32,10 +33,7 @@ pub(super) fn fall_off(case: &Case) -> Option<Finding> {
     Some(finding)
 }
 
-/// Where the flash must go for the fall-off to shrink by `ratio`, and what it costs.
-///
-/// Across a print small against the distance d, E ~ 1/d² gives a fall-off of 2 L / (d ln 2) stops over a length L along the
-/// light: it shrinks in proportion as d grows. The light then falls by 2 log2(d'/d) stops (inverse square).
+/// The move that takes the flash `ratio` times as far, and the light that it costs.
 fn farther(distance_mm: Option<f64>, ratio: f64) -> String {
     let nice = |mm: f64| (mm / 50.0).round() * 50.0;
     match distance_mm {
@@ -45,11 +43,15 @@ fn farther(distance_mm: Option<f64>, ratio: f64) -> String {
                 "Move the flash from about {} to about {} and open {}.",
                 length(from),
                 length(to),
-                stops(2.0 * (to / from).log2())
+                stops(stops_lost(from, to))
             )
         }
         None => {
-            format!("Move the flash to about {} times its distance and open {}.", two(ratio), stops(2.0 * ratio.log2()))
+            format!(
+                "Move the flash to about {} times its distance and open {}.",
+                two(ratio),
+                stops(stops_lost(1.0, ratio))
+            )
         }
     }
 }

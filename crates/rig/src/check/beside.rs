@@ -167,7 +167,7 @@ fn light(plan: &Plan, b: &BlankFacts, rows: &mut Vec<Beside>) {
                 length(off.abs()),
                 if off < 0.0 { "further" } else { "nearer" },
                 if off < 0.0 { "open" } else { "close" },
-                stops(2.0 * (l.distance_mm / (l.distance_mm + off).max(1.0)).log2().abs())
+                stops(optics::small_lamp::stops_lost((l.distance_mm + off).max(1.0), l.distance_mm).abs())
             )
         }));
     }

@@ -10,6 +10,7 @@ use crate::plan::quantity::side_name;
 use base::wording::{count, degrees, length, list, percent, stops, stops_measured, two};
 use finish::finding::{Aim, Code};
 use finish::limit::limit;
+use optics::small_lamp::{stops_lost, times_farther};
 
 /// Everything that faults are read from.
 pub(super) struct Case<'a> {
@@ -299,8 +300,7 @@ fn near(case: &Case) -> Option<Weighed> {
         stops_measured(most),
         case.aim.phrase()
     );
-    // Across a print small beside the distance fall-off goes as one over it.
-    let to = from.map(|d| planned.filter(|p| *p > d).unwrap_or(d * value / most));
+    let to = from.map(|d| planned.filter(|p| *p > d).unwrap_or(d * times_farther(value, most)));
     let remedy = match (from, to) {
         (Some(from), Some(to)) => format!(
             "Move the flash {} further, from about {} to {}{}, and open {}.",
@@ -308,12 +308,12 @@ fn near(case: &Case) -> Option<Weighed> {
             length(from),
             length(to),
             if planned == Some(to) { " as planned" } else { "" },
-            stops(2.0 * (to / from).log2())
+            stops(stops_lost(from, to))
         ),
         _ => format!(
             "Move the flash to about {} times its distance and open {}.",
-            two(value / most),
-            stops(2.0 * (value / most).log2())
+            two(times_farther(value, most)),
+            stops(stops_lost(1.0, times_farther(value, most)))
         ),
     };
     let mut f = fault("light.near", value, most, "stops", says, remedy);

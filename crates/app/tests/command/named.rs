@@ -1,9 +1,7 @@
 //! What was named on the command line and is of no use: told on the terminal, left out of the recipe, exit code 1. And results that are
 //! no longer what was finished: named by whoever hands them on.
 
-mod drawn;
-
-use drawn::shoot;
+use crate::drawn::shoot;
 use geometry::{Angle, point};
 use optics::Pose;
 use scene::{Format, Picture, Print, Rig, Scene, Subject};

@@ -1,14 +1,9 @@
 //! Projects and folders that somebody sent: lists, reports, rows, sidecars and manifests that name files elsewhere. Nothing
 //! outside is written, removed or handed on, and the command says so or goes on without.
 
-#![cfg(unix)]
-
-mod r#box;
-mod drawn;
-mod served;
-
-use r#box::copy::{copied, held, named};
-use r#box::{fallside, said};
+use crate::served;
+use crate::small_project::copy::{copied, held, named};
+use crate::small_project::{fallside, said};
 use serde_json::{Value, json};
 use std::os::unix::fs::symlink;
 use std::path::{Path, PathBuf};

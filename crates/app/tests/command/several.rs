@@ -2,9 +2,7 @@
 //!
 //! Frames are drawn by `scene`, which knows where every print lies; a print that lies alone must be finished as it always was.
 
-mod drawn;
-
-use drawn::shoot;
+use crate::drawn::shoot;
 use geometry::{Angle, Length, point};
 use optics::{Camera, Pose};
 use scene::{Format, Output, Picture, Placed, Print, Rig, Scene, Subject};

@@ -1,8 +1,6 @@
 //! A sitting that remembers, as a photographer meets it: a ruler among the frames, and `sitting.toml` beside them.
 
-mod drawn;
-
-use drawn::shoot;
+use crate::drawn::shoot;
 use geometry::{Angle, point, ruler::Paper};
 use optics::Pose;
 use scene::{Format, Picture, Print, Rig, Scene, Subject};

@@ -1,12 +1,7 @@
 //! What a photographer has is kept: the first box's results, the words of a damaged sidecar, the truth about a file that changed.
 
-#![cfg(unix)]
-
-mod r#box;
-mod drawn;
-
-use r#box::copy::{copied, held, named};
-use r#box::{fallside, said};
+use crate::small_project::copy::{copied, held, named};
+use crate::small_project::{fallside, said};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};

@@ -1,9 +1,6 @@
 //! `fallside gallery` as a photographer uses it: a site from disk, made again only where it changed, with nothing private in it.
 
-mod r#box;
-mod drawn;
-
-use r#box::{describe, fallside, project, said};
+use crate::small_project::{describe, fallside, project, said};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::ffi::OsStr;

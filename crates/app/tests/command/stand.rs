@@ -1,9 +1,7 @@
 //! The stand in a hurry and in trouble: two hundred frames as fast as a hand lays them, the desk killed at any moment, a full disk.
 
-mod served;
-
+use crate::served::{Desk, frames, walk};
 use serde_json::{Value, json};
-use served::{Desk, frames, walk};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Duration;

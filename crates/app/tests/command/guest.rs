@@ -1,9 +1,7 @@
 //! Another device at the stand, as a program on the network sees it: closed until asked, one code, one guest, the stand alone.
 
-mod served;
-
+use crate::served::{Answer, Desk, ask, frames};
 use serde_json::{Value, json};
-use served::{Answer, Desk, ask, frames};
 use std::io::{Read, Write};
 use std::net::TcpStream;
 use std::time::Duration;

@@ -1,9 +1,7 @@
 //! What is mended and taken back: the same recipe gives the same bytes, whatever was said in between, and nothing stays half undone.
 
-mod drawn;
-mod served;
-
-use drawn::shoot;
+use crate::drawn::shoot;
+use crate::served;
 use geometry::{Angle, Length, point};
 use optics::{Camera, Pose};
 use scene::{Format, Output as Sensor, Picture, Placed, Print, Rig, Scene, Subject};

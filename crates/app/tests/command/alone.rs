@@ -1,12 +1,7 @@
 //! One run at a time in a folder, nothing lost between two that meet, and nothing left by one that was killed.
 
-#![cfg(unix)]
-
-mod r#box;
-mod drawn;
-
-use r#box::copy::{copied, held, named};
-use r#box::{fallside, said};
+use crate::small_project::copy::{copied, held, named};
+use crate::small_project::{fallside, said};
 use serde_json::Value;
 use std::fs::File;
 use std::path::{Path, PathBuf};

@@ -1,11 +1,7 @@
 //! What must not stop or mislead anybody: a project that may not be written, names that would steer a terminal, odd searches, a full disk
 //! for the answer, a clock before 1970.
 
-#[path = "box/mod.rs"]
-mod a_box;
-mod drawn;
-
-use a_box::{fallside, project, said};
+use crate::small_project::{fallside, project, said};
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};

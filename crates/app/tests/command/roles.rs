@@ -1,8 +1,6 @@
 //! Roles and verdicts by the built command: prints are judged, frames without one are used or unusable, and the counts speak of prints.
 
-mod drawn;
-
-use drawn::shoot;
+use crate::drawn::shoot;
 use geometry::{Angle, point};
 use optics::Pose;
 use scene::{Format, Picture, Print, Rig, Scene, Subject};

@@ -1,9 +1,7 @@
 //! The desk as another program sees it: who may come in, what may be read, the stand's verdicts, a second desk, a sudden end.
 
-mod served;
-
+use crate::served::{Desk, frames, walk};
 use serde_json::{Value, json};
-use served::{Desk, frames, walk};
 use std::collections::BTreeSet;
 use std::io::{BufRead, BufReader};
 use std::net::TcpStream;

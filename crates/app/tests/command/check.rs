@@ -1,8 +1,7 @@
 //! `fallside check` as a photographer uses it: drawn frames of a rig, what is named, and words that cannot be.
 
-mod drawn;
-
-use drawn::shoot;
+use crate::drawn;
+use crate::drawn::shoot;
 use geometry::{Angle, Length, point, ruler::Paper};
 use optics::Pose;
 use scene::{Rig, Scene};

@@ -1,9 +1,6 @@
 //! `fallside share` as a photographer uses it: whole prints on white, words that stay, sizes, folders with other files in them.
 
-mod r#box;
-mod drawn;
-
-use r#box::{fallside, project, said};
+use crate::small_project::{fallside, project, said};
 use pixels::Samples;
 use serde_json::Value;
 use std::path::Path;

@@ -1,11 +1,8 @@
 //! Files that a decoder cannot survive, through the built command: each costs one line, and the rest of the box is finished.
 
-mod r#box;
-mod drawn;
-mod served;
-
+use crate::served::Desk;
+use crate::{served, small_project};
 use serde_json::json;
-use served::Desk;
 use std::path::Path;
 use std::process::{Command, Output};
 use std::time::{Duration, Instant};
@@ -238,7 +235,7 @@ fn tiny_frames_are_finished_and_checked() {
 /// The example in the help is understood, a drawn outline is taken, and numbers that are no outline are refused at once.
 #[test]
 fn an_outline_by_hand_is_taken_or_refused_in_a_sentence() {
-    let project = r#box::project();
+    let project = small_project::project();
     let mend = |frame: &str, outline: &str| fallside(&["mend", frame, "--outline", outline, "--in", text(project)]);
     let help = said(&fallside(&["mend", "--help"]));
     let example = help.lines().find(|l| l.trim().starts_with("fallside mend F")).unwrap();

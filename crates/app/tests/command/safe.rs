@@ -2,13 +2,8 @@
 //!
 //! Each refusal is checked on the disk: every byte below the test's folder is what it was (BLAKE3).
 
-#![cfg(unix)]
-
-mod r#box;
-mod drawn;
-
-use r#box::copy::{copied, held, named};
-use r#box::{fallside, said};
+use crate::small_project::copy::{copied, held, named};
+use crate::small_project::{fallside, said};
 use std::ffi::OsStr;
 use std::os::unix::fs::symlink;
 use std::path::{Path, PathBuf};

@@ -1,13 +1,8 @@
 //! The desk under strain and among others: two desks in one browser, the way into the browser, connections that say nothing, many pictures
 //! at once, private prints.
 
-#[path = "box/mod.rs"]
-mod a_box;
-mod drawn;
-mod served;
-
-use a_box::project;
-use served::{Desk, walk};
+use crate::served::{Desk, walk};
+use crate::small_project::project;
 use std::io::{Read, Write};
 use std::net::TcpStream;
 use std::path::Path;

@@ -1,0 +1,37 @@
+//! The built command, driven as a user drives it. One program for all of these tests: it is linked once, and the small project
+//! that many of them read is drawn once.
+
+mod drawn;
+mod served;
+mod small_project;
+
+#[cfg(unix)]
+mod alone;
+mod book;
+mod check;
+mod decode;
+mod desk;
+mod door;
+mod drift;
+mod finish;
+mod gallery;
+mod guest;
+#[cfg(unix)]
+mod hostile;
+#[cfg(unix)]
+mod kept;
+mod named;
+mod pack;
+mod plan;
+mod roles;
+mod ruler;
+#[cfg(unix)]
+mod safe;
+mod several;
+mod share;
+mod sitting;
+mod stand;
+mod take;
+mod truth;
+mod undo;
+mod unharmed;
