@@ -1,5 +1,5 @@
 // Dragging prints with a mouse or pen: onto a sheet of paper, or to another place in a sequence. A finger scrolls instead.
-import { ROOM } from "./lay";
+import { ROOM } from "./layout";
 import type { Surface, Told } from "./surface";
 
 /** A hand that trembles this many px has not begun to drag. */

@@ -1,5 +1,6 @@
 // The rows of a search, page by page: the first at once, the rest behind it, and what is thrown away when the line changes.
-import { type Prints, type Row, get } from "../wire";
+import { get } from "../wire";
+import type { Prints, Row } from "../wire.generated";
 
 /** Rows of the first page: more than fills any screen. Then larger bites. */
 const FIRST = 200;
@@ -26,7 +27,7 @@ export class Fetching {
       const first = await page(asked, 0, FIRST, signal);
       this.rows = Array.from({ length: first.total }, (_, i) => first.rows[i]);
       this.total = first.total;
-      this.prints = first.prints ?? first.total;
+      this.prints = first.prints;
       this.says = first.says;
       this.told(first.rows.length >= first.total);
       for (let from = first.rows.length; from < first.total; from += BITE) {
@@ -50,5 +51,5 @@ export class Fetching {
 function page({ line, order, open }: Asked, from: number, count: number, signal: AbortSignal): Promise<Prints> {
   const query = new URLSearchParams({ q: line, order, from: String(from), count: String(count) });
   if (open) query.set("stacks", open.join());
-  return get<Prints>(`/api/prints?${query}`, signal);
+  return get(`/api/prints?${query.toString()}`, signal);
 }

@@ -1,13 +1,13 @@
 // The table's surface: lays thousands of prints, draws only those in sight, and walks, holds, turns and drags them.
 import { render } from "preact";
 import { h } from "preact";
-import { Mark } from "../marks";
-import type { Row, Size, Verdict } from "../wire";
-import { picture } from "../wire";
+import { Mark } from "../verdict";
+import { type Size, picture } from "../wire";
+import type { PrintVerdict, Row } from "../wire.generated";
 import { capital, formatName } from "../measures";
 import { Drag } from "./drag";
 import { stackWords } from "./stacks";
-import { type Laid, type Lying, between, lay, neighbour } from "./lay";
+import { type Laid, type Lying, between, lay, neighbour } from "./layout";
 
 export interface Told {
   at(row: Row | undefined): void;
@@ -25,7 +25,7 @@ const STOPPED_MS = 90;
 /** Canvas of a square print, mm: what is taken for a print not heard of yet. */
 const USUAL: Size = [106, 125];
 
-/** The mount's size of a print, mm; where nothing is finished yet, the print with a hand's breadth of white. */
+/** The mount's size of a print, mm; where nothing is finished yet, the print with some white around it. */
 export function canvas(row: Row | undefined): Size {
   if (row?.canvas_mm) return row.canvas_mm;
   return row?.size_mm ? [row.size_mm[0] + 18, row.size_mm[1] + 18] : USUAL;
@@ -38,8 +38,8 @@ export function spoken(row: Row): string {
   return parts.filter(Boolean).join(", ");
 }
 
-function marks(): Record<Verdict, Node> {
-  const draw = (verdict: Verdict): Node => {
+function marks(): Record<PrintVerdict, Node> {
+  const draw = (verdict: PrintVerdict): Node => {
     const at = document.createElement("div");
     render(h(Mark, { verdict }), at);
     return at.firstChild as Node;
@@ -225,7 +225,7 @@ export class Surface {
       if (this.rushing) mount.classList.add("white");
       else this.image(mount, row, index);
       this.caption(print, row, index);
-    } else print.setAttribute("aria-label", "A print not fetched yet");
+    } else print.setAttribute("aria-label", "A print that is still loading");
     this.shown.set(index, print);
     return print;
   }
@@ -266,7 +266,7 @@ export class Surface {
     const edit = row.edits.at(-1);
     if (this.ordered) part("place", state, "span").textContent = `place ${index + 1} `;
     else if (edit) part("edits", state, "span").textContent = `${edit} `;
-    if (this.hand.has(row.id)) part("held", state, "span").textContent = "in hand";
+    if (this.hand.has(row.id)) part("held", state, "span").textContent = "selected";
   }
 
   private indexOf(event: globalThis.Event): number | null {
