@@ -523,7 +523,7 @@ fn a_site_is_made_again_in_its_place(desk: &Desk, project: &Path, name: &str, id
     assert!(says(&again(desk, name)).contains("1 picture made, 1 as they were"), "{:?}", desk.get("/api/hand").json());
     assert_eq!(desk.get(&format!("/api/hand/{name}")).json()["again"], true);
     let none = desk.post("/api/hand/2026-01-01-gallery-none/again", &json!({}));
-    assert!(none.status == 409 && none.json()["says"].as_str().unwrap().contains("no such hand-off"));
+    assert!(none.status == 409 && none.json()["says"].as_str().unwrap().contains("no such export"));
 }
 
 /// One frame after the other, half-written at first, is judged as the same frames taken at once are; each once, in order.

@@ -187,7 +187,7 @@ async fn picture(
 /// keeps the machine's cores busy.
 static DRAWING: Semaphore = Semaphore::const_new(3);
 
-/// Makes a picture when its turn comes. Whoever went away meanwhile loses the turn.
+/// Makes a picture when its turn comes. A request that was cancelled meanwhile loses its turn.
 pub async fn drawn(what: impl FnOnce() -> Response + Send + 'static) -> Response {
     let turn = DRAWING.acquire().await;
     away(move || {
