@@ -81,7 +81,7 @@ export interface BookSeen {
   /** Its pictures, as they stand in it. */
   pictures: Printed[];
   /** Where each spread stands on the plan: left, top, width and height as shares of the plan's own. */
-  places: ([number, number, number, number])[];
+  places: [number, number, number, number][];
   /** Its flat plan. */
   plan: string;
   /** Pictures of its spreads, in order. */
@@ -210,7 +210,7 @@ export interface Edit {
 export type EditKind = "wide" | "tight" | "sequence" | "own";
 
 /** A change to an edit. */
-export type EditRequest = 
+export type EditRequest =
   | { at?: number | null; do: "put"; ids: number[]; name: string }
   | { do: "take"; ids: number[]; name: string }
   | { at: number; do: "move"; ids: number[]; name: string }
@@ -230,7 +230,7 @@ export interface Ended {
 }
 
 /** Something happened. */
-export type Event = 
+export type Event =
   | { kind: "changed" }
   | { done: number; kind: "working"; name: string; of: number }
   | { box: string | null; count: number; folder: string | null; kind: "verdict"; last: Last | null; left: Left | null; owed: string | null; pace_s: number | null; reshoot: Again[]; seen: string | null; sleeve: string | null; sound: boolean }
@@ -239,7 +239,7 @@ export type Event =
   | { kind: "trouble"; says: string };
 
 /** An export: of which prints, as what. A choice that is not made is as the command has it. */
-export type ExportRequest = 
+export type ExportRequest =
   | { asked?: boolean; edit?: string | null; form: "share"; kilobytes?: number | null; one_scale?: boolean; pixels: string; shape: string }
   | { address?: string; asked?: boolean; backs?: boolean; edit?: string | null; form: "gallery"; newsletter?: number | null; title: string }
   | { author?: string; captions: boolean; deck?: boolean; dummy?: boolean; edit?: string | null; first_dot?: number | null; form: "book"; layout: string[]; printer?: string | null; proof?: boolean; title?: string; trim_mm: [number, number] }
@@ -419,7 +419,7 @@ export interface GlossPlan {
 }
 
 /** An export with everything that the page shows of it. */
-export type HandedOn = 
+export type HandedOn =
   | { again: boolean; alt_missing: string[]; asked: boolean; at: string; book: BookSeen | null; checked?: Checked; count: number; difference: string[]; edit: string | null; files: string[]; form: "share"; kilobytes: number | null; name: string; one_scale: boolean; pixels: string; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shape: string; shares: Shared[]; whole: boolean }
   | { address: string; again: boolean; alt_missing: string[]; asked: boolean; at: string; backs: boolean; book: BookSeen | null; checked?: Checked; count: number; difference: string[]; edit: string | null; files: string[]; form: "gallery"; name: string; newsletter: number | null; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shares: Shared[]; title: string; whole: boolean }
   | { again: boolean; alt_missing: string[]; at: string; author: string; book: BookSeen | null; captions: boolean; checked?: Checked; count: number; deck: boolean; difference: string[]; dummy: boolean; edit: string | null; files: string[]; first_dot: number | null; form: "book"; layout: string[]; name: string; place: string; printer: string | null; private: string[]; problems: string[]; proof: boolean; says: string[]; schema: string; shares: Shared[]; title: string; trim_mm: [number, number]; whole: boolean }
@@ -888,7 +888,7 @@ export interface Shared {
   /** Words that went with it. */
   kept: string[];
   /** Words that stayed, and why. */
-  left_out: ([string, string])[];
+  left_out: [string, string][];
   /** Sentences about anything otherwise than asked. */
   notes: string[];
   /** The print. */
