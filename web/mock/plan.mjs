@@ -29,7 +29,7 @@ export function plan(words) {
     gloss: { ceiling_mm: [0, 0], curl_most_mm: 4, slope_most_deg: 5, card_height_mm: 300, glare_mm: [glare * Math.cos(azimuth * rad), glare * Math.sin(azimuth * rad)], clear_mm: glare - reach, card_mm: [400, 360], card_to_light_mm: 180, hole_mm: 64 },
     ways: [],
   };
-  const measured = { name: "IMG_1412.JPG", taken: "2026-11-21T19:12:00Z", px_per_mm: 35.2, lean_deg: 0.31, fall_off_stops: fall * 1.1 + 0.02, azimuth_deg: azimuth + 3, shadow_width_mm: width * 1.06 };
+  const measured = { name: "IMG_1412.JPG", taken: "2026-11-21T19:12:00Z", px_per_mm: 35.2, lean_deg: 0.31, fall_off_stops: fall * 1.1 + 0.02, azimuth_deg: azimuth + 3, shadow_width_mm: width * 1.06, ambient_below_stops: 8.6 };
   const text = `${words.format}, ${w} × ${h} mm, for a ${words.aim}\n\nCamera       The lens of ${lens} mm stands ${(lensUp / 10).toFixed(0)} cm over the bed.\nLight        ${words.light_from}, ${elevation}° up, ${distance} mm away.`;
   return { text, answer, trouble: null, measured };
 }

@@ -530,6 +530,8 @@ export interface MarkRequest {
 
 /** The rig as a frame shows it. What the frame could not measure is absent. */
 export interface Measured {
+  /** How far the room's light is below the flash, stops: by the sitting's frame with the flash off and its bare bed. Measured in the background; a `changed` event says when it is known. */
+  ambient_below_stops?: number;
   /** Where the light stands in the frame, degrees clockwise from right. */
   azimuth_deg?: number;
   /** Brightest to darkest across the print, stops. */

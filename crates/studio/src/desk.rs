@@ -38,6 +38,7 @@ pub struct Desk {
     ear: Box<Ear>,
     stand: Mutex<stand::Sitting>,
     handing: Mutex<hand::Handing>,
+    room_light: Mutex<rig::RoomLight>,
 }
 
 impl Desk {
@@ -73,6 +74,7 @@ impl Desk {
             ear,
             stand: Mutex::default(),
             handing: Mutex::default(),
+            room_light: Mutex::default(),
         }))
     }
 

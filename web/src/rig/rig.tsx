@@ -111,7 +111,7 @@ function Beside({ plan, measured }: { plan: Plan; measured: Measured | null }) {
     ["Shadow width", length(shadow.width_mm), seen(measured?.shadow_width_mm, length)],
     ["Pixels per mm", two(camera.px_per_mm), seen(measured?.px_per_mm, two)],
     ["Camera tilt", `within ${degrees(focus.level_deg)}`, seen(measured?.lean_deg, degrees)],
-    ["Ambient below flash", exposure.ambient_below_stops === undefined ? "not set" : stops(exposure.ambient_below_stops), null],
+    ["Ambient below flash", exposure.ambient_below_stops === undefined ? "not set" : stops(exposure.ambient_below_stops), seen(measured?.ambient_below_stops, stops)],
     ["Sensor height", length(camera.height_mm), null],
     ["Aperture", `f/${two(focus.f_number)}`, null],
   ];

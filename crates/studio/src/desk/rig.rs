@@ -1,22 +1,32 @@
 //! The rig room: a plan from what a person typed, and what the newest front measured of the rig.
 
-use super::Desk;
 use super::wire::request::PlanRequest;
-use super::wire::{Measured, Planned};
+use super::wire::{Event, Measured, Planned};
+use super::{Desk, held};
+use crate::check;
 use crate::plan::{self, Problem, Request, quantity};
-use crate::project::Result;
-use crate::project::catalogue::Brief;
+use crate::project::catalogue::FrameId;
+use crate::project::{Project, Result};
 use crate::report::{CameraFacts, LightFacts};
+use std::sync::Arc;
 
 /// Fronts that are looked at for one that could be measured: the newest may show no print. Each costs the reading of a report.
 const FRONTS: usize = 12;
+
+/// The room's light, and the two frames that it was measured on: one with the flash off, one of the bare bed. Measuring decodes both, a
+/// second or two, so it is done once and in the background.
+#[derive(Debug, Default)]
+pub(super) struct RoomLight {
+    of: Option<(FrameId, FrameId)>,
+    below_stops: Option<f64>,
+}
 
 impl Desk {
     /// Plans a rig. A number that is not understood is an answer that says so.
     ///
     /// # Errors
     /// The catalogue cannot be read.
-    pub fn plan(&self, wanted: &PlanRequest) -> Result<Planned> {
+    pub fn plan(self: &Arc<Self>, wanted: &PlanRequest) -> Result<Planned> {
         let measured = self.measured()?;
         let units = wanted.units.unwrap_or_default();
         let answer = wanted.request().and_then(|request| plan::plan(&request, units));
@@ -27,23 +37,55 @@ impl Desk {
     }
 
     /// The rig as the newest front of the latest sitting shows it; `None` where no front could be measured.
-    fn measured(&self) -> Result<Option<Measured>> {
+    fn measured(self: &Arc<Self>) -> Result<Option<Measured>> {
         let project = self.project();
         let it = project.catalogue();
-        let mut fronts: Vec<Brief> = vec![];
+        let (mut fronts, mut dark, mut flash) = (vec![], None, None);
         it.look_back(it.latest_sitting()?, |brief| {
-            if brief.role == "front" {
-                fronts.push(brief);
+            match brief.role.as_str() {
+                "front" if fronts.len() < FRONTS => fronts.push(brief.id),
+                "ambient" => dark = dark.or(Some(brief.id)),
+                "blank" => flash = flash.or(Some(brief.id)),
+                _ => {}
             }
-            fronts.len() < FRONTS
+            fronts.len() < FRONTS || dark.is_none() || flash.is_none()
         })?;
-        for brief in fronts {
-            let Some(frame) = it.frame(brief.id)? else { continue };
+        for id in fronts {
+            let Some(frame) = it.frame(id)? else { continue };
             let report = frame.result.as_ref().and_then(|result| project.report(result));
             let Some(camera) = report.as_ref().and_then(|r| r.camera.as_ref()) else { continue };
             let light = report.as_ref().and_then(|r| r.light.clone()).unwrap_or_default();
-            return Ok(Some(measured(frame.name, frame.taken, camera, &light)));
+            let ambient_below_stops = dark.zip(flash).map(|of| self.room_light(&project, of)).transpose()?.flatten();
+            let measured = measured(frame.name, frame.taken, camera, &light);
+            return Ok(Some(Measured { ambient_below_stops, ..measured }));
         }
+        Ok(None)
+    }
+
+    /// How far the room's light is below the flash, as `check` measures it; `None` until that is known. Pages then ask again.
+    fn room_light(self: &Arc<Self>, project: &Project, of: (FrameId, FrameId)) -> Result<Option<f64>> {
+        let mut known = held(&self.room_light);
+        if known.of == Some(of) {
+            return Ok(known.below_stops);
+        }
+        let original =
+            |id| Ok::<_, crate::project::Error>(project.catalogue().frame(id)?.map(|f| project.original(&f)));
+        let (Some(dark), Some(flash)) = (original(of.0)?, original(of.1)?) else { return Ok(None) };
+        *known = RoomLight { of: Some(of), below_stops: None };
+        let desk = Arc::clone(self);
+        std::thread::spawn(move || {
+            let blanks = vec![flash.clone()];
+            let inputs = vec![dark.clone(), flash];
+            let found =
+                check::check(&check::Request { inputs, blanks, ambient: Some(dark), ..check::Request::default() });
+            let Some(ambient) = found.ambient else { return };
+            let mut known = held(&desk.room_light);
+            if known.of == Some(of) {
+                known.below_stops = Some(ambient.below.value);
+            }
+            drop(known);
+            desk.tell(&Event::Changed);
+        });
         Ok(None)
     }
 }
@@ -58,6 +100,7 @@ fn measured(name: String, taken: Option<String>, camera: &CameraFacts, light: &L
         azimuth_deg: light.azimuth_deg.or(light.shadow_azimuth_deg.map(opposite)),
         fall_off_stops: light.fall_off_stops,
         shadow_width_mm: light.shadow_width_mm,
+        ambient_below_stops: None,
     }
 }
 

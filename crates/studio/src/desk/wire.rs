@@ -483,6 +483,10 @@ pub struct Measured {
     /// Width of the shadow, mm.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub shadow_width_mm: Option<f64>,
+    /// How far the room's light is below the flash, stops: by the sitting's frame with the flash off and its bare bed. Measured in the
+    /// background; a `changed` event says when it is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ambient_below_stops: Option<f64>,
 }
 
 /// What is left of a sleeve.
