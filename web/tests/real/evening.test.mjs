@@ -231,6 +231,8 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
   near(await cell("Pixels per mm"), report.camera.px_per_mm, "scale");
   near(await cell("Fall-off"), report.light.fall_off_stops, "fall-off");
   near(await cell("Camera tilt"), Math.hypot(report.camera.tilt_x_deg, report.camera.tilt_y_deg), "tilt");
+  // The room's light is measured in the background, on the sitting's own frames.
+  await page.waitForFunction(() => /stop/.test([...document.querySelectorAll(".answer tr")].find((r) => /^Ambient below flash/.test(r.textContent)).querySelectorAll("td")[1].textContent));
   await shot(page, "6-rig");
   assert.deepEqual(await violations(page, "rig"), []);
   await page.emulateMedia({ colorScheme: "dark" });
