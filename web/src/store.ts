@@ -71,7 +71,7 @@ type ActPath = { [P in PostPath]: Answers<P> extends Did ? P : never }[PostPath]
 export async function act<P extends ActPath>(path: P, body: Asks<P>): Promise<(Answers<P> & Did) | null> {
   begun++;
   unanswered++;
-  // One after another, as the hand did them.
+  // One after another, in the order of the actions.
   const mine = queue.then(() => post(path, body) as Promise<Answers<P> & Did>);
   queue = mine.catch(() => null);
   try {

@@ -105,7 +105,7 @@ export function Outline({ frame, busy, mend }: { frame: Frame; busy: boolean; me
   );
 }
 
-/** The corner under the finger, magnified, in the quarter of the frame where it hides least. */
+/** The current corner, magnified, in the quarter of the frame where it hides least. */
 function Loupe({ frame, corners, at, mm }: { frame: Frame; corners: Corners; at: number; mm: number }) {
   const [w, h] = frame.size_px, [x, y] = corners[at]!, r = LOUPE_MM * mm;
   const side = `${x < w / 2 ? "right" : "left"} ${y < h / 2 ? "bottom" : "top"}`;

@@ -21,12 +21,12 @@ import "../style/sheet.css";
 export interface Mend { outline?: Corners; format?: string; turn?: number; shadow?: number }
 
 export function Sheet({ id }: { id: number }) {
-  // Undefined until the desk answers, null where it has no such print.
+  // Undefined until the desk answers, null where there is no such print.
   const [print, setPrint] = useState<Print | null>(), [seen, see] = useState<number | null>(null);
   const [mending, work] = useState(0), [large, setLarge] = useState(false), [calibrating, calibrate] = useState(false);
   const change = useObservable(changes), known = useObservable(desk), scale = useObservable(trueScale);
   const whole = useRef<HTMLDivElement>(null);
-  /** Whether what is shown may be acted on: no answer that a fast hand is ahead of. */
+  /** Whether keys may act on what is shown: it is not older than the last key. */
   const sure = useRef(false);
   const ask = useMemo(() => inOrder<`/api/print/${number}`>((now, believed) => {
     sure.current ||= believed;

@@ -42,7 +42,7 @@ export function useStand(trouble: (error: unknown) => void = tell): StandState {
       if (quiet) sound("keep");
     },
     seen() {
-      // At once: the hand does not wait for the desk.
+      // At once, without waiting for the answer.
       acknowledge(now?.name ?? null);
       mark("seen");
     },

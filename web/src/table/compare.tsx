@@ -40,7 +40,7 @@ export function Compare(props: { rows: Row[]; close: () => void }) {
   }, []);
   useEffect(() => {
     if (!change) return;
-    // A fast hand is ahead of what the desk knew when it was asked, and may have put one away meanwhile.
+    // The person may have acted since the request was sent, and removed one meanwhile.
     const believed = believable();
     const lay = (prints: Print[]): void => setRows((now) => now.map((row) => ({ ...row, ...prints.find((print) => print.id === row.id), frames: row.frames })));
     void Promise.all(rows.map((row) => get(`/api/print/${row.id}`))).then((prints) => believed() && lay(prints), tell);

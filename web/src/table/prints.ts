@@ -1,4 +1,4 @@
-// The rows of a search, page by page: the first at once, the rest behind it, and what is thrown away when the line changes.
+// The rows of a search, page by page: the first at once, the rest in the background; a new search cancels them.
 import { get } from "../wire";
 import type { Prints, Row } from "../wire.generated";
 
@@ -6,20 +6,20 @@ import type { Prints, Row } from "../wire.generated";
 const FIRST = 200;
 const BITE = 1000;
 
-/** What is asked; `open` are the stacks that lie fanned out, null where no print is to lie on another. */
+/** A search; `open` are the open stacks, null where no stack is to be closed. */
 export interface Asked { line: string; order: string; open: readonly number[] | null }
 
 export class Fetching {
   rows: (Row | undefined)[] = [];
   total = 0;
-  /** How many prints lie in these places. */
+  /** How many prints these places hold. */
   prints = 0;
   says: string | null = null;
   private stop = new AbortController();
 
   constructor(private readonly told: (whole: boolean) => void, private readonly trouble: (error: unknown) => void) {}
 
-  /** Asks anew. What lies there stays until the first page of the answer is in. */
+  /** Asks again. What is shown stays until the first page of the answer arrives. */
   async ask(asked: Asked): Promise<void> {
     this.stop.abort();
     const { signal } = (this.stop = new AbortController());
@@ -33,7 +33,7 @@ export class Fetching {
       for (let from = first.rows.length; from < first.total; from += BITE) {
         const next = await page(asked, from, BITE, signal);
         next.rows.forEach((row, i) => (this.rows[from + i] = row));
-        // Fewer than there were when the first were counted: what changed is asked for anew.
+        // Fewer than when the first page was counted: the change event will ask again.
         const whole = from + BITE >= first.total || next.rows.length === 0;
         this.told(whole);
         if (whole) break;

@@ -16,7 +16,7 @@ export function SearchBar(props: { found: { total: number; prints: number; says:
   const known = useObservable(desk), line = useObservable(left.line), order = useObservable(left.order), sheet = useObservable(left.sheet);
   const input = useRef<HTMLInputElement>(null);
   useEffect(() => {
-    // The newest line, not the one of this drawing: a fast hand has typed on meanwhile.
+    // The newest text, not the one of this render: the person may have typed on meanwhile.
     if (input.current && input.current.value !== left.line.get()) input.current.value = left.line.get();
   }, [line]);
   const narrow = (word: string): void => {

@@ -1,4 +1,4 @@
-// The table's surface: lays thousands of prints, draws only those in sight, and walks, holds, turns and drags them.
+// The table's surface: lays out thousands of prints, draws only those in view; moving, selecting, turning and dragging.
 import { render } from "preact";
 import { h } from "preact";
 import { Mark } from "../verdict";
@@ -17,9 +17,9 @@ export interface Told {
   move(ids: number[], to: number): void;
 }
 
-/** Past this many px a second no eye sees a picture: mounts pass white, and are filled when the hand slows down. */
+/** Above this speed, px per second, no picture can be recognised: mounts stay white until scrolling slows down. */
 const BLUR = 5000;
-/** A hand that has not scrolled for so many ms has stopped. */
+/** Scrolling has stopped after this many ms without a scroll event. */
 const STOPPED_MS = 90;
 
 /** Canvas of a square print, mm: what is taken for a print not heard of yet. */
@@ -103,14 +103,14 @@ export class Surface {
     this.heads.remove();
   }
 
-  /** Lays other prints, or the same anew. The print under the finger stays under it where it is still there. */
+  /** Shows other prints, or the same again. The current print stays current if it is still shown. */
   set(rows: (Row | undefined)[], heading: (row: Row) => string | null, fresh: boolean): void {
     const id = this.rows[this.at]?.id;
     this.rows = rows;
     this.heading = heading;
     const stack = this.rows[this.at]?.stack?.id;
     let same = id === undefined ? -1 : rows.findIndex((row) => row?.id === id);
-    // What closed over the print under the finger is under it now.
+    // A stack that closed over the current print is current now.
     if (same < 0 && stack !== undefined) same = rows.findIndex((row) => row?.stack?.id === stack);
     this.at = same >= 0 ? same : fresh ? 0 : Math.max(0, Math.min(this.at, rows.length - 1));
     for (const held of [...this.hand]) if (!rows.some((row) => row?.id === held)) this.hand.delete(held);
@@ -155,7 +155,7 @@ export class Surface {
     );
     for (const element of this.shown.values()) element.remove();
     this.shown.clear();
-    // What is in sight comes to the eye first, what lies around it in the next frame.
+    // Draw what is in view first, and what surrounds it in the next frame.
     this.draw(0);
     this.drawSoon();
     if (focused) this.focus();
@@ -374,14 +374,14 @@ export class Surface {
     this.caption(element, row, index);
   }
 
-  /** The prints in hand as they lie, or the one under the finger. */
+  /** The selected prints in their order, or the current one. */
   acting(): Row[] {
     const held = this.rows.filter((row): row is Row => row !== undefined && this.hand.has(row.id));
     const one = this.rows[this.at];
     return held.length ? held : one ? [one] : [];
   }
 
-  /** Turns the print under the finger over, to the picture of its back. */
+  /** Turns the current print over, to the picture of its back. */
   turn(back: { frame: number; picture: string | null }, calm: boolean): void {
     const row = this.rows[this.at], mount = this.shown.get(this.at)?.querySelector<HTMLElement>(".mount");
     if (!row || !mount) return;

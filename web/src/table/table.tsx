@@ -18,22 +18,22 @@ import { Surface } from "./surface";
 import { TakeIn } from "./take-in";
 import "../style/table.css";
 
-/** How the table was left, while the page is open: coming back from a print finds it so. */
+/** State of the table, kept while the page is open: coming back from a print restores it. */
 export const left = { line: observable(""), order: observable("number"), sheet: observable<string | null>(null), scale: observable(1.35), at: 0, top: 0, rows: [] as (Row | undefined)[] };
 
-/** Steps of nearer and farther, px per mm. */
+/** Zoom steps, px per mm. */
 const SCALES = [0.55, 0.8, 1.1, 1.35, 1.7, 2.2, 3];
 
 export const calm = (): boolean => matchMedia("(prefers-reduced-motion: reduce)").matches;
 
-/** All that says what is to lie on the table. */
+/** Everything that decides which prints are shown. */
 function wished(line: string, order: string, sheet: string | null, out: readonly number[]): string {
   return JSON.stringify(sheet ? [line, sheet] : [line, order, out]);
 }
 
 const wishedNow = (): string => wished(left.line.get(), left.order.get(), left.sheet.get(), fanned.get());
 
-/** What a new group is called: a stack lies whole where its first print lies. */
+/** Heading of a group. All prints of a stack are in the group of its first print. */
 function heading(order: string): (row: Row) => string | null {
   const of = group(order), first = new Map<number, string | null>();
   return (row) => {
@@ -43,7 +43,7 @@ function heading(order: string): (row: Row) => string | null {
   };
 }
 
-/** What a print's group is called, by what the table is ordered by. */
+/** Heading of a print's group, by the sort order. */
 function group(order: string): (row: Row) => string | null {
   switch (order) {
     case "box": return (row) => [row.box ?? "No box", row.sleeve && `sleeve ${row.sleeve}`].filter(Boolean).join(", ");
@@ -79,7 +79,7 @@ export function Table() {
     return () => table.close();
   }, []);
 
-  /** Which wish the prints that lie there answer, and whether all of them are known. */
+  /** Which search the shown prints answer, and whether all of them have loaded. */
   const lying = useRef({ wish: "", whole: true });
   const first = useRef(true), last = useRef(""), nudged = useRef<{ hand: string; at: number } | null>(null);
   useEffect(() => {
@@ -87,25 +87,25 @@ export function Table() {
     const believed = believable();
     const ask = new Fetching((whole) => {
       const table = surface.current!;
-      // A fast hand is ahead of what the desk knew when it was asked; that is only better than a table where nothing was laid yet.
+      // The person may have acted since the request was sent: an older answer is shown only on an empty table.
       if (!believed() && (table.rows.length || lying.current.wish === wish)) return;
       lying.current = { wish, whole };
       table.ordered = sheet !== null;
       nudged.current = null;
       setFound({ total: ask.total, prints: ask.prints, says: ask.says });
-      // What lies there stays while the line is not understood.
+      // The shown prints stay while the search is not understood.
       if (ask.says && ask.total === 0) return;
       left.rows = ask.rows;
-      // What was asked last and not believed lies nowhere: another line begins at the top also when it is answered later.
+      // A new search starts at the top, also when its first answer was dropped as too old.
       const fresh = last.current !== `${line}\n${asked}` && !first.current;
       last.current = `${line}\n${asked}`;
       table.set(ask.rows, heading(asked), fresh);
       if (pages++ > 0) return;
       if (first.current) restore(table);
-      // The keys work at once: the prints have the focus unless something else was given it.
+      // Keys work at once: the prints get the focus unless something else has it.
       if (document.activeElement === document.body || document.activeElement?.id === "room") table.focus();
     }, (error) => {
-      // What lay there before is not what was wished for: no key is to find it.
+      // The prints shown before do not answer this search: keys must not act on them.
       if (lying.current.wish !== wish) {
         surface.current!.set((left.rows = []), () => null, false);
         setFound(null);
@@ -133,7 +133,7 @@ export function Table() {
   }
 
   async function reorder(ids: number[], to: number): Promise<void> {
-    // The surface outlives this drawing: the sheet is asked for anew.
+    // The surface outlives this render: read the current edit again.
     const name = left.sheet.get();
     if (name) await act("/api/edit", { do: "move", name, ids, at: Math.max(0, to) });
   }
@@ -141,7 +141,7 @@ export function Table() {
   async function edit(which: Move): Promise<void> {
     const table = surface.current!, rows = table.acting();
     const done = move(which, rows, known?.edits ?? []);
-    // What was taken off this sheet lies there no more, however late the desk says so.
+    // A print that was removed from this edit disappears at once, not only when the desk answers.
     if (sheet && rows.some((row) => !row.edits.includes(sheet))) {
       left.rows = table.rows.filter((row) => !row || row.edits.includes(sheet));
       table.set(left.rows, heading(asked), false);
@@ -165,7 +165,7 @@ export function Table() {
     const place = table.rows.findIndex((row) => row?.id === rows[0]?.id);
     if (!rows.length) return;
     const ids = rows.map((row) => row.id), hand = ids.join();
-    // A fast hand nudges again before the table has heard of the first nudge.
+    // A second press may come before the table knows of the first.
     const from = nudged.current?.hand === hand ? nudged.current.at : place;
     const at = Math.max(0, Math.min(from + step, table.rows.length - rows.length));
     nudged.current = { hand, at };
@@ -179,7 +179,7 @@ export function Table() {
     return true;
   }
   const near = (step: number): void => left.scale.set(SCALES[Math.max(0, Math.min(SCALES.length - 1, SCALES.indexOf(scale) + step))]!);
-  /** Whether the print under the finger is one of those that were wished for. */
+  /** Whether the current print belongs to the current search. */
   const here = (): boolean => {
     const table = surface.current, { wish, whole } = lying.current;
     return wish === wishedNow() && (whole || table?.rows[table.at] !== undefined);
@@ -227,7 +227,7 @@ export function Table() {
 
   async function sideBySide(): Promise<void> {
     const rows = surface.current?.acting() ?? [];
-    // Of a closed stack all are laid out: that is how one of them is chosen.
+    // A closed stack is compared as a whole: that is how one of its prints is chosen.
     const all = sheet ? rows : await spread(rows).catch(tell);
     if (!all?.length) return;
     layBeside(all);
