@@ -14,16 +14,16 @@ const PLACES = ["Harbour", "Hill road", "Old bakery", "Ferry landing", "Orchard"
 const TITLES = ["Boats before rain", "The long table", "Morning, third floor", "Two chairs", "Low tide", "After the parade", "Ladder and wall", "The last ferry", "Pears", "Snow on the tracks", "Window, west side", "Somebody's bicycle"];
 const PEOPLE = ["Ada", "Jonas", "Mirela", "Old Tom", "Pia", "Ruben"];
 export const FACTS = [
-  { word: "title", label: "Title", kind: "text" },
-  { word: "place", label: "Place", kind: "text" },
-  { word: "exposed", label: "Exposed", kind: "date" },
-  { word: "people", label: "People", kind: "list" },
-  { word: "subject", label: "Subject", kind: "list" },
-  { word: "inscription", label: "Inscription", kind: "text" },
-  { word: "film", label: "Film", kind: "text" },
-  { word: "batch", label: "Batch code", kind: "text" },
-  { word: "condition", label: "Condition", kind: "text" },
-  { word: "rights", label: "Rights", kind: "text" },
+  { word: "title", label: "Title", kind: "text", choices: [] },
+  { word: "place", label: "Place", kind: "text", choices: [] },
+  { word: "exposed", label: "Exposed", kind: "date", choices: [] },
+  { word: "people", label: "People", kind: "list", choices: [] },
+  { word: "subject", label: "Subject", kind: "list", choices: [] },
+  { word: "inscription", label: "Inscription", kind: "text", choices: [] },
+  { word: "film", label: "Film", kind: "text", choices: [] },
+  { word: "batch", label: "Batch code", kind: "text", choices: [] },
+  { word: "condition", label: "Condition", kind: "text", choices: [] },
+  { word: "rights", label: "Rights", kind: "text", choices: [] },
   { word: "privacy", label: "Who may see it", kind: "choice", choices: ["anyone", "family", "nobody"] },
 ];
 export const FIELDS = [...FACTS.map((f) => f.word), "id", "box", "sleeve", "format", "verdict", "edit", "stack", "number", "date"];
@@ -45,7 +45,7 @@ function frameOf(id, name, role, format, verdict, seed, more = {}) {
   const c = Math.cos(turned), s = Math.sin(turned), k = px_per_mm;
   const outline = [[-w, -h], [w, -h], [w, h], [-w, h]].map(([x, y]) => [at[0] + (k * (c * x - s * y)) / 2, at[1] + (k * (s * x + c * y)) / 2].map((v) => Number(v.toFixed(1))));
   return {
-    id, name, role, verdict, chosen: false, why: null, taken: "2026-11-21T19:12:00Z", findings: FINDINGS[verdict], outline, size_px,
+    id, name, part: [1, 1], file: name, role, verdict, chosen: false, why: null, taken: "2026-11-21T19:12:00Z", findings: FINDINGS[verdict], outline, size_px,
     canvas_px: [(w + 18) * k, (h + 18) * k].map(Math.round), print_px: [[9, 9], [9 + w, 9], [9 + w, 9 + h], [9, 9 + h]].map((p) => p.map((v) => v * k)),
     px_per_mm, picture: `s${seed}`, format, confidence: verdict === "look" ? 0.71 : 0.98, turn_known: true, shadow: 1, turn: 0,
     at, turned, seed, ...more,

@@ -57,7 +57,7 @@ export class Desk {
   row(p) {
     const f = this.front(p), back = p.frames.map((id) => this.frames.get(id)).find((x) => x.role === "back"), [w, h] = FORMATS[p.format].size;
     return {
-      id: p.id, label: p.label, format: p.format, verdict: f?.verdict ?? null, size_mm: [w, h], canvas_mm: [w + 18, h + 18], print_mm: [9, 9],
+      id: p.id, label: p.label, format: p.format, verdict: f?.verdict ?? null, size_mm: [w, h], canvas_mm: [w + 18, h + 18],
       frame: f?.id ?? null, picture: f?.picture ?? null, box: p.box, sleeve: p.sleeve, exposed: p.facts.exposed ?? null, place: p.facts.place ?? null, title: p.facts.title ?? null,
       edits: this.editsOf(p.id), frames: p.frames.length, stack: this.stackOf(p.id), back: Boolean(back), back_frame: back?.id ?? null, back_picture: back?.picture ?? null, alt: "",
     };
@@ -80,7 +80,7 @@ export class Desk {
   list(line, order, from, count, stacks = null) {
     const { test, says } = this.reads(line);
     let found = order.startsWith("edit:") ? (this.edits.get(order.slice(5))?.ids ?? []).map((id) => this.by.get(id)) : this.prints;
-    if (says) return { total: 0, says, rows: [] };
+    if (says) return { total: 0, prints: 0, says, rows: [] };
     found = found.filter(test);
     const key = { box: (p) => `${p.box}${p.sleeve.padStart(4)}`, format: (p) => p.format, verdict: (p) => ({ reshoot: "0", look: "1" })[this.front(p)?.verdict] ?? "2", place: (p) => p.facts.place ?? "\uffff", exposed: (p) => p.facts.exposed ?? "\uffff" }[order];
     if (key) found = found.map((p) => [key(p), p]).sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0)).map(([, p]) => p);
@@ -108,8 +108,12 @@ export class Desk {
   print(id) {
     const p = this.by.get(id);
     if (!p) throw trouble(404, `There is no print ${id}.`, "Go back to the table.");
-    return { ...this.row(p), facts: p.facts, frames: p.frames.map((f) => this.frames.get(f)), history: p.history, made: p.id % 3 ? [] : [{ what: "Share, 2048 px", when: "2026-11-22T10:00:00Z", place: "shares" }], likenesses: p.id % 4 ? [] : [{ id: p.id + 1 > this.prints.length ? 1 : p.id + 1, why: "the same scene, another exposure" }] };
+    const { stack: _, ...row } = this.row(p);
+    return { ...row, facts: p.facts, frames: p.frames.map((f) => this.told(this.frames.get(f))), history: p.history, made: p.id % 3 ? [] : [{ what: "Share, 2048 px", when: "2026-11-22T10:00:00Z", place: "shares" }], likenesses: p.id % 4 ? [] : [{ id: p.id + 1 > this.prints.length ? 1 : p.id + 1, why: "the same scene, another exposure" }] };
   }
+
+  /** A frame as it is sent: without what it is drawn from. */
+  told({ at: _, turned: _t, seed: _s, ...frame }) { return frame; }
 
   offers(fact, start) {
     const counts = new Map();
@@ -150,24 +154,24 @@ export class Desk {
     return this.act(did, () => prints.forEach((p, i) => { p.facts = Object.fromEntries(Object.entries({ ...old[i], ...facts }).filter(([, v]) => v !== "")); }), () => prints.forEach((p, i) => { p.facts = old[i]; }));
   }
 
-  post_edit({ do: what, name, kind, ids, at, to }) {
+  post_edit({ do: what, name, ids = [], at, to }) {
     const old = new Map([...this.edits].map(([n, e]) => [n, { ...e, ids: [...e.ids] }])), now = new Map([...old].map(([n, e]) => [n, { ...e, ids: [...e.ids] }]));
-    const edit = now.get(name) ?? { kind: kind ?? "own", ids: [] }, many = ids.length === 1 ? `print ${this.by.get(ids[0]).label}` : `${ids.length} prints`;
+    const edit = now.get(name) ?? { kind: ["wide", "tight", "sequence"].find((k) => k === name) ?? "own", ids: [] }, many = ids.length === 1 ? `print ${this.by.get(ids[0]).label}` : `${ids.length} prints`;
     now.set(name, edit);
     let did = "";
-    if (what === "put") { edit.ids.push(...ids.filter((id) => !edit.ids.includes(id))); did = `Put ${many} in the ${name} edit`; }
-    else if (what === "take") { edit.ids = edit.ids.filter((id) => !ids.includes(id)); did = `Took ${many} out of the ${name} edit`; }
+    if (what === "put") { edit.ids.push(...ids.filter((id) => !edit.ids.includes(id))); did = `Added ${many} to the edit ${name}`; }
+    else if (what === "take") { edit.ids = edit.ids.filter((id) => !ids.includes(id)); did = `Removed ${many} from the edit ${name}`; }
     else if (what === "move") { edit.ids = edit.ids.filter((id) => !ids.includes(id)); edit.ids.splice(at ?? edit.ids.length, 0, ...ids); did = `Moved ${many} to place ${(at ?? 0) + 1}`; }
-    else if (what === "order") { edit.ids = ids; did = `Ordered the ${name} edit`; }
+    else if (what === "order") { edit.ids = ids; did = `Ordered the edit ${name}`; }
     else if (what === "make") did = `Made the edit ${name}`;
-    else if (what === "drop") { now.delete(name); did = `Dropped the edit ${name}`; }
+    else if (what === "drop") { now.delete(name); did = `Deleted the edit ${name}`; }
     else if (what === "rename") { now.delete(name); now.set(to, edit); did = `Renamed ${name} to ${to}`; }
     // Wide, tight, sequence, then the user's own.
     const rank = (e) => ["wide", "tight", "sequence", "own"].indexOf(e.kind), sorted = new Map([...now].sort((a, b) => rank(a[1]) - rank(b[1])));
     return this.act(did, () => { this.edits = sorted; }, () => { this.edits = old; });
   }
 
-  post_stack({ do: what, ids }) {
+  post_stack({ do: what, ids = [] }) {
     const old = this.stacks, touched = old.filter((s) => s.ids.some((id) => ids.includes(id)));
     let now = old, did = "";
     if (what === "put") {
@@ -175,15 +179,15 @@ export class Desk {
       if (all.length < 2) throw trouble(409, "A stack needs two prints.");
       const id = touched[0]?.id ?? Math.max(0, ...old.map((s) => s.id)) + 1;
       now = [...old.filter((s) => !touched.includes(s)), { id, ids: all, proposed: false }];
-      did = `Laid ${ids.length} prints on one another`;
+      did = `Stacked ${ids.length} prints`;
     } else if (what === "lift") {
       if (!touched.length) throw trouble(409, "It lies in no stack.");
       now = old.map((s) => ({ ...s, ids: s.ids.filter((id) => !ids.includes(id)) })).filter((s) => s.ids.length > 1);
-      did = ids.length === 1 ? `Lifted ${this.by.get(ids[0]).label} out` : `Lifted ${ids.length} prints out`;
+      did = ids.length === 1 ? `Took ${this.by.get(ids[0]).label} out of the stack` : `Took ${ids.length} prints out of the stack`;
     } else {
       now = [...old, ...this.twins.filter((t) => !old.some((s) => s.ids.some((id) => t.includes(id)))).map((t, i) => ({ id: Math.max(0, ...old.map((s) => s.id)) + 1 + i, ids: t, proposed: true }))];
-      if (now.length === old.length) return { did: "There are no more near-twins to stack", ...this.words() };
-      did = `Proposed ${now.length - old.length} stacks of near-twins`;
+      if (now.length === old.length) return { did: "There are no more similar prints to stack", ...this.words() };
+      did = `Proposed ${now.length - old.length} stacks of similar prints`;
     }
     return this.act(did, () => { this.stacks = now; }, () => { this.stacks = old; });
   }
@@ -193,13 +197,13 @@ export class Desk {
   post_join({ frame, print }) {
     const from = this.owner(frame), old = [...from.frames], f = this.frames.get(frame);
     if (print === null) {
-      if (old.length === 1) throw trouble(409, "It is the only frame of its print.", "Join it to another print instead.");
+      if (old.length === 1) throw trouble(409, "It is the only frame of its print.", "Move it to another print instead.");
       const made = { ...from, id: this.prints.at(-1).id + 1, frames: [frame], facts: {}, history: [] };
       made.label = String(made.id);
-      return this.act(`Set ${f.name} apart as print ${made.label}`, () => { from.frames = old.filter((x) => x !== frame); this.prints.push(made); this.by.set(made.id, made); }, () => { from.frames = old; this.prints = this.prints.filter((p) => p !== made); this.by.delete(made.id); });
+      return this.act(`Made a separate print of ${f.name}`, () => { from.frames = old.filter((x) => x !== frame); this.prints.push(made); this.by.set(made.id, made); }, () => { from.frames = old; this.prints = this.prints.filter((p) => p !== made); this.by.delete(made.id); });
     }
     const to = this.by.get(print), had = [...to.frames], all = this.prints;
-    return this.act(`Joined ${f.name} to print ${to.label}`, () => { from.frames = old.filter((x) => x !== frame); to.frames = [...had, frame]; this.prints = from.frames.length ? all : all.filter((p) => p !== from); }, () => { from.frames = old; to.frames = had; this.prints = all; });
+    return this.act(`Moved ${f.name} to print ${to.label}`, () => { from.frames = old.filter((x) => x !== frame); to.frames = [...had, frame]; this.prints = from.frames.length ? all : all.filter((p) => p !== from); }, () => { from.frames = old; to.frames = had; this.prints = all; });
   }
 
   post_front({ print, frame }) {
@@ -209,33 +213,33 @@ export class Desk {
 
   post_role({ frame, role }) {
     const f = this.frames.get(frame), old = f.role;
-    return this.act(`Called ${f.name} a ${role}`, () => { f.role = role; }, () => { f.role = old; });
+    return this.act(`Set the role of ${f.name} to ${role}`, () => { f.role = role; }, () => { f.role = old; });
   }
 
   post_refinish({ frame, outline, format, turn, shadow }) {
     const f = this.frames.get(frame), old = { ...f }, now = { ...f };
     if (outline) Object.assign(now, { outline, confidence: 1, findings: f.findings.filter((x) => x.code !== "find.unsure") });
     if (format) now.format = format;
-    if (turn !== null) now.turn = turn;
-    if (shadow !== null) now.shadow = shadow;
+    if (turn != null) now.turn = turn;
+    if (shadow != null) now.shadow = shadow;
     now.picture = `${f.picture}${this.past.length}`;
-    const did = outline ? `Drew the outline of ${f.name}` : format ? `Called ${f.name} ${format}` : turn !== null ? `Turned ${f.name}` : `Set the shadow of ${f.name} to ${shadow}`;
+    const did = outline ? `Drew the outline of ${f.name}` : format ? `Set the format of ${f.name} to ${format}` : turn != null ? `Turned ${f.name}` : `Set the shadow of ${f.name} to ${shadow}`;
     const done = this.act(did, () => Object.assign(f, now), () => Object.assign(f, old));
-    return { ...done, frame: f };
+    return { ...done, frame: this.told(f) };
   }
 
   post_stand(asked) {
-    Object.assign(this.stand, { folder: asked.folder, box: asked.box, sleeve: asked.sleeve, sound: asked.sound, left: asked.of ? { prints: asked.of, minutes: (asked.of * 21) / 60 } : null });
+    Object.assign(this.stand, { folder: asked.folder, box: asked.box ?? null, sleeve: asked.sleeve ?? null, sound: asked.sound ?? true, left: asked.of ? { prints: asked.of, minutes: (asked.of * 21) / 60 } : null });
     this.tell({ kind: "changed" });
     return { did: asked.folder ? "Watching the folder" : "Stopped watching", ...this.words() };
   }
 
   post_mark({ name, mark }) {
     const { last } = this.stand;
-    if (last?.name !== name) throw trouble(409, "Another frame has come meanwhile: look at that one.");
+    if (last?.name !== name) throw trouble(409, "A newer frame has arrived: mark that one.");
     if (mark === "seen") this.stand.seen = name;
     else this.stand.reshoot = this.stand.reshoot.filter((r) => r.label !== last.label);
-    if (mark === "again") this.stand.reshoot.push({ label: last.label, name, sentence: "You want it taken again." });
+    if (mark === "again") this.stand.reshoot.push({ label: last.label, name, sentence: "Marked to be photographed again." });
     this.tell({ kind: "changed" });
     return { did: "Marked.", ...this.words() };
   }
@@ -249,16 +253,16 @@ export class Desk {
 
   /** Another device writes a code. */
   come(code) {
-    if (!this.way.open || this.way.in) throw trouble(403, "A device is in already.", "Close the way in at the desk, and ask for a new code.");
-    if (code.replace(" ", "") !== this.way.code) throw trouble(403, "That is not the code.", "Look at the desk again: 4 tries are left.");
+    if (!this.way.open || this.way.in) throw trouble(403, "Another device is paired already.", "Close access at the desk, and open it again for a new code.");
+    if (code.replace(" ", "") !== this.way.code) throw trouble(403, "Wrong code.", "Check the code at the desk: 4 tries are left.");
     Object.assign(this.way, { in: true, code: null });
     this.tell({ kind: "changed" });
   }
 
   post_take({ folder }) {
     if (!folder.startsWith("/")) throw trouble(400, `${folder} is no folder here.`, "Write its whole path.");
-    this.tell({ kind: "working", name: "Taking in", done: 1, of: 3 });
-    return { did: `Taking in ${folder}`, ...this.words() };
+    this.tell({ kind: "working", name: "Importing", done: 1, of: 3 });
+    return { did: `Importing ${folder}`, ...this.words() };
   }
 
   /** A frame arrives at the stand: only tests say so. */
@@ -266,8 +270,8 @@ export class Desk {
     const p = this.prints.find((x) => this.front(x).verdict === verdict), f = this.front(p), [finding] = f.findings;
     const sentence = finding?.says ?? "Straight, sharp and even: 0.1 stop across the print.";
     Object.assign(this.stand, {
-      last: { frame: f.id, print: p.id, label: p.label, name: f.name, verdict, sentence, do: finding?.do ?? null, picture: f.picture, role: f.role },
-      count: this.stand.count + 1, pace_s: 21, left: { prints: 24, minutes: 8.4 }, owed: verdict === "keep" ? `Turn print ${p.label} over: its back is owed.` : null,
+      last: { frame: f.id, print: p.id, label: p.label, name: f.name, of: 1, verdict, sentence, do: finding?.do ?? null, picture: f.picture, role: f.role },
+      count: this.stand.count + 1, pace_s: 21, left: { prints: 24, minutes: 8.4 }, owed: verdict === "keep" ? `Turn ${p.label} over and photograph its back.` : null,
     });
     if (verdict === "reshoot") this.stand.reshoot.push({ label: p.label, name: f.name, sentence });
     this.tell({ kind: "verdict", ...this.stand });

@@ -5,10 +5,10 @@ const SIDES = ["right", "lower-right", "bottom", "lower-left", "left", "upper-le
 const mm = (text) => { const [, v, u] = /^([\d.]+)\s*(mm|cm|m)/.exec(text ?? "") ?? []; return v ? v * { mm: 1, cm: 10, m: 1000 }[u] : null; };
 
 export function plan(words) {
-  const format = FORMATS[words.format], lens = parseFloat(words.lens), distance = mm(words["light-distance"]), elevation = parseFloat(words.elevation);
-  if (!format) return { text: "", answer: null, card: "", trouble: `There is no format called ${words.format}.` };
-  if (!distance) return { text: "", answer: null, card: "", trouble: `“${words["light-distance"]}” is no length; write one as 70mm or 2.76in` };
-  const [w, h] = format.size, azimuth = 45 * Math.max(0, SIDES.indexOf(words["light-from"])), rad = Math.PI / 180;
+  const format = FORMATS[words.format], lens = parseFloat(words.lens), distance = mm(words.light_distance), elevation = parseFloat(words.elevation);
+  if (!format) return { text: "", answer: null, trouble: `There is no format called ${words.format}.`, measured: null };
+  if (!distance) return { text: "", answer: null, measured: null, trouble: `Light distance: “${words.light_distance}” is no length; write one as 70mm or 2.76in.` };
+  const [w, h] = format.size, azimuth = 45 * Math.max(0, SIDES.indexOf(words.light_from)), rad = Math.PI / 180;
   const m = 24 / (w + 23), lensUp = lens * (1 + 1 / m), sensorUp = lensUp + lens * (1 + m), up = distance * Math.sin(elevation * rad), out = distance * Math.cos(elevation * rad);
   const field = [36 / m, 24 / m], [lx, ly] = [out * Math.cos(azimuth * rad), out * Math.sin(azimuth * rad)];
   const levels = [[-h, -w], [h, -w], [h, w], [-h, w]].map(([x, y]) => Math.log2(up / ((x / 2 - lx) ** 2 + (y / 2 - ly) ** 2 + up ** 2) ** 1.5));
@@ -21,14 +21,15 @@ export function plan(words) {
   const answer = {
     schema: "fallside.plan/1", aim: words.aim, possible: concerns.length === 0, concerns, taken: [{ what: "curl", value: "3 mm" }],
     print: { format: words.format, width_mm: w, height_mm: h, curl_mm: 3, sideways: true, top_towards: "left", pixels_gained: 0.37 },
-    camera: { sensor_mm: [36, 24], pixels: [6000, 4000], focal_mm: lens, ppi: (6000 / field[0]) * 25.4, px_per_mm: 6000 / field[0], field_mm: field, height_mm: sensorUp, lens_height_mm: lensUp, lens_front_mm: 60 },
-    focus: { f_number: 5.656854, level_deg: 0.2, depth_mm: 10.8 },
-    light: { azimuth_deg: azimuth, elevation_deg: elevation, distance_mm: distance, height_mm: up, aside_mm: out, source_mm: [70, 50], fall_off_stops: fall, fall_off_asked_stops: 0.25 },
-    exposure: { iso: 100, shutter_s: 0.005, power: 0.2, ambient_below_stops: below, ambient_asked_stops: 8 },
-    shadow: { azimuth_deg: (azimuth + 180) % 360, width_mm: width, end_mm: width + soft / 2, softness_mm: soft, depth: 0.99 },
-    gloss: { glare_mm: [glare * Math.cos(azimuth * rad), glare * Math.sin(azimuth * rad)], clear_mm: glare - reach, card_mm: [400, 360], card_to_light_mm: 180, hole_mm: 64 },
+    camera: { sensor_mm: [36, 24], pixels: [6000, 4000], focal_mm: lens, focal_chosen: false, magnification: m, ppi_asked: 300, margin_mm: 12, margin_wanted_mm: 8, ppi: (6000 / field[0]) * 25.4, px_per_mm: 6000 / field[0], field_mm: field, height_mm: sensorUp, lens_height_mm: lensUp, lens_front_mm: 60 },
+    focus: { f_number: 5.656854, working_f_number: 7, balanced_f_number: 6, focus_height_mm: 1.5, level_deg: 0.2, depth_mm: 10.8, depth_one_pixel_mm: 5, airy_px: 1.5, blur_mm: 0.04, holds_ppi: 600, curl_most_mm: 6, shim_mm: 1.4, board_mm: 400 },
+    light: { azimuth_deg: azimuth, upright_azimuth_deg: azimuth, distance_chosen: false, elevation_deg: elevation, distance_mm: distance, height_mm: up, aside_mm: out, source_mm: [70, 50], fall_off_stops: fall, fall_off_asked_stops: 0.25, two_lights_fall_off_stops: fall / 3 },
+    exposure: { iso: 100, shutter_s: 0.005, sync_s: 0.005, dose_lux_s: 12, slant_stops: 0.8, guide_wanted_m: 20, ambient_most_lux: 200, power: 0.2, ambient_below_stops: below, ambient_asked_stops: 8 },
+    shadow: { azimuth_deg: (azimuth + 180) % 360, upright_azimuth_deg: (azimuth + 180) % 360, flat_width_mm: width / 3, umbra_mm: width / 2, width_mm: width, end_mm: width + soft / 2, softness_mm: soft, depth: 0.99 },
+    gloss: { ceiling_mm: [0, 0], curl_most_mm: 4, slope_most_deg: 5, card_height_mm: 300, glare_mm: [glare * Math.cos(azimuth * rad), glare * Math.sin(azimuth * rad)], clear_mm: glare - reach, card_mm: [400, 360], card_to_light_mm: 180, hole_mm: 64 },
+    ways: [],
   };
-  const check = { name: "IMG_1412.JPG", px_per_mm: 35.2, lean_deg: 0.31, fall_off_stops: fall * 1.1 + 0.02, azimuth_deg: azimuth + 3, shadow_width_mm: width * 1.06, ambient_below_stops: 8.6 };
-  const text = `${words.format}, ${w} × ${h} mm, for a ${words.aim}\n\nCamera       The lens of ${lens} mm stands ${(lensUp / 10).toFixed(0)} cm over the bed.\nLight        ${words["light-from"]}, ${elevation}° up, ${distance} mm away.`;
-  return { text, answer, card: "", trouble: null, check };
+  const measured = { name: "IMG_1412.JPG", taken: "2026-11-21T19:12:00Z", px_per_mm: 35.2, lean_deg: 0.31, fall_off_stops: fall * 1.1 + 0.02, azimuth_deg: azimuth + 3, shadow_width_mm: width * 1.06, ambient_below_stops: 8.6 };
+  const text = `${words.format}, ${w} × ${h} mm, for a ${words.aim}\n\nCamera       The lens of ${lens} mm stands ${(lensUp / 10).toFixed(0)} cm over the bed.\nLight        ${words.light_from}, ${elevation}° up, ${distance} mm away.`;
+  return { text, answer, trouble: null, measured };
 }

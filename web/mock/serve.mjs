@@ -1,4 +1,5 @@
-// A desk of invented prints that speaks the page's wire, for its tests and for working on it. No dependency, nothing kept.
+// A desk of invented prints with the real desk's wire, for the page's tests and for working on it. The tests check its answers against
+// docs/reference/desk.schema.json. No dependency, nothing kept.
 // usage: node mock/serve.mjs [PORT [PRINTS]]
 import { createServer } from "node:http";
 import { existsSync, readFileSync } from "node:fs";
@@ -7,7 +8,7 @@ import { fileURLToPath } from "node:url";
 import { Desk } from "./desk.mjs";
 import { frame, mount } from "./draw.mjs";
 import { FORMATS } from "./data.mjs";
-import { Handing } from "./hand.mjs";
+import { Handing } from "./export.mjs";
 import { plan } from "./plan.mjs";
 
 const DIST = fileURLToPath(new URL("../dist", import.meta.url));
@@ -22,15 +23,20 @@ function send(response, status, body, type = "application/json", more = {}) {
 
 /** Starts a desk; `port` 0 takes any. */
 export async function start({ prints = 10_000, port = 0, widest = 640 } = {}) {
-  const desk = Object.assign(new Desk(prints), { widest }), listeners = new Set(), pictures = new Map();
+  const desk = Object.assign(new Desk(prints), { widest }), listeners = new Map(), pictures = new Map();
   desk.handing = new Handing(desk);
-  desk.tell = (event) => { for (const to of listeners) to.write(`data: ${JSON.stringify(event)}\n\n`); };
+  desk.tell = (event) => {
+    for (const [to, device] of listeners) {
+      const told = device ? forDevice(event) : event;
+      if (told) to.write(`data: ${JSON.stringify(told)}\n\n`);
+    }
+  };
   const server = createServer((request, response) => {
     handle(desk, listeners, pictures, request, response).catch((error) => send(response, error.status ?? 500, { says: error.says ?? String(error), do: error.do ?? "" }));
   });
   await new Promise((ready) => server.listen(port, "127.0.0.1", ready));
   desk.guests = `http://127.0.0.1:${server.address().port}/guest`;
-  return { url: `http://127.0.0.1:${server.address().port}/?t=invented`, desk, close: () => { for (const l of listeners) l.end(); server.closeAllConnections(); server.close(); } };
+  return { url: `http://127.0.0.1:${server.address().port}/?t=invented`, desk, close: () => { for (const l of listeners.keys()) l.end(); server.closeAllConnections(); server.close(); } };
 }
 
 async function handle(desk, listeners, pictures, request, response) {
@@ -39,7 +45,7 @@ async function handle(desk, listeners, pictures, request, response) {
   if (path === "/events") {
     response.writeHead(200, { "Content-Type": "text/event-stream", "Cache-Control": "no-store" });
     response.write(": here\n\n");
-    listeners.add(response);
+    listeners.set(response, fromGuest(request));
     return request.on("close", () => listeners.delete(response));
   }
   if (path.startsWith("/picture/")) return draw(desk, pictures, url, response);
@@ -57,10 +63,16 @@ async function handle(desk, listeners, pictures, request, response) {
   return send(response, 200, readFileSync(join(DIST, path === "/guest" ? "guest.html" : "index.html")), TYPES[".html"]);
 }
 
-/** The invented desk has one address: who comes from the page of another device is told by the page. */
+/** The invented desk has one address: the paired device is known by its user agent. */
 const fromGuest = (request) => request.headers["user-agent"]?.includes("guest");
 
-/** A slow way: what comes is what was known when it was asked. */
+/** What the paired device hears of an event. */
+function forDevice(event) {
+  if (event.kind === "verdict") return event.last && { kind: "verdict", verdict: event.last.verdict };
+  return ["changed", "settled"].includes(event.kind) ? { kind: "changed" } : null;
+}
+
+/** A slow desk: the answer is what was known when it was asked. */
 async function late(desk, known) {
   const kept = structuredClone(known);
   if (desk.late) await new Promise((later) => setTimeout(later, desk.late));
@@ -75,20 +87,22 @@ async function answer(desk, request, url) {
     if (what === "print") return late(desk, desk.print(Number(id)));
     if (what === "offers") return desk.offers(query.get("fact"), query.get("start") ?? "");
     if (what === "guest") return desk.way;
-    if (what === "stand" && fromGuest(request) && !desk.way.in) throw Object.assign(new Error(), { status: 401, says: "Another device needs the desk's code.", do: "Write the code that the desk shows." });
+    if (what === "stand" && fromGuest(request) && !desk.way.in) throw Object.assign(new Error(), { status: 401, says: "This device is not paired.", do: "Enter the code that the desk shows." });
     if (what === "stand") return desk.stand;
     if (what === "hand") return id ? desk.handing.one(id) : desk.handing.hands();
   }
-  if (request.headers["x-fallside"] !== "1") throw Object.assign(new Error(), { status: 403, says: "This did not come from the desk's page.", do: "" });
+  if (request.headers["x-fallside"] !== "1") throw Object.assign(new Error(), { status: 403, says: "This request did not come from the desk's page.", do: "" });
   let text = "";
   for await (const part of request) text += part;
   const body = JSON.parse(text);
   if (what === "plan") return plan(body);
-  if (what === "code") return desk.come(body.code), { did: "You are in." };
+  if (what === "code") return desk.come(body.code), { did: "This device is paired." };
   if (what === "hand") return !id ? desk.handing.begin(body) : verb === "check" ? desk.handing.check(id, body) : desk.handing.again(id);
   if (what === "refinish") await new Promise((later) => setTimeout(later, 120));
   if (typeof desk[`post_${what}`] !== "function") throw Object.assign(new Error(), { status: 404, says: `Nothing answers to ${what}.`, do: "" });
-  return desk[`post_${what}`](body);
+  const done = desk[`post_${what}`](body);
+  // The device is not told what could be undone.
+  return what === "mark" && fromGuest(request) ? { did: done.did } : done;
 }
 
 function draw(desk, pictures, url, response) {

@@ -1,42 +1,30 @@
 // The desk: which room is open, the line at the foot, and the keys that work everywhere.
 import { useEffect, useState } from "preact/hooks";
-import { desk, go, place, said, undo, working } from "./desk";
+import { desk, go, place, said, undo, working } from "./store";
 import { Dialog } from "./dialog";
-import { Handing } from "./handing/handing";
-import { Seen } from "./handing/seen";
-import { openRooms, useKeys } from "./hand";
-import { useHeld } from "./hold";
-import { KEYS, type Room, written } from "./keys";
-import { Rig } from "./rig/rig";
-import { Sheet } from "./sheet/sheet";
-import { Stand } from "./stand/stand";
-import { Table } from "./table/table";
-
-const ROOMS = [
-  { path: "/table", name: "Table" },
-  { path: "/stand", name: "Stand" },
-  { path: "/rig", name: "Rig" },
-  { path: "/hand", name: "Hand on" },
-];
+import { openRooms, useKeys } from "./keyboard";
+import { useObservable } from "./observable";
+import { KEYS, type KeyRoom, written } from "./keys";
+import { ROOMS, roomAt } from "./rooms";
 
 export function App() {
-  const at = useHeld(place);
-  const known = useHeld(desk);
+  const at = useObservable(place);
+  const known = useObservable(desk);
   const [listed, list] = useState(false);
   useKeys("Everywhere", {
     list: () => list(true), undo: () => void undo(), redo: () => void undo("redo"),
-    table: () => go("/table"), stand: () => go("/stand"), rig: () => go("/rig"), hand: () => go("/hand"),
+    room: (e) => {
+      const to = ROOMS[Number(e.key) - 1];
+      return to ? go(to.path) : false;
+    },
   });
-  const print = /^\/print\/(\d+)$/.exec(at);
-  const seen = /^\/hand\/([\w-]+)$/.exec(at);
-  const room = at === "/" ? "/table" : seen ? "/hand" : at;
+  const { room, name, shown } = roomAt(at);
   useEffect(() => {
-    const name = print ? `Print ${print[1]}` : ROOMS.find((r) => r.path === room)?.name ?? "Table";
     document.title = known ? `${name}: ${known.project}` : name;
   }, [at, known?.project]);
   return (
     <>
-      <a class="skip" href="#room">To the prints</a>
+      <a class="skip" href="#room">Skip to the content</a>
       <header class="top">
         <h1>{known?.project ?? "Fallside"}</h1>
         <nav aria-label="Rooms">
@@ -44,7 +32,7 @@ export function App() {
             <a
               key={r.path}
               href={r.path}
-              aria-current={room === r.path || (print && r.path === "/table") ? "page" : undefined}
+              aria-current={room === r ? "page" : undefined}
               onClick={(e) => {
                 e.preventDefault();
                 go(r.path);
@@ -56,13 +44,13 @@ export function App() {
         </nav>
         <div class="tools">
           <button type="button" disabled={!known?.undo} title={known?.undo ? `Undo: ${known.undo}` : "Nothing to undo"} onClick={() => void undo()}>Undo</button>
-          <button type="button" disabled={!known?.redo} title={known?.redo ? `Do again: ${known.redo}` : "Nothing to do again"} onClick={() => void undo("redo")}>Redo</button>
+          <button type="button" disabled={!known?.redo} title={known?.redo ? `Redo: ${known.redo}` : "Nothing to redo"} onClick={() => void undo("redo")}>Redo</button>
           <button type="button" onClick={() => list(true)}>Keys <kbd>?</kbd></button>
         </div>
       </header>
-      {known?.reads_only && <p class="notice">{known.why ?? "This desk only reads: another one has the project open."}</p>}
+      {known?.reads_only && <p class="notice">{known.why ?? "This desk is read-only: another desk has the project open."}</p>}
       <main id="room" tabIndex={-1}>
-        {print ? <Sheet key={print[1]} id={Number(print[1])} /> : room === "/stand" ? <Stand /> : room === "/rig" ? <Rig /> : seen ? <Seen key={seen[1]} name={seen[1]!} /> : room === "/hand" ? <Handing /> : <Table />}
+        {shown}
       </main>
       <Foot />
       {listed && <Keys close={() => list(false)} />}
@@ -71,7 +59,7 @@ export function App() {
 }
 
 function Foot() {
-  const last = useHeld(said), busy = useHeld(working);
+  const last = useObservable(said), busy = useObservable(working);
   return (
     <footer class={last.text || busy ? "foot" : "foot quiet"}>
       <p role="status" class={last.trouble ? "trouble" : undefined}>
@@ -88,7 +76,7 @@ function Foot() {
 
 function Keys({ close }: { close: () => void }) {
   // The room one is in comes first.
-  const [order] = useState(() => [...new Set<Room>([...openRooms(), ...(Object.keys(KEYS) as Room[])])]);
+  const [order] = useState(() => [...new Set<KeyRoom>([...openRooms(), ...(Object.keys(KEYS) as KeyRoom[])])]);
   return (
     <Dialog title="Keys" name="keys" close={close}>
       <div class="rooms">

@@ -1,4 +1,4 @@
-// A sheet laid over the room: holds the focus, goes away with Escape.
+// A dialog over the room: it keeps the focus and closes with Escape.
 import type { ComponentChildren } from "preact";
 import { useEffect, useRef } from "preact/hooks";
 
@@ -9,7 +9,7 @@ export function Dialog(props: { title: string; name?: string; close: () => void;
     dialog.showModal();
     return () => {
       dialog.close();
-      // What had the focus may have been laid anew meanwhile: then the print under the finger, or the room's first thing.
+      // The element that had the focus may have been redrawn meanwhile: then focus the current print, or the room.
       const find = (what: string): HTMLElement | null => document.querySelector<HTMLElement>(`#room ${what}`);
       const to = before instanceof HTMLElement && before.isConnected && before !== document.body ? before : find(".print[tabindex='0']") ?? find("[tabindex='-1']");
       to?.focus({ preventScroll: true });

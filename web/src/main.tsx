@@ -1,14 +1,9 @@
-// The desk's page begins here.
-import { render } from "preact";
-import { App } from "./app";
-import { open } from "./desk";
+// The desk's page starts here.
 import "./style/type.css";
 import "./style/desk.css";
-import "./style/table.css";
-import "./style/sheet.css";
-import "./style/stand.css";
-import "./style/rig.css";
-import "./style/handing.css";
+import { render } from "preact";
+import { App } from "./app";
+import { open } from "./store";
 
 open();
 const ground = document.getElementById("desk");

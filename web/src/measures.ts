@@ -1,5 +1,5 @@
 // Measures as a person says them: two figures unless the third decides something, and always a unit.
-import type { Finding } from "./wire";
+import type { Finding } from "./wire.generated";
 
 /** Two significant figures. */
 export function two(value: number): string {

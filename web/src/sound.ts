@@ -1,8 +1,8 @@
 // Three soft sounds, one for each verdict. Each swells over 40 ms and stays quiet, so that nobody starts at it.
-import type { FrameVerdict } from "./wire";
+import type { Verdict } from "./wire.generated";
 
 /** Notes of a sound: pitch in Hz, begin and length in seconds. */
-const NOTES: Record<FrameVerdict, [number, number, number][]> = {
+const NOTES: Record<Verdict, [number, number, number][]> = {
   // One low warm note: nothing to do.
   keep: [[392, 0, 0.35]],
   // Two rising: a question.
@@ -19,7 +19,7 @@ const SWELL_S = 0.04;
 
 let room: AudioContext | null = null;
 
-export function sound(verdict: FrameVerdict): void {
+export function sound(verdict: Verdict): void {
   room ??= new AudioContext();
   const at = room.currentTime + 0.01;
   void room.resume();

@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { browser, desk, open } from "./browser.mjs";
-import { api, becomes, hears, press } from "./hand.mjs";
+import { api, becomes, hears, press } from "./steps.mjs";
 
 /** Later than any hand presses six keys, ms. */
 const LATE = 500;
@@ -18,7 +18,7 @@ async function slow(t) {
   const at = await desk(60);
   t.after(() => at.close());
   const ids = at.desk.prints.slice(0, 6).map((p) => p.id);
-  for (const kind of ["wide", "tight", "sequence"]) at.desk.post_edit({ do: "put", name: kind, kind, ids, at: null });
+  for (const kind of ["wide", "tight", "sequence"]) at.desk.post_edit({ do: "put", name: kind, ids });
   const page = await open(chrome, at.url);
   await page.waitForSelector(".print:focus");
   at.desk.late = LATE;

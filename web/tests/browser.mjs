@@ -4,6 +4,7 @@ import { existsSync, readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { chromium } from "playwright-core";
 import { start } from "../mock/serve.mjs";
+import { event, exchange } from "./wire.mjs";
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 /** The rules of WCAG 2.2 A and AA as axe-core names them, and its best practice. */
@@ -24,15 +25,36 @@ export async function browser() {
 
 /** A desk to open: the real one, or an invented one of `prints`. */
 export async function desk(prints = 400, widest = 640) {
-  return REAL ? { url: REAL, desk: null, close() {} } : start({ prints, widest });
+  if (REAL) return { url: REAL, desk: null, close() {} };
+  const at = await start({ prints, widest }), { tell } = at.desk;
+  at.desk.tell = (told) => {
+    assert.deepEqual(event(told), [], "the invented desk keeps to the wire");
+    tell(told);
+  };
+  return at;
 }
 
-/** Opens a room. What the page asks elsewhere, throws or is refused by its policy is kept in `page.faults`. */
+/** Holds what a page asks and is answered to the wire's schema. */
+function watchWire(page) {
+  page.on("requestfinished", (request) => {
+    const { pathname } = new URL(request.url());
+    if (!pathname.startsWith("/api/")) return;
+    const check = async () => {
+      const response = await request.response(), got = await response.json(), device = /guest-\w+\.js/.test(await page.content());
+      page.faults.push(...exchange({ method: request.method(), path: pathname, status: response.status(), sent: request.postDataJSON(), got, device }));
+    };
+    // A page that was closed or left meanwhile has no answer to show.
+    check().catch(() => {});
+  });
+}
+
+/** Opens a room. What the page asks elsewhere, throws, is refused by its policy or exchanges against the wire's schema is kept in `page.faults`. */
 export async function open(chrome, url, path = "/table", more = {}) {
   const context = await chrome.newContext({ viewport: DESK, reducedMotion: "reduce", ...more });
   context.setDefaultTimeout(PATIENCE);
   const page = await context.newPage(), home = new URL(url).origin;
   page.faults = [];
+  watchWire(page);
   page.on("request", (r) => { if (!r.url().startsWith(home)) page.faults.push(`asked ${r.url()}`); });
   page.on("pageerror", (e) => page.faults.push(e.message));
   page.on("console", (m) => { if (m.type() === "error" && /Content Security Policy|Refused/.test(m.text())) page.faults.push(m.text()); });

@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { REAL, browser, desk, focused, open } from "./browser.mjs";
-import { api, becomes, hears, press, until } from "./hand.mjs";
+import { api, becomes, hears, press, until } from "./steps.mjs";
 
 let chrome, at;
 before(async () => { [chrome, at] = [await browser(), await desk(400)]; });
@@ -82,7 +82,7 @@ test("? lists the keys of every room, Escape puts them away", async () => {
   const page = await open(chrome, at.url);
   await page.waitForSelector(".print:focus");
   await press(page, "?");
-  assert.deepEqual((await page.locator("dialog.keys h3").allInnerTexts()).sort(), ["Everywhere", "Hand on", "Handed on", "Rig", "Sheet", "Side by side", "Stand", "Table"]);
+  assert.deepEqual((await page.locator("dialog.keys h3").allInnerTexts()).sort(), ["Compare", "Everywhere", "Export", "One export", "Rig", "Sheet", "Stand", "Table"]);
   await press(page, "Escape");
   assert.equal(await page.locator("dialog").count(), 0);
   assert.match(await focused(page), /^Print /, "the focus is where it was");
@@ -144,7 +144,7 @@ test("a wrong pair is set apart in one key and joined again", async () => {
   await press(page, "j");
   await page.keyboard.type(paired.label);
   await press(page, "Enter");
-  await hears(page, /Joined/);
+  await hears(page, /Moved/);
   await becomes(async () => (await api(page, `/api/print/${paired.id}`)).frames.length, 2);
   assert.deepEqual(page.faults, []);
 });
@@ -252,7 +252,7 @@ test("a sheet of one's own is made, renamed and dropped, and all of it undone", 
   await page.waitForSelector(".print:focus");
   const own = async () => (await api(page, "/api/desk")).edits.filter((e) => e.kind === "own").map((e) => e.name);
   const before = await own();
-  await page.getByRole("button", { name: "New sheet" }).click();
+  await page.getByRole("button", { name: "New edit" }).click();
   await page.keyboard.type("For Mirela");
   await press(page, "Enter");
   await becomes(own, [...before, "For Mirela"]);
@@ -262,7 +262,7 @@ test("a sheet of one's own is made, renamed and dropped, and all of it undone", 
   await press(page, "Enter");
   await becomes(own, [...before, "For Pia"]);
   await page.waitForSelector(".paper[aria-pressed=true] >> text=For Pia");
-  await page.getByRole("button", { name: "Drop" }).click();
+  await page.getByRole("button", { name: "Delete" }).click();
   await becomes(own, before);
   for (let i = 0; i < 3; i++) {
     await page.getByRole("button", { name: "Undo" }).click();

@@ -21,9 +21,9 @@ test("a phone is let in by the code the desk shows, marks what lies there, and i
   await page.waitForSelector(".stand .word");
   await page.keyboard.press("p");
   await page.waitForSelector("dialog.device");
-  assert.match(await page.locator("dialog.device").innerText(), /Nothing is encrypted/);
+  assert.match(await page.locator("dialog.device").innerText(), /not encrypted/);
   assert.deepEqual(await violations(page, "before a device is let in"), []);
-  await page.getByRole("button", { name: "Let one device in" }).click();
+  await page.getByRole("button", { name: "Open access" }).click();
   await page.waitForSelector(".device .code");
   assert.equal(await page.locator(".device .code").innerText(), "418 302");
   assert.deepEqual(await violations(page, "a code is shown"), []);
@@ -32,21 +32,21 @@ test("a phone is let in by the code the desk shows, marks what lies there, and i
   await hand.waitForFunction(() => document.activeElement?.id === "code");
   await hand.keyboard.type("111111");
   await hand.keyboard.press("Enter");
-  await hand.waitForFunction(() => /not the code/.test(document.querySelector("#wrong").textContent));
+  await hand.waitForFunction(() => /Wrong code/.test(document.querySelector("#wrong").textContent));
   await hand.keyboard.type("418 302");
-  await hand.getByRole("button", { name: "Come in" }).tap();
+  await hand.getByRole("button", { name: "Connect" }).tap();
   await hand.waitForSelector(".stand .word h2");
   await page.waitForSelector(".device .inside");
   assert.deepEqual(await violations(page, "a device is in"), []);
   await page.keyboard.press("Escape");
-  await page.getByRole("button", { name: /A device is in/ }).waitFor();
+  await page.getByRole("button", { name: /Device connected/ }).waitFor();
 
   at.desk.arrive("keep");
   for (const there of [page, hand]) await there.waitForFunction(() => document.querySelector(".word h2").textContent === "Keep");
   await hand.locator(".other").tap();
   await hand.waitForSelector(".again");
   await page.waitForSelector(".again");
-  assert.match(await page.locator(".again").innerText(), /You want it taken again/);
+  assert.match(await page.locator(".again").innerText(), /Marked to be photographed again/);
   await hand.locator(".other").tap();
   await hand.waitForFunction(() => document.querySelector(".again") === null);
   await hand.locator(".big").tap();
@@ -55,7 +55,7 @@ test("a phone is let in by the code the desk shows, marks what lies there, and i
   await page.keyboard.press("a");
   await hand.waitForSelector(".again");
   await page.keyboard.press("p");
-  await page.getByRole("button", { name: "Close the way in" }).click();
+  await page.getByRole("button", { name: "Close access" }).click();
   await hand.waitForSelector(".coming");
   assert.deepEqual([...page.faults, ...hand.faults], []);
 });

@@ -26,7 +26,7 @@ test("dates are read as EDTF", async () => {
 });
 
 test("prints lie at one scale, none over another, feet on one line", async () => {
-  const { lay, between, neighbour, ROOM } = await load("table/lay.ts");
+  const { lay, between, neighbour, ROOM } = await load("table/layout.ts");
   const sizes = [[106, 125], [126, 104], [72, 104], [90, 104]], prints = Array.from({ length: 500 }, (_, i) => ({ w: sizes[(i * 7) % 4][0], h: sizes[(i * 7) % 4][1], head: i % 120 === 0 ? `box ${i / 120}` : null }));
   const laid = lay(prints, 1264, 1.35);
   assert.equal(laid.heads.length, 5);

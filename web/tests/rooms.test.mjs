@@ -30,7 +30,7 @@ const STATES = {
   "side by side": ["/table", keys(".", "ArrowRight", ".", "s")],
   words: ["/table", keys("w")],
   keys: ["/table", keys("?")],
-  "take in": ["/table", (page) => page.getByRole("button", { name: "Take in", exact: true }).click()],
+  "take in": ["/table", (page) => page.getByRole("button", { name: "Import", exact: true }).click()],
   sheet: ["/print/1"],
   "a corner held": ["/print/1", onSheet("c")],
   "true size": ["/print/1", onSheet("t")],
@@ -48,25 +48,25 @@ const STATES = {
   "a site's choices": ["/hand", (page) => page.keyboard.press("s")],
   "a book's choices": ["/hand", (page) => page.keyboard.press("b")],
   "an archive's choices": ["/hand", (page) => page.keyboard.press("a")],
-  "an archive seen": ["/hand", async (page) => { if (at.desk) await hand(page, "pack", { "Folder for it": "/media/archive" }, ".seen pre"); }],
+  "an archive seen": ["/hand", async (page) => { if (at.desk) await hand(page, "pack", { "Folder": "/media/archive" }, ".seen pre"); }],
   "an archive checked": ["/hand", async (page) => {
     if (!at.desk) return;
-    await hand(page, "pack", { "Folder for it": "/media/archive" }, ".seen pre");
-    await page.getByLabel("Its second copy").fill("/media/second");
+    await hand(page, "pack", { "Folder": "/media/archive" }, ".seen pre");
+    await page.getByLabel("Second copy").fill("/media/second");
     await page.keyboard.press("Escape");
     await page.keyboard.press("v");
     await page.waitForFunction(() => /.media.second: good/.test(document.querySelector(".told").textContent));
   }],
-  "nothing made": ["/hand", async (page) => { if (at.desk) await hand(page, "book", { "Printer's profile": "/press.icc" }, ".wish .trouble"); }],
+  "nothing made": ["/hand", async (page) => { if (at.desk) await hand(page, "book", { "Printer's ICC profile": "/press.icc" }, ".wish .trouble"); }],
   "shares seen": ["/hand", async (page) => { if (at.desk) await hand(page, "share", {}, ".sheets img"); }],
   "a share large": ["/hand", async (page) => { if (at.desk) { await hand(page, "share", {}, ".sheets img"); for (const key of ["ArrowRight", "g"]) await page.keyboard.press(key); await page.locator(".seen").focus(); await page.keyboard.press("Enter"); await page.waitForSelector(".one img"); } }],
   "a site seen": ["/hand", async (page) => { if (at.desk) await hand(page, "gallery", {}, ".seen iframe"); }],
-  "a site made again": ["/hand", async (page) => { if (at.desk) { await hand(page, "gallery", {}, ".seen iframe"); await page.keyboard.press("m"); await page.waitForFunction(() => /Making a site of .+: 1 of/.test(document.querySelector(".seen .title").textContent)); await page.waitForFunction(() => /nothing has changed/.test(document.body.textContent)); } }],
-  "an unfinished one finished": ["/hand", async (page) => { if (at.desk) { await page.getByRole("button", { name: "Finish it: A site: tight" }).click(); await page.waitForSelector(".seen iframe"); } }],
+  "a site made again": ["/hand", async (page) => { if (at.desk) { await hand(page, "gallery", {}, ".seen iframe"); await page.keyboard.press("m"); await page.waitForFunction(() => /Exporting a website of .+: 1 of/.test(document.querySelector(".seen .title").textContent)); await page.waitForFunction(() => /nothing has changed/.test(document.body.textContent)); } }],
+  "an unfinished one finished": ["/hand", async (page) => { if (at.desk) { await page.getByRole("button", { name: "Finish: Website: tight" }).click(); await page.waitForSelector(".seen iframe"); } }],
   "a number out of its bounds": ["/hand", async (page) => {
     await page.waitForSelector(".past li");
     await page.keyboard.press("s");
-    await page.getByLabel("A newsletter too, kB").fill("5");
+    await page.getByLabel("Newsletter, maximum kB").fill("5");
     await page.keyboard.press("Escape");
     await page.keyboard.press("m");
     await page.waitForFunction(() => document.activeElement?.matches("input:invalid"));
@@ -74,6 +74,23 @@ const STATES = {
   "a book seen": ["/hand", async (page) => { if (at.desk) await hand(page, "book", {}, ".plan img"); }],
   "a spread large": ["/hand", async (page) => { if (at.desk) { await hand(page, "book", {}, ".plan img"); for (const key of ["ArrowRight", "Enter"]) await page.keyboard.press(key); await page.waitForSelector(".one img"); } }],
 };
+
+test("every room of the navigation has its number as key, its own address and its own title", async () => {
+  const page = await open(chrome, at.url), rooms = await page.locator("nav[aria-label=Rooms] a").allInnerTexts();
+  assert.ok(rooms.length >= 4);
+  for (const [i, name] of rooms.entries()) {
+    await page.waitForFunction(() => document.activeElement !== document.body);
+    await page.keyboard.press("Escape");
+    await page.keyboard.press(String(i + 1));
+    await page.waitForFunction((wanted) => document.querySelector("nav[aria-label=Rooms] [aria-current=page]")?.textContent === wanted && document.title.startsWith(wanted), name);
+    // The server gives the page for it, and the page opens it.
+    await page.reload();
+    await page.waitForSelector("#room > *");
+    assert.equal(await page.locator("nav[aria-label=Rooms] [aria-current=page]").innerText(), name);
+    await page.locator("#room").focus();
+  }
+  assert.deepEqual(page.faults, []);
+});
 
 for (const [size, viewport] of [["desk", DESK], ["phone", PHONE]]) {
   test(`${size}: every room and state is accessible, in the light and in the dark`, async () => {

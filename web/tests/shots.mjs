@@ -30,7 +30,7 @@ const STATES = [
     await p.evaluate(() => fetch("/api/stand", { method: "POST", headers: { "X-Fallside": "1" }, body: JSON.stringify({ folder: "/tether", box: "Shoebox 3", sleeve: "12", of: 36, sound: true }) }));
     await p.waitForTimeout(200); memory?.arrive(v); await p.waitForTimeout(500);
   }]),
-  ["device", "/stand", async (p) => { await p.getByRole("button", { name: "Another device" }).click(); await p.getByRole("button", { name: /Let one device in|Close the way in/ }).click(); await p.waitForTimeout(400); }],
+  ["device", "/stand", async (p) => { await p.getByRole("button", { name: "Connect a device" }).click(); await p.getByRole("button", { name: /Open access|Close access/ }).click(); await p.waitForTimeout(400); }],
   ["guest-code", "/guest", async (p) => { memory.post_guest({ do: "open" }); await p.reload(); await p.waitForSelector("#code"); }],
   ...["keep", "look", "reshoot"].map((v) => [`guest-${v}`, "/guest", async (p) => {
     Object.assign(memory.stand, { folder: "/tether", box: "Shoebox 3", sleeve: "12" });
@@ -44,16 +44,16 @@ const STATES = [
     await p.waitForSelector(".past li"); await p.keyboard.press("a"); await p.waitForTimeout(200);
   }],
   ["hand-packed", "/hand", async (p) => {
-    await p.waitForSelector(".past li"); await p.keyboard.press("a"); await p.getByLabel("Folder for it").fill("/media/archive-2026");
+    await p.waitForSelector(".past li"); await p.keyboard.press("a"); await p.getByLabel("Folder").fill("/media/archive-2026");
     for (const k of ["Escape", "m"]) await p.keyboard.press(k);
     await p.waitForSelector(".seen pre"); await p.waitForTimeout(300);
   }],
   ["hand-checked", "/hand", async (p) => {
-    await p.waitForSelector(".past li"); await p.keyboard.press("a"); await p.getByLabel("Folder for it").fill("/media/archive-2026");
+    await p.waitForSelector(".past li"); await p.keyboard.press("a"); await p.getByLabel("Folder").fill("/media/archive-2026");
     for (const k of ["Escape", "m"]) await p.keyboard.press(k);
-    await p.waitForSelector(".seen pre"); await p.getByLabel("Its second copy").fill("/media/second");
+    await p.waitForSelector(".seen pre"); await p.getByLabel("Second copy").fill("/media/second");
     for (const k of ["Escape", "v"]) await p.keyboard.press(k);
-    await p.getByRole("heading", { name: "Read again" }).waitFor();
+    await p.getByRole("heading", { name: "Last check" }).waitFor();
   }],
   ["hand-book-choices", "/hand", async (p) => { await p.waitForSelector(".past li"); await p.keyboard.press("b"); await p.waitForTimeout(200); }],
   ["hand-site-choices", "/hand", async (p) => { await p.waitForSelector(".past li"); await p.keyboard.press("s"); await p.waitForTimeout(200); }],

@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { DESK, PHONE, REAL, browser, desk, focused, open, pictures, said, violations } from "./browser.mjs";
-import { hears, press } from "./hand.mjs";
+import { hears, press } from "./steps.mjs";
 
 const skip = REAL ? "the real desk has its own prints" : false;
 let chrome, at;
@@ -19,7 +19,7 @@ test("near-twins are proposed, fanned out, chosen, lifted and laid together by k
   await hears(page, /Proposed 6 stacks/);
   // Six stacks, two of them of three: eight prints lie under others.
   await places(page, 52);
-  assert.equal(await page.locator("#found").innerText(), "60 prints in 52 places");
+  assert.equal(await page.locator("#found").innerText(), "60 prints in 52 stacks and single prints");
   // Walk to the first stack, print 4 with 5 and 6 under it.
   await press(page, "Home", "ArrowRight", "ArrowRight", "ArrowRight");
   assert.match(await focused(page), /Print 4.*stack of 3, proposed/s, "its count is said in words");
@@ -49,14 +49,14 @@ test("near-twins are proposed, fanned out, chosen, lifted and laid together by k
   assert.match(await focused(page), /Print 6.*stack of 3/s);
   // The proposal is kept.
   await press(page, "p");
-  await hears(page, /Laid 3 prints/);
+  await hears(page, /Stacked 3 prints/);
   await page.waitForFunction(() => !/proposed/.test(document.activeElement.textContent));
   // One is lifted out, and another put on it.
   await press(page, "l");
-  await hears(page, /Lifted 6 out/);
+  await hears(page, /Took 6 out/);
   await places(page, 53);
   await press(page, "Home", "ArrowRight", ".", "ArrowRight", ".", "p");
-  await hears(page, /Laid 2 prints/);
+  await hears(page, /Stacked 2 prints/);
   await places(page, 52);
   await press(page, "Escape");
   // A search finds what lies under others.
@@ -68,10 +68,10 @@ test("near-twins are proposed, fanned out, chosen, lifted and laid together by k
   await places(page, 52);
   // What was done is undone, one thing after the other.
   await press(page, "Control+z");
-  await hears(page, /Undone: Laid 2/);
+  await hears(page, /Undone: Stacked 2/);
   await places(page, 53);
   await press(page, "Control+z");
-  await hears(page, /Undone: Lifted/);
+  await hears(page, /Undone: Took/);
   await places(page, 52);
   assert.ok((await said(page)).length > 5);
   // An edit has no stacks: each print of it was chosen.

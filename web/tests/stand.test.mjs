@@ -29,7 +29,7 @@ test("a folder is watched, verdicts are told in words and three sounds, one key 
     assert.ok(await page.locator(".big").isVisible(), "the big key is in sight on a phone");
   }
   assert.equal(heard.size, 3, "each verdict has its own sound");
-  assert.match(await page.locator(".again").innerText(), /Take again: 1 print/);
+  assert.match(await page.locator(".again").innerText(), /Reshoot: 1 print/);
   await page.keyboard.press("Space");
   assert.match(await page.locator(".big").innerText(), /Ready for the next print/);
   await page.keyboard.press("q");
@@ -38,7 +38,7 @@ test("a folder is watched, verdicts are told in words and three sounds, one key 
   await page.waitForFunction(() => document.querySelector(".word h2")?.textContent === "Keep");
   await page.waitForTimeout(150);
   assert.deepEqual(await page.evaluate(() => window.notes), [], "Q makes it quiet");
-  assert.match(await page.locator(".owed").innerText(), /back is owed/);
+  assert.match(await page.locator(".owed").innerText(), /photograph its back/);
   assert.deepEqual(page.faults, []);
 });
 

@@ -27,7 +27,7 @@ fn main() -> ExitCode {
         }
         ["wild", folder, ref rest @ ..] => wild(Path::new(folder), rest),
         _ => Err(
-            "Tasks: gen (write docs/reference), page FOLDER (draw a result folder's page again), pictures DEMO SCREEN \
+            "Tasks: gen (write docs/reference and the page's types), page FOLDER (draw a result folder's page again), pictures DEMO SCREEN \
              (the README's, by scripts/pictures), speed (the bench), handing RESULTS (its part about handing on), tiny FOLDER COUNT (small frames, to measure what grows with their number), wild FOLDER [--from 0] \
              [--count 50] [--png] (frames of random seeds with their truth)."
                 .into(),

@@ -4,7 +4,8 @@ use crate::browse::browse;
 use crate::cli::desk::{Desk as Options, Mend as MendOptions, Stand as StandOptions};
 use crate::{out, say, web};
 use base::Exit;
-use desk::{Desk, Event, Last, Mend, Watch};
+use desk::wire::request::{RefinishRequest, WatchRequest};
+use desk::{Desk, Event, Last};
 use project::catalogue::Order;
 use project::{Error, Project, Result};
 use std::path::Path;
@@ -84,10 +85,10 @@ fn run_stand(options: &StandOptions) -> Result<Exit> {
             let _ = send.lock().map(|s| s.send(event.clone()));
         }),
     )?;
-    desk.watch(Watch {
+    desk.watch(WatchRequest {
         folder: Some(options.watched.clone()),
-        box_name: options.box_name.clone(),
-        sleeve: options.sleeve.clone(),
+        box_name: Some(options.box_name.clone()),
+        sleeve: Some(options.sleeve.clone()),
         of: options.of,
         backs: options.backs,
         one: options.one,
@@ -112,7 +113,7 @@ fn tell(desk: &Desk, last: &Last, json: bool) {
     } else {
         let left = stand.left.map(|l| format!("{} left, about {:.0} minutes", l.prints, l.minutes.ceil()));
         let parts = [
-            format!("{}  {:<7}  {}", last.name, last.verdict, last.label.as_deref().unwrap_or(&last.role)),
+            format!("{}  {:<7}  {}", last.name, last.verdict.word(), last.label.as_deref().unwrap_or(last.role.word())),
             last.sentence.clone(),
             last.remedy.clone().unwrap_or_default(),
             stand.owed.unwrap_or_default(),
@@ -146,15 +147,20 @@ fn run_mend(options: &MendOptions) -> Result<Exit> {
             }
         }
     };
-    let wish =
-        Mend { outline: options.outline, format: options.format.clone(), turn: options.turn, shadow: options.shadow };
-    let (did, frame) = desk.mend(frame, &wish)?;
+    let wanted = RefinishRequest {
+        frame,
+        outline: options.outline,
+        format: options.format.clone(),
+        turn: options.turn,
+        shadow: options.shadow,
+    };
+    let done = desk.mend(&wanted)?;
     match options.project.json {
         true => {
-            let text = serde_json::to_string_pretty(&serde_json::json!({ "did": did, "frame": frame }));
+            let text = serde_json::to_string_pretty(&serde_json::json!({ "did": done.did, "frame": done.frame }));
             out::json(&text.unwrap_or_default());
         }
-        false => say(&format!("{}.", did.did)),
+        false => say(&format!("{}.", done.did.did)),
     }
     Ok(Exit::AllDone)
 }

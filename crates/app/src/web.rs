@@ -5,6 +5,7 @@
 //! from it, and the page inside this program.
 
 mod answer;
+mod asked;
 mod gate;
 mod guest;
 mod made;

@@ -1,68 +1,29 @@
-//! What a hand on the page does: each is one entry of the journal, and is told to every page that listens.
+//! What a person does on the page. Each change is one entry of the journal, and every open page hears of it.
 
-use super::wire::{Did, Event, Frame};
+use super::wire::request::{
+    DescribeRequest, EditRequest, FrontRequest, JoinRequest, RefinishRequest, RoleRequest, StackRequest, TakeRequest,
+};
+use super::wire::{Did, Event, Refinished};
 use super::{Desk, held};
 use base::wording::count;
-use finish::Corners;
 use finish::Event as Finishing;
 use finish::recipe::ByHand;
 use project::catalogue::{Fact, FrameId, PrintId};
 use project::{Error, Project, Result, Take, TakeEvent};
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
-/// What is done to an edit.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum EditWish {
-    /// Prints join it, at a place or at its end.
-    Put(Option<usize>),
-    /// Prints leave it.
-    Take,
-    /// Prints of it go to a place, counted without them.
-    Move(usize),
-    /// It gets this order.
-    Order,
-    /// It is made.
-    Make,
-    /// It gets another name.
-    Rename(String),
-    /// It is dropped.
-    Drop,
-}
-
-/// What is done to stacks.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum StackWish {
-    /// Prints are laid on one another.
-    Put,
-    /// Prints are lifted out.
-    Lift,
-    /// Near-twins are proposed, whichever there are.
-    Propose,
-}
-
-/// What a person says of a frame. What is absent stays as it was said before.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Mend {
-    /// Corners in frame pixels, in the order in which the sheet has them: from the upright print's top left.
-    pub outline: Option<Corners>,
-    /// The format.
-    pub format: Option<String>,
-    /// Quarter turns clockwise from how it was found.
-    pub turn: Option<u8>,
-    /// The shadow kept.
-    pub shadow: Option<f64>,
-}
-
 impl Desk {
-    /// Says something of prints; an empty value takes a fact back.
+    /// Writes facts of prints; an empty value deletes a fact.
     ///
     /// # Errors
-    /// A print or a fact is not there, or a value is not understood.
-    pub fn describe(&self, prints: &[i64], facts: &BTreeMap<String, String>) -> Result<Did> {
-        let ids = ids(prints);
-        let facts: Vec<(Fact, &str)> =
-            facts.iter().map(|(word, value)| Ok((Fact::of(word)?, value.as_str()))).collect::<project::Result<_>>()?;
+    /// There is no such print or fact, or a value is not understood.
+    pub fn describe(&self, asked: &DescribeRequest) -> Result<Did> {
+        let ids = ids(&asked.ids);
+        let facts: Vec<(Fact, &str)> = asked
+            .facts
+            .iter()
+            .map(|(word, value)| Ok((Fact::of(word)?, value.as_str())))
+            .collect::<project::Result<_>>()?;
         let words: Vec<&str> = facts.iter().map(|f| f.0.word()).collect();
         let did = format!("Described {}: {}", named(&ids), words.join(", "));
         self.act(did.clone(), |p| {
@@ -70,75 +31,74 @@ impl Desk {
         })
     }
 
-    /// Does something to an edit.
+    /// Changes an edit.
     ///
     /// # Errors
-    /// A print or the edit is not there, or its new name is taken.
-    pub fn edit(&self, name: &str, wish: &EditWish, prints: &[i64]) -> Result<Did> {
-        let ids = ids(prints);
+    /// There is no such print or edit, or its new name is taken.
+    pub fn edit(&self, asked: &EditRequest) -> Result<Did> {
+        let (name, ids) = (asked.name(), ids(asked.ids()));
         let many = named(&ids);
-        let did = match wish {
-            EditWish::Put(_) => format!("Put {many} in the edit {name}"),
-            EditWish::Take => format!("Took {many} out of the edit {name}"),
-            EditWish::Move(to) => format!("Moved {many} to place {}", to + 1),
-            EditWish::Order => format!("Ordered the edit {name}"),
-            EditWish::Make => format!("Made the edit {name}"),
-            EditWish::Rename(to) => format!("Renamed {name} to {to}"),
-            EditWish::Drop => format!("Dropped the edit {name}"),
+        let did = match asked {
+            EditRequest::Put { .. } => format!("Added {many} to the edit {name}"),
+            EditRequest::Take { .. } => format!("Removed {many} from the edit {name}"),
+            EditRequest::Move { at, .. } => format!("Moved {many} to place {}", at.saturating_add(1)),
+            EditRequest::Order { .. } => format!("Ordered the edit {name}"),
+            EditRequest::Make { .. } => format!("Made the edit {name}"),
+            EditRequest::Rename { to, .. } => format!("Renamed {name} to {to}"),
+            EditRequest::Drop { .. } => format!("Deleted the edit {name}"),
         };
         self.act(did.clone(), |p| {
-            let order = match wish {
-                EditWish::Move(to) => moved(p, name, &ids, *to)?,
+            let order = match asked {
+                EditRequest::Move { at, .. } => moved(p, name, &ids, *at)?,
                 _ => ids.clone(),
             };
-            p.change(&did, |w| match wish {
-                EditWish::Put(at) => w.put_in(name, None, &ids, *at),
-                EditWish::Take => w.take_out(name, &ids),
-                EditWish::Move(_) | EditWish::Order => w.set_order(name, &order),
-                EditWish::Make => w.edit(name, None).map(drop),
-                EditWish::Rename(to) => w.rename_edit(name, to),
-                EditWish::Drop => w.drop_edit(name),
+            p.change(&did, |w| match asked {
+                EditRequest::Put { at, .. } => w.put_in(name, None, &ids, *at),
+                EditRequest::Take { .. } => w.take_out(name, &ids),
+                EditRequest::Move { .. } | EditRequest::Order { .. } => w.set_order(name, &order),
+                EditRequest::Make { .. } => w.edit(name, None).map(drop),
+                EditRequest::Rename { to, .. } => w.rename_edit(name, to),
+                EditRequest::Drop { .. } => w.drop_edit(name),
             })
         })
     }
 
-    /// Lays prints on one another, or lifts them out.
+    /// Puts prints into a stack, takes them out, or proposes stacks.
     ///
     /// # Errors
-    /// A print is not there, fewer than two are laid together, or one lies in no stack.
-    pub fn stack(&self, wish: StackWish, prints: &[i64]) -> Result<Did> {
+    /// There is no such print, fewer than two are to form a stack, or one is in no stack.
+    pub fn stack(&self, asked: &StackRequest) -> Result<Did> {
         self.may_write()?;
-        let ids = ids(prints);
         let mut project = self.project();
-        let did = match wish {
-            StackWish::Put => project::stack(&mut project, &ids),
-            StackWish::Lift => project::lift(&mut project, &ids),
-            StackWish::Propose => project::propose(&mut project),
+        let did = match asked {
+            StackRequest::Put { ids: prints } => project::stack(&mut project, &ids(prints)),
+            StackRequest::Lift { ids: prints } => project::lift(&mut project, &ids(prints)),
+            StackRequest::Propose {} => project::propose(&mut project),
         }?;
         self.done(&project, did)
     }
 
-    /// Puts a frame with a print, or makes it a print of its own.
+    /// Moves a frame to another print, or to a new one.
     ///
     /// # Errors
-    /// Frame or print is not there; a print's only frame cannot be set apart.
-    pub fn join(&self, frame: i64, print: Option<i64>) -> Result<Did> {
+    /// There is no such frame or print; a print's only frame cannot leave it.
+    pub fn join(&self, JoinRequest { frame, print }: JoinRequest) -> Result<Did> {
         let id = FrameId(frame);
         let name = self.frame_name(id)?;
         match print {
             Some(print) => {
                 let print = PrintId(print);
-                self.act(format!("Joined {name} to {print}"), |p| project::pair(p, id, print))
+                self.act(format!("Moved {name} to {print}"), |p| project::pair(p, id, print))
             }
             None => {
                 let held = self.project().catalogue().frame(id)?;
                 let of = held.and_then(|f| f.print).map(|p| self.project().catalogue().print(p)).transpose()?.flatten();
                 if of.is_some_and(|p| p.frames.len() < 2) {
                     return Err(Error::Refused(
-                        "It is the only frame of its print. Join it to another print instead.".into(),
+                        "It is the only frame of its print. Move it to another print instead.".into(),
                     ));
                 }
-                self.act(format!("Set {name} apart as a print of its own"), |p| project::split(p, id).map(drop))
+                self.act(format!("Made a separate print of {name}"), |p| project::split(p, id).map(drop))
             }
         }
     }
@@ -147,7 +107,7 @@ impl Desk {
     ///
     /// # Errors
     /// Print or frame is not there.
-    pub fn front(&self, print: i64, frame: i64) -> Result<Did> {
+    pub fn front(&self, FrontRequest { print, frame }: FrontRequest) -> Result<Did> {
         let name = self.frame_name(FrameId(frame))?;
         let did = format!("Chose {name} as the front of {}", PrintId(print));
         self.act(did.clone(), |p| {
@@ -155,18 +115,16 @@ impl Desk {
         })
     }
 
-    /// Says what a frame is for.
+    /// Sets what a frame shows.
     ///
     /// # Errors
-    /// The frame is not there, or there is no such role.
-    pub fn role(&self, frame: i64, role: &str) -> Result<Did> {
+    /// There is no such frame.
+    pub fn role(&self, RoleRequest { frame, role }: RoleRequest) -> Result<Did> {
         let id = FrameId(frame);
         let name = self.frame_name(id)?;
-        if serde_json::from_value::<finish::Role>(role.into()).is_err() {
-            return Err(Error::Refused(format!("There is no role called “{role}”.")));
-        }
-        let did = format!("Called {name} a {role}");
-        self.act(did.clone(), |p| p.change(&did, |w| w.give_role(id, role, "a person said so")))
+        let word = serde_json::to_value(role).unwrap_or_default().as_str().unwrap_or_default().to_owned();
+        let did = format!("Set the role of {name} to {}", role.word());
+        self.act(did.clone(), |p| p.change(&did, |w| w.give_role(id, &word, "a person said so")))
     }
 
     /// Undoes the last thing done.
@@ -177,12 +135,12 @@ impl Desk {
         self.step(false, "Undone", "Nothing to undo.")
     }
 
-    /// Does again what was undone last.
+    /// Repeats what was undone last.
     ///
     /// # Errors
     /// As [`Desk::undo`].
     pub fn redo(&self) -> Result<Did> {
-        self.step(true, "Done again", "Nothing to do again.")
+        self.step(true, "Redone", "Nothing to redo.")
     }
 
     fn step(&self, forth: bool, did: &str, nothing: &str) -> Result<Did> {
@@ -195,20 +153,22 @@ impl Desk {
         self.done(&project, says)
     }
 
-    /// Finishes a frame again with what a person says of it, at once.
+    /// Finishes a frame again at once, with a person's corrections.
     ///
     /// # Errors
-    /// The frame is not there, its original is not, or the outline is none.
-    pub fn mend(&self, frame: i64, wish: &Mend) -> Result<(Did, Option<Frame>)> {
-        let id = FrameId(frame);
+    /// The frame or its original is missing, or the outline is impossible.
+    pub fn mend(&self, wish: &RefinishRequest) -> Result<Refinished> {
+        let id = FrameId(wish.frame);
         let name = self.frame_name(id)?;
         self.may_write()?;
         let did = match wish {
-            Mend { outline: Some(_), .. } => format!("Drew the outline of {name}"),
-            Mend { format: Some(format), .. } => format!("Called {name} {format}"),
-            Mend { turn: Some(turn), .. } => format!("Turned {name} {}", quarters(*turn)),
-            Mend { shadow: Some(shadow), .. } => format!("Set the shadow of {name} to {shadow}"),
-            Mend { .. } => return Err(Error::Refused("Nothing was said of it.".into())),
+            RefinishRequest { outline: Some(_), .. } => format!("Drew the outline of {name}"),
+            RefinishRequest { format: Some(format), .. } => format!("Set the format of {name} to {format}"),
+            RefinishRequest { turn: Some(turn), .. } => format!("Turned {name} {}", quarters(*turn)),
+            RefinishRequest { shadow: Some(shadow), .. } => format!("Set the shadow of {name} to {shadow}"),
+            RefinishRequest { .. } => {
+                return Err(Error::Refused("Give an outline, a format, a turn or a shadow.".into()));
+            }
         };
         let did = {
             let _writing = held(&self.finishing);
@@ -217,25 +177,32 @@ impl Desk {
             project::mend(&mut project, id, &by_hand, &did, &self.frames)?;
             self.done(&project, did)?
         };
-        Ok((did, self.frame(frame)?))
+        Ok(Refinished { did, frame: self.frame(wish.frame)? })
     }
 
-    /// Takes frames in, in the background; what becomes of it is told as it goes.
+    /// Takes a folder of frames in, in the background; events say how it goes.
     ///
     /// # Errors
-    /// Nothing lies there, or this desk only reads.
-    pub fn take(self: &Arc<Self>, request: Take) -> Result<Did> {
+    /// There is no such folder, or this desk only reads.
+    pub fn take(self: &Arc<Self>, asked: TakeRequest) -> Result<Did> {
         self.may_write()?;
-        let folder = request.inputs.first().cloned().unwrap_or_default();
+        let folder = asked.folder.clone();
         if !folder.exists() {
-            return Err(Error::Refused(format!("There is nothing at {}. Write its whole path.", folder.display())));
+            return Err(Error::Refused(format!("There is nothing at {}. Enter the full path.", folder.display())));
         }
+        let request = Take {
+            inputs: vec![asked.folder],
+            copy: asked.copy,
+            box_name: asked.box_name.unwrap_or_default(),
+            sleeve: asked.sleeve.unwrap_or_default(),
+            ..Take::default()
+        };
         let desk = Arc::clone(self);
         std::thread::spawn(move || desk.take_now(&request));
-        self.done(&self.project(), format!("Taking in {}", folder.display()))
+        self.done(&self.project(), format!("Importing {}", folder.display()))
     }
 
-    /// Takes frames in and waits; `hear` hears of each.
+    /// Takes frames in and waits; `hear` gets each event.
     pub(super) fn take_with(&self, request: &Take, hear: &(dyn Fn(&TakeEvent) + Sync)) -> Result<project::Taken> {
         let _writing = held(&self.finishing);
         // A connection of its own: the page reads on while frames are finished.
@@ -244,7 +211,7 @@ impl Desk {
     }
 
     fn take_now(&self, request: &Take) {
-        let name = "Taking in".to_owned();
+        let name = "Importing".to_owned();
         let hear = |event: &TakeEvent| match event {
             TakeEvent::Finishing(Finishing::Done { done, of, .. }) => {
                 self.tell(&Event::Working { name: name.clone(), done: *done, of: *of });
@@ -297,10 +264,10 @@ fn named(ids: &[PrintId]) -> String {
 
 fn quarters(turn: u8) -> &'static str {
     match turn % 4 {
-        1 => "a quarter to the right",
-        2 => "half round",
-        3 => "a quarter to the left",
-        _ => "back",
+        1 => "90° to the right",
+        2 => "by 180°",
+        3 => "90° to the left",
+        _ => "back to how it was found",
     }
 }
 
@@ -313,13 +280,13 @@ fn moved(project: &Project, name: &str, ids: &[PrintId], to: usize) -> Result<Ve
     Ok(order)
 }
 
-/// What was said of a frame before, with a wish over it.
-fn over(project: &Project, id: FrameId, wish: &Mend) -> Result<ByHand> {
+/// Earlier corrections of a frame, with new ones over them.
+fn over(project: &Project, id: FrameId, wish: &RefinishRequest) -> Result<ByHand> {
     let refused = |says: &str| Error::Refused(says.into());
     let frame = project.catalogue().frame(id)?.ok_or_else(|| refused("There is no such frame."))?;
     let before = project::said(&frame);
     if wish.shadow.is_some_and(|s| !(0.0..=2.0).contains(&s)) {
-        return Err(refused("The shadow is between 0, none, and 2, twice as deep as shot."));
+        return Err(refused("The shadow's depth is 0 (none) to 2 (twice as dark as shot)."));
     }
     if let Some(name) = &wish.format
         && !print::format::known().iter().any(|f| f.name == *name)

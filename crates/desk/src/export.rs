@@ -1,4 +1,4 @@
-//! Handing on from the desk: what the commands do, in the background and one at a time, each into a new folder of its own.
+//! Exports from the desk: what the commands do, in the background and one at a time, each into a new folder.
 //!
 //! ```text
 //! handed-on/2026-11-26-share-tight/        the files, made by the same functions as the command's
@@ -13,13 +13,13 @@ mod work;
 pub use account::{Account, json_schema};
 pub use made::MadeFile;
 
+use super::wire::request::ExportRequest;
 use super::wire::{Did, Ended, HandedOn, Hands, Making};
 use super::{Desk, held};
 use base::Failure;
 use base::wording::capital;
 use handoff::selection::Which;
 use project::{Error, Result};
-use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use work::Work;
@@ -29,94 +29,7 @@ pub const HANDED_ON: &str = "handed-on";
 /// The book's file.
 const BOOK: &str = "book.pdf";
 
-/// What is handed on, and as what.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-pub struct HandWish {
-    /// The edit; every print where none is named.
-    pub edit: Option<String>,
-    /// As what.
-    #[serde(flatten)]
-    pub form: Form,
-}
-
-/// What prints are handed on as, with the choices that matter; what is not said is as the command has it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(tag = "form", rename_all = "lowercase")]
-pub enum Form {
-    /// Pictures to post.
-    Share {
-        /// Width to height, as `4:5`.
-        shape: String,
-        /// The longer side, as `2160`, or both.
-        pixels: String,
-        /// Most size of a file.
-        #[serde(default)]
-        kilobytes: Option<u32>,
-        /// One scale for the whole set.
-        #[serde(default)]
-        one_scale: bool,
-        /// Whoever is to be asked was asked.
-        #[serde(default)]
-        asked: bool,
-    },
-    /// A site of plain files.
-    Gallery {
-        /// Its title.
-        title: String,
-        /// Where it will be read, for other viewers; this machine where that is empty.
-        #[serde(default)]
-        address: String,
-        /// Backs too, of prints that everyone may see.
-        #[serde(default)]
-        backs: bool,
-        /// Also a newsletter of at most so many kB.
-        #[serde(default)]
-        newsletter: Option<u32>,
-        /// Whoever is to be asked was asked.
-        #[serde(default)]
-        asked: bool,
-    },
-    /// Prints on paper.
-    Book {
-        /// Its title.
-        #[serde(default)]
-        title: String,
-        /// Its author.
-        #[serde(default)]
-        author: String,
-        /// Width and height of a page after the cut, mm.
-        trim_mm: [f64; 2],
-        /// Arrangements in turn, as `single`.
-        layout: Vec<String>,
-        /// The printer's ICC profile of press and paper.
-        #[serde(default)]
-        printer: Option<PathBuf>,
-        /// First dot that the press prints, per cent of full ink; the usual one where it is not said.
-        #[serde(default)]
-        first_dot: Option<f64>,
-        /// Words under the prints.
-        captions: bool,
-        /// Also a proof sheet for the printer.
-        #[serde(default)]
-        proof: bool,
-        /// Also a dummy at half size.
-        #[serde(default)]
-        dummy: bool,
-        /// Also a deck of cards to deal.
-        #[serde(default)]
-        deck: bool,
-    },
-    /// An archive: originals, results and words in a bag, read again when it is packed.
-    Pack {
-        /// What it holds, in the photographer's words.
-        #[serde(default)]
-        title: String,
-        /// The bag: a whole path outside the project, best on another disk.
-        place: PathBuf,
-    },
-}
-
-impl Form {
+impl ExportRequest {
     /// As the catalogue calls it.
     pub fn kind(&self) -> &'static str {
         match self {
@@ -134,32 +47,37 @@ impl Form {
 
     fn name(&self) -> &'static str {
         match self {
-            Self::Share { .. } => "pictures to post",
-            Self::Gallery { .. } => "a site",
+            Self::Share { .. } => "pictures",
+            Self::Gallery { .. } => "a website",
             Self::Book { .. } => "a book",
             Self::Pack { .. } => "an archive",
         }
     }
-}
 
-impl HandWish {
-    fn which(&self) -> Which {
-        self.edit.clone().map_or(Which::All, Which::Edit)
+    /// The edit; none: every print.
+    pub fn edit(&self) -> Option<&str> {
+        let (Self::Share { edit, .. } | Self::Gallery { edit, .. } | Self::Book { edit, .. } | Self::Pack { edit, .. }) =
+            self;
+        edit.as_deref()
     }
 
-    /// "pictures to post of tight".
+    fn which(&self) -> Which {
+        self.edit().map_or(Which::All, |edit| Which::Edit(edit.to_owned()))
+    }
+
+    /// "pictures of tight".
     fn says(&self) -> String {
-        let of = self.edit.as_deref().unwrap_or("all prints");
-        format!("{} of {of}", self.form.name())
+        let of = self.edit().unwrap_or("all prints");
+        format!("{} of {of}", self.name())
     }
 
     /// The folder's name on a day: "2026-11-26-share-tight".
     fn folder(&self, day: &str) -> String {
-        let edit = self.edit.as_deref().unwrap_or("all").to_lowercase();
+        let edit = self.edit().unwrap_or("all").to_lowercase();
         let words = edit.split(|c: char| !c.is_ascii_alphanumeric()).filter(|w| !w.is_empty());
         let edit: String = words.collect::<Vec<_>>().join("-").chars().take(40).collect();
         let edit = if edit.is_empty() { "edit" } else { edit.trim_matches('-') };
-        format!("{day}-{}-{edit}", self.form.kind())
+        format!("{day}-{}-{edit}", self.kind())
     }
 }
 
@@ -175,7 +93,7 @@ impl Desk {
     ///
     /// # Errors
     /// The choices make no sense; something is being handed on already; this desk only reads.
-    pub fn hand_on(self: &Arc<Self>, wish: HandWish) -> Result<Did> {
+    pub fn hand_on(self: &Arc<Self>, wish: ExportRequest) -> Result<Did> {
         self.begin(Work::New(wish))
     }
 
@@ -185,11 +103,11 @@ impl Desk {
     /// There is none of that name, it is of another form, its disk is away, or as handing on.
     pub fn hand_on_again(self: &Arc<Self>, name: &str) -> Result<Did> {
         let before = account::known(&self.folder, name)?;
-        if !before.wish.form.grows() {
-            let says = format!("{} is made into a new folder each time.", capital(before.wish.form.name()));
+        if !before.wish.grows() {
+            let says = format!("{} is exported to a new folder each time.", capital(before.wish.name()));
             return Err(Error::Refused(says));
         }
-        if before.whole && matches!(before.wish.form, Form::Pack { .. }) {
+        if before.whole && matches!(before.wish, ExportRequest::Pack { .. }) {
             at_its_place(&before.lies(&self.folder, name))?;
         }
         self.begin(Work::Again { name: name.to_owned(), before })
@@ -201,12 +119,12 @@ impl Desk {
     /// There is none of that name, it is no archive, its disk is away, the copy's path is not whole, or as handing on.
     pub fn check_archive(self: &Arc<Self>, name: &str, copy: Option<PathBuf>) -> Result<Did> {
         let before = account::known(&self.folder, name)?;
-        if !matches!(before.wish.form, Form::Pack { .. }) {
-            return Err(Error::Refused("Only an archive is checked.".into()));
+        if !matches!(before.wish, ExportRequest::Pack { .. }) {
+            return Err(Error::Refused("Only an archive can be checked.".into()));
         }
         at_its_place(&before.lies(&self.folder, name))?;
         if copy.as_ref().is_some_and(|copy| !copy.is_absolute()) {
-            return Err(Error::Refused("Say the whole path of the second copy.".into()));
+            return Err(Error::Refused("Enter the full path of the second copy.".into()));
         }
         self.begin(Work::Check { name: name.to_owned(), copy, before })
     }
@@ -252,15 +170,15 @@ fn at_its_place(bag: &Path) -> Result<()> {
 mod tests {
     use super::*;
 
-    fn wish(edit: Option<&str>) -> HandWish {
-        let form = Form::Gallery {
+    fn wish(edit: Option<&str>) -> ExportRequest {
+        ExportRequest::Gallery {
+            edit: edit.map(str::to_owned),
             title: String::new(),
             address: String::new(),
             backs: false,
             newsletter: None,
             asked: false,
-        };
-        HandWish { edit: edit.map(str::to_owned), form }
+        }
     }
 
     #[test]
@@ -279,11 +197,20 @@ mod tests {
     #[test]
     fn a_wish_is_read_as_the_page_writes_it() {
         let text = r#"{"edit":"tight","form":"share","shape":"4:5","pixels":"2160","one_scale":true}"#;
-        let read: HandWish = serde_json::from_str(text).unwrap();
-        assert!(matches!(&read.form, Form::Share { one_scale: true, asked: false, kilobytes: None, .. }), "{read:?}");
-        assert_eq!(read.says(), "pictures to post of tight");
-        let again: HandWish = serde_json::from_str(&serde_json::to_string(&read).unwrap()).unwrap();
+        let read: ExportRequest = serde_json::from_str(text).unwrap();
+        assert!(
+            matches!(&read, ExportRequest::Share { one_scale: true, asked: false, kilobytes: None, .. }),
+            "{read:?}"
+        );
+        assert_eq!(read.says(), "pictures of tight");
+        let again: ExportRequest = serde_json::from_str(&serde_json::to_string(&read).unwrap()).unwrap();
         assert_eq!(again, read);
-        assert!(serde_json::from_str::<HandWish>(r#"{"edit":null,"form":"film"}"#).is_err());
+        for (text, names) in [
+            (r#"{"edit":null,"form":"film"}"#, "film"),
+            (r#"{"edit":null,"form":"pack","place":"/a","shape":"1:1"}"#, "shape"),
+        ] {
+            let refused = serde_json::from_str::<ExportRequest>(text).unwrap_err().to_string();
+            assert!(refused.contains(names), "{refused}");
+        }
     }
 }

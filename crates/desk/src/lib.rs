@@ -1,22 +1,21 @@
-//! The desk: a project as its page sees it, and everything that a hand on the page can do.
+//! The desk: a project as its page sees it, and everything that a person can do on the page.
 //!
-//! Plain answers and plain wishes; `app` carries them over HTTP. Reading never waits for finishing: frames are taken in through
-//! a connection of their own. One desk at a time may change a project; a second one says so and only reads.
+//! Requests and answers are the types of [`wire`]; `app` carries them over HTTP. Reading never waits for finishing: frames are
+//! taken in through a connection of their own. One desk at a time may change a project; a second one says so and only reads.
 
 mod act;
 mod export;
 mod picture;
 mod read;
+mod rig_room;
 mod stack_rows;
 mod stand;
-mod wire;
+pub mod wire;
 
-pub use act::{EditWish, Mend, StackWish};
-pub use export::{Form, HandWish, MadeFile, json_schema as hand_schema};
+pub use export::{MadeFile, json_schema as hand_schema};
 pub use picture::{Sight, WIDTHS};
 pub use read::Order;
-pub use stand::{Mark, Watch};
-pub use wire::{Did, Ear, Ended, Event, HandedOn, Hands, Last, Pile, Print, Prints, Row, Stand, State};
+pub use wire::{Ear, Event, Last};
 
 pub use base::files::MARK as OWN;
 use finish::frame::Frames;
@@ -39,6 +38,7 @@ pub struct Desk {
     ear: Box<Ear>,
     stand: Mutex<stand::Sitting>,
     handing: Mutex<export::Handing>,
+    room_light: Mutex<rig_room::RoomLight>,
 }
 
 impl Desk {
@@ -54,7 +54,7 @@ impl Desk {
             Ok((project, hold)) => (project, Some(hold), None),
             Err(Error::Held(why)) => (Project::open_to_read(folder)?, None, Some(why)),
             Err(_) if folder.join(DATABASE).exists() && !Project::is_writable(folder) => {
-                let why = format!("{} may not be written here.", folder.display());
+                let why = format!("You do not have permission to write to {}.", folder.display());
                 (Project::open_to_read(folder)?, None, Some(why))
             }
             Err(other) => return Err(other),
@@ -74,6 +74,7 @@ impl Desk {
             ear,
             stand: Mutex::default(),
             handing: Mutex::default(),
+            room_light: Mutex::default(),
         }))
     }
 

@@ -1,13 +1,16 @@
 //! Reads the catalogue for the page.
 
 use super::stack_rows::{Lies, fold};
-use super::wire::{self, Count, Fact, Listed, Print, Prints, Row, State};
+use super::wire::request::{OffersQuery, PrintsQuery};
+use super::wire::{self, Count, EditKind, Fact, FactKind, Print, Prints, Row, State, Summary, Verdicts, by_word};
 use super::{Desk, Sight};
+use finish::Role;
+use finish::finding::Severity;
 use finish::recipe::Recipe;
 use finish::report::Report;
 use print::fingerprint;
 use project::catalogue;
-use project::catalogue::{FACTS, FIELDS, KINDS, Kind, PRIVACY, PrintId, Query};
+use project::catalogue::{FACTS, FIELDS, Kind, PRIVACY, PrintId, Query};
 use project::{Project, Result};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -56,10 +59,9 @@ impl Desk {
         let (undo, redo) = it.can_undo_redo()?;
         let name = self.folder.canonicalize().unwrap_or_else(|_| self.folder.clone());
         let mut edits: Vec<wire::Edit> = it.edits()?.into_iter().map(edit).collect();
-        let rank = |e: &wire::Edit| KINDS.iter().position(|k| *k == e.kind).unwrap_or(KINDS.len());
-        edits.sort_by_key(rank);
-        let mut verdicts: BTreeMap<String, i64> = ["keep", "look", "reshoot"].map(|v| (v.to_owned(), 0)).into();
-        verdicts.extend(tally.verdicts);
+        edits.sort_by_key(|e| e.kind);
+        let many = |verdict: &str| tally.verdicts.iter().find(|v| v.0 == verdict).map_or(0, |v| v.1);
+        let verdicts = Verdicts { keep: many("keep"), look: many("look"), reshoot: many("reshoot") };
         Ok(State {
             project: base::files::name_of(&name),
             reads_only: self.reads_only.is_some(),
@@ -76,16 +78,18 @@ impl Desk {
         })
     }
 
-    /// Prints that a line finds, `most` from `from`, each in its own place.
+    /// Prints that a search finds, in places: each in its own, or a closed stack in one.
     ///
     /// # Errors
-    /// The catalogue cannot be read. A line that is not understood is an answer that says so.
-    pub fn prints(&self, line: &str, order: &Order, from: usize, most: usize) -> Result<Prints> {
-        self.laid(line, order, None, from, most)
+    /// The catalogue cannot be read. A search that is not understood is an answer that says so.
+    pub fn prints(&self, asked: &PrintsQuery) -> Result<Prints> {
+        let numbers = |text: &String| text.split(',').filter_map(|n| n.parse().ok()).collect::<Vec<i64>>();
+        let open = asked.stacks.as_ref().map(numbers);
+        self.laid(&asked.q, &Order::of(&asked.order), open.as_deref(), asked.from, asked.count)
     }
 
-    /// As [`Desk::prints`], with each stack in one place but those whose numbers are `open`. An edit has no stacks: each print
-    /// of it was chosen.
+    /// As [`Desk::prints`]: each stack takes one place but those whose numbers are `open`. An edit has no stacks: each print of it
+    /// was chosen.
     ///
     /// # Errors
     /// As [`Desk::prints`].
@@ -117,11 +121,11 @@ impl Desk {
         let under: BTreeMap<PrintId, usize> = part.iter().copied().collect();
         let of = of(&stacks);
         let laid = |r| {
-            let listed = listed(r);
-            let id = PrintId(listed.row.id);
+            let row = row(r);
+            let id = PrintId(row.print.id);
             let under = under.get(&id).copied().unwrap_or(0);
             let stack = of.get(&id).map(|(place, stack)| pile(*place, stack, under));
-            Listed { stack, ..listed }
+            Row { stack, ..row }
         };
         let rows = it.rows(&shown)?.into_iter().map(laid).collect();
         Ok(Prints { total: places.len(), prints: ids.len(), says: None, rows })
@@ -135,13 +139,13 @@ impl Desk {
         let project = self.project();
         let it = project.catalogue();
         let id = PrintId(id);
-        let (Some(print), Some(row)) = (it.print(id)?, it.rows(&[id])?.pop()) else { return Ok(None) };
+        let (Some(print), Some(listed)) = (it.print(id)?, it.rows(&[id])?.pop()) else { return Ok(None) };
         let facts = print.facts.pairs().into_iter().filter(|(_, v)| !v.is_empty()).map(|(f, v)| (f.word(), v));
         let done = |e: catalogue::Entry| wire::Done { when: e.at, says: e.says };
         let made =
             |h: &catalogue::HandOff| wire::Made { what: h.kind.clone(), when: h.at.clone(), place: h.place.clone() };
         Ok(Some(Print {
-            row: listed(row).row,
+            print: row(listed).print,
             facts: facts.collect(),
             frames: print.frames.iter().map(|f| frame(&project, f, &print)).collect(),
             history: it.history_of(id, HISTORY)?.into_iter().map(done).collect(),
@@ -168,8 +172,8 @@ impl Desk {
     ///
     /// # Errors
     /// There is no such fact, or the catalogue cannot be read.
-    pub fn offers(&self, word: &str, start: &str) -> Result<Vec<String>> {
-        Ok(self.project().catalogue().offered(catalogue::Fact::of(word)?, start, 12)?)
+    pub fn offers(&self, asked: &OffersQuery) -> Result<Vec<String>> {
+        Ok(self.project().catalogue().offered(catalogue::Fact::of(&asked.fact)?, &asked.start, 12)?)
     }
 
     /// The picture of a frame: what to make it from.
@@ -193,7 +197,7 @@ fn pile(place: usize, stack: &catalogue::Stack, under: usize) -> wire::Pile {
 }
 
 fn edit(e: catalogue::Edit) -> wire::Edit {
-    let kind = if e.name.eq_ignore_ascii_case(&e.kind) { e.kind } else { "own".into() };
+    let kind = by_word(&e.kind).filter(|_| e.name.eq_ignore_ascii_case(&e.kind)).unwrap_or(EditKind::Own);
     wire::Edit { name: e.name, kind, count: e.prints.len() }
 }
 
@@ -215,10 +219,10 @@ fn describable(line: &catalogue::FactLine) -> Fact {
     let mut label = line.word.to_owned();
     label.get_mut(..1).into_iter().for_each(str::make_ascii_uppercase);
     let (kind, choices) = match line.kind {
-        Kind::Words => ("text", vec![]),
-        Kind::List => ("list", vec![]),
-        Kind::Date => ("date", vec![]),
-        Kind::Choice => ("choice", PRIVACY.to_vec()),
+        Kind::Words => (FactKind::Text, vec![]),
+        Kind::List => (FactKind::List, vec![]),
+        Kind::Date => (FactKind::Date, vec![]),
+        Kind::Choice => (FactKind::Choice, PRIVACY.to_vec()),
     };
     Fact { word: line.word, label, kind, choices }
 }
@@ -227,20 +231,20 @@ fn said(text: String) -> Option<String> {
     Some(text).filter(|t| !t.is_empty())
 }
 
-fn listed(r: catalogue::Row) -> Listed {
+fn row(r: catalogue::Row) -> Row {
     let mm = |px: [i64; 2]| r.px_per_mm.map(|s| px.map(|n| (n as f64 / s * 100.0).round() / 100.0));
     let words = [r.title.as_str(), &r.place, &r.date].iter().filter(|w| !w.is_empty()).copied().collect::<Vec<_>>();
     let alt = match words.as_slice() {
         [] => format!("Print {}", r.id),
         some => format!("Print {}: {}", r.id, some.join(", ")),
     };
-    let row = Row {
+    let print = Summary {
         id: r.id.0,
         label: r.id.to_string(),
         canvas_mm: r.canvas_px.and_then(mm),
         size_mm: r.size_mm,
         format: said(r.format),
-        verdict: r.verdict,
+        verdict: r.verdict.as_deref().and_then(by_word),
         frame: r.front.map(|f| f.0),
         picture: r.picture.and(r.stamp).map(|s| short(&s)),
         box_name: said(r.box_name),
@@ -254,7 +258,7 @@ fn listed(r: catalogue::Row) -> Listed {
         back_picture: r.back_stamp.map(|s| short(&s)),
         alt,
     };
-    Listed { row, frames: r.frames, stack: None }
+    Row { print, frames: r.frames, stack: None }
 }
 
 /// Enough of a recipe's hash to tell one picture of a frame from the next.
@@ -276,7 +280,7 @@ fn loose(project: &Project, f: &catalogue::Frame) -> wire::Frame {
     let canvas = report.as_ref().and_then(|r| r.canvas.as_ref());
     let finding = |f: catalogue::Finding| wire::Finding {
         code: f.code,
-        severity: f.severity,
+        severity: by_word(&f.severity).unwrap_or(Severity::Note),
         says: f.says,
         remedy: f.remedy,
         value: f.value,
@@ -288,8 +292,8 @@ fn loose(project: &Project, f: &catalogue::Frame) -> wire::Frame {
         name: f.name.clone(),
         part: [f.part.number, f.part.of],
         file: f.path.rsplit(['/', '\\']).next().unwrap_or_default().to_owned(),
-        role: f.role.clone(),
-        verdict: said(r.verdict),
+        role: role(f),
+        verdict: by_word(&r.verdict),
         chosen: false,
         why: said(f.print_why.clone()),
         taken: f.taken.clone(),
@@ -306,6 +310,11 @@ fn loose(project: &Project, f: &catalogue::Frame) -> wire::Frame {
         turn: by_hand.turn.unwrap_or(0),
         shadow: report.as_ref().map_or(1.0, |r: &Report| shadow(&r.recipe)),
     }
+}
+
+/// What a frame shows. The catalogue keeps no other words than a role's.
+pub(super) fn role(f: &catalogue::Frame) -> Role {
+    by_word(&f.role).unwrap_or(Role::Front)
 }
 
 fn shadow(recipe: &Recipe) -> f64 {
@@ -332,9 +341,7 @@ fn likenesses(project: &Project, print: &catalogue::Print) -> Result<Vec<wire::L
     }
     let mut near: Vec<_> = near.into_iter().collect();
     near.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let why = |(id, alike): (PrintId, f64)| wire::Like {
-        id: id.0,
-        why: format!("its picture is like this one's: {:.0} of 100", 100.0 * alike),
-    };
+    let why =
+        |(id, alike): (PrintId, f64)| wire::Like { id: id.0, why: format!("similar picture: {:.0} %", 100.0 * alike) };
     Ok(near.into_iter().take(6).map(why).collect())
 }

@@ -5,10 +5,11 @@
 
 mod mark;
 
-pub use mark::Mark;
-
-use super::wire::{Again, Did, Event, Last, Left, Stand};
-use super::{Desk, held, read::short};
+use super::read::{role, short};
+use super::wire::request::WatchRequest;
+use super::wire::{Again, Did, Event, Last, Left, Stand, by_word};
+use super::{Desk, held};
+use finish::Role;
 use finish::finding::Verdict;
 use finish::recipe::Settings;
 use finish::report::Report;
@@ -34,29 +35,10 @@ const PACE: usize = 12;
 /// A pause this long is a pause, and no part of the pace, seconds.
 const PAUSE: f64 = 180.0;
 
-/// What to watch.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Watch {
-    /// The folder; `None` to stop.
-    pub folder: Option<PathBuf>,
-    /// The box that the prints come from.
-    pub box_name: String,
-    /// Their sleeve.
-    pub sleeve: String,
-    /// How many prints it holds, where somebody counted.
-    pub of: Option<usize>,
-    /// True where every print's back is photographed too.
-    pub backs: bool,
-    /// True where each frame is taken for one print.
-    pub one: bool,
-    /// True where verdicts sound.
-    pub sound: bool,
-}
-
 /// What the stand remembers of a sleeve.
 #[derive(Debug, Default)]
 pub(super) struct Sitting {
-    watch: Watch,
+    watch: WatchRequest,
     /// Counts up with every wish: a watcher of an earlier one ends.
     turn: u64,
     last: Option<Last>,
@@ -83,12 +65,12 @@ impl Desk {
     ///
     /// # Errors
     /// The folder is not there or may not be read, or this desk only reads.
-    pub fn watch(self: &Arc<Self>, watch: Watch) -> Result<Did> {
+    pub fn watch(self: &Arc<Self>, watch: WatchRequest) -> Result<Did> {
         self.may_write()?;
         let did = match &watch.folder {
             Some(folder) => {
                 std::fs::read_dir(folder).map_err(|e| {
-                    Error::Refused(format!("{} cannot be watched: {e}. Write a folder's whole path.", folder.display()))
+                    Error::Refused(format!("{} cannot be watched: {e}. Enter a folder's full path.", folder.display()))
                 })?;
                 format!("Watching {}", folder.display())
             }
@@ -138,7 +120,7 @@ impl Desk {
                 }
                 // Told once: a card that was pulled out comes back, or does not.
                 Err(e) if !std::mem::replace(&mut gone, true) => {
-                    let says = format!("{} cannot be read any more: {e}. Connect it again.", folder.display());
+                    let says = format!("{} can no longer be read: {e}. Connect it again.", folder.display());
                     self.tell(&Event::Trouble { says });
                 }
                 Err(_) => {}
@@ -153,8 +135,8 @@ impl Desk {
             let sitting = held(&self.stand);
             Take {
                 inputs: files.to_vec(),
-                box_name: sitting.watch.box_name.clone(),
-                sleeve: sitting.watch.sleeve.clone(),
+                box_name: sitting.watch.box_name.clone().unwrap_or_default(),
+                sleeve: sitting.watch.sleeve.clone().unwrap_or_default(),
                 settings: Settings { one: sitting.watch.one, ..Settings::default() },
                 ..Take::default()
             }
@@ -201,16 +183,16 @@ fn judged(path: &Path, report: &Report) -> Last {
         label: None,
         name,
         of: report.recipe.part.map_or(1, |p| p.of as usize),
-        verdict: report.verdict.word().into(),
+        verdict: report.verdict,
         sentence: worst.map(|f| f.says.clone()).or_else(|| report.service.clone()).unwrap_or_else(|| FINE.to_owned()),
         remedy: worst.map(|f| f.action.clone()).filter(|a| !a.is_empty()),
         picture: None,
-        role: report.frame.role.word().into(),
+        role: report.frame.role,
     }
 }
 
 /// What is said of a frame without a finding.
-const FINE: &str = "Nothing stands in its way.";
+const FINE: &str = "No problems found.";
 
 /// The name of a frame's file.
 fn file_of(frame: &Frame) -> String {
@@ -224,10 +206,10 @@ fn file_of(frame: &Frame) -> String {
 /// them are saved.
 fn together(parts: &[Last]) -> Option<Last> {
     let of = parts.first()?.of;
-    let rank = |l: &Last| [Verdict::Keep, Verdict::Look, Verdict::Reshoot].iter().position(|v| v.word() == l.verdict);
+    let rank = |l: &Last| [Verdict::Keep, Verdict::Look, Verdict::Reshoot].iter().position(|v| *v == l.verdict);
     let (number, worst) = parts.iter().enumerate().rev().max_by_key(|(_, l)| rank(l))?;
     let mut last = worst.clone();
-    if of > 1 && last.verdict != Verdict::Keep.word() {
+    if of > 1 && last.verdict != Verdict::Keep {
         last.sentence = format!("Print {} of {of}: {}", number + 1, last.sentence);
     }
     if parts.len() < of || parts.iter().any(|p| p.frame.is_none()) {
@@ -251,12 +233,11 @@ impl Sitting {
     fn saved(&mut self, frame: &Frame, print: Option<PrintId>) -> (bool, Last) {
         let result = frame.result.clone().unwrap_or_default();
         let shows = frame.holds_print();
-        let verdict = if result.verdict.is_empty() { Verdict::Keep.word().into() } else { result.verdict.clone() };
-        let well = [Verdict::Keep, Verdict::Used].map(Verdict::word).contains(&verdict.as_str());
-        let worst = result.findings.first().filter(|_| !well);
+        let verdict = by_word(&result.verdict).unwrap_or(Verdict::Keep);
+        let worst = result.findings.first().filter(|_| !verdict.is_well());
         let fine = match result.says.as_str() {
             _ if shows => FINE,
-            "" => "The other frames use it.",
+            "" => "Used for the other frames.",
             service => service,
         };
         let name = file_of(frame);
@@ -271,11 +252,11 @@ impl Sitting {
             sentence: worst.map_or(fine, |f| f.says.as_str()).to_owned(),
             remedy: worst.map(|f| f.remedy.clone()).filter(|r| !r.is_empty()),
             picture: result.after.as_ref().map(|_| short(&result.recipe)),
-            role: frame.role.clone(),
-            verdict: verdict.clone(),
+            role: role(frame),
+            verdict,
         };
         if let Some(print) = print.map(|p| p.0) {
-            self.count(print, frame, &verdict, &last);
+            self.count(print, frame, &last);
         }
         // A frame that came since has the word now.
         if told || self.last.as_ref().is_none_or(|l| l.frame.is_some()) {
@@ -289,13 +270,14 @@ impl Sitting {
         (told, Last { name: frame.name.clone(), ..last })
     }
 
-    fn count(&mut self, print: i64, frame: &Frame, verdict: &str, last: &Last) {
-        if frame.role == "back" {
+    fn count(&mut self, print: i64, frame: &Frame, last: &Last) {
+        let reshoot = last.verdict == Verdict::Reshoot;
+        if last.role == Role::Back {
             self.owed.remove(&print);
             self.backs.insert(print);
         } else {
             self.reshoot.retain(|r| r.0 != print);
-            if verdict == Verdict::Reshoot.word() {
+            if reshoot {
                 let label = last.label.clone().unwrap_or_default();
                 let again = Again { label, name: frame.name.clone(), sentence: last.sentence.clone() };
                 self.reshoot.push((print, again));
@@ -305,7 +287,7 @@ impl Sitting {
             // Only the prints that lie there can be turned over.
             let there: BTreeSet<i64> = self.parts.iter().filter_map(|p| p.print).collect();
             self.owed.retain(|p| there.contains(p) && *p != print);
-            if self.watch.backs && verdict != Verdict::Reshoot.word() && !has_back {
+            if self.watch.backs && !reshoot && !has_back {
                 self.owed.insert(print);
             }
         }
@@ -315,7 +297,6 @@ impl Sitting {
     }
 
     fn told(&self) -> Stand {
-        let said = |t: &str| Some(t.to_owned()).filter(|t| !t.is_empty());
         let pace_s = self.pace();
         let count = self.prints.len();
         let left = self.watch.of.map(|of| of.saturating_sub(count));
@@ -327,8 +308,8 @@ impl Sitting {
             left: left.zip(pace_s).map(|(n, s)| Left { prints: n, minutes: n as f64 * s / 60.0 }),
             reshoot: self.reshoot.iter().map(|r| r.1.clone()).collect(),
             owed: self.owed_said(),
-            box_name: said(&self.watch.box_name),
-            sleeve: said(&self.watch.sleeve),
+            box_name: self.watch.box_name.clone().filter(|b| !b.is_empty()),
+            sleeve: self.watch.sleeve.clone().filter(|s| !s.is_empty()),
             sound: self.watch.sound,
             seen: self.seen.clone(),
         }
@@ -338,8 +319,8 @@ impl Sitting {
         let prints: Vec<PrintId> = self.owed.iter().copied().map(PrintId).collect();
         match prints.as_slice() {
             [] => None,
-            [one] => Some(format!("Turn {one} over: its back is owed.")),
-            more => Some(format!("Turn {} over where they lie: their backs are owed.", named(more))),
+            [one] => Some(format!("Turn {one} over and photograph its back.")),
+            more => Some(format!("Turn {} over without moving them and photograph their backs.", named(more))),
         }
     }
 
@@ -438,23 +419,23 @@ mod tests {
 
     #[test]
     fn several_prints_of_a_frame_have_one_word_and_a_number_each() {
-        let verdict = |word: &str| Last {
+        let verdict = |verdict: Verdict| Last {
             frame: None,
             print: None,
             label: None,
             name: "F7.jpg".into(),
             of: 2,
-            verdict: word.into(),
+            verdict,
             sentence: "It leaves the frame.".into(),
             remedy: None,
             picture: None,
-            role: "front".into(),
+            role: Role::Front,
         };
-        let mut s = Sitting { watch: Watch { backs: true, ..Watch::default() }, ..Sitting::default() };
-        assert!(!s.judged((1, 2), verdict("keep")), "another is to come");
-        assert!(s.judged((2, 2), verdict("reshoot")));
+        let mut s = Sitting { watch: WatchRequest { backs: true, ..WatchRequest::default() }, ..Sitting::default() };
+        assert!(!s.judged((1, 2), verdict(Verdict::Keep)), "another is to come");
+        assert!(s.judged((2, 2), verdict(Verdict::Reshoot)));
         let word = |s: &Sitting| s.last.clone().map(|l| (l.verdict, l.sentence, l.frame)).unwrap();
-        assert_eq!(word(&s), ("reshoot".into(), "Print 2 of 2: It leaves the frame.".into(), None));
+        assert_eq!(word(&s), (Verdict::Reshoot, "Print 2 of 2: It leaves the frame.".into(), None));
         let saved = |number: i64, word: &str| Frame {
             id: FrameId(number),
             blake3: "00".into(),
@@ -475,9 +456,9 @@ mod tests {
         assert!(told && own.name == "F7-1" && word(&s).2.is_none(), "the other is still being saved");
         s.saved(&saved(2, "reshoot"), Some(PrintId(2)));
         assert_eq!((word(&s).2, s.told().count, s.reshoot.len()), (Some(2), 2, 1));
-        assert_eq!(s.told().owed.unwrap(), "Turn P0001 over: its back is owed.");
+        assert_eq!(s.told().owed.unwrap(), "Turn P0001 over and photograph its back.");
         s.saved(&saved(2, "keep"), Some(PrintId(2)));
-        assert_eq!(s.told().owed.unwrap(), "Turn P0001 and P0002 over where they lie: their backs are owed.");
+        assert_eq!(s.told().owed.unwrap(), "Turn P0001 and P0002 over without moving them and photograph their backs.");
     }
 
     #[test]
@@ -485,7 +466,8 @@ mod tests {
         let now = Instant::now();
         let at = |s: u64| now + Duration::from_secs(s);
         let came = vec![at(0), at(20), at(41), at(1000), at(1022), at(1050)];
-        let sitting = Sitting { came, watch: Watch { of: Some(10), ..Watch::default() }, ..Sitting::default() };
+        let sitting =
+            Sitting { came, watch: WatchRequest { of: Some(10), ..WatchRequest::default() }, ..Sitting::default() };
         assert_eq!(sitting.pace(), Some(22.0));
     }
 }

@@ -1,32 +1,46 @@
-//! What the desk answers, as the page reads it.
+//! The desk's wire: every JSON that its pages send and receive, in one place.
+//!
+//! [`request`] holds what a page sends, this file what it receives, [`calls`] which path takes which. `cargo xtask gen` writes the
+//! page's TypeScript types (`web/src/wire.generated.ts`) and the JSON Schema (`docs/reference/desk.schema.json`) from them; the
+//! page is compiled against the types, and the answers of the real server and of the tests' invented desk are checked against the
+//! schema. To add a call: its types here, one line in `calls.rs`, one route in `crates/app/src/web/routes.rs`.
 
-use finish::Corners;
-use serde::Serialize;
+mod calls;
+pub mod request;
+mod schema;
+
+pub use schema::json_schema;
+
+use finish::finding::{Severity, Verdict};
+use finish::{Corners, Role};
+use rig::plan;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-/// Whoever hears what happens at the desk.
+/// Receives the desk's events.
 pub type Ear = dyn Fn(&Event) + Send + Sync;
 
 /// Something happened.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum Event {
-    /// The catalogue is not what it was.
+    /// The catalogue changed: a page asks again for what it shows.
     Changed,
-    /// Frames are being taken in.
+    /// Progress of work in the background.
     Working {
         /// What is being done.
         name: String,
-        /// So many are done.
+        /// Steps done.
         done: usize,
-        /// Of so many.
+        /// Steps in all.
         of: usize,
     },
     /// A verdict at the stand.
     Verdict(Box<Stand>),
-    /// A frame of the stand is saved: its pictures are made, its print is known.
+    /// A frame of the stand is saved: its pictures are made and its print has a number.
     Settled(Box<Last>),
-    /// Handing on has ended, well or not.
+    /// An export ended, with or without success.
     Handed(Box<Ended>),
     /// Something could not be done.
     Trouble {
@@ -35,8 +49,38 @@ pub enum Event {
     },
 }
 
+/// What the paired device hears: less than the desk's own page.
+#[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum DeviceEvent {
+    /// The stand changed: the page asks for it again.
+    Changed,
+    /// A verdict at the stand.
+    Verdict {
+        /// The verdict, for its sound.
+        verdict: Verdict,
+    },
+}
+
+/// Why a request was refused: the body of every answer with a status of 400 or more.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Refusal {
+    /// What is wrong.
+    pub says: String,
+    /// What to do about it; empty where nothing is to be done.
+    #[serde(rename = "do")]
+    pub remedy: String,
+}
+
+/// What the paired device is told after it did something.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct DeviceDid {
+    /// What was done.
+    pub did: String,
+}
+
 /// What a change answers.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Did {
     /// What was done.
     pub did: String,
@@ -46,8 +90,35 @@ pub struct Did {
     pub redo: Option<String>,
 }
 
+/// What finishing a frame again answers.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct Refinished {
+    /// What was done.
+    #[serde(flatten)]
+    pub did: Did,
+    /// The frame as it is now.
+    pub frame: Option<Frame>,
+}
+
+/// The verdict on a print: that of its front.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum PrintVerdict {
+    /// Good for its aim.
+    Keep,
+    /// A person should look.
+    Look,
+    /// Take it again.
+    Reshoot,
+}
+
+/// A value by the word that the catalogue keeps; `None` for a word that it does not know.
+pub(super) fn by_word<T: serde::de::DeserializeOwned>(word: &str) -> Option<T> {
+    serde_json::from_value(word.into()).ok()
+}
+
 /// The project as a whole.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct State {
     /// Its folder's name.
     pub project: String,
@@ -58,7 +129,7 @@ pub struct State {
     /// How many prints.
     pub prints: i64,
     /// How many of each verdict.
-    pub verdicts: BTreeMap<String, i64>,
+    pub verdicts: Verdicts,
     /// Edits, in order.
     pub edits: Vec<Edit>,
     /// Boxes with their sleeves.
@@ -75,19 +146,56 @@ pub struct State {
     pub fields: Vec<&'static str>,
 }
 
+/// How many prints have each verdict.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
+#[allow(missing_docs)]
+pub struct Verdicts {
+    pub keep: i64,
+    pub look: i64,
+    pub reshoot: i64,
+}
+
+/// Which round of choosing an edit is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum EditKind {
+    /// Worth considering.
+    Wide,
+    /// In the book.
+    Tight,
+    /// In their order.
+    Sequence,
+    /// An edit that a person named.
+    Own,
+}
+
+/// How a fact is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum FactKind {
+    /// Any text.
+    Text,
+    /// A date in EDTF.
+    Date,
+    /// Several words with commas between them.
+    List,
+    /// One of `choices`.
+    Choice,
+}
+
 /// An edit's name and size.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Edit {
     /// Its name.
     pub name: String,
-    /// `wide`, `tight` or `sequence`, or `own`: one that a person named.
-    pub kind: String,
+    /// Which round it is.
+    pub kind: EditKind,
     /// How many prints.
     pub count: usize,
 }
 
 /// A box.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct BoxOf {
     /// Its name.
     #[serde(rename = "box")]
@@ -99,7 +207,7 @@ pub struct BoxOf {
 }
 
 /// How many of a kind.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Count {
     /// The kind.
     pub name: String,
@@ -108,45 +216,45 @@ pub struct Count {
 }
 
 /// Something that can be said of a print.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Fact {
     /// Its word.
     pub word: &'static str,
     /// As a label.
     pub label: String,
-    /// `text`, `date`, `list` or `choice`.
-    pub kind: &'static str,
+    /// How it is written.
+    pub kind: FactKind,
     /// What can be chosen.
     pub choices: Vec<&'static str>,
 }
 
-/// Prints found.
-#[derive(Clone, Debug, Serialize)]
+/// Prints found. Where stacks are closed, a stack takes one place.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Prints {
-    /// How many in all.
+    /// Number of places.
     pub total: usize,
-    /// How many prints that is, where stacks lie closed.
+    /// Number of prints in these places.
     pub prints: usize,
-    /// What is wrong with the line, if anything.
+    /// What is wrong with the search, if anything.
     pub says: Option<String>,
     /// The part asked for.
-    pub rows: Vec<Listed>,
+    pub rows: Vec<Row>,
 }
 
-/// A print in a list.
-#[derive(Clone, Debug, Serialize)]
-pub struct Listed {
-    /// It.
+/// A print on the table.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct Row {
+    /// What the table and the sheet both show.
     #[serde(flatten)]
-    pub row: Row,
+    pub print: Summary,
     /// How many frames it has.
     pub frames: i64,
-    /// The stack that it lies in.
+    /// Its stack.
     pub stack: Option<Pile>,
 }
 
-/// A print's stack, as the table shows it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+/// A print's place in its stack.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Pile {
     /// The stack's number.
     pub id: i64,
@@ -154,26 +262,27 @@ pub struct Pile {
     pub of: usize,
     /// The print's place in it, from 1.
     pub place: usize,
-    /// How many of it lie under this one; 0 where it lies open.
+    /// How many prints of it are hidden under this one; 0 where the stack is open.
     pub under: usize,
-    /// True where nobody has said anything to it.
+    /// True where Fallside proposed it and nobody has confirmed it.
     pub proposed: bool,
 }
 
-/// A print as the table shows it.
-#[derive(Clone, Debug, Serialize)]
+/// What is shown of a print wherever it is shown.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[allow(missing_docs)]
-pub struct Row {
+pub struct Summary {
     pub id: i64,
     pub label: String,
     pub format: Option<String>,
-    pub verdict: Option<String>,
+    pub verdict: Option<PrintVerdict>,
     /// The print, mm.
     pub size_mm: Option<[f64; 2]>,
     /// The mount, mm.
     pub canvas_mm: Option<[f64; 2]>,
-    /// The front's frame, and what changes with its picture.
+    /// The front's frame.
     pub frame: Option<i64>,
+    /// A hash of the front's picture, for its address; none where there is no picture yet.
     pub picture: Option<String>,
     #[serde(rename = "box")]
     pub box_name: Option<String>,
@@ -190,11 +299,11 @@ pub struct Row {
 }
 
 /// A print on its sheet.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[allow(missing_docs)]
 pub struct Print {
     #[serde(flatten)]
-    pub row: Row,
+    pub print: Summary,
     pub facts: BTreeMap<&'static str, String>,
     pub frames: Vec<Frame>,
     pub history: Vec<Done>,
@@ -203,7 +312,7 @@ pub struct Print {
 }
 
 /// A frame of a print.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[allow(missing_docs)]
 pub struct Frame {
     pub id: i64,
@@ -212,8 +321,9 @@ pub struct Frame {
     pub part: [i64; 2],
     /// The exposure's file.
     pub file: String,
-    pub role: String,
-    pub verdict: Option<String>,
+    pub role: Role,
+    pub verdict: Option<Verdict>,
+    /// True for the print's front.
     pub chosen: bool,
     pub why: Option<String>,
     pub taken: Option<String>,
@@ -228,17 +338,20 @@ pub struct Frame {
     pub picture: Option<String>,
     pub format: Option<String>,
     pub confidence: Option<f64>,
+    /// True where the picture's top is known.
     pub turn_known: bool,
+    /// Quarter turns clockwise that a person gave it, 0 to 3.
     pub turn: u8,
+    /// Depth of the shadow: 0 none, 1 as shot, 2 twice as dark.
     pub shadow: f64,
 }
 
 /// A measured concern.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[allow(missing_docs)]
 pub struct Finding {
     pub code: String,
-    pub severity: String,
+    pub severity: Severity,
     pub says: String,
     #[serde(rename = "do")]
     pub remedy: String,
@@ -248,7 +361,7 @@ pub struct Finding {
 }
 
 /// Something done to a print.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[allow(missing_docs)]
 pub struct Done {
     pub when: String,
@@ -256,7 +369,7 @@ pub struct Done {
 }
 
 /// Something made from a print.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[allow(missing_docs)]
 pub struct Made {
     pub what: String,
@@ -265,7 +378,7 @@ pub struct Made {
 }
 
 /// A print that looks like this one.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[allow(missing_docs)]
 pub struct Like {
     pub id: i64,
@@ -273,13 +386,13 @@ pub struct Like {
 }
 
 /// The stand as it is.
-#[derive(Clone, Debug, Default, Serialize)]
+#[derive(Clone, Debug, Default, Serialize, JsonSchema)]
 pub struct Stand {
     /// The folder watched.
     pub folder: Option<String>,
     /// The verdict that came last.
     pub last: Option<Last>,
-    /// Prints that came.
+    /// Number of prints photographed.
     pub count: usize,
     /// Seconds from print to print, the median of the last.
     pub pace_s: Option<f64>,
@@ -287,21 +400,21 @@ pub struct Stand {
     pub left: Option<Left>,
     /// Prints to shoot again.
     pub reshoot: Vec<Again>,
-    /// A back that is owed.
+    /// A sentence where a back is still to be photographed.
     pub owed: Option<String>,
     /// The box.
     #[serde(rename = "box")]
     pub box_name: Option<String>,
     /// The sleeve.
     pub sleeve: Option<String>,
-    /// True where verdicts sound.
+    /// True where verdicts are heard as sounds.
     pub sound: bool,
-    /// The frame whose verdict somebody said they have seen.
+    /// The frame whose verdict somebody marked as seen, here or on the paired device.
     pub seen: Option<String>,
 }
 
 /// A verdict.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[allow(missing_docs)]
 pub struct Last {
     /// Absent until its pictures are made.
@@ -311,16 +424,73 @@ pub struct Last {
     pub name: String,
     /// How many prints of its frame were judged so far, where it holds several.
     pub of: usize,
-    pub verdict: String,
+    pub verdict: Verdict,
     pub sentence: String,
     #[serde(rename = "do")]
     pub remedy: Option<String>,
     pub picture: Option<String>,
-    pub role: String,
+    pub role: Role,
+}
+
+/// Access to the stand from another device.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Access {
+    /// True while the network's address answers.
+    pub open: bool,
+    /// The address to open on the device.
+    pub address: Option<String>,
+    /// The code to enter there; none once a device has used it.
+    pub code: Option<String>,
+    /// True while a device is paired.
+    #[serde(rename = "in")]
+    pub is_in: bool,
+    /// Why access was closed without being asked to.
+    pub says: Option<String>,
+}
+
+/// A rig as it was planned, and as it was measured last.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct Planned {
+    /// The plan in words.
+    pub text: String,
+    /// The plan; none where a number could not be understood.
+    pub answer: Option<plan::Answer>,
+    /// What could not be understood.
+    pub trouble: Option<String>,
+    /// What the newest front of the current sitting measured.
+    pub measured: Option<Measured>,
+}
+
+/// The rig as a frame shows it. What the frame could not measure is absent.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Measured {
+    /// The frame.
+    pub name: String,
+    /// When it was taken, the camera's clock.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub taken: Option<String>,
+    /// Pixels per millimetre on the print.
+    pub px_per_mm: f64,
+    /// The camera's lean about both axes together, degrees.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lean_deg: Option<f64>,
+    /// Where the light stands in the frame, degrees clockwise from right.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub azimuth_deg: Option<f64>,
+    /// Brightest to darkest across the print, stops.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fall_off_stops: Option<f64>,
+    /// Width of the shadow, mm.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shadow_width_mm: Option<f64>,
+    /// How far the room's light is below the flash, stops: by the sitting's frame with the flash off and its bare bed. Measured in the
+    /// background; a `changed` event says when it is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ambient_below_stops: Option<f64>,
 }
 
 /// What is left of a sleeve.
-#[derive(Clone, Copy, Debug, Serialize)]
+#[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
 #[allow(missing_docs)]
 pub struct Left {
     pub prints: usize,
@@ -328,7 +498,7 @@ pub struct Left {
 }
 
 /// A print to shoot again.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[allow(missing_docs)]
 pub struct Again {
     pub label: String,
@@ -336,19 +506,19 @@ pub struct Again {
     pub sentence: String,
 }
 
-/// What is handed on and was.
-#[derive(Clone, Debug, Serialize)]
+/// The export that is being made, and earlier ones.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Hands {
     /// What is being made now.
     pub making: Option<Making>,
     /// How the last one of this run ended, where none is being made.
     pub ended: Option<Ended>,
-    /// Everything handed on, the latest first.
+    /// Earlier exports, the latest first.
     pub past: Vec<PastHand>,
 }
 
 /// What is being made.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[allow(missing_docs)]
 pub struct Making {
     pub name: String,
@@ -356,10 +526,10 @@ pub struct Making {
     pub of: usize,
 }
 
-/// How handing on ended.
-#[derive(Clone, Debug, Serialize)]
+/// How an export ended.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Ended {
-    /// The hand-off; `None` where nothing was made.
+    /// The export; none where nothing was made.
     pub name: Option<String>,
     /// A sentence.
     pub says: String,
@@ -368,49 +538,49 @@ pub struct Ended {
     pub remedy: Option<String>,
 }
 
-/// Something that was handed on.
-#[derive(Clone, Debug, Serialize)]
+/// An earlier export.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct PastHand {
-    /// Its name, where the project keeps its account.
+    /// Its name, where the project keeps a record of it.
     pub name: Option<String>,
-    /// True where it can be seen here.
+    /// True where this page can show it.
     pub seen: bool,
-    /// True where it can be made again in its place now.
+    /// True where it can be updated in place now.
     pub again: bool,
-    /// True where its files lie where they were put.
+    /// True where its files are still where they were written.
     pub there: bool,
-    /// False while it is being made, and where that was cut short.
+    /// False while it is being made, and where that was interrupted.
     pub whole: bool,
     /// When, UTC.
     pub at: String,
-    /// As what: `share`, `gallery`, `book`, `pack`.
+    /// What it is.
     pub form: String,
     /// The edit, where that is known.
     pub edit: Option<String>,
     /// How many prints.
     pub count: usize,
-    /// Where it lies.
+    /// Its folder.
     pub place: String,
 }
 
-/// A hand-off with everything that is to be seen of it.
-#[derive(Clone, Debug, Serialize)]
+/// An export with everything that the page shows of it.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct HandedOn {
     /// Its name.
     pub name: String,
-    /// Where it lies.
+    /// Its folder.
     pub place: String,
-    /// True where it is made again in its place.
+    /// True where it can be updated in place.
     pub again: bool,
-    /// What was asked for and what came of it.
+    /// What was asked for and what was made.
     #[serde(flatten)]
     pub account: super::export::Account,
-    /// What is to be seen of a book.
+    /// What the page shows of a book.
     pub book: Option<BookSeen>,
 }
 
-/// What is to be seen of a book.
-#[derive(Clone, Debug, Serialize)]
+/// What the page shows of a book.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct BookSeen {
     /// Pictures of its spreads, in order.
     pub spreads: Vec<String>,
@@ -431,7 +601,7 @@ pub struct BookSeen {
 }
 
 /// A picture of a book.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 #[allow(missing_docs)]
 pub struct Printed {
     pub name: String,

@@ -1,16 +1,17 @@
-// The stand on another device: a code first; then the verdicts, and marks on what lies there.
+// The stand on the paired device: first the code; then the verdicts, and marks on the last print.
 import { render } from "preact";
 import { useEffect, useState } from "preact/hooks";
-import { arrived, changes } from "../desk";
-import { useSitting } from "../stand/sitting";
+import { arrived, changes } from "../store";
+import { useStand } from "../stand/use-stand";
 import { READY, View } from "../stand/view";
-import { useKeys } from "../hand";
-import { type Event, Trouble, get, listen, post } from "../wire";
+import { useKeys } from "../keyboard";
+import { Trouble, get, listen, post } from "../wire";
+import type { DeviceEvent } from "../wire.generated";
 import "../style/type.css";
 import "../style/desk.css";
 import "../style/stand.css";
 
-/** Between two looks whether the desk answers again, ms. */
+/** Between two tries whether the desk answers again, ms. */
 const AGAIN = 3000;
 
 type At = "coming" | "code" | "in" | "out";
@@ -50,30 +51,30 @@ function Code({ come }: { come: () => void }) {
       }}
     >
       <h1>The stand</h1>
-      <label for="code">Write the six digits that the desk shows.</label>
+      <label for="code">Enter the six digits that the desk shows.</label>
       <input id="code" name="code" required inputMode="numeric" autocomplete="off" pattern="[0-9 ]{6,8}" maxLength={8} ref={(el) => { if (!wrong) el?.focus(); }} aria-describedby="wrong" />
       <p id="wrong" role="alert" class="trouble">{wrong && `${wrong.says} ${wrong.remedy}`}</p>
-      <button type="submit" class="big" disabled={busy}>Come in</button>
+      <button type="submit" class="big" disabled={busy}>Connect</button>
     </form>
   );
 }
 
 function Inside({ leave }: { leave: () => void }) {
   const [trouble, say] = useState("");
-  const sitting = useSitting((error) => {
+  const sitting = useStand((error) => {
     if (!(error instanceof Trouble)) return;
     // Without a status nobody answered; 401: somebody at the desk let another one in.
     if (error.status === null || error.status === 401) leave();
     else say(`${error.says} ${error.remedy}`);
   });
-  useEffect(() => listen(hear, sitting.look), []);
+  useEffect(() => listen<DeviceEvent>(hear, sitting.look), []);
   useEffect(() => say(""), [sitting.state?.last?.name]);
   useKeys("Stand", {
     seen: sitting.seen, take: sitting.again, quiet: sitting.sounds,
     again: () => document.querySelector<HTMLElement>("#again")?.focus(),
     open: () => false, device: () => false, back: () => false,
   });
-  const idle = sitting.state?.folder == null ? ["Not yet", "The desk does not watch a folder so far."] as const : READY;
+  const idle = sitting.state?.folder == null ? ["Not ready", "The desk is not watching a folder yet."] as const : READY;
   return (
     <>
       <h1 class="unseen">The stand</h1>
@@ -83,17 +84,17 @@ function Inside({ leave }: { leave: () => void }) {
   );
 }
 
-function hear(event: Event): void {
-  if (event.kind === "verdict") arrived.set({ verdict: event.last?.verdict ?? null, count: arrived.get().count + 1 });
-  else if (event.kind === "changed") changes.set(changes.get() + 1);
+function hear(event: DeviceEvent): void {
+  if (event.kind === "verdict") arrived.set({ verdict: event.verdict, count: arrived.get().count + 1 });
+  else changes.set(changes.get() + 1);
 }
 
 function Out({ ask }: { ask: () => void }) {
   return (
     <div class="coming">
       <h1>The stand</h1>
-      <p role="status">The desk has closed the way in, or this device has left its network.</p>
-      <button type="button" class="big" onClick={ask}>Look again</button>
+      <p role="status">The desk has closed access, or this device has left the network.</p>
+      <button type="button" class="big" onClick={ask}>Try again</button>
     </div>
   );
 }

@@ -1,8 +1,8 @@
-// Side view, top view and the print close up, all to scale; what was planned is written at the place where it happens.
+// Side view, top view and the print close up, all to scale, with the planned values where they apply.
 import type { ComponentChildren } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { degrees, length, stops } from "../measures";
-import { type Check, type Plan, SIDES } from "./plan";
+import { type Measured, type Plan, SIDES } from "./plan";
 
 export interface Light { azimuth: number; elevation: number; distance: number }
 type Place = (light: Light, settled: boolean) => void;
@@ -86,7 +86,7 @@ export function Side({ plan, light, extent, tall: high, place }: { plan: Plan; l
   const arc = Math.min(light.distance * 0.4, 260), far = half + shadow.end_mm;
   const face: [number, number] = [unit * 14, Math.max(...plan.light.source_mm, 40)];
   return (
-    <svg ref={svg} class="view side" viewBox={`${-extent} ${-high} ${width} ${high + under}`} role="group" aria-label={`Side view to scale: the sensor ${length(camera.height_mm)} over the bed, the light ${length(light.distance)} from the print at ${degrees(light.elevation)}.`}>
+    <svg ref={svg} class="view side" viewBox={`${-extent} ${-high} ${width} ${high + under}`} role="group" aria-label={`Side view to scale: the sensor ${length(camera.height_mm)} above the bed, the light ${length(light.distance)} from the print at ${degrees(light.elevation)}.`}>
       <path class="bed" d={`M${-extent} 0H${right}`} />
       <path class="sight" d={`M0 ${lens}L${-see} 0M0 ${lens}L${see} 0`} />
       <rect class="solid" x={-camera.lens_front_mm / 2} y={-camera.height_mm} width={camera.lens_front_mm} height={camera.height_mm + lens} />
@@ -108,7 +108,7 @@ export function Side({ plan, light, extent, tall: high, place }: { plan: Plan; l
       <Words x={75} y={-camera.height_mm - unit * 2} unit={unit} class="set">sensor {length(camera.height_mm)}</Words>
       <Words x={half + unit * 8} y={unit * 22} unit={unit}>shadow {length(shadow.width_mm)}</Words>
       <Words x={Math.max(glare, -extent + unit * 4)} y={unit * 42} unit={unit} middle={glare > -extent + unit * 150} class={gloss.clear_mm < 0 ? "bad" : undefined}>
-        {gloss.clear_mm < 0 ? "the print mirrors the light" : `mirrored ${length(gloss.clear_mm)} clear of the print`}
+        {gloss.clear_mm < 0 ? "glare on the print" : `glare ${length(gloss.clear_mm)} off the print`}
       </Words>
     </svg>
   );
@@ -141,7 +141,7 @@ export function Top({ plan, light, extent, place }: { plan: Plan; light: Light; 
       <path class="beam" d={`M${x} ${y}L0 0`} />
       <Lamp
         light={light} x={x} y={y} turn={light.azimuth + 180} size={[unit * 14, Math.max(plan.light.source_mm[0] ?? 70, 40)]} unit={unit} svg={svg} place={place}
-        says="The light, seen from above. Left and right take it round the frame." text={`at the frame's ${side.replace("-", " ")}`} now={light.azimuth}
+        says="The light, seen from above. Left and right move it around the frame." text={`at the frame's ${side.replace("-", " ")}`} now={light.azimuth}
         to={(p) => ({ ...light, azimuth: Math.round((Math.atan2(p.y, p.x) * 180) / Math.PI / 45) * 45 })}
         keys={(e) => (e.key === "ArrowLeft" || e.key === "ArrowRight" ? { ...light, azimuth: light.azimuth + (e.key === "ArrowRight" ? 45 : -45) } : null)}
       />
@@ -151,7 +151,7 @@ export function Top({ plan, light, extent, place }: { plan: Plan; light: Light; 
 }
 
 /** The print close up in its frame: how much darker its far side is, and where its shadow lies. */
-export function Close({ plan, light, check }: { plan: Plan; light: Light; check: Check | null }) {
+export function Close({ plan, light, measured }: { plan: Plan; light: Light; measured: Measured | null }) {
   const [w, h] = laid(plan.print), [fw, fh] = plan.camera.field_mm as [number, number];
   const c = Math.cos(rad(light.azimuth)), s = Math.sin(rad(light.azimuth)), reach = along(w, h, light.azimuth);
   const svg = useRef<SVGSVGElement>(null), below = fh * 0.1, unit = useUnit(svg, fw + 4, fh + 4 + below), { shadow, light: planned } = plan;
@@ -173,8 +173,8 @@ export function Close({ plan, light, check }: { plan: Plan; light: Light; check:
       <rect x={-w / 2} y={-h / 2} width={w} height={h} fill="url(#fall-off)" />
       <path class="beam arrow" d={`M${c * (reach - 2)} ${s * (reach - 2)}L${-c * (reach - 8)} ${-s * (reach - 8)}`} />
       <Words x={0} y={-unit * 4} unit={unit} middle class={over ? "on bad" : "on"}>fall-off {stops(fall)}</Words>
-      <Words x={0} y={unit * 16} unit={unit} middle class="on">{check?.fall_off_stops === undefined ? `at most ${stops(planned.fall_off_asked_stops)}` : `measured ${stops(check.fall_off_stops)}`}</Words>
-      <Words x={0} y={fh / 2 + unit * 20} unit={unit} middle>shadow {length(shadow.width_mm)} wide{check?.shadow_width_mm === undefined ? "" : `, measured ${length(check.shadow_width_mm)}`}</Words>
+      <Words x={0} y={unit * 16} unit={unit} middle class="on">{measured?.fall_off_stops === undefined ? `at most ${stops(planned.fall_off_asked_stops)}` : `measured ${stops(measured.fall_off_stops)}`}</Words>
+      <Words x={0} y={fh / 2 + unit * 20} unit={unit} middle>shadow {length(shadow.width_mm)} wide{measured?.shadow_width_mm === undefined ? "" : `, measured ${length(measured.shadow_width_mm)}`}</Words>
     </svg>
   );
 }

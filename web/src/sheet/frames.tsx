@@ -1,21 +1,22 @@
-// All frames of a print: which is the front and why, and how a frame is joined or set apart.
-import { act, tell } from "../desk";
+// All frames of a print: which is the front and why, and how a frame is moved to another print.
+import { act, tell } from "../store";
 import { capital } from "../measures";
-import { type Frame, type Print, type Prints, Trouble, get } from "../wire";
+import { Trouble, get } from "../wire";
+import type { Frame, Print, Role } from "../wire.generated";
 
-const ROLES = ["front", "back", "counter", "blank", "chart", "ruler", "ambient"];
+const ROLES: readonly Role[] = ["front", "back", "counter", "blank", "chart", "ruler", "ambient"];
 
-/** Joins a frame to the print with a label. */
+/** Moves a frame to the print with a label. */
 async function join(frame: number, label: string): Promise<void> {
-  const found = await get<Prints>(`/api/prints?${new URLSearchParams({ q: `id:${label}`, order: "number", from: "0", count: "50" })}`).catch(tell);
+  const found = await get(`/api/prints?${new URLSearchParams({ q: `id:${label}`, order: "number", from: "0", count: "50" }).toString()}`).catch(tell);
   const row = found?.rows[0];
   if (row) await act("/api/join", { frame, print: row.id });
-  else if (found) tell(new Trouble(`There is no print ${label}.`, "Write the number that stands under it on the table."));
+  else if (found) tell(new Trouble(`There is no print ${label}.`, "Enter the number that is shown under it on the table."));
 }
 
 /** "print 2 of 4 in F0007.jpg", where an exposure shows several. */
 export function among({ part, file }: Frame): string | null {
-  return part && part[1] > 1 ? `print ${part[0]} of ${part[1]} in ${file}` : null;
+  return part[1] > 1 ? `print ${part[0]} of ${part[1]} in ${file}` : null;
 }
 
 export function Frames({ print, seen, see }: { print: Print; seen: Frame | null; see: (id: number) => void }) {
@@ -34,8 +35,8 @@ export function Frames({ print, seen, see }: { print: Print; seen: Frame | null;
       </ul>
       {seen && (
         <div class="mend">
-          {seen.role !== "back" && !seen.chosen && <button type="button" onClick={() => void act("/api/front", { print: print.id, frame: seen.id })}>Make it the front</button>}
-          <button type="button" onClick={() => void act("/api/join", { frame: seen.id, print: null })}>Set apart <kbd>U</kbd></button>
+          {seen.role !== "back" && !seen.chosen && <button type="button" onClick={() => void act("/api/front", { print: print.id, frame: seen.id })}>Use as front</button>}
+          <button type="button" onClick={() => void act("/api/join", { frame: seen.id, print: null })}>Separate <kbd>U</kbd></button>
           <form
             onSubmit={(e) => {
               e.preventDefault();
@@ -44,11 +45,11 @@ export function Frames({ print, seen, see }: { print: Print; seen: Frame | null;
               e.currentTarget.reset();
             }}
           >
-            <label for="join">Join to print</label> <input id="join" name="label" size={5} inputMode="numeric" autocomplete="off" /> <button type="submit">Join</button>
+            <label for="join">Move to print</label> <input id="join" name="label" size={5} inputMode="numeric" autocomplete="off" /> <button type="submit">Move</button>
           </form>
-          <label>It is a
-            <select value={seen.role} onChange={(e) => void act("/api/role", { frame: seen.id, role: e.currentTarget.value })}>
-              {[...new Set([...ROLES, seen.role])].map((role) => <option key={role} value={role}>{role}</option>)}
+          <label>Role
+            <select value={seen.role} onChange={(e) => void act("/api/role", { frame: seen.id, role: e.currentTarget.value as Role })}>
+              {ROLES.map((role) => <option key={role} value={role}>{role}</option>)}
             </select>
           </label>
         </div>

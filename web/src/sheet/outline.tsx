@@ -1,7 +1,8 @@
-// The frame as shot with the outline drawn on it. Corners are dragged, or moved by arrow keys; each move is finished at once.
+// The frame as shot with the outline on it. Corners are dragged, or moved by arrow keys; the frame is finished again after each move.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { unfinished } from "../desk";
-import { type Corners, type Frame, type Point, picture } from "../wire";
+import { unfinished } from "../store";
+import { type Corners, type Point, picture } from "../wire";
+import type { Frame } from "../wire.generated";
 import { among } from "./frames";
 
 const NAMES = ["Upper left", "Upper right", "Lower right", "Lower left"];
@@ -96,15 +97,15 @@ export function Outline({ frame, busy, mend }: { frame: Frame; busy: boolean; me
         {corners && at !== null && <Loupe frame={frame} corners={corners} at={at} mm={mm} />}
       </div>
       <figcaption>
-        {busy ? "Finishing it again." : corners
-          ? <>{frame.confidence !== null && frame.confidence < 0.9 ? `The outline is ${Math.round(frame.confidence * 100)} % sure. ` : ""}Drag a corner<span class="by-key">, or <kbd>C</kbd> and arrows; <kbd>Alt</kbd> moves it finely</span>.</>
+        {busy ? "Finishing again." : corners
+          ? <>{frame.confidence !== null && frame.confidence < 0.9 ? `The outline is ${Math.round(frame.confidence * 100)} % certain. ` : ""}Drag a corner<span class="by-key">, or <kbd>C</kbd> and arrows; <kbd>Alt</kbd> moves it finely</span>.</>
           : <>No outline was found. <button type="button" onClick={() => { const first = begun(frame.size_px); set(first); }}>Draw one</button></>}
       </figcaption>
     </figure>
   );
 }
 
-/** The corner under the finger, magnified, in the quarter of the frame where it hides least. */
+/** The current corner, magnified, in the quarter of the frame where it hides least. */
 function Loupe({ frame, corners, at, mm }: { frame: Frame; corners: Corners; at: number; mm: number }) {
   const [w, h] = frame.size_px, [x, y] = corners[at]!, r = LOUPE_MM * mm;
   const side = `${x < w / 2 ? "right" : "left"} ${y < h / 2 ? "bottom" : "top"}`;

@@ -1,32 +1,34 @@
-// The sheet: one print. Its frame beside its mount, what was found, its words under it as on the back of a photograph.
+// The sheet: one print. Its frame beside its mount, the problems found, and its facts below as on the back of a photograph.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { act, back, changes, desk, go, inOrder, say, tell } from "../desk";
-import { forget, useKeys } from "../hand";
-import { useHeld } from "../hold";
-import { VerdictWord } from "../marks";
+import { act, back, changes, desk, go, inOrder, say, tell } from "../store";
+import { forget, useKeys } from "../keyboard";
+import { useObservable } from "../observable";
+import { VerdictWord } from "../verdict";
 import { capital, formatName } from "../measures";
 import { left } from "../table/table";
 import { TITLES, move, rounds, type Move } from "../table/edits";
-import { type Corners, type Frame, type Print } from "../wire";
-import { Field } from "../words/field";
+import type { Corners } from "../wire";
+import type { Frame, Print } from "../wire.generated";
+import { Field } from "../facts/field";
 import { Findings } from "./findings";
 import { Frames } from "./frames";
 import { Mount } from "./mount";
 import { Outline } from "./outline";
 import { Calibrate, trueScale } from "./true-size";
 import { Story } from "./story";
+import "../style/sheet.css";
 
 export interface Mend { outline?: Corners; format?: string; turn?: number; shadow?: number }
 
 export function Sheet({ id }: { id: number }) {
-  // Undefined until the desk answers, null where it has no such print.
+  // Undefined until the desk answers, null where there is no such print.
   const [print, setPrint] = useState<Print | null>(), [seen, see] = useState<number | null>(null);
   const [mending, work] = useState(0), [large, setLarge] = useState(false), [calibrating, calibrate] = useState(false);
-  const change = useHeld(changes), known = useHeld(desk), scale = useHeld(trueScale);
+  const change = useObservable(changes), known = useObservable(desk), scale = useObservable(trueScale);
   const whole = useRef<HTMLDivElement>(null);
-  /** Whether what is shown may be acted on: no answer that a fast hand is ahead of. */
+  /** Whether keys may act on what is shown: it is not older than the last key. */
   const sure = useRef(false);
-  const ask = useMemo(() => inOrder<Print>((now, believed) => {
+  const ask = useMemo(() => inOrder<`/api/print/${number}`>((now, believed) => {
     sure.current ||= believed;
     setPrint((shown) => (shown && !believed ? shown : now));
   }), []);
@@ -50,15 +52,16 @@ export function Sheet({ id }: { id: number }) {
     if (!frame) return;
     work((n) => n + 1);
     const asked = { frame: frame.id, outline: null, format: null, turn: null, shadow: null, ...what };
-    const done = await act<{ did: string; frame: Frame }>("/api/refinish", asked);
+    const done = await act("/api/refinish", asked);
     work((n) => n - 1);
-    if (done?.frame) setPrint((now) => now && { ...now, frames: now.frames.map((f) => (f.id === done.frame.id ? done.frame : f)) });
+    const fresh = done?.frame;
+    if (fresh) setPrint((now) => now && { ...now, frames: now.frames.map((f) => (f.id === fresh.id ? fresh : f)) });
   }
 
   function turnOver(): void {
     const other = print?.frames.find((f) => (f.role === "back") !== (frame?.role === "back") && (f.role === "back" || f.chosen));
     if (other) see(other.id);
-    else say(`Print ${print?.label ?? id} has no other side here.`);
+    else say(`Print ${print?.label ?? id} has no other side.`);
   }
 
   function neighbour(step: number): void {
@@ -100,7 +103,7 @@ export function Sheet({ id }: { id: number }) {
     else back();
   }
 
-  if (!print) return <div class="sheet" ref={whole} tabIndex={-1}><p class="second">{print === null ? `Print ${id} could not be fetched.` : `Fetching print ${id}.`}</p></div>;
+  if (!print) return <div class="sheet" ref={whole} tabIndex={-1}><p class="second">{print === null ? `Print ${id} could not be loaded.` : `Loading print ${id}.`}</p></div>;
   const inEdits = rounds(known?.edits ?? []).filter((r) => print.edits.includes(r.name));
   return (
     <div class="sheet" ref={whole} tabIndex={-1}>
@@ -111,13 +114,13 @@ export function Sheet({ id }: { id: number }) {
           {capital(formatName(frame?.format ?? print.format))}
           {print.size_mm && `, ${print.size_mm[0]} × ${print.size_mm[1]} mm`}
           {print.box && `. ${print.box}`}{print.sleeve && `, sleeve ${print.sleeve}`}.
-          {" "}{inEdits.length ? `In the ${inEdits.map((r) => TITLES[r.kind].toLowerCase()).join(", ")}.` : "In no edit."}
+          {" "}{inEdits.length ? `In the ${inEdits.map((r) => TITLES[r.kind].toLowerCase()).join(", ")}.` : "Not in an edit."}
         </p>
         <div class="tools">
           <button type="button" onClick={back}>Table <kbd>Escape</kbd></button>
           <button type="button" onClick={turnOver}>Turn over <kbd>Space</kbd></button>
-          <button type="button" onClick={() => edit("in")}>Into the next edit <kbd>+</kbd></button>
-          <button type="button" onClick={() => edit("out")}>Back out <kbd>−</kbd></button>
+          <button type="button" onClick={() => edit("in")}>Add to next edit <kbd>+</kbd></button>
+          <button type="button" onClick={() => edit("out")}>Remove from edit <kbd>−</kbd></button>
         </div>
       </header>
       {frame && (
@@ -127,26 +130,26 @@ export function Sheet({ id }: { id: number }) {
         </div>
       )}
       {frame && (
-        <div class="set-line" role="toolbar" aria-label="How it is finished">
+        <div class="set-line" role="toolbar" aria-label="Finishing">
           <label>Format
             <select value={frame.format ?? ""} onChange={(e) => void mend({ format: e.currentTarget.value })}>
-              {frame.format === null && <option value="">not known</option>}
+              {frame.format === null && <option value="">unknown</option>}
               {[...new Set([...(known?.formats.map((f) => f.name) ?? []), ...(frame.format ? [frame.format] : [])])].map((name) => <option key={name} value={name}>{formatName(name)}</option>)}
             </select>
           </label>
           <Depth frame={frame} mend={(shadow) => void mend({ shadow })} />
           <button type="button" onClick={() => quarter(-1)}>Turn left <kbd>[</kbd></button>
           <button type="button" onClick={() => quarter(1)}>Turn right <kbd>]</kbd></button>
-          <button type="button" aria-pressed={large} onClick={actual}>True size <kbd>T</kbd></button>
-          {scale > 0 && <button type="button" onClick={() => calibrate(true)}>Measure the screen again</button>}
+          <button type="button" aria-pressed={large} onClick={actual}>Actual size <kbd>T</kbd></button>
+          {scale > 0 && <button type="button" onClick={() => calibrate(true)}>Calibrate the screen again</button>}
         </div>
       )}
       <div class="below">
-        <section class="found"><h3>Found</h3>{frame ? <Findings frame={frame} /> : <p class="second">This print has no frame.</p>}
+        <section class="found"><h3>Problems</h3>{frame ? <Findings frame={frame} /> : <p class="second">This print has no frame.</p>}
           <Frames print={print} seen={frame} see={see} />
         </section>
         <section class="facts">
-          <h3>Words</h3>
+          <h3>Description</h3>
           {known?.facts.map((fact) => (
             <Field key={fact.word} fact={fact} value={print.facts[fact.word] ?? ""} keep={(value) => {
               if (value !== (print.facts[fact.word] ?? "")) void act("/api/describe", { ids: [id], facts: { [fact.word]: value } });
@@ -163,7 +166,7 @@ export function Sheet({ id }: { id: number }) {
 function Depth({ frame, mend }: { frame: Frame; mend: (shadow: number) => void }) {
   const [depth, set] = useState(frame.shadow ?? 1);
   useEffect(() => set(frame.shadow ?? 1), [frame.shadow, frame.id]);
-  const says = depth === 0 ? "none" : depth === 1 ? "as shot" : `${depth.toFixed(1)} of as shot`;
+  const says = depth === 0 ? "none" : depth === 1 ? "as shot" : `${depth.toFixed(1)} × as shot`;
   return (
     <label>Shadow
       <input id="depth" type="range" min={0} max={2} step={0.1} value={depth} aria-valuetext={says}

@@ -1,7 +1,7 @@
 // How many pixels of this screen are a millimetre: measured once, by laying a card or a ruler on the glass.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Dialog } from "../dialog";
-import { held } from "../hold";
+import { observable } from "../observable";
 
 const PLACE = "fallside.px-per-mm";
 /** A bank card is 85.60 × 53.98 mm (ISO/IEC 7810, ID-1), its corners rounded by 3.18 mm. */
@@ -15,7 +15,7 @@ function read(): number {
 }
 
 /** CSS pixels per mm, 0 where it was not measured. */
-export const trueScale = held(read());
+export const trueScale = observable(read());
 
 export function Calibrate({ close }: { close: (measured: boolean) => void }) {
   const [scale, set] = useState(trueScale.get() || GUESS), [by, choose] = useState<"card" | "ruler">("card");
@@ -26,8 +26,8 @@ export function Calibrate({ close }: { close: (measured: boolean) => void }) {
   const [w, h] = (upright ? [CARD[1], CARD[0]] : CARD).map((mm) => mm * scale) as [number, number];
   const ruler = 100 * scale > innerWidth - 90 ? 50 : 100;
   return (
-    <Dialog title="True size on this screen" name="plain wide calibrate" close={() => close(false)}>
-      <p>{by === "card" ? "Lay a bank card on the drawing. Widen or narrow it until both edges meet the card's." : `Hold a ruler to the line. Lengthen or shorten it until it is ${ruler} mm.`}</p>
+    <Dialog title="Calibrate actual size" name="plain wide calibrate" close={() => close(false)}>
+      <p>{by === "card" ? "Hold a bank card against the drawing. Change its size until both edges match the card." : `Hold a ruler against the line. Change its length until it is ${ruler} mm.`}</p>
       <p class="choices">
         <button type="button" aria-pressed={by === "card"} onClick={() => choose("card")}>With a bank card</button>
         <button type="button" aria-pressed={by === "ruler"} onClick={() => choose("ruler")}>With a ruler</button>
@@ -43,8 +43,8 @@ export function Calibrate({ close }: { close: (measured: boolean) => void }) {
       <label class="slide">Size
         <input ref={slider} type="range" min={2} max={9} step={0.005} value={scale} aria-valuetext={`${(100 * scale).toFixed(0)} pixels for 100 mm`} onInput={(e) => set(Number(e.currentTarget.value))} />
       </label>
-      <p class="second">{(100 * scale).toFixed(0)} pixels for 100 mm. Kept for this screen, until you measure it again.</p>
-      <button type="button" class="main" onClick={() => { localStorage.setItem(PLACE, String(scale)); trueScale.set(scale); close(true); }}>It meets</button>
+      <p class="second">{(100 * scale).toFixed(0)} pixels for 100 mm. Saved in this browser until you calibrate again.</p>
+      <button type="button" class="main" onClick={() => { localStorage.setItem(PLACE, String(scale)); trueScale.set(scale); close(true); }}>It matches</button>
     </Dialog>
   );
 }

@@ -1,18 +1,20 @@
-// The stand at the desk: read from two metres, answered with one big key.
+// The stand at the desk: readable from two metres, answered with one large button.
 import { useEffect, useMemo, useState } from "preact/hooks";
-import { changes, desk, go, inOrder, tell } from "../desk";
-import { useKeys } from "../hand";
-import { useHeld } from "../hold";
-import { Device, type Way, standing } from "./device";
-import { useSitting } from "./sitting";
+import { changes, desk, go, inOrder, tell } from "../store";
+import { useKeys } from "../keyboard";
+import { useObservable } from "../observable";
+import { Device, accessState } from "./device";
+import type { Access } from "../wire.generated";
+import { useStand } from "./use-stand";
 import { READY, View } from "./view";
 import { Watch } from "./watch";
+import "../style/stand.css";
 
 export function Stand() {
-  const sitting = useSitting(), { state } = sitting;
-  const [open, setOpen] = useState<"" | "sleeve" | "device">(""), [way, setWay] = useState<Way | null>(null);
-  const known = useHeld(desk), change = useHeld(changes);
-  const ask = useMemo(() => inOrder<Way>(setWay), []);
+  const sitting = useStand(), { state } = sitting;
+  const [open, setOpen] = useState<"" | "sleeve" | "device">(""), [access, setAccess] = useState<Access | null>(null);
+  const known = useObservable(desk), change = useObservable(changes);
+  const ask = useMemo(() => inOrder<"/api/guest">(setAccess), []);
   useEffect(() => void ask("/api/guest").catch(tell), [change]);
   useKeys("Stand", {
     seen: sitting.seen,
@@ -23,7 +25,7 @@ export function Stand() {
     device: () => { if (!known?.reads_only) setOpen("device"); },
     back: () => go("/table"),
   });
-  const device = open === "device" && <Device way={way} told={setWay} close={() => setOpen("")} />;
+  const device = open === "device" && <Device access={access} told={setAccess} close={() => setOpen("")} />;
   const watching = state !== null && state.folder !== null;
   if (state && (open === "sleeve" || (!watching && !known?.reads_only))) {
     return (
@@ -36,8 +38,8 @@ export function Stand() {
   return (
     <>
       <View sitting={sitting} idle={READY}>
-        {!known?.reads_only && <button type="button" onClick={() => setOpen("sleeve")}>Change the sleeve</button>}
-        {!known?.reads_only && <button type="button" onClick={() => setOpen("device")}>{standing(way)} <kbd>P</kbd></button>}
+        {!known?.reads_only && <button type="button" onClick={() => setOpen("sleeve")}>Change sleeve</button>}
+        {!known?.reads_only && <button type="button" onClick={() => setOpen("device")}>{accessState(access)} <kbd>P</kbd></button>}
       </View>
       {device}
     </>

@@ -1,13 +1,14 @@
-// One picture, one word, one sentence and the move; the sleeve's count beside it, two big keys below.
+// One picture, one word, one sentence and the remedy; the sleeve's count beside it, two large buttons below.
 import type { ComponentChildren } from "preact";
 import { useEffect, useRef } from "preact/hooks";
-import { Mark } from "../marks";
+import { Mark } from "../verdict";
 import { capital, count, minutes } from "../measures";
-import { type Stand, picture } from "../wire";
-import type { Sitting } from "./sitting";
+import { picture } from "../wire";
+import type { Role, Stand } from "../wire.generated";
+import type { StandState } from "./use-stand";
 
-/** `idle` is what to say where nothing came yet. */
-export function View({ sitting, idle: [word, sentence], children }: { sitting: Sitting; idle: readonly [string, string]; children?: ComponentChildren }) {
+/** `idle` is shown before the first frame. */
+export function View({ sitting, idle: [word, sentence], children }: { sitting: StandState; idle: readonly [string, string]; children?: ComponentChildren }) {
   const { state, done, listed } = sitting, whole = useRef<HTMLDivElement>(null);
   useEffect(() => whole.current?.focus(), [state === null]);
   if (!state) return <div class="stand" ref={whole} tabIndex={-1} />;
@@ -22,7 +23,7 @@ export function View({ sitting, idle: [word, sentence], children }: { sitting: S
             <>
               <p class="sentence">{now.sentence}</p>
               {now.do && <p class="move">{now.do}</p>}
-              <p class="which">{now.label ? `Print ${now.label}` : "No print"}, {now.role}, {(now.of ?? 1) > 1 ? `one of ${now.of} in ${now.name}` : now.name}</p>
+              <p class="which">{now.label ? `Print ${now.label}` : "No print"}, {ROLES[now.role]}, {now.of > 1 ? `one of ${now.of} in ${now.name}` : now.name}</p>
             </>
           )}
           {state.owed && <p class="owed">{state.owed}</p>}
@@ -43,21 +44,26 @@ export function View({ sitting, idle: [word, sentence], children }: { sitting: S
           {done ? "Ready for the next print" : "Seen"} <kbd>Space</kbd>
         </button>
         <button type="button" class="other" aria-pressed={listed} onClick={sitting.again} disabled={now?.label == null}>
-          {listed ? "Not again" : "Take again"} <kbd>A</kbd>
+          {listed ? "Do not reshoot" : "Reshoot"} <kbd>A</kbd>
         </button>
       </p>
     </div>
   );
 }
 
-export const READY = ["Ready", "Lay the first print and press the shutter."] as const;
+export const READY = ["Ready", "Place the first print and press the shutter."] as const;
+
+/** What a frame shows, as a person says it. */
+const ROLES: Record<Role, string> = {
+  front: "front", back: "back", blank: "bare bed", chart: "colour chart", ruler: "ruler", counter: "lit from the other side", ambient: "flash off",
+};
 
 function Picture({ state }: { state: Stand }) {
   const now = state.last;
   // The verdict comes before its picture is made.
   if (now?.frame == null) return <div class="sight" />;
   const kind = now.picture ? "mount" : "frame";
-  const what = `${now.label ? `Print ${now.label}` : now.name}, ${now.role}`;
+  const what = `${now.label ? `Print ${now.label}` : now.name}, ${ROLES[now.role]}`;
   return (
     <div class="sight">
       <img class={kind} src={picture(now.frame, kind, 900, now.picture)} alt={what} />
@@ -66,10 +72,10 @@ function Picture({ state }: { state: Stand }) {
 }
 
 function Again({ state }: { state: Stand }) {
-  if (!state.reshoot.length) return <p class="second">Nothing to take again.</p>;
+  if (!state.reshoot.length) return <p class="second">Nothing to reshoot.</p>;
   return (
     <div class="again" id="again" tabIndex={-1}>
-      <h3>Take again: {count(state.reshoot.length, "print", "prints")}</h3>
+      <h3>Reshoot: {count(state.reshoot.length, "print", "prints")}</h3>
       <ul>{state.reshoot.map((r) => <li key={r.name}><b>{r.label}</b> {r.sentence}</li>)}</ul>
     </div>
   );

@@ -1,7 +1,8 @@
-// What the stand watches: a folder, and the sleeve whose prints are coming.
+// What the stand watches: a folder, and the sleeve that the prints come from.
 import { useState } from "preact/hooks";
-import { changed, desk, tell } from "../desk";
-import { type Stand, post } from "../wire";
+import { changed, desk, tell } from "../store";
+import { post } from "../wire";
+import type { Stand } from "../wire.generated";
 
 export function Watch({ state, begun, close, device }: { state: Stand; begun: () => void; close: (() => void) | null; device: () => void }) {
   const [busy, work] = useState(false);
@@ -9,7 +10,7 @@ export function Watch({ state, begun, close, device }: { state: Stand; begun: ()
   return (
     <div class="watch">
       <h2>The stand</h2>
-      <p>Name the folder that the camera's pictures arrive in. Each new frame is judged as soon as its last byte is written.</p>
+      <p>Enter the folder where the camera's pictures arrive. Each new frame is judged as soon as it is completely written.</p>
       <form
         class="fields"
         onSubmit={(e) => {
@@ -25,14 +26,14 @@ export function Watch({ state, begun, close, device }: { state: Stand; begun: ()
         <datalist id="stand-boxes">{boxes.map((b) => <option key={b.box} value={b.box} />)}</datalist>
         <label>Sleeve <input name="sleeve" autocomplete="off" defaultValue={state.sleeve ?? ""} /></label>
         <label>Prints in it <input name="of" inputMode="numeric" autocomplete="off" /></label>
-        <label class="tick"><input type="checkbox" name="backs" /> Every print's back is taken too</label>
+        <label class="tick"><input type="checkbox" name="backs" /> I photograph every back too</label>
         <p>
-          <button type="submit" class="main" disabled={busy}>Watch it</button>
+          <button type="submit" class="main" disabled={busy}>Start watching</button>
           {close && <button type="button" onClick={close}>Back</button>}
-          <button type="button" onClick={device}>Another device</button>
+          <button type="button" onClick={device}>Connect a device</button>
         </p>
       </form>
-      <p class="second">A camera over prints and fingers: strap it, and weigh the base. Keep hands and prints away while anything above them moves. The maker's leaflet decides.</p>
+      <p class="second">Secure the camera with a strap and weight the base of the stand. Keep hands and prints away while anything moves above them. Follow the manufacturer's instructions.</p>
     </div>
   );
 }

@@ -1,8 +1,8 @@
-// Dragging prints with a mouse or pen: onto a sheet of paper, or to another place in a sequence. A finger scrolls instead.
-import { ROOM } from "./lay";
+// Dragging prints with a mouse or pen: onto an edit's tab, or to another place in an edit. A finger scrolls instead.
+import { ROOM } from "./layout";
 import type { Surface, Told } from "./surface";
 
-/** A hand that trembles this many px has not begun to drag. */
+/** Movement in px below which a press is not a drag. */
 const STILL = 6;
 
 export class Drag {

@@ -1,6 +1,6 @@
 // Moving prints from edit to edit: in by one, out by one.
-import { act, say } from "../desk";
-import type { Edit, Row } from "../wire";
+import { act, say } from "../store";
+import type { Edit, Row } from "../wire.generated";
 
 export type Move = "in" | "out";
 const ROUNDS = ["wide", "tight", "sequence"] as const;
@@ -32,14 +32,14 @@ export async function move(which: Move, rows: readonly Pick<Row, "id" | "edits">
     if (to >= 0 && to < names.length) groups.set(to, [...(groups.get(to) ?? []), row.id]);
   }
   if (groups.size === 0 && rows.length) {
-    say(which === "in" ? "It is in the sequence already, the last of the edits." : "It is in no edit.");
+    say(which === "in" ? "It is already in the sequence, the last edit." : "It is not in an edit.");
   }
   const steps: Promise<unknown>[] = [];
   for (const [to, ids] of groups) {
-    const { name, kind } = names[to]!;
+    const { name } = names[to]!;
     // The rows say so at once, so that the next press goes on from there; what arrives from the desk sets them right.
     for (const row of rows) if (ids.includes(row.id)) row.edits = which === "in" ? [...row.edits, name] : row.edits.filter((e) => e !== name);
-    steps.push(act("/api/edit", { do: which === "in" ? "put" : "take", name, kind, ids, at: null }));
+    steps.push(act("/api/edit", { do: which === "in" ? "put" : "take", name, ids }));
   }
   await Promise.all(steps);
 }

@@ -1,13 +1,14 @@
-// Stacks of near-twins on the table: which lie fanned out, what is done to them, and how they are said.
-import { act, say, tell } from "../desk";
-import { held } from "../hold";
+// Stacks of similar prints on the table: which are open, what is done to them, and how they are described.
+import { act, say, tell } from "../store";
+import { observable } from "../observable";
 import { count } from "../measures";
-import { type Prints, type Row, get } from "../wire";
+import { get } from "../wire";
+import type { Row } from "../wire.generated";
 
-/** The stacks that lie fanned out, by number. */
-export const fanned = held<readonly number[]>([]);
+/** The open stacks, by number. */
+export const fanned = observable<readonly number[]>([]);
 
-/** Opens a print's stack out, or closes it. False where it lies in none. */
+/** Opens or closes a print's stack. False where it is in none. */
 export function fan(row: Row | undefined): boolean {
   const stack = row?.stack;
   if (!stack) return false;
@@ -16,7 +17,7 @@ export function fan(row: Row | undefined): boolean {
   return true;
 }
 
-/** What is said of a print's stack; empty where it lies in none. */
+/** A print's stack in words; empty where it is in none. */
 export function stackWords({ stack }: Row): string {
   if (!stack) return "";
   const proposed = stack.proposed ? ", proposed" : "";
@@ -24,26 +25,26 @@ export function stackWords({ stack }: Row): string {
   return `${stack.place} of ${stack.of} in a stack${proposed}`;
 }
 
-/** Lays the prints in hand on one another, and them out of the hand; a proposed stack alone is kept as it is. */
+/** Stacks the selected prints and deselects them; a proposed stack alone is confirmed. */
 export async function pile(rows: readonly Row[], all: () => void, down: () => void): Promise<void> {
   const one = rows[0];
   if (rows.length > 1) await act("/api/stack", { do: "put", ids: rows.map((row) => row.id) }).then((done) => done && down());
   else if (one?.stack?.proposed) await members(one).then((all) => act("/api/stack", { do: "put", ids: all.map((row) => row.id) }), tell);
-  else if (one?.stack) say(`It lies in a stack of ${count(one.stack.of, "print", "prints")}. Take another print in hand too to put it there.`);
+  else if (one?.stack) say(`It is in a stack of ${count(one.stack.of, "print", "prints")}. Select another print too to add it to the stack.`);
   else all();
 }
 
 export function lift(rows: readonly Row[]): void {
   const ids = rows.filter((row) => row.stack).map((row) => row.id);
   if (ids.length) void act("/api/stack", { do: "lift", ids });
-  else say("It lies in no stack.");
+  else say("It is not in a stack.");
 }
 
-export const propose = (): void => void act("/api/stack", { do: "propose", ids: [] });
+export const propose = (): void => void act("/api/stack", { do: "propose" });
 
 /** Every print of a print's stack, in its order. */
 async function members(row: Row): Promise<Row[]> {
-  const { rows } = await get<Prints>(`/api/prints?${new URLSearchParams({ q: `stack:${row.stack!.id}`, order: "number", from: "0", count: "1000" })}`);
+  const { rows } = await get(`/api/prints?${new URLSearchParams({ q: `stack:${row.stack!.id}`, order: "number", from: "0", count: "1000" }).toString()}`);
   return rows.sort((a, b) => (a.stack?.place ?? 0) - (b.stack?.place ?? 0));
 }
 

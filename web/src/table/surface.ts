@@ -1,13 +1,13 @@
-// The table's surface: lays thousands of prints, draws only those in sight, and walks, holds, turns and drags them.
+// The table's surface: lays out thousands of prints, draws only those in view; moving, selecting, turning and dragging.
 import { render } from "preact";
 import { h } from "preact";
-import { Mark } from "../marks";
-import type { Row, Size, Verdict } from "../wire";
-import { picture } from "../wire";
+import { Mark } from "../verdict";
+import { type Size, picture } from "../wire";
+import type { PrintVerdict, Row } from "../wire.generated";
 import { capital, formatName } from "../measures";
 import { Drag } from "./drag";
 import { stackWords } from "./stacks";
-import { type Laid, type Lying, between, lay, neighbour } from "./lay";
+import { type Laid, type Lying, between, lay, neighbour } from "./layout";
 
 export interface Told {
   at(row: Row | undefined): void;
@@ -17,15 +17,15 @@ export interface Told {
   move(ids: number[], to: number): void;
 }
 
-/** Past this many px a second no eye sees a picture: mounts pass white, and are filled when the hand slows down. */
+/** Above this speed, px per second, no picture can be recognised: mounts stay white until scrolling slows down. */
 const BLUR = 5000;
-/** A hand that has not scrolled for so many ms has stopped. */
+/** Scrolling has stopped after this many ms without a scroll event. */
 const STOPPED_MS = 90;
 
 /** Canvas of a square print, mm: what is taken for a print not heard of yet. */
 const USUAL: Size = [106, 125];
 
-/** The mount's size of a print, mm; where nothing is finished yet, the print with a hand's breadth of white. */
+/** The mount's size of a print, mm; where nothing is finished yet, the print with some white around it. */
 export function canvas(row: Row | undefined): Size {
   if (row?.canvas_mm) return row.canvas_mm;
   return row?.size_mm ? [row.size_mm[0] + 18, row.size_mm[1] + 18] : USUAL;
@@ -38,8 +38,8 @@ export function spoken(row: Row): string {
   return parts.filter(Boolean).join(", ");
 }
 
-function marks(): Record<Verdict, Node> {
-  const draw = (verdict: Verdict): Node => {
+function marks(): Record<PrintVerdict, Node> {
+  const draw = (verdict: PrintVerdict): Node => {
     const at = document.createElement("div");
     render(h(Mark, { verdict }), at);
     return at.firstChild as Node;
@@ -103,14 +103,14 @@ export class Surface {
     this.heads.remove();
   }
 
-  /** Lays other prints, or the same anew. The print under the finger stays under it where it is still there. */
+  /** Shows other prints, or the same again. The current print stays current if it is still shown. */
   set(rows: (Row | undefined)[], heading: (row: Row) => string | null, fresh: boolean): void {
     const id = this.rows[this.at]?.id;
     this.rows = rows;
     this.heading = heading;
     const stack = this.rows[this.at]?.stack?.id;
     let same = id === undefined ? -1 : rows.findIndex((row) => row?.id === id);
-    // What closed over the print under the finger is under it now.
+    // A stack that closed over the current print is current now.
     if (same < 0 && stack !== undefined) same = rows.findIndex((row) => row?.stack?.id === stack);
     this.at = same >= 0 ? same : fresh ? 0 : Math.max(0, Math.min(this.at, rows.length - 1));
     for (const held of [...this.hand]) if (!rows.some((row) => row?.id === held)) this.hand.delete(held);
@@ -155,7 +155,7 @@ export class Surface {
     );
     for (const element of this.shown.values()) element.remove();
     this.shown.clear();
-    // What is in sight comes to the eye first, what lies around it in the next frame.
+    // Draw what is in view first, and what surrounds it in the next frame.
     this.draw(0);
     this.drawSoon();
     if (focused) this.focus();
@@ -225,7 +225,7 @@ export class Surface {
       if (this.rushing) mount.classList.add("white");
       else this.image(mount, row, index);
       this.caption(print, row, index);
-    } else print.setAttribute("aria-label", "A print not fetched yet");
+    } else print.setAttribute("aria-label", "A print that is still loading");
     this.shown.set(index, print);
     return print;
   }
@@ -266,7 +266,7 @@ export class Surface {
     const edit = row.edits.at(-1);
     if (this.ordered) part("place", state, "span").textContent = `place ${index + 1} `;
     else if (edit) part("edits", state, "span").textContent = `${edit} `;
-    if (this.hand.has(row.id)) part("held", state, "span").textContent = "in hand";
+    if (this.hand.has(row.id)) part("held", state, "span").textContent = "selected";
   }
 
   private indexOf(event: globalThis.Event): number | null {
@@ -374,14 +374,14 @@ export class Surface {
     this.caption(element, row, index);
   }
 
-  /** The prints in hand as they lie, or the one under the finger. */
+  /** The selected prints in their order, or the current one. */
   acting(): Row[] {
     const held = this.rows.filter((row): row is Row => row !== undefined && this.hand.has(row.id));
     const one = this.rows[this.at];
     return held.length ? held : one ? [one] : [];
   }
 
-  /** Turns the print under the finger over, to the picture of its back. */
+  /** Turns the current print over, to the picture of its back. */
   turn(back: { frame: number; picture: string | null }, calm: boolean): void {
     const row = this.rows[this.at], mount = this.shown.get(this.at)?.querySelector<HTMLElement>(".mount");
     if (!row || !mount) return;

@@ -1,37 +1,39 @@
-// The table: prints, one line to search, three sheets of paper. Nothing else until asked.
+// The table: prints, search, edits and actions.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { act, believable, changes, desk, go, say, tell } from "../desk";
-import { forget, useKeys } from "../hand";
-import { held, useHeld } from "../hold";
-import { type Print, type Row, Trouble, get } from "../wire";
+import { act, believable, changes, desk, go, say, tell } from "../store";
+import { forget, useKeys } from "../keyboard";
+import { observable, useObservable } from "../observable";
+import { Trouble, get } from "../wire";
+import type { Row } from "../wire.generated";
 import { count, formatName } from "../measures";
-import { Describe } from "../words/describe";
-import { Bar } from "./bar";
-import { Beside } from "./beside";
-import { type Move, move, nextOf, rounds } from "./edits";
-import { HandLine } from "./handline";
-import { Pile } from "./pile";
+import { Describe } from "../facts/describe";
+import { SearchBar } from "./search-bar";
+import { Compare } from "./compare";
+import { type Move, move, nextOf } from "./edits";
+import { Actions } from "./actions";
+import { EditTabs } from "./edit-tabs";
 import { Fetching } from "./prints";
 import { fan, fanned, lift, pile, propose, spread } from "./stacks";
 import { Surface } from "./surface";
-import { TakeIn } from "./takein";
+import { TakeIn } from "./take-in";
+import "../style/table.css";
 
-/** How the table was left, while the page is open: coming back from a print finds it so. */
-export const left = { line: held(""), order: held("number"), sheet: held<string | null>(null), scale: held(1.35), at: 0, top: 0, rows: [] as (Row | undefined)[] };
+/** State of the table, kept while the page is open: coming back from a print restores it. */
+export const left = { line: observable(""), order: observable("number"), sheet: observable<string | null>(null), scale: observable(1.35), at: 0, top: 0, rows: [] as (Row | undefined)[] };
 
-/** Steps of nearer and farther, px per mm. */
+/** Zoom steps, px per mm. */
 const SCALES = [0.55, 0.8, 1.1, 1.35, 1.7, 2.2, 3];
 
 export const calm = (): boolean => matchMedia("(prefers-reduced-motion: reduce)").matches;
 
-/** All that says what is to lie on the table. */
+/** Everything that decides which prints are shown. */
 function wished(line: string, order: string, sheet: string | null, out: readonly number[]): string {
   return JSON.stringify(sheet ? [line, sheet] : [line, order, out]);
 }
 
 const wishedNow = (): string => wished(left.line.get(), left.order.get(), left.sheet.get(), fanned.get());
 
-/** What a new group is called: a stack lies whole where its first print lies. */
+/** Heading of a group. All prints of a stack are in the group of its first print. */
 function heading(order: string): (row: Row) => string | null {
   const of = group(order), first = new Map<number, string | null>();
   return (row) => {
@@ -41,7 +43,7 @@ function heading(order: string): (row: Row) => string | null {
   };
 }
 
-/** What a print's group is called, by what the table is ordered by. */
+/** Heading of a print's group, by the sort order. */
 function group(order: string): (row: Row) => string | null {
   switch (order) {
     case "box": return (row) => [row.box ?? "No box", row.sleeve && `sleeve ${row.sleeve}`].filter(Boolean).join(", ");
@@ -55,8 +57,8 @@ function group(order: string): (row: Row) => string | null {
 
 export function Table() {
   const scroll = useRef<HTMLDivElement>(null), surface = useRef<Surface>();
-  const line = useHeld(left.line), order = useHeld(left.order), sheet = useHeld(left.sheet), scale = useHeld(left.scale);
-  const change = useHeld(changes), known = useHeld(desk), out = useHeld(fanned);
+  const line = useObservable(left.line), order = useObservable(left.order), sheet = useObservable(left.sheet), scale = useObservable(left.scale);
+  const change = useObservable(changes), known = useObservable(desk), out = useObservable(fanned);
   const [found, setFound] = useState<{ total: number; prints: number; says: string | null } | null>(null);
   const [beside, layBeside] = useState<Row[]>([]);
   const [at, setAt] = useState<Row>(), [hand, setHand] = useState<readonly number[]>([]);
@@ -69,7 +71,7 @@ export function Table() {
       at: setAt,
       hand: setHand,
       open: (row) => leave(`/print/${row.id}`),
-      drop: (name, ids) => void act("/api/edit", { do: "put", name, kind: rounds(desk.get()?.edits ?? []).find((r) => r.name === name)?.kind ?? null, ids, at: null }),
+      drop: (name, ids) => void act("/api/edit", { do: "put", name, ids }),
       move: (ids, to) => void reorder(ids, to),
     });
     table.scale = left.scale.get();
@@ -77,7 +79,7 @@ export function Table() {
     return () => table.close();
   }, []);
 
-  /** Which wish the prints that lie there answer, and whether all of them are known. */
+  /** Which search the shown prints answer, and whether all of them have loaded. */
   const lying = useRef({ wish: "", whole: true });
   const first = useRef(true), last = useRef(""), nudged = useRef<{ hand: string; at: number } | null>(null);
   useEffect(() => {
@@ -85,25 +87,25 @@ export function Table() {
     const believed = believable();
     const ask = new Fetching((whole) => {
       const table = surface.current!;
-      // A fast hand is ahead of what the desk knew when it was asked; that is only better than a table where nothing was laid yet.
+      // The person may have acted since the request was sent: an older answer is shown only on an empty table.
       if (!believed() && (table.rows.length || lying.current.wish === wish)) return;
       lying.current = { wish, whole };
       table.ordered = sheet !== null;
       nudged.current = null;
       setFound({ total: ask.total, prints: ask.prints, says: ask.says });
-      // What lies there stays while the line is not understood.
+      // The shown prints stay while the search is not understood.
       if (ask.says && ask.total === 0) return;
       left.rows = ask.rows;
-      // What was asked last and not believed lies nowhere: another line begins at the top also when it is answered later.
+      // A new search starts at the top, also when its first answer was dropped as too old.
       const fresh = last.current !== `${line}\n${asked}` && !first.current;
       last.current = `${line}\n${asked}`;
       table.set(ask.rows, heading(asked), fresh);
       if (pages++ > 0) return;
       if (first.current) restore(table);
-      // The keys work at once: the prints have the focus unless something else was given it.
+      // Keys work at once: the prints get the focus unless something else has it.
       if (document.activeElement === document.body || document.activeElement?.id === "room") table.focus();
     }, (error) => {
-      // What lay there before is not what was wished for: no key is to find it.
+      // The prints shown before do not answer this search: keys must not act on them.
       if (lying.current.wish !== wish) {
         surface.current!.set((left.rows = []), () => null, false);
         setFound(null);
@@ -131,15 +133,15 @@ export function Table() {
   }
 
   async function reorder(ids: number[], to: number): Promise<void> {
-    // The surface outlives this drawing: the sheet is asked for anew.
+    // The surface outlives this render: read the current edit again.
     const name = left.sheet.get();
-    if (name) await act("/api/edit", { do: "move", name, kind: null, ids, at: Math.max(0, to) });
+    if (name) await act("/api/edit", { do: "move", name, ids, at: Math.max(0, to) });
   }
 
   async function edit(which: Move): Promise<void> {
     const table = surface.current!, rows = table.acting();
     const done = move(which, rows, known?.edits ?? []);
-    // What was taken off this sheet lies there no more, however late the desk says so.
+    // A print that was removed from this edit disappears at once, not only when the desk answers.
     if (sheet && rows.some((row) => !row.edits.includes(sheet))) {
       left.rows = table.rows.filter((row) => !row || row.edits.includes(sheet));
       table.set(left.rows, heading(asked), false);
@@ -149,9 +151,9 @@ export function Table() {
 
   async function turn(): Promise<void> {
     const table = surface.current!, row = table.rows[table.at];
-    if (!row || !row.back) return tell(new Trouble(`Print ${row?.label ?? ""} has no back here.`, "Take one at the stand, or join a frame to it on its sheet."));
-    if (row.back_frame != null) return table.turn({ frame: row.back_frame, picture: row.back_picture ?? null }, calm());
-    const print = await get<Print>(`/api/print/${row.id}`).catch(tell);
+    if (!row || !row.back) return tell(new Trouble(`Print ${row?.label ?? ""} has no back.`, "Photograph it at the stand, or move a frame to this print on its sheet."));
+    if (row.back_frame != null) return table.turn({ frame: row.back_frame, picture: row.back_picture }, calm());
+    const print = await get(`/api/print/${row.id}`).catch(tell);
     const back = print?.frames.find((frame) => frame.role === "back");
     if (back) table.turn({ frame: back.id, picture: back.picture }, calm());
   }
@@ -163,7 +165,7 @@ export function Table() {
     const place = table.rows.findIndex((row) => row?.id === rows[0]?.id);
     if (!rows.length) return;
     const ids = rows.map((row) => row.id), hand = ids.join();
-    // A fast hand nudges again before the table has heard of the first nudge.
+    // A second press may come before the table knows of the first.
     const from = nudged.current?.hand === hand ? nudged.current.at : place;
     const at = Math.max(0, Math.min(from + step, table.rows.length - rows.length));
     nudged.current = { hand, at };
@@ -177,7 +179,7 @@ export function Table() {
     return true;
   }
   const near = (step: number): void => left.scale.set(SCALES[Math.max(0, Math.min(SCALES.length - 1, SCALES.indexOf(scale) + step))]!);
-  /** Whether the print under the finger is one of those that were wished for. */
+  /** Whether the current print belongs to the current search. */
   const here = (): boolean => {
     const table = surface.current, { wish, whole } = lying.current;
     return wish === wishedNow() && (whole || table?.rows[table.at] !== undefined);
@@ -218,14 +220,14 @@ export function Table() {
 
   function openOut(): void {
     const table = surface.current!;
-    if (!sheet && !fan(table.rows[table.at])) say("It lies in no stack.");
+    if (!sheet && !fan(table.rows[table.at])) say("It is not in a stack.");
   }
 
   const laid = (): void => void pile(surface.current?.acting() ?? [], propose, () => surface.current?.layDown());
 
   async function sideBySide(): Promise<void> {
     const rows = surface.current?.acting() ?? [];
-    // Of a closed stack all are laid out: that is how one of them is chosen.
+    // A closed stack is compared as a whole: that is how one of its prints is chosen.
     const all = sheet ? rows : await spread(rows).catch(tell);
     if (!all?.length) return;
     layBeside(all);
@@ -241,17 +243,17 @@ export function Table() {
   const empty = found?.total === 0;
   return (
     <div class="table">
-      <Bar found={found} onTake={() => setOpen("take")} propose={propose} near={near} leave={() => surface.current?.focus()} />
-      <Pile sheet={sheet} choose={(name) => left.sheet.set(name)} />
+      <SearchBar found={found} onTake={() => setOpen("take")} propose={propose} near={near} leave={() => surface.current?.focus()} />
+      <EditTabs sheet={sheet} choose={(name) => left.sheet.set(name)} />
       <div class={sheet ? "lie on-sheet" : "lie"} ref={scroll} />
       {empty && <Empty line={line} sheet={sheet} says={found?.says ?? null} take={() => setOpen("take")} />}
-      <HandLine
+      <Actions
         rows={acting} held={hand.length} kind={kind ?? null}
         turn={() => void turn()} open={() => at && leave(`/print/${at.id}`)} hold={() => surface.current?.hold()}
         edit={(which) => void edit(which)} beside={() => void sideBySide()} words={() => setOpen("words")} nudge={nudge} down={() => surface.current?.layDown()}
         fan={openOut} propose={propose} pile={laid} lift={() => lift(acting)}
       />
-      {open === "beside" && <Beside rows={beside} close={() => setOpen("")} />}
+      {open === "beside" && <Compare rows={beside} close={() => setOpen("")} />}
       {open === "words" && acting.length > 0 && <Describe ids={acting.map((row) => row.id)} label={named(acting)} close={() => setOpen("")} />}
       {open === "take" && <TakeIn close={() => setOpen("")} />}
     </div>
@@ -267,9 +269,9 @@ function Empty(props: { line: string; sheet: string | null; says: string | null;
   if (props.says) return null;
   return (
     <div class="empty">
-      {line ? <p>No print answers to “{line}”{sheet ? ` in the ${sheet} edit` : ""}.</p>
-        : sheet ? <p>Nothing lies on this sheet yet. Walk to a print on the table and press <kbd>+</kbd>, or drag it here.</p>
-          : <><p>No prints yet.</p><button type="button" onClick={props.take}>Take in a folder of frames</button></>}
+      {line ? <p>No print matches “{line}”{sheet ? ` in the ${sheet} edit` : ""}.</p>
+        : sheet ? <p>This edit is empty. Select a print on the table and press <kbd>+</kbd>, or drag it here.</p>
+          : <><p>No prints yet.</p><button type="button" onClick={props.take}>Import a folder of frames</button></>}
     </div>
   );
 }

@@ -7,7 +7,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { DESK, PHONE, browser, open, pictures, violations } from "../browser.mjs";
-import { api, hears, press, until } from "../hand.mjs";
+import { api, hears, press, until } from "../steps.mjs";
 
 const PROGRAM = process.env.FALLSIDE ?? new URL("../../../target/debug/fallside", import.meta.url).pathname;
 const folder = mkdtempSync(join(tmpdir(), "fallside-evening-")), project = join(folder, "archive"), tether = join(folder, "tether");
@@ -73,11 +73,11 @@ const prints = async (page, line = "") => (await api(page, `/api/prints?${new UR
 
 test("an evening, from the card to a sequence, outlives the desk's sudden end", { timeout: 600_000 }, async () => {
   let page = await open(chrome, desk.url);
-  assert.match(await page.locator(".empty, .table").first().innerText(), /take/i, "an empty table says how to begin");
+  assert.match(await page.locator(".empty, .table").first().innerText(), /import/i, "an empty table says how to begin");
   await shot(page, "1-empty");
 
   // The box is taken in.
-  await page.getByRole("button", { name: "Take in", exact: true }).click();
+  await page.getByRole("button", { name: "Import", exact: true }).click();
   await page.fill("input[name=folder]", join(folder, "frames"));
   await page.fill("input[name=box]", "Shoebox 3");
   await page.fill("input[name=sleeve]", "12");
@@ -113,7 +113,7 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
 
   // A phone is let in to it by a code, sees what lies there, marks it, and is shut out.
   await press(page, "p");
-  await page.getByRole("button", { name: "Let one device in" }).click();
+  await page.getByRole("button", { name: "Open access" }).click();
   const [address, code] = [await page.locator(".device .address").innerText(), await page.locator(".device .code").innerText()];
   const phone = await open(chrome, address, "/table", { viewport: PHONE, hasTouch: true }).catch((e) => assert.fail(`${address}: ${e.message}`));
   await phone.locator("#code").fill(code);
@@ -125,7 +125,7 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
   assert.deepEqual(await violations(phone, "the stand on a phone"), []);
   await phone.locator(".other").tap();
   await until(() => api(page, "/api/stand"), (s) => s.reshoot.some((r) => r.label === stand.last.label), "the desk sees the mark");
-  await page.getByRole("button", { name: "Close the way in" }).click();
+  await page.getByRole("button", { name: "Close access" }).click();
   await phone.waitForSelector(".coming");
   assert.deepEqual(phone.faults, []);
   await press(page, "Escape");
@@ -144,7 +144,7 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
     await press(page, "j");
     await page.keyboard.type(paired.label);
     await press(page, "Enter");
-    await hears(page, /Joined/);
+    await hears(page, /Moved/);
     assert.equal((await api(page, `/api/print/${paired.id}`)).frames.length, paired.frames);
   }
 
@@ -183,7 +183,7 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
   const lying = async () => { const { total, prints } = await api(page, "/api/prints?q=&order=number&from=0&count=1&stacks="); return prints - total; };
   const before = await lying();
   await press(page, "End", ".", "ArrowLeft", ".", "p");
-  await hears(page, /Laid/);
+  await hears(page, /Stacked/);
   assert.equal(await lying(), before + 1);
   await page.waitForTimeout(400);
   await shot(page, "5-stack");
@@ -221,8 +221,24 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
   await press(page, "3");
   await page.waitForSelector(".lamp");
   await page.waitForTimeout(500);
+  // What the newest front measured stands beside the plan, as its report has it.
+  await page.waitForFunction(() => /^Measured on /.test(document.querySelector(".answer caption")?.textContent ?? ""));
+  const measured = (await page.locator(".answer caption").innerText()).match(/^Measured on (.+)\.$/)[1];
+  const reports = readdirSync(project, { recursive: true }).filter((f) => f.endsWith(".report.json")).map((f) => JSON.parse(readFileSync(join(project, f), "utf8")));
+  const report = reports.find((r) => r.frame.path.endsWith(`/${measured}`));
+  const cell = async (row) => Number.parseFloat(await page.locator(".answer tr", { hasText: row }).locator("td").nth(1).innerText());
+  const near = (value, wanted, what) => assert.ok(Math.abs(value - wanted) <= 0.06 * Math.abs(wanted) + 0.005, `${what}: ${value}, and the report has ${wanted}`);
+  near(await cell("Pixels per mm"), report.camera.px_per_mm, "scale");
+  near(await cell("Fall-off"), report.light.fall_off_stops, "fall-off");
+  near(await cell("Camera tilt"), Math.hypot(report.camera.tilt_x_deg, report.camera.tilt_y_deg), "tilt");
+  // The room's light is measured in the background, on the sitting's own frames.
+  await page.waitForFunction(() => /stop/.test([...document.querySelectorAll(".answer tr")].find((r) => /^Ambient below flash/.test(r.textContent)).querySelectorAll("td")[1].textContent));
   await shot(page, "6-rig");
   assert.deepEqual(await violations(page, "rig"), []);
+  await page.emulateMedia({ colorScheme: "dark" });
+  await shot(page, "6-rig-dark");
+  assert.deepEqual(await violations(page, "rig in the dark"), []);
+  await page.emulateMedia({ colorScheme: null });
 
   // What the evening was for: the six are handed on three ways, by keys alone, and seen as they were made.
   const on = async (key, seen) => {
@@ -242,7 +258,7 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
   const share = await on("p", ".sheets img");
   await drawn();
   assert.equal(await page.locator(".sheets img").count(), 6);
-  assert.match(share.told, /nobody has written/, "what nobody has described is said");
+  assert.match(share.told, /No alt text yet/, "what nobody has described is said");
   assert.match(share.told, /Never sent: camera/);
   await press(page, "ArrowRight", "ArrowRight");
   await shot(page, "8-shares");

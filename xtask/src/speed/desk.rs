@@ -1,6 +1,7 @@
 //! The desk's part of the bench: from the last byte of a frame to its verdict, and searching ten thousand prints.
 
-use desk::{Desk, Event, Order, Watch};
+use desk::wire::request::WatchRequest;
+use desk::{Desk, Event, Order};
 use project::Project;
 use project::catalogue::{Fact, PrintId};
 use std::path::Path;
@@ -39,7 +40,7 @@ fn stand(print: &Path, blank: &Path, folder: &Path) -> Result<(Duration, Duratio
     let send = Mutex::new(send);
     let ear = move |event: &Event| drop(send.lock().map(|s| s.send(event.clone())));
     let desk = Desk::open(&folder.join("stand"), Box::new(ear)).map_err(|e| e.to_string())?;
-    let watch = |folder: Option<&Path>| Watch { folder: folder.map(Path::to_owned), ..Watch::default() };
+    let watch = |folder: Option<&Path>| WatchRequest { folder: folder.map(Path::to_owned), ..WatchRequest::default() };
     desk.watch(watch(Some(&tether))).map_err(|e| e.to_string())?;
     // The sitting's bare bed comes first, as in an evening.
     arrive(blank, &tether.join("bed.jpg"), 0)?;

@@ -33,7 +33,7 @@ Example: the camera's own program puts frames into ~/tether; forty prints are in
 
     fallside stand ~/tether --in ~/instant-archive --box \"Shoebox 3\" --sleeve 12 --of 40
 
-    F0017.jpg  keep     P0017  Nothing stands in its way.
+    F0017.jpg  keep     P0017  No problems found.
     F0018.jpg  reshoot  P0018  The print is overexposed by 0.8 stop. Lower the flash by 2/3 stop.
 
 End it with Ctrl+C. A camera over prints and fingers: strap it, and weigh the base.";

@@ -1,14 +1,15 @@
-//! Answers in JSON, and troubles as the page says them.
+//! Answers in JSON, and refusals as the page shows them.
 
 use axum::Json;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
+use desk::wire::Refusal;
 use project::{Error, catalogue};
 use serde::Serialize;
 
-/// A trouble: what is so, and what to do.
+/// A refusal: what is wrong, and what to do.
 pub fn refused(status: StatusCode, says: &str, remedy: &str) -> Response {
-    (status, Json(serde_json::json!({ "says": says, "do": remedy }))).into_response()
+    (status, Json(Refusal { says: says.to_owned(), remedy: remedy.to_owned() })).into_response()
 }
 
 /// What is not there.
@@ -16,7 +17,7 @@ pub fn missing(says: &str) -> Response {
     refused(StatusCode::NOT_FOUND, says, "Go back to the table.")
 }
 
-/// An answer, or the trouble in its place.
+/// An answer, or the refusal in its place.
 pub fn answer<T: Serialize>(result: Result<T, Error>) -> Response {
     match result {
         Ok(value) => Json(value).into_response(),
@@ -24,7 +25,7 @@ pub fn answer<T: Serialize>(result: Result<T, Error>) -> Response {
     }
 }
 
-/// A trouble of the project. A sentence on what to do follows the one on what is so.
+/// An error of the project as a refusal. The remedy follows in a sentence of its own.
 pub fn trouble(error: &Error) -> Response {
     let status = match error {
         Error::Held(_) | Error::Refused(_) | Error::Catalogue(catalogue::Error::Refused(_)) => StatusCode::CONFLICT,

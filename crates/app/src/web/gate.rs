@@ -22,7 +22,7 @@ const MARK: &str = "x-fallside";
 /// The system gives none.
 pub fn token() -> Result<String, String> {
     let mut bytes = [0u8; 16];
-    getrandom::fill(&mut bytes).map_err(|e| format!("This machine gives no random numbers for a token: {e}."))?;
+    getrandom::fill(&mut bytes).map_err(|e| format!("The system provides no random numbers for the token: {e}."))?;
     Ok(bytes.iter().map(|b| format!("{b:02x}")).collect())
 }
 
@@ -94,7 +94,7 @@ pub fn sealed(mut response: Response) -> Response {
     // What the library refuses by itself is said as everything else here is.
     let said = response.headers().get(header::CONTENT_TYPE).is_some_and(|t| t == "application/json");
     if response.status().is_client_error() && !said {
-        let says = "This cannot be understood.";
+        let says = "The request was not understood.";
         response = refused(response.status(), says, "Go back to the table.");
     }
     let headers = response.headers_mut();
@@ -116,10 +116,10 @@ fn turned_away(gate: &Gate, request: &Request) -> Option<Response> {
     let headers = request.headers();
     let away = |says: &str, remedy: &str| Some(refused(StatusCode::FORBIDDEN, says, remedy));
     if !gate.names_us(text(headers, header::HOST)) {
-        return away("This desk is served to this machine alone.", "Open the address that `fallside desk` wrote.");
+        return away("The desk answers only on this computer.", "Open the address that `fallside desk` wrote.");
     }
     if headers.contains_key(header::ORIGIN) && !text(headers, header::ORIGIN).is_some_and(|o| gate.is_ours(o)) {
-        return away("Another site asked for this.", "Close that site's page.");
+        return away("This request came from another website.", "Close that website's page.");
     }
     let given = request.uri().query().unwrap_or_default().split('&').find_map(|p| p.strip_prefix("t="));
     if given.is_some_and(|t| same(t, &gate.token)) && request.method() == Method::GET {
@@ -131,7 +131,7 @@ fn turned_away(gate: &Gate, request: &Request) -> Option<Response> {
         return away("This page was not opened from this desk.", "Open the address that `fallside desk` wrote.");
     }
     if unmarked(request) {
-        return away("This did not come from the desk's page.", "Do it on the page.");
+        return away("This request did not come from the desk's page.", "Do it on the page.");
     }
     None
 }

@@ -1,8 +1,8 @@
-//! Another device: one phone or tablet of the same network is let in to the stand's page, when asked, for this run only.
+//! Another device: one phone or tablet of the same network may use the stand's page, for this run only.
 //!
-//! Nothing listens on the network before somebody at the desk asks. Then this machine's one address there does, on threads of
-//! its own, and whoever writes the code that the desk shows comes in: once, and nobody after. Five wrong codes close the way
-//! in; so do the desk and the run's end, and whoever was in is out with it.
+//! Nothing listens on the network before a person opens access at the desk. Then this machine's one address there does, on threads
+//! of its own, and the first device that enters the code is paired; no other can. Five wrong codes close access, as do the desk and
+//! the end of the run. Closing disconnects the paired device.
 
 mod key;
 mod room;
@@ -12,10 +12,11 @@ use super::answer::trouble;
 use super::routes::{Place, away};
 use axum::Json;
 use axum::response::{IntoResponse, Response};
+use desk::wire::Access;
+use desk::wire::request::AccessWish;
 use desk::{Desk, Event};
 use key::Key;
 use project::Error;
-use serde::{Deserialize, Serialize};
 use std::net::{Ipv4Addr, SocketAddr, SocketAddrV4, TcpListener, UdpSocket};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
@@ -27,32 +28,6 @@ const PORT: u16 = 4871;
 const LAST_WORDS: Duration = Duration::from_millis(300);
 /// An address that nobody has (RFC 5737, TEST-NET-1): asking for the way to it sends nothing.
 const NOWHERE: (Ipv4Addr, u16) = (Ipv4Addr::new(192, 0, 2, 1), 9);
-
-/// What the desk wants of the way in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Wish {
-    /// Let one device in.
-    Open,
-    /// Let nobody in, and whoever is in out.
-    Close,
-}
-
-/// The way in as the desk's page shows it.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
-struct Told {
-    /// True while the network's address answers.
-    open: bool,
-    /// What to open on the device.
-    address: Option<String>,
-    /// What to write there, until somebody has.
-    code: Option<String>,
-    /// True while a device is in.
-    #[serde(rename = "in")]
-    is_in: bool,
-    /// Why it closed by itself.
-    says: Option<String>,
-}
 
 /// The way in, closed at first.
 pub struct Door {
@@ -94,7 +69,7 @@ impl Door {
         }
         self.close();
         let listener = listen(self.place.guests_at.map_or_else(address, Ok)?)?;
-        let cannot = |e: std::io::Error| format!("No other device can be let in: {e}.");
+        let cannot = |e: std::io::Error| format!("No other device can connect: {e}.");
         let address = listener.local_addr().map_err(cannot)?;
         let key = Arc::new(Key::new(self.place.code_holds)?);
         let runtime =
@@ -112,19 +87,20 @@ impl Door {
         runtime.into_iter().for_each(|r| r.shutdown_timeout(LAST_WORDS));
     }
 
-    fn told(&self) -> Told {
+    fn access(&self) -> Access {
         let way = self.way();
-        let Some(way) = way.as_ref() else { return Told::default() };
+        let Some(way) = way.as_ref() else { return Access::default() };
         if way.key.is_shut() {
-            let says = format!("Somebody wrote {} wrong codes: the way in is closed. Ask for a new one.", key::TRIES);
-            return Told { says: Some(says), ..Told::default() };
+            let says = format!("Access was closed after {} wrong codes. Open it again for a new code.", key::TRIES);
+            return Access { says: Some(says), ..Access::default() };
         }
         if way.key.is_over() {
-            let says = "Nobody wrote the code in time: the way in is closed. Ask for a new one.".into();
-            return Told { says: Some(says), ..Told::default() };
+            let says =
+                "The code expired before it was used, and access was closed. Open it again for a new code.".into();
+            return Access { says: Some(says), ..Access::default() };
         }
         let code = way.key.code();
-        Told { open: true, address: Some(format!("http://{}", way.address)), is_in: code.is_none(), code, says: None }
+        Access { open: true, address: Some(format!("http://{}", way.address)), is_in: code.is_none(), code, says: None }
     }
 }
 
@@ -135,23 +111,23 @@ async fn expire(holds: Duration, room: room::Room) {
 }
 
 /// Answers the desk's page.
-pub async fn told(door: Arc<Door>) -> Response {
-    Json(door.told()).into_response()
+pub async fn access(door: Arc<Door>) -> Response {
+    Json(door.access()).into_response()
 }
 
 /// Does what the desk's page wants.
-pub async fn asked(door: Arc<Door>, wish: Wish) -> Response {
+pub async fn asked(door: Arc<Door>, wish: AccessWish) -> Response {
     away(move || {
         let done = match wish {
-            Wish::Open => door.open(),
-            Wish::Close => {
+            AccessWish::Open => door.open(),
+            AccessWish::Close => {
                 door.close();
                 Ok(())
             }
         };
         door.news.tell(&Event::Changed);
         match done {
-            Ok(()) => Json(door.told()).into_response(),
+            Ok(()) => Json(door.access()).into_response(),
             Err(says) => trouble(&Error::Refused(says)),
         }
     })
@@ -167,17 +143,17 @@ fn address() -> Result<Ipv4Addr, String> {
     };
     match find() {
         Ok(SocketAddr::V4(found)) if !found.ip().is_unspecified() => Ok(*found.ip()),
-        _ => Err("This machine is on no network. Join the one that the device is on, and ask again.".into()),
+        _ => Err("This computer is not on a network. Connect it to the network of the device, and try again.".into()),
     }
 }
 
 /// Listens on one address, and on no public one: whoever reaches that may be anybody.
 fn listen(at: Ipv4Addr) -> Result<TcpListener, String> {
     if !at.is_private() && !at.is_link_local() && !at.is_loopback() {
-        return Err(format!("{at} is no address of a home or studio network: no other device is let in there."));
+        return Err(format!("{at} is not an address of a private network: no other device may connect there."));
     }
     let bound = TcpListener::bind(SocketAddrV4::new(at, PORT)).or_else(|_| TcpListener::bind(SocketAddrV4::new(at, 0)));
-    bound.map_err(|e| format!("{at} cannot be listened on: {e}. Say this machine's address with --guests-at."))
+    bound.map_err(|e| format!("{at} cannot be used: {e}. Give this computer's address with --guests-at."))
 }
 
 #[cfg(test)]

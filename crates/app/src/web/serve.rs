@@ -74,8 +74,8 @@ pub async fn whole(request: Request, next: Next, most: usize) -> Response {
     match tokio::time::timeout(BODY, to_bytes(body, most)).await {
         Ok(Ok(bytes)) => next.run(Request::from_parts(head, Body::from(bytes))).await,
         Ok(Err(_)) => {
-            refused(StatusCode::PAYLOAD_TOO_LARGE, "This is too long, or was cut short.", "Ask for less at once.")
+            refused(StatusCode::PAYLOAD_TOO_LARGE, "The request is too long or incomplete.", "Do it in several parts.")
         }
-        Err(_) => refused(StatusCode::REQUEST_TIMEOUT, "This took too long to arrive.", "Do it again."),
+        Err(_) => refused(StatusCode::REQUEST_TIMEOUT, "The request took too long to arrive.", "Try again."),
     }
 }

@@ -107,7 +107,7 @@ fn a_second_desk_says_so_and_only_reads() {
     for (path, body) in [
         ("/api/edit", json!({ "do": "put", "name": "tight", "ids": [77] })),
         ("/api/refinish", json!({ "frame": 12, "turn": 1 })),
-        ("/api/role", json!({ "frame": 1, "role": "lid" })),
+        ("/api/role", json!({ "frame": 12, "role": "back" })),
         ("/api/stand", json!({ "folder": "/nowhere/at/all" })),
         ("/api/take", json!({ "folder": "/nowhere/at/all" })),
     ] {
@@ -115,6 +115,135 @@ fn a_second_desk_says_so_and_only_reads() {
         assert_eq!(answer.status, 409, "{path}: {}", answer.json());
         assert!(answer.json()["says"].as_str().is_some_and(|s| s.len() > 10), "{path}");
     }
+}
+
+/// What a page cannot have meant is refused with the name of the field, and changes nothing.
+#[test]
+fn a_request_that_is_not_understood_names_its_field() {
+    let top = tempfile::tempdir().unwrap();
+    let desk = Desk::open(top.path());
+    let before = desk.get("/api/desk").json();
+    for (path, body, field) in [
+        ("/api/describe", json!({ "ids": ["1"], "facts": {} }), "ids[0]"),
+        ("/api/describe", json!({ "ids": [1] }), "facts"),
+        ("/api/edit", json!({ "do": "put", "name": "tight", "ids": [1], "kind": null }), "kind"),
+        ("/api/edit", json!({ "do": "fling", "name": "tight" }), "fling"),
+        ("/api/edit", json!({ "do": "move", "name": "tight", "ids": [1] }), "at"),
+        ("/api/stack", json!({ "do": "put" }), "ids"),
+        ("/api/role", json!({ "frame": 1, "role": "lid" }), "lid"),
+        ("/api/refinish", json!({ "frame": 1, "turn": -1 }), "turn"),
+        ("/api/stand", json!({ "folder": "/x", "sleve": "3" }), "sleve"),
+        ("/api/plan", json!({ "light-distance": "120cm" }), "light-distance"),
+        ("/api/plan", json!({ "lens": 70 }), "lens"),
+        ("/api/undo", json!({ "all": true }), "all"),
+        ("/api/hand", json!({ "edit": null, "form": "share", "shape": "1:1", "pixels": "800", "scale": 1 }), "scale"),
+    ] {
+        let answer = desk.post(path, &body);
+        assert_eq!(answer.status, 422, "{path} {body}");
+        assert!(answer.json()["says"].as_str().is_some_and(|s| s.contains(field)), "{path}: {}", answer.json());
+    }
+    let odd = desk.get("/api/prints?q=&form=0");
+    assert!(odd.status == 422 && odd.json()["says"].as_str().unwrap().contains("form"), "{}", odd.json());
+    assert_eq!(desk.get("/api/desk").json(), before);
+}
+
+/// The schema names every call and the server answers all of them: what is asked wrongly is refused by the call, not as unknown.
+#[test]
+fn every_call_of_the_schema_has_a_route() {
+    let top = tempfile::tempdir().unwrap();
+    let desk = Desk::open(top.path());
+    for call in served::wire::schema()["desk"].as_array().unwrap() {
+        let path = call["path"].as_str().unwrap().replace("{id}", "1").replace("{name}", "none");
+        let answer = match call["method"].as_str().unwrap() {
+            "GET" => desk.get(&path),
+            _ => desk.post(&path, &json!({ "nobody": "knows" })),
+        };
+        let text = String::from_utf8_lossy(&answer.body).into_owned();
+        assert!(answer.status != 405 && !text.contains("nothing at this address"), "{path}: {} {text}", answer.status);
+    }
+}
+
+/// A rig is planned from what a person types, and what the newest front measured stands beside it.
+#[test]
+fn the_rig_room_shows_what_the_newest_front_measured() {
+    let top = tempfile::tempdir().unwrap();
+    let drawn = frames(&top.path().join("box"));
+    let project = top.path().join("project");
+    let desk = Desk::open(&project);
+    let heard = desk.listen();
+    let asked = json!({ "format": "square-integral", "sensor": "36x24", "pixels": "6000x4000", "lens": "70mm-macro",
+        "flash_gn": "26", "ambient": "60lx", "light_from": "left", "elevation": "35deg", "light_distance": "120cm" });
+    let plan = |body: &Value| desk.post("/api/plan", body).json();
+    let before = plan(&asked);
+    assert!(before["measured"].is_null() && before["answer"]["possible"].is_boolean(), "{before:#}");
+    // The same numbers as the command's.
+    let words = [
+        "--format",
+        "square-integral",
+        "--sensor",
+        "36x24",
+        "--pixels",
+        "6000x4000",
+        "--lens",
+        "70mm-macro",
+        "--flash-gn",
+        "26",
+        "--ambient",
+        "60lx",
+        "--light-from",
+        "left",
+        "--elevation",
+        "35deg",
+        "--light-distance",
+        "120cm",
+    ];
+    let o = Command::new(env!("CARGO_BIN_EXE_fallside")).arg("plan").args(words).arg("--json").output().unwrap();
+    assert_eq!(before["answer"], serde_json::from_slice::<Value>(&o.stdout).unwrap());
+    let unclear = plan(&json!({ "light_distance": "120" }));
+    assert!(unclear["trouble"].as_str().is_some_and(|s| s.starts_with("Light distance: 120 what?")), "{unclear}");
+    // The whole box is taken in: prints, and the frames of the rig.
+    assert_eq!(desk.post("/api/take", &json!({ "folder": top.path().join("box/frames"), "box": "A" })).status, 200);
+    let event = heard.iter().find(|e| e["kind"] == "working" && e["done"] == e["of"]).unwrap();
+    assert_eq!(event["of"].as_u64().unwrap() as usize, drawn.len());
+    let reports: Vec<Value> = walk(&project)
+        .into_iter()
+        .filter(|p| p.to_string_lossy().ends_with(".report.json"))
+        .map(|p| serde_json::from_slice(&std::fs::read(p).unwrap()).unwrap())
+        .collect();
+    let of =
+        |r: &Value| Path::new(r["frame"]["path"].as_str().unwrap()).file_name().unwrap().to_string_lossy().into_owned();
+    let measured = plan(&asked)["measured"].clone();
+    let report = reports.iter().find(|r| measured["name"] == json!(of(r))).unwrap_or_else(|| panic!("{measured:#}"));
+    assert_eq!(report["frame"]["role"], "front");
+    assert_eq!(measured["px_per_mm"], report["camera"]["px_per_mm"]);
+    assert_eq!(measured.get("fall_off_stops"), report["light"].get("fall_off_stops"));
+    assert_eq!(measured.get("shadow_width_mm"), report["light"].get("shadow_width_mm"));
+    let tilt = |axis: &str| report["camera"][axis].as_f64().unwrap();
+    let lean = tilt("tilt_x_deg").hypot(tilt("tilt_y_deg"));
+    assert!((measured["lean_deg"].as_f64().unwrap() - lean).abs() < 1e-9, "{measured:#} {report:#}");
+    // The room's light comes a little later, and is what the command measures on the same two frames.
+    let began = std::time::Instant::now();
+    let below = loop {
+        if let Some(below) = plan(&asked)["measured"]["ambient_below_stops"].as_f64() {
+            break below;
+        }
+        assert!(began.elapsed() < Duration::from_secs(60), "the room's light is never known");
+        std::thread::sleep(Duration::from_millis(200));
+    };
+    let listed =
+        Command::new(env!("CARGO_BIN_EXE_fallside")).args(["list", "frames", "--json", "--in"]).arg(&project).output();
+    let listed: Vec<Value> = serde_json::from_slice(&listed.unwrap().stdout).unwrap();
+    let file = |role: &str| {
+        let newest = listed.iter().rfind(|f| f["role"] == role).unwrap();
+        top.path().join("box/frames").join(newest["name"].as_str().unwrap())
+    };
+    let o = Command::new(env!("CARGO_BIN_EXE_fallside"))
+        .arg("check")
+        .args([file("ambient"), file("blank")])
+        .arg("--json")
+        .output();
+    let check: Value = serde_json::from_slice(&o.unwrap().stdout).unwrap();
+    assert_eq!(check["ambient"]["below"]["value"].as_f64(), Some(below), "{:#}", check["ambient"]);
 }
 
 /// What is made here is what the commands make; nothing but it can be read, and each kind may do only what shows it.
@@ -420,7 +549,7 @@ fn a_site_is_made_again_in_its_place(desk: &Desk, project: &Path, name: &str, id
     assert!(says(&again(desk, name)).contains("1 picture made, 1 as they were"), "{:?}", desk.get("/api/hand").json());
     assert_eq!(desk.get(&format!("/api/hand/{name}")).json()["again"], true);
     let none = desk.post("/api/hand/2026-01-01-gallery-none/again", &json!({}));
-    assert!(none.status == 409 && none.json()["says"].as_str().unwrap().contains("no such hand-off"));
+    assert!(none.status == 409 && none.json()["says"].as_str().unwrap().contains("no such export"));
 }
 
 /// One frame after the other, half-written at first, is judged as the same frames taken at once are; each once, in order.

@@ -1,6 +1,6 @@
 //! Another device at the stand, as a program on the network sees it: closed until asked, one code, one guest, the stand alone.
 
-use crate::served::{Answer, Desk, ask, frames};
+use crate::served::{Answer, Desk, as_the_wire_says, ask, frames};
 use serde_json::{Value, json};
 use std::io::{Read, Write};
 use std::net::TcpStream;
@@ -30,12 +30,15 @@ impl Device {
     }
 
     fn get(&self, path: &str) -> Answer {
-        self.ask(&format!("GET {path}"), &Value::Null)
+        let answer = self.ask(&format!("GET {path}"), &Value::Null);
+        as_the_wire_says("device", "GET", path, &answer);
+        answer
     }
 
     /// Writes a code.
     fn writes(&mut self, code: &str) -> Answer {
         let answer = self.ask("POST /api/code", &json!({ "code": code }));
+        as_the_wire_says("device", "POST", "/api/code", &answer);
         let cookie = answer.head.lines().find_map(|l| l.strip_prefix("set-cookie: "));
         self.cookie = cookie.and_then(|c| c.split(';').next()).map(str::to_owned).or(self.cookie.take());
         answer
@@ -79,7 +82,7 @@ fn nothing_listens_before_it_is_asked_and_five_wrong_codes_close_it() {
         assert_eq!(device.get("/api/stand").status, 401);
     }
     let last = device.writes(&other_than(&code));
-    assert!(last.json()["says"].as_str().is_some_and(|s| s.contains("last try")), "{}", last.json());
+    assert!(last.json()["says"].as_str().is_some_and(|s| s.contains("no tries are left")), "{}", last.json());
     let told = desk.until("/api/guest", |g| g["open"] == false);
     assert!(told["says"].as_str().is_some_and(|s| s.contains("5 wrong codes")) && told["code"].is_null(), "{told}");
     std::thread::sleep(Duration::from_millis(100));
@@ -99,7 +102,7 @@ fn a_code_that_nobody_writes_in_time_closes_the_way_in() {
     std::thread::sleep(Duration::from_millis(3500));
     let told = desk.get("/api/guest").json();
     assert_eq!((&told["open"], &told["code"]), (&json!(false), &Value::Null), "{told}");
-    assert!(told["says"].as_str().is_some_and(|s| s.contains("in time")), "{told}");
+    assert!(told["says"].as_str().is_some_and(|s| s.contains("expired")), "{told}");
     assert!(!answers(&device.host), "it answers after the code has expired");
     // Whoever came in before stays in.
     let (mut second, code_2) = let_in(&desk);

@@ -1,6 +1,7 @@
 //! What was handed on: an account beside each folder, and what the catalogue remembers.
 
-use super::{Form, HANDED_ON, HandWish};
+use super::ExportRequest;
+use super::HANDED_ON;
 use crate::wire::{BookSeen, HandedOn, PastHand, Printed};
 use base::Failure;
 use base::files::write::write_beside;
@@ -22,7 +23,7 @@ pub struct Account {
     pub at: String,
     /// What was asked for.
     #[serde(flatten)]
-    pub wish: HandWish,
+    pub wish: ExportRequest,
     /// False while it is being made, and for ever where that was cut short.
     #[serde(default = "yes")]
     pub whole: bool,
@@ -59,14 +60,14 @@ pub struct Checked {
 impl Account {
     /// Where it lies: an archive elsewhere, everything else in the project.
     pub(super) fn lies(&self, folder: &Path, name: &str) -> PathBuf {
-        match &self.wish.form {
-            Form::Pack { place, .. } => place.clone(),
+        match &self.wish {
+            ExportRequest::Pack { place, .. } => place.clone(),
             _ => folder.join(HANDED_ON).join(name),
         }
     }
 
     /// One of which nothing is known yet.
-    pub(super) fn begun(wish: HandWish) -> Self {
+    pub(super) fn begun(wish: ExportRequest) -> Self {
         Self {
             schema: SCHEMA.into(),
             at: base::clock::now_utc(),
@@ -124,12 +125,12 @@ pub(super) fn past(folder: &Path, project: &Project) -> Result<Vec<PastHand>> {
         all.push(PastHand {
             name: Some(name.to_owned()),
             seen: account.whole && seen.is_dir(),
-            again: account.wish.form.grows(),
+            again: account.wish.grows(),
             there: lies.is_dir(),
             whole: account.whole,
             at: account.at,
-            form: account.wish.form.kind().to_owned(),
-            edit: account.wish.edit,
+            form: account.wish.kind().to_owned(),
+            edit: account.wish.edit().map(str::to_owned),
             count: account.count,
             place: lies.display().to_string(),
         });
@@ -170,16 +171,16 @@ pub(super) fn read(folder: &Path, name: &str) -> Result<Option<HandedOn>> {
     if !account.whole {
         return Ok(None);
     }
-    let book = (account.wish.form.kind() == "book").then(|| book(&lies)).transpose()?;
+    let book = (account.wish.kind() == "book").then(|| book(&lies)).transpose()?;
     let lies = whole(&account.lies(folder, name));
-    let again = account.wish.form.grows();
+    let again = account.wish.grows();
     Ok(Some(HandedOn { name: name.to_owned(), place: lies.display().to_string(), again, account, book }))
 }
 
 /// The account of a hand-off that lies in the project, whole or not.
 pub(super) fn known(folder: &Path, name: &str) -> Result<Account> {
     if !super::made::is_name(name) || !place(folder, name).is_file() {
-        return Err(Error::Refused("There is no such hand-off here.".into()));
+        return Err(Error::Refused("There is no such export here.".into()));
     }
     account(folder, name)
 }

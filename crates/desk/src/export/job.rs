@@ -1,7 +1,7 @@
 //! What a wish of the page means to the commands, and what they answer.
 
 use super::account::Checked;
-use super::{Account, BOOK, Form, HandWish};
+use super::{Account, BOOK, ExportRequest};
 use crate::Desk;
 use base::Failure;
 use base::files::write::write_beside;
@@ -23,11 +23,11 @@ const EVERY_YEAR: &str = "Check it once a year, and its second copy on another d
 
 /// The command's own request.
 pub(super) enum Job {
-    Share(HandWish, share::Request),
-    Gallery(HandWish, gallery::Request),
-    Book(HandWish, book::Request),
+    Share(ExportRequest, share::Request),
+    Gallery(ExportRequest, gallery::Request),
+    Book(ExportRequest, book::Request),
     /// And the folder in the project for copies of the bag's texts.
-    Pack(HandWish, pack::Request, PathBuf),
+    Pack(ExportRequest, pack::Request, PathBuf),
 }
 
 impl Job {
@@ -35,12 +35,12 @@ impl Job {
     ///
     /// # Errors
     /// Its choices make no sense.
-    pub fn of(desk: &Desk, wish: &HandWish, out: &Path) -> Result<Self> {
+    pub fn of(desk: &Desk, wish: &ExportRequest, out: &Path) -> Result<Self> {
         let (folder, which, out) = (desk.folder.clone(), wish.which(), out.to_owned());
         let allow = |asked: bool| Allow { asked, ..Allow::default() };
         let mine = wish.clone();
-        Ok(match &wish.form {
-            Form::Share { shape, pixels, kilobytes, one_scale, asked } => {
+        Ok(match wish {
+            ExportRequest::Share { shape, pixels, kilobytes, one_scale, asked, .. } => {
                 within(*kilobytes, share::LEAST_KB, "a picture")?;
                 let settings = making::Settings {
                     shape: making::Shape::parse(shape).map_err(|e| unclear(shape, &e))?,
@@ -51,7 +51,7 @@ impl Job {
                 let (one_scale, allow) = (*one_scale, allow(*asked));
                 Self::Share(mine, share::Request { folder, which, out, settings, one_scale, allow })
             }
-            Form::Gallery { title, address, backs, newsletter, asked } => {
+            ExportRequest::Gallery { title, address, backs, newsletter, asked, .. } => {
                 let title = if title.trim().is_empty() { "Instant prints" } else { title.trim() };
                 let address = if address.trim().is_empty() { HERE } else { address.trim() };
                 within(*newsletter, gallery::LEAST_KB, "a newsletter")?;
@@ -67,15 +67,27 @@ impl Job {
                 };
                 Self::Gallery(mine, request)
             }
-            Form::Book { title, author, trim_mm, layout, printer, first_dot, captions, proof, dummy, deck } => {
+            ExportRequest::Book {
+                title,
+                author,
+                trim_mm,
+                layout,
+                printer,
+                first_dot,
+                captions,
+                proof,
+                dummy,
+                deck,
+                ..
+            } => {
                 if !trim_mm.iter().all(|side| book::SIDES_MM.contains(side)) {
-                    return Err(Error::Refused("Say a page's width and height in mm, 40 to 2000 each.".into()));
+                    return Err(Error::Refused("Enter the page's width and height in mm, 40 to 2000 each.".into()));
                 }
                 let usual = book::Request::new(&folder, &out.join(BOOK));
                 let first_dot = first_dot.map_or(usual.first_dot, |percent| percent / 100.0);
                 if !book::FIRST_DOTS.contains(&first_dot) {
                     return Err(Error::Refused(
-                        "Say the press's first dot in per cent of full ink, 0 to 20: ask the printer.".into(),
+                        "Enter the press's minimum printable dot in percent, 0 to 20: ask the printer.".into(),
                     ));
                 }
                 let request = book::Request {
@@ -96,10 +108,10 @@ impl Job {
                 };
                 Self::Book(mine, request)
             }
-            Form::Pack { title, place } => {
+            ExportRequest::Pack { title, place, .. } => {
                 if !place.is_absolute() {
                     return Err(Error::Refused(
-                        "Say where the archive is to lie: the whole path of an empty folder, best on another disk."
+                        "Enter the archive's folder: the full path of an empty folder, preferably on another disk."
                             .into(),
                     ));
                 }
@@ -166,7 +178,7 @@ impl Job {
 
 /// Packs, reads all of it again, and keeps the bag's own texts in the project: what lies there is known when the disk is away.
 fn packed(
-    wish: HandWish,
+    wish: ExportRequest,
     request: &pack::Request,
     texts: &Path,
     hear: &(dyn Fn(usize, usize) + Sync),
@@ -221,7 +233,7 @@ pub(super) fn checked(bag: &Path, copy: Option<&PathBuf>, hear: &(dyn Fn(usize, 
 /// Refuses a size that nothing fits into.
 fn within(kilobytes: Option<u32>, least: u32, what: &str) -> Result<()> {
     match kilobytes {
-        Some(k) if k < least => Err(Error::Refused(format!("Say {least} kB or more for {what}."))),
+        Some(k) if k < least => Err(Error::Refused(format!("Enter {least} kB or more for {what}."))),
         _ => Ok(()),
     }
 }

@@ -2,7 +2,7 @@
 
 use super::account::{self, Account};
 use super::job::{self, Job};
-use super::{HANDED_ON, HandWish, Handing, capital};
+use super::{ExportRequest, HANDED_ON, Handing, capital};
 use crate::wire::{Did, Ended, Event, Making};
 use crate::{Desk, held};
 use base::Failure;
@@ -17,7 +17,7 @@ const ALIKE: usize = 1000;
 /// What is to be done.
 pub(super) enum Work {
     /// Made into a new folder.
-    New(HandWish),
+    New(ExportRequest),
     /// Made again in its place.
     Again { name: String, before: Account },
     /// An archive read again, with its second copy.
@@ -25,16 +25,16 @@ pub(super) enum Work {
 }
 
 impl Work {
-    fn wish(&self) -> &HandWish {
+    fn wish(&self) -> &ExportRequest {
         match self {
             Self::New(wish) => wish,
             Self::Again { before, .. } | Self::Check { before, .. } => &before.wish,
         }
     }
 
-    /// "Making a site of tight".
+    /// "Exporting a website of tight".
     fn says(&self) -> String {
-        let verb = if let Self::Check { .. } = self { "Checking" } else { "Making" };
+        let verb = if let Self::Check { .. } = self { "Checking" } else { "Exporting" };
         format!("{verb} {}", self.wish().says())
     }
 }
@@ -52,7 +52,7 @@ impl Desk {
         {
             let mut handing = held(&self.handing);
             if let Some(now) = &handing.making {
-                return Err(Error::Refused(format!("{}: wait until that is done.", now.name)));
+                return Err(Error::Refused(format!("{}: wait until it is finished.", now.name)));
             }
             *handing = Handing { making: Some(Making { name: did.clone(), done: 0, of: 0 }), ended: None };
         }
@@ -150,7 +150,7 @@ fn new_folder(top: &Path, name: &str) -> Result<String> {
             Err(e) => return Err(Failure::writing(&out, &e).into()),
         }
     }
-    Err(Error::Refused(format!("{} is full of hand-offs of this name.", top.display())))
+    Err(Error::Refused(format!("{} holds too many exports of this name.", top.display())))
 }
 
 /// Takes a folder away in which nothing was made, and says so; one that holds anything stays.

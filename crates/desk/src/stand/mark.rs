@@ -1,31 +1,20 @@
-//! Marks at the stand: what lies there was seen, or is to be taken again after all. They hold for the sleeve, as its list does.
+//! Marks at the stand: a verdict was seen, or a print is to be photographed again after all. They last as long as the sleeve.
 
 use super::super::{Desk, held};
 use super::{Again, Sitting};
+use crate::wire::request::{Mark, MarkRequest};
 use crate::wire::{Did, Event};
+use finish::Role;
 use project::catalogue::{PrintId, named};
 use project::{Error, Result};
-use serde::Deserialize;
-
-/// What a person says of the frame that came last.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Mark {
-    /// Its verdict was seen.
-    Seen,
-    /// Its print is to be taken again.
-    Again,
-    /// Its print is not to be taken again, whatever was said.
-    Enough,
-}
 
 impl Desk {
     /// Marks the frame that came last at the stand.
     ///
     /// # Errors
     /// Another frame came meanwhile, or its print has no number yet.
-    pub fn mark(&self, name: &str, mark: Mark) -> Result<Did> {
-        let did = held(&self.stand).mark(name, mark)?;
+    pub fn mark(&self, asked: &MarkRequest) -> Result<Did> {
+        let did = held(&self.stand).mark(&asked.name, asked.mark)?;
         self.tell(&Event::Changed);
         let (undo, redo) = self.project().catalogue().can_undo_redo()?;
         Ok(Did { did, undo, redo })
@@ -33,13 +22,13 @@ impl Desk {
 }
 
 /// What the list says of a print that a person put on it.
-const SAID: &str = "You want it taken again.";
+const SAID: &str = "Marked to be photographed again.";
 
 impl Sitting {
     fn mark(&mut self, name: &str, mark: Mark) -> Result<String> {
         let refused = |says: &str| Error::Refused(says.into());
         let last = self.last.as_ref().filter(|l| l.name == name);
-        let last = last.ok_or_else(|| refused("Another frame has come meanwhile: look at that one."))?;
+        let last = last.ok_or_else(|| refused("A newer frame has arrived: mark that one."))?;
         if mark == Mark::Seen {
             self.seen = Some(name.to_owned());
             return Ok(format!("Seen: {name}"));
@@ -48,9 +37,9 @@ impl Sitting {
         let lie = if self.parts.is_empty() { std::slice::from_ref(last) } else { self.parts.as_slice() };
         let numbered: Vec<(i64, String)> = lie.iter().filter_map(|l| l.print.zip(l.label.clone())).collect();
         if numbered.len() < last.of.max(1) {
-            return Err(refused("It shows no print, or is still being saved."));
+            return Err(refused("The frame shows no print, or is still being saved."));
         }
-        let front = last.role == "front";
+        let front = last.role == Role::Front;
         let label = named(&numbered.iter().map(|(print, _)| PrintId(*print)).collect::<Vec<_>>());
         let are = if numbered.len() > 1 { "are" } else { "is" };
         for (print, label) in numbered {
@@ -67,16 +56,17 @@ impl Sitting {
             self.reshoot.push((print, Again { label, name: name.to_owned(), sentence: SAID.into() }));
         }
         Ok(match mark {
-            Mark::Enough => format!("{label} need not be taken again"),
-            _ => format!("{label} {are} to be taken again"),
+            Mark::Enough => format!("Not photographing {label} again"),
+            _ => format!("{label} {are} to be photographed again"),
         })
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Last, Watch};
+    use super::super::Last;
     use super::*;
+    use crate::wire::request::WatchRequest;
 
     fn sitting(print: Option<i64>) -> Sitting {
         let last = Last {
@@ -85,13 +75,13 @@ mod tests {
             label: print.map(|p| format!("P000{p}")),
             name: "F1.jpg".into(),
             of: 1,
-            verdict: "keep".into(),
+            verdict: finish::finding::Verdict::Keep,
             sentence: String::new(),
             remedy: None,
             picture: None,
-            role: "front".into(),
+            role: Role::Front,
         };
-        let watch = Watch { backs: true, ..Watch::default() };
+        let watch = WatchRequest { backs: true, ..WatchRequest::default() };
         Sitting { last: Some(last), owed: print.into_iter().collect(), watch, ..Sitting::default() }
     }
 

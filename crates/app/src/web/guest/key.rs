@@ -102,7 +102,7 @@ fn code() -> Result<String, String> {
     let whole = u32::MAX - u32::MAX % CODES;
     loop {
         let mut bytes = [0u8; 4];
-        getrandom::fill(&mut bytes).map_err(|e| format!("This machine gives no random numbers for a code: {e}."))?;
+        getrandom::fill(&mut bytes).map_err(|e| format!("The system provides no random numbers for the code: {e}."))?;
         let n = u32::from_le_bytes(bytes);
         // The last, incomplete run of codes would make some of them likelier.
         if n < whole {

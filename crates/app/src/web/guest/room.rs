@@ -1,20 +1,22 @@
-//! What another device can ask: its page, the stand, the picture that lies there, and a mark on it. There is nothing else here.
+//! What the paired device can ask: its page, the stand, the picture of the last frame, and a mark on it. There is nothing else here.
 
-use super::super::answer::{missing, refused};
+use super::super::answer::{missing, refused, trouble};
+use super::super::asked::{Asked, AskedFor};
 use super::super::gate::{carries, sealed, text, unmarked};
-use super::super::routes::{Marked, Size, away, drawn, shown};
+use super::super::routes::{away, drawn, shown};
 use super::super::{News, page, serve as carry};
 use super::key::{Key, Tried};
-use axum::extract::{DefaultBodyLimit, Path, Query, Request, State};
+use axum::extract::{DefaultBodyLimit, Path, Request, State};
 use axum::http::{StatusCode, header};
 use axum::middleware::{Next, from_fn, from_fn_with_state};
 use axum::response::sse::{KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use axum::{Json, Router};
+use desk::wire::request::{CodeRequest, MarkRequest, PictureQuery};
+use desk::wire::{DeviceDid, DeviceEvent};
 use desk::{Desk, Event};
-use serde::Deserialize;
-use serde_json::{Value, json};
+use serde_json::Value;
 use std::net::{SocketAddr, TcpListener};
 use std::sync::Arc;
 use tokio::sync::watch;
@@ -97,9 +99,9 @@ async fn gate(State(room): State<Room>, request: Request, next: Next) -> Respons
     let origin = text(headers, header::ORIGIN).and_then(|o| o.strip_prefix("http://"));
     let foreign = headers.contains_key(header::ORIGIN) && origin != Some(room.host.as_str());
     sealed(if !host || foreign {
-        away_with("This page answers at its own address alone.", "Open the address that the desk shows.")
+        away_with("This page has another address.", "Open the address that the desk shows.")
     } else if unmarked(&request) {
-        away_with("This did not come from the stand's page.", "Do it on the page.")
+        away_with("This request did not come from the stand's page.", "Do it on the page.")
     } else {
         next.run(request).await
     })
@@ -110,54 +112,54 @@ async fn known(State(room): State<Room>, request: Request, next: Next) -> Respon
     if room.key.fits(|token| carries(request.headers(), &room.cookie, token)) {
         return next.run(request).await;
     }
-    refused(StatusCode::UNAUTHORIZED, "Another device needs the desk's code.", "Write the code that the desk shows.")
+    refused(StatusCode::UNAUTHORIZED, "This device is not paired.", "Enter the code that the desk shows.")
 }
 
-#[derive(Deserialize)]
-struct Code {
-    code: String,
+fn did(did: &str) -> Json<DeviceDid> {
+    Json(DeviceDid { did: did.to_owned() })
 }
 
-async fn code(State(room): State<Room>, Json(w): Json<Code>) -> Response {
+async fn code(State(room): State<Room>, Asked(w): Asked<CodeRequest>) -> Response {
     match room.key.try_code(&w.code) {
         Tried::In(token) => {
             room.news.tell(&Event::Changed);
             let cookie = format!("{}={token}; HttpOnly; SameSite=Strict; Path=/", room.cookie);
-            ([(header::SET_COOKIE, cookie)], Json(json!({ "did": "You are in." }))).into_response()
+            ([(header::SET_COOKIE, cookie)], did("This device is paired.")).into_response()
         }
         Tried::Wrong(0) | Tried::Shut => {
             room.close();
-            away_with("That is not the code, and was the last try.", "Ask for a new code at the desk.")
+            away_with("Wrong code, and no tries are left.", "Open access again at the desk for a new code.")
         }
         Tried::Wrong(left) => {
             let tries = if left == 1 { "1 try is left.".to_owned() } else { format!("{left} tries are left.") };
-            away_with("That is not the code.", &format!("Look at the desk again: {tries}"))
+            away_with("Wrong code.", &format!("Check the code at the desk: {tries}"))
         }
         Tried::Over => {
             room.close();
-            away_with("That code holds no more.", "Ask for a new one at the desk.")
+            away_with("That code has expired.", "Open access again at the desk for a new code.")
         }
-        Tried::Spent => away_with("A device is in already.", "Close the way in at the desk, and ask for a new code."),
+        Tried::Spent => away_with(
+            "Another device is paired already.",
+            "Close access at the desk, and open it again for a new code.",
+        ),
     }
 }
 
 async fn stand(State(room): State<Room>) -> Response {
     away(move || {
-        let mut stand = serde_json::to_value(room.desk.stand()).unwrap_or_default();
-        // That a folder is watched is the stand's; where it lies is this machine's.
-        if stand["folder"].is_string() {
-            stand["folder"] = Value::String(String::new());
-        }
+        let mut stand = room.desk.stand();
+        // The device may know that a folder is watched, and not its path on this machine.
+        stand.folder = stand.folder.map(|_| String::new());
         Json(stand).into_response()
     })
     .await
 }
 
-async fn mark(State(room): State<Room>, Json(w): Json<Marked>) -> Response {
-    away(move || match w.on(&room.desk) {
-        // What could be undone is the desk's to know.
-        done if done.status().is_success() => Json(json!({ "did": "Marked." })).into_response(),
-        refused => refused,
+async fn mark(State(room): State<Room>, Asked(w): Asked<MarkRequest>) -> Response {
+    away(move || match room.desk.mark(&w) {
+        // What could be undone is for the desk alone.
+        Ok(_) => did("Marked.").into_response(),
+        Err(e) => trouble(&e),
     })
     .await
 }
@@ -166,25 +168,34 @@ async fn mark(State(room): State<Room>, Json(w): Json<Marked>) -> Response {
 async fn picture(
     State(room): State<Room>,
     Path((frame, kind)): Path<(i64, String)>,
-    Query(size): Query<Size>,
+    AskedFor(size): AskedFor<PictureQuery>,
 ) -> Response {
     drawn(move || match room.desk.stand().last {
         Some(last) if last.frame == Some(frame) => shown(&room.desk, frame, &kind, &size),
-        _ => missing("It does not lie at the stand now."),
+        _ => missing("That frame is no longer the last one at the stand."),
     })
     .await
 }
 
-/// That something happened at the stand; what, the page asks.
+/// That something happened at the stand; the page then asks for the stand.
 async fn events(State(room): State<Room>) -> Response {
     let told = BroadcastStream::new(room.news.listen()).filter_map(|event| {
-        let event: Value = serde_json::from_str(&event.unwrap_or_else(|_| r#"{"kind":"changed"}"#.into())).ok()?;
-        let told = match event["kind"].as_str()? {
-            "verdict" => json!({ "kind": "verdict", "last": { "verdict": event["last"]["verdict"] } }),
-            "changed" | "settled" => json!({ "kind": "changed" }),
-            _ => return None,
-        };
-        Some(Ok::<_, std::convert::Infallible>(axum::response::sse::Event::default().data(told.to_string())))
+        let event = event.map_or(Some(DeviceEvent::Changed), |text| for_device(&text))?;
+        let text = serde_json::to_string(&event).unwrap_or_default();
+        Some(Ok::<_, std::convert::Infallible>(axum::response::sse::Event::default().data(text)))
     });
     Sse::new(told).keep_alive(KeepAlive::default()).into_response()
+}
+
+/// What the device may hear of an event of the desk.
+fn for_device(event: &str) -> Option<DeviceEvent> {
+    let event: Value = serde_json::from_str(event).ok()?;
+    match event["kind"].as_str()? {
+        "verdict" => {
+            let verdict = serde_json::from_value(event["last"]["verdict"].clone()).ok()?;
+            Some(DeviceEvent::Verdict { verdict })
+        }
+        "changed" | "settled" => Some(DeviceEvent::Changed),
+        _ => None,
+    }
 }

@@ -1,6 +1,8 @@
 //! A desk that runs, and how to ask it as another program does.
 #![allow(dead_code, reason = "each test uses its part")]
 
+pub mod wire;
+
 use serde_json::Value;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
@@ -75,10 +77,12 @@ impl Desk {
         format!("127.0.0.1:{}", self.port)
     }
 
-    /// As the page asks.
+    /// As the page asks. The answer is held to the wire's schema.
     pub fn get(&self, path: &str) -> Answer {
         let cookie = self.cookie();
-        self.ask(&format!("GET {path}"), &[("Host", &self.host()), ("Cookie", &cookie)], "")
+        let answer = self.ask(&format!("GET {path}"), &[("Host", &self.host()), ("Cookie", &cookie)], "");
+        as_the_wire_says("desk", "GET", path, &answer);
+        answer
     }
 
     pub fn post(&self, path: &str, body: &Value) -> Answer {
@@ -91,7 +95,9 @@ impl Desk {
             ("Origin", format!("http://{}", self.host())),
         ];
         let headers: Vec<(&str, &str)> = headers.iter().map(|(n, v)| (*n, v.as_str())).collect();
-        self.ask(&format!("POST {path}"), &headers, &body.to_string())
+        let answer = self.ask(&format!("POST {path}"), &headers, &body.to_string());
+        as_the_wire_says("desk", "POST", path, &answer);
+        answer
     }
 
     /// As [`Desk::post`], of a desk that may be gone at any moment.
@@ -108,8 +114,12 @@ impl Desk {
         let (send, heard) = channel();
         std::thread::spawn(move || {
             let lines = BufReader::new(stream).lines().map_while(Result::ok);
-            let mut events = lines.filter_map(|l| serde_json::from_str(l.strip_prefix("data: ")?).ok());
-            events.all(|event| send.send(event).is_ok())
+            let mut events = lines.filter_map(|l| serde_json::from_str::<Value>(l.strip_prefix("data: ")?).ok());
+            events.all(|event| {
+                let faults = wire::event_faults("event", &event);
+                assert!(faults.is_empty(), "{faults:#?}");
+                send.send(event).is_ok()
+            })
         });
         heard
     }
@@ -125,6 +135,14 @@ impl Desk {
             assert!(began.elapsed() < Duration::from_secs(120), "{path}: {answer:#}");
             std::thread::sleep(Duration::from_millis(50));
         }
+    }
+}
+
+/// Holds an answer with JSON to the wire's schema.
+pub fn as_the_wire_says(at: &str, method: &str, path: &str, answer: &Answer) {
+    if path.starts_with("/api/") {
+        let faults = wire::faults(at, method, path, answer.status, &answer.json());
+        assert!(faults.is_empty(), "{faults:#?}");
     }
 }
 

@@ -1,9 +1,10 @@
 // The verdict marks: drawings of a print, never a coloured dot, and always beside the word.
-import { type FrameVerdict, ofPrint } from "./wire";
+import { ofPrint } from "./wire";
+import type { Verdict } from "./wire.generated";
 import { capital } from "./measures";
 
 /** *keep*: a print lying flat; *look*: the same with an eye-sized gap in its border; *reshoot*: the print lifted and turned. */
-export function Mark({ verdict: said }: { verdict: FrameVerdict | null }) {
+export function Mark({ verdict: said }: { verdict: Verdict | null }) {
   // The marks draw prints; a frame without one has the empty one.
   const verdict = ofPrint(said);
   return (
@@ -31,7 +32,7 @@ export function Mark({ verdict: said }: { verdict: FrameVerdict | null }) {
   );
 }
 
-export function VerdictWord({ verdict }: { verdict: FrameVerdict | null }) {
+export function VerdictWord({ verdict }: { verdict: Verdict | null }) {
   return (
     <span class={`verdict ${verdict ?? "none"}`}>
       <Mark verdict={verdict} />

@@ -1,20 +1,20 @@
-// Keys: each room binds what its keys do; one listener hears them, the innermost room first. Keys pressed before what they act on is
-// here wait for it, in their order.
+// Keyboard: each room binds what its keys do; one listener handles them, the innermost room first. A key that is pressed before what
+// it acts on has loaded waits for it, in order.
 import { useLayoutEffect, useRef } from "preact/hooks";
-import { KEYS, type Room } from "./keys";
+import { KEYS, type KeyRoom as Room } from "./keys";
 
-/** What a command does; false lets the key go on to whoever waits for it. */
+/** What a command does; false passes the key on to the next room. */
 type Act = (event: KeyboardEvent) => boolean | void;
 type Acts<R extends Room> = Record<keyof (typeof KEYS)[R], Act>;
-/** Whether what a room's keys act on is here, and the commands that need it not. */
+/** Whether what a room's keys act on has loaded, and the commands that work without it. */
 interface Waits<R extends Room> { here: () => boolean; free: readonly (keyof (typeof KEYS)[R])[] }
 interface Bound { name: Room; acts: Record<string, Act>; here: () => boolean; free: readonly string[] }
 
 const rooms: { current: Bound }[] = [];
 /** Rooms laid over another as a dialog. */
-const OVER: readonly Room[] = ["Side by side"];
+const OVER: readonly Room[] = ["Compare"];
 const AT_ONCE = { here: () => true, free: [] };
-/** What was pressed and waits, and the frame in which the first of it is tried. */
+/** Keys that wait, and the animation frame in which the first is tried. */
 let ahead: KeyboardEvent[] = [], due = 0;
 
 /** Binds the keys of a room, as long as it is open. */
@@ -47,13 +47,13 @@ const is = (target: EventTarget | null, what: string): boolean => target instanc
 
 /** Whether the thing that has the focus wants the key for itself. */
 function wanted(target: EventTarget | null, name: string): boolean {
-  // While someone writes or chooses, only Escape is ours.
+  // While a person types or chooses, only Escape is ours.
   if (is(target, "input:not([type=range],[type=checkbox]),textarea,select")) return name !== "Escape";
   if (is(target, "input[type=range],[role=slider]") && /Arrow|Page|Home|End/.test(name)) return true;
   return (name === "Enter" || name === "Space") && is(target, "button,a,summary,input");
 }
 
-/** Does what the key is for: true once it is done, false where nobody waits for the key, "later" while what it acts on is not here. */
+/** Runs the command of a key: true once it ran, false where no room binds the key, "later" while what it acts on has not loaded. */
 function answer(event: KeyboardEvent, name: string): boolean | "later" {
   const over = document.querySelector("dialog[open]") !== null;
   for (const { current } of [...rooms].reverse()) {
@@ -72,7 +72,7 @@ const bound = (name: string): boolean => rooms.some(({ current }) => Object.valu
 function hear(event: KeyboardEvent): void {
   const name = nameOf(event);
   if (event.defaultPrevented || event.isComposing || wanted(event.target, name)) return;
-  // Behind a key that waits all others wait too.
+  // Keys behind a waiting key wait too.
   const done = ahead.length ? bound(name) && "later" : answer(event, name);
   if (done) event.preventDefault();
   if (done !== "later") return;
@@ -80,14 +80,14 @@ function hear(event: KeyboardEvent): void {
   due ||= requestAnimationFrame(goOn);
 }
 
-/** Does the first of what waits once it can be done; one in a frame, so that each finds the page as the one before it left it. */
+/** Runs the first waiting key once it can run; one in each frame, so that each finds the page as the one before it left it. */
 function goOn(): void {
   due = 0;
   const event = ahead.shift();
   if (!event) return;
   const name = nameOf(event);
   try {
-    // What was meant for a field that a key before it opened is no command.
+    // A key meant for a field that an earlier key opened is not a command.
     if (!wanted(document.activeElement, name) && answer(event, name) === "later") ahead.unshift(event);
   } finally {
     // One that fails does not hold up the others.
@@ -95,7 +95,7 @@ function goOn(): void {
   }
 }
 
-/** What waits for something that does not come is not done. */
+/** Drops the waiting keys: what they act on will not load. */
 export function forget(): void {
   ahead = [];
 }

@@ -1,7 +1,7 @@
-// The book as it was made: its flat plan, its spreads large one at a time, and what its certificate proves.
+// A book: its flat plan, its spreads one at a time, and what its certificate proves.
 import { count, two } from "../measures";
-import type { BookSeen, HandedOn } from "../wire";
-import { Print, made } from "./seen";
+import type { BookSeen, HandedOn } from "../wire.generated";
+import { Print, made } from "./exported";
 
 /** Pages of a spread: the first is page 1 alone at the right. */
 const pagesOf = (spread: number, pages: number): number[] => [2 * spread, 2 * spread + 1].filter((p) => p >= 1 && p <= pages);
@@ -21,7 +21,7 @@ export function Book({ it, book, at, large, see }: { it: HandedOn; book: BookSee
   }
   return (
     <div class="plan">
-      <img src={made(it.name, book.plan)} alt={`The flat plan: every spread of the book's ${book.pages} pages, small.`} />
+      <img src={made(it.name, book.plan)} alt={`Flat plan: all spreads of the book's ${book.pages} pages, small.`} />
       <ul class="sheets" aria-label="Spreads">
         {book.places.map(([x, y, w, h], i) => (
           <li key={i} style={{ left: `${100 * x}%`, top: `${100 * y}%`, width: `${100 * w}%`, height: `${100 * h}%` }}>
@@ -33,19 +33,19 @@ export function Book({ it, book, at, large, see }: { it: HandedOn; book: BookSee
   );
 }
 
-export function BookTold({ it, book, at }: { it: HandedOn; book: BookSeen; at: number | null }) {
+export function BookDetails({ it, book, at }: { it: HandedOn; book: BookSeen; at: number | null }) {
   const [w, h] = book.trim_mm, here = at === null ? null : pagesOf(at, book.pages);
   const pictures = here ? book.pictures.filter((p) => here.includes(p.page)) : book.pictures;
   const inked = book.pictures.filter((p) => p.bare_with_ink > 0);
   return (
     <>
-      <h3>{it.title || "The book"}</h3>
-      <p>{count(book.pages, "page", "pages")} of {two(w)} × {two(h)} mm, {book.condition ? `in the inks of ${book.condition}` : "in sRGB, without a printer's profile"}.</p>
+      <h3>{("title" in it && it.title) || "The book"}</h3>
+      <p>{count(book.pages, "page", "pages")} of {two(w)} × {two(h)} mm, {book.condition ? `for ${book.condition}` : "in sRGB, without a printer's profile"}.</p>
       {book.paper_white ? (
-        <p><b>Paper white:</b> no ink on bare paper, nor on the rim of any of its {count(book.pictures.length, "picture", "pictures")}. The certificate beside the book proves it.</p>
+        <p><b>Paper white:</b> no ink on bare paper, nor at the edge of any of its {count(book.pictures.length, "picture", "pictures")}. The certificate beside the book proves it.</p>
       ) : <p class="trouble">Paper white could not be proved for {inked.map((p) => p.name).join(", ")}. Do not print this file.</p>}
       <table class="printed">
-        <caption>{here ? "On these pages" : "Pixels to the inch on the page"}</caption>
+        <caption>{here ? "On these pages" : "Resolution on the page"}</caption>
         <thead><tr><th scope="col">Print</th><th scope="col">Page</th><th scope="col">Pixels per inch</th></tr></thead>
         <tbody>
           {pictures.map((p) => (

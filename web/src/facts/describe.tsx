@@ -1,6 +1,6 @@
-// Words for one print or several at once: what is filled in is written to all of them, what stays empty is left alone.
+// Facts of one print or several at once: what is filled in is written to all of them, what stays empty is unchanged.
 import { useRef } from "preact/hooks";
-import { act, desk } from "../desk";
+import { act, desk } from "../store";
 import { Dialog } from "../dialog";
 import { Field } from "./field";
 
@@ -11,7 +11,7 @@ export function Describe({ ids, label, close }: { ids: number[]; label: string; 
     else delete facts.current[word];
   };
   return (
-    <Dialog title={`Words for ${label.toLowerCase()}`} name="plain words" close={close}>
+    <Dialog title={`Describe ${label.toLowerCase()}`} name="plain words" close={close}>
       <form
         class="fields"
         onSubmit={(e) => {
@@ -23,8 +23,8 @@ export function Describe({ ids, label, close }: { ids: number[]; label: string; 
         }}
       >
         {desk.get()?.facts.map((fact) => <Field key={fact.word} fact={fact} value="" keep={keep(fact.word)} />)}
-        <p class="second">{ids.length > 1 ? "A field left empty changes nothing." : "A field left empty changes nothing; its sheet takes words away."}</p>
-        <button type="submit" class="main">Write them</button>
+        <p class="second">{ids.length > 1 ? "Empty fields change nothing." : "Empty fields change nothing. To delete a text, open the print's sheet."}</p>
+        <button type="submit" class="main">Save</button>
       </form>
     </Dialog>
   );

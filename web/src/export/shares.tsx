@@ -1,9 +1,9 @@
-// Shares as they were written: all of them, or one large; its words beside it.
-import { count, thousands } from "../measures";
-import type { HandedOn, Share } from "../wire";
-import { Print, made } from "./seen";
+// Exported pictures: all of them, or one enlarged; details beside it.
+import { thousands } from "../measures";
+import type { HandedOn, Shared } from "../wire.generated";
+import { Print, made } from "./exported";
 
-export function Sheets({ it, at, large, see }: { it: HandedOn; at: number; large: boolean; see: (i: number, large: boolean) => void }) {
+export function Shares({ it, at, large, see }: { it: HandedOn; at: number; large: boolean; see: (i: number, large: boolean) => void }) {
   const one = it.shares[at];
   if (large && one) {
     return (
@@ -26,18 +26,18 @@ export function Sheets({ it, at, large, see }: { it: HandedOn; at: number; large
   );
 }
 
-export function SheetTold({ share }: { share: Share | undefined }) {
+export function ShareDetails({ share }: { share: Shared | undefined }) {
   if (!share) return null;
   const [w, h] = share.size_px;
   return (
     <>
       <h3><Print label={share.print} /></h3>
       <p class="alt">{share.alt}</p>
-      {share.alt_is_made && <p class="trouble">Put together from its other words: nobody has written yet what is seen.</p>}
+      {share.alt_is_made && <p class="trouble">No alt text yet: this one is composed from the print's other facts.</p>}
       <p class="second">{w} × {h} pixels, {thousands(share.bytes / 1000)} kB.</p>
       {share.notes.map((n) => <p key={n}>{n}</p>)}
-      <p>{share.kept.length ? `In the file: ${share.kept.join(", ")}.` : "No words of it are in the file but what is seen."}</p>
-      {share.left_out.length > 0 && <p>{count(share.left_out.length, "word stayed", "words stayed")} behind: {share.left_out.map(([word, why]) => `${word} (${why})`).join(", ")}.</p>}
+      <p>{share.kept.length ? `Metadata in the file: ${share.kept.join(", ")}.` : "Metadata in the file: alt text only."}</p>
+      {share.left_out.length > 0 && <p>Left out: {share.left_out.map(([word, why]) => `${word} (${why})`).join(", ")}.</p>}
     </>
   );
 }

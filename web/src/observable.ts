@@ -1,9 +1,9 @@
 // A value that several parts of the page look at together.
 import { useEffect, useState } from "preact/hooks";
 
-export interface Held<T> { get(): T; set(value: T): void; watch(look: (value: T) => void): () => void }
+export interface Observable<T> { get(): T; set(value: T): void; watch(look: (value: T) => void): () => void }
 
-export function held<T>(first: T): Held<T> {
+export function observable<T>(first: T): Observable<T> {
   let value = first;
   const watchers = new Set<(value: T) => void>();
   return {
@@ -21,7 +21,7 @@ export function held<T>(first: T): Held<T> {
 }
 
 /** The value, and a new drawing whenever it changes. */
-export function useHeld<T>(of: Held<T>): T {
+export function useObservable<T>(of: Observable<T>): T {
   const [, draw] = useState({}), drawn = of.get();
   useEffect(() => {
     // What it became between the drawing and now is drawn too.

@@ -1,18 +1,18 @@
-// Three sheets of paper, their edges showing which one lies on top; a print dropped on an edge is put on that sheet.
+// Tabs for all prints and for each edit; a print dropped on a tab is added to that edit.
 import { useState } from "preact/hooks";
-import { act, desk } from "../desk";
-import { useHeld } from "../hold";
+import { act, desk } from "../store";
+import { useObservable } from "../observable";
 import { thousands } from "../measures";
 import { TITLES, rounds } from "./edits";
 
-export function Pile({ sheet, choose }: { sheet: string | null; choose: (name: string | null) => void }) {
-  const known = useHeld(desk);
+export function EditTabs({ sheet, choose }: { sheet: string | null; choose: (name: string | null) => void }) {
+  const known = useObservable(desk);
   const [naming, name] = useState<"" | "make" | "rename">("");
   const mine = known?.edits.find((e) => e.name === sheet && e.kind === "own");
   const three = rounds(known?.edits ?? []).map((r) => ({ ...r, title: TITLES[r.kind] as string }));
   const own = (known?.edits ?? []).filter((e) => e.kind === "own").map((e) => ({ ...e, title: e.name }));
   return (
-    <nav class="pile" aria-label="Sheets of paper">
+    <nav class="pile" aria-label="Edits">
       <button type="button" class="all" aria-pressed={sheet === null} onClick={() => choose(null)}>
         All prints <span>{thousands(known?.prints ?? 0)}</span>
       </button>
@@ -23,7 +23,7 @@ export function Pile({ sheet, choose }: { sheet: string | null; choose: (name: s
             onClick={() => choose(edit.name)}
           >
             {edit.title} <span>{thousands(edit.count)}</span>
-            {sheet === edit.name && <em>on top</em>}
+            {sheet === edit.name && <em>shown</em>}
           </button>
         ))}
       </span>
@@ -33,18 +33,18 @@ export function Pile({ sheet, choose }: { sheet: string | null; choose: (name: s
           onSubmit={(e) => {
             e.preventDefault();
             const wanted = (new FormData(e.currentTarget).get("name") as string).trim();
-            if (wanted && naming === "make") void act("/api/edit", { do: "make", name: wanted, kind: "own", ids: [], at: null });
-            if (wanted && naming === "rename" && mine) void act("/api/edit", { do: "rename", name: mine.name, kind: null, ids: [], at: null, to: wanted }).then((done) => done && choose(wanted));
+            if (wanted && naming === "make") void act("/api/edit", { do: "make", name: wanted });
+            if (wanted && naming === "rename" && mine) void act("/api/edit", { do: "rename", name: mine.name, to: wanted }).then((done) => done && choose(wanted));
             name("");
           }}
         >
-          <label>Its name <input name="name" autocomplete="off" ref={(el) => el?.focus()} onKeyDown={(e) => { if (e.key === "Escape") { e.stopPropagation(); name(""); } }} /></label>
+          <label>Name <input name="name" autocomplete="off" ref={(el) => el?.focus()} onKeyDown={(e) => { if (e.key === "Escape") { e.stopPropagation(); name(""); } }} /></label>
         </form>
       ) : (
         <span class="plain">
           {mine && <button type="button" onClick={() => name("rename")}>Rename</button>}
-          {mine && <button type="button" onClick={() => void act("/api/edit", { do: "drop", name: mine.name, kind: null, ids: [], at: null }).then((done) => done && choose(null))}>Drop</button>}
-          <button type="button" onClick={() => name("make")}>New sheet</button>
+          {mine && <button type="button" onClick={() => void act("/api/edit", { do: "drop", name: mine.name }).then((done) => done && choose(null))}>Delete</button>}
+          <button type="button" onClick={() => name("make")}>New edit</button>
         </span>
       )}
     </nav>

@@ -1,13 +1,13 @@
-// Taking frames in: a folder, the box and sleeve they come from, by reference or copied.
+// Importing frames: a folder, the box and sleeve they come from, by reference or copied.
 import { useState } from "preact/hooks";
-import { act, desk } from "../desk";
+import { act, desk } from "../store";
 import { Dialog } from "../dialog";
 
 export function TakeIn({ close }: { close: () => void }) {
   const [busy, setBusy] = useState(false);
   const boxes = desk.get()?.boxes ?? [];
   return (
-    <Dialog title="Take in a folder of frames" close={close}>
+    <Dialog title="Import a folder of frames" close={close}>
       <form
         class="fields"
         onSubmit={(e) => {
@@ -23,8 +23,8 @@ export function TakeIn({ close }: { close: () => void }) {
         <datalist id="boxes">{boxes.map((b) => <option key={b.box} value={b.box} />)}</datalist>
         <label>Sleeve <input name="sleeve" autocomplete="off" /></label>
         <label class="tick"><input type="checkbox" name="copy" /> Copy the frames into the project</label>
-        <p class="second">Originals are only read. Without a copy the project remembers where they lie.</p>
-        <button type="submit" class="main" disabled={busy}>Take in</button>
+        <p class="second">Originals are never changed. Without a copy, the project remembers where they are.</p>
+        <button type="submit" class="main" disabled={busy}>Import</button>
       </form>
     </Dialog>
   );

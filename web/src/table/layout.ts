@@ -1,4 +1,4 @@
-// Where prints lie on the table: rows filled from the left, every print at one scale, feet on one line.
+// Layout of the table: rows filled from the left, every print at one scale, bottom edges aligned.
 
 /** A print to lay: its mount's size in mm, and the heading that a new group begins with. */
 export interface Lying { w: number; h: number; head: string | null }

@@ -1,54 +1,56 @@
-// What can be handed on and as what: the forms by what they are for, and the choices of each.
-import { desk } from "../desk";
-import { held } from "../hold";
-import type { Edit, Form } from "../wire";
+// What can be exported: the forms by what they are for, and the choices of each.
+import { desk } from "../store";
+import { observable } from "../observable";
+import type { Edit, ExportRequest } from "../wire.generated";
 
-/** Forms in the order in which they are offered. Another one gets its line here, its fields in `Choices` and its sight in `Seen`. */
+export type Form = ExportRequest["form"];
+
+/** Forms in the order in which they are offered. Another one gets its line here, its fields in `Choices` and its view in `Exported`. */
 export const FORMS: { form: Form; name: string; says: string; key: string }[] = [
-  { form: "share", name: "To post", says: "Each print whole, on a white sheet of one shape: a picture file each.", key: "p" },
-  { form: "gallery", name: "A site", says: "A wall of all prints and a page for each, as plain files for any host.", key: "s" },
-  { form: "book", name: "A book", says: "Prints at their true size on white pages: a file for the press.", key: "b" },
-  { form: "pack", name: "An archive", says: "Originals, results and words in plain files, to be read in twenty years.", key: "a" },
+  { form: "share", name: "Social media", says: "Each print whole on white, all in one shape: one picture file each.", key: "p" },
+  { form: "gallery", name: "Website", says: "A gallery of all prints and a page for each, as plain files for any host.", key: "s" },
+  { form: "book", name: "Book", says: "Prints at actual size on white pages: a PDF for the printer.", key: "b" },
+  { form: "pack", name: "Archive", says: "Originals, results and captions in plain files that can be read in twenty years.", key: "a" },
 ];
-/** What a form that was handed on is called. */
+/** The name of a form. */
 export const formName = (form: string): string => FORMS.find((f) => f.form === form)?.name ?? form;
 
-export interface Wish {
-  /** Null until someone chooses: then the narrowest edit that holds any print. An empty text is every print. */
+export interface Choice {
+  /** Null until a person chooses: then the narrowest edit that is not empty. An empty text means every print. */
   edit: string | null; form: Form;
   shape: string; other: string; pixels: string; kilobytes: string; one_scale: boolean; asked: boolean;
   title: string | null; address: string; newsletter: string; backs: boolean; author: string; page: string; size: string; layout: string; printer: string; first_dot: string; captions: boolean; proof: boolean; dummy: boolean; deck: boolean; place: string;
 }
-/** The choices as they were left, while the page is open. */
-export const wish = held<Wish>({
+/** The choices, kept while the page is open. */
+export const choice = observable<Choice>({
   edit: null, form: "share", shape: "4:5", other: "", pixels: "2160", kilobytes: "", one_scale: false, asked: false,
   title: null, address: "", newsletter: "", backs: false, author: "", page: "240x240", size: "", layout: "single", printer: "", first_dot: "", captions: true, proof: false, dummy: false, deck: false, place: "",
 });
-export const want = (more: Partial<Wish>): void => wish.set({ ...wish.get(), ...more });
+export const choose = (more: Partial<Choice>): void => choice.set({ ...choice.get(), ...more });
 
 export const SHAPES: [string, string][] = [
-  ["4:5", "4 : 5, upright"], ["1:1", "1 : 1, square"], ["3:2", "3 : 2, across"], ["9:16", "9 : 16, a phone's screen"], ["16:9", "16 : 9, a wide screen"],
+  ["4:5", "4:5, portrait"], ["1:1", "1:1, square"], ["3:2", "3:2, landscape"], ["9:16", "9:16, phone screen"], ["16:9", "16:9, wide screen"],
 ];
 export const PAGES: [string, string][] = [
-  ["240x240", "240 × 240 mm, square"], ["300x300", "300 × 300 mm, square"], ["210x297", "210 × 297 mm, upright (A4)"], ["297x210", "297 × 210 mm, across (A4)"], ["148x210", "148 × 210 mm, upright (A5)"],
+  ["240x240", "240 × 240 mm, square"], ["300x300", "300 × 300 mm, square"], ["210x297", "210 × 297 mm, portrait (A4)"], ["297x210", "297 × 210 mm, landscape (A4)"], ["148x210", "148 × 210 mm, portrait (A5)"],
 ];
 export const LAYOUTS: [string, string][] = [
-  ["single", "one print to a spread"], ["facing", "two prints facing"], ["back", "each print across from its back"], ["row=3", "three in a row"], ["grid=2x2", "four to a page"],
+  ["single", "one print per spread"], ["facing", "two facing prints"], ["back", "each print facing its back"], ["row=3", "three in a row"], ["grid=2x2", "four per page"],
 ];
 
-/** The edit that is meant: the narrowest that holds a print, for an archive every print; unless one was chosen. */
-export function editOf({ edit: chosen, form }: Wish, edits: Edit[]): string {
+/** The chosen edit; otherwise the narrowest that is not empty, and for an archive every print. */
+export function editOf({ edit: chosen, form }: Choice, edits: Edit[]): string {
   if (chosen === "" || edits.some((e) => e.name === chosen)) return chosen ?? "";
   if (form === "pack") return "";
   const full = (kind: Edit["kind"]): Edit | undefined => edits.find((e) => e.kind === kind && e.count > 0);
   return (full("sequence") ?? full("tight") ?? full("wide") ?? edits.find((e) => e.count > 0))?.name ?? "";
 }
 
-/** A number where one was written. */
+/** The number in a field, if any. */
 const amount = (text: string): number | null => (text.trim() === "" ? null : Number(text));
 
-/** The wish as the server reads it. */
-export function asked(w: Wish): unknown {
+/** The request for the choices. */
+export function asked(w: Choice): ExportRequest {
   const edit = editOf(w, desk.get()?.edits ?? []) || null, title = (w.title ?? desk.get()?.project ?? "").trim();
   if (w.form === "share") {
     const shape = w.shape === "other" ? w.other.trim() : w.shape;

@@ -1,24 +1,25 @@
-// What the stand's page knows, at the desk and on another device: the verdict that lies there, its sound, and marks on it.
+// State of the stand, at the desk and on the paired device: the last verdict, its sound, and marks on it.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { arrived, changes, inOrder, tell } from "../desk";
-import { useHeld } from "../hold";
+import { arrived, changes, inOrder, tell } from "../store";
+import { useObservable } from "../observable";
 import { sound } from "../sound";
-import { type Stand, post } from "../wire";
+import { post } from "../wire";
+import type { Stand } from "../wire.generated";
 
 const QUIET = "fallside.quiet";
 
-export interface Sitting {
+export interface StandState {
   state: Stand | null; quiet: boolean; done: boolean;
-  /** Whether the print that lies there is on the list to take again. */
+  /** Whether the last print is on the list to reshoot. */
   listed: boolean;
   look(): void; sounds(): void; seen(): void; again(): void;
 }
 
-export function useSitting(trouble: (error: unknown) => void = tell): Sitting {
+export function useStand(trouble: (error: unknown) => void = tell): StandState {
   const [state, set] = useState<Stand | null>(null), [seen, acknowledge] = useState<string | null>(null);
   const [quiet, hush] = useState(localStorage.getItem(QUIET) === "yes");
-  const change = useHeld(changes), last = useHeld(arrived), heard = useRef(last.count);
-  const ask = useMemo(() => inOrder<Stand>(set), []);
+  const change = useObservable(changes), last = useObservable(arrived), heard = useRef(last.count);
+  const ask = useMemo(() => inOrder<"/api/stand">(set), []);
   const look = (): void => void ask("/api/stand").catch(trouble);
   useEffect(look, [change, last]);
   useEffect(() => {
@@ -41,7 +42,7 @@ export function useSitting(trouble: (error: unknown) => void = tell): Sitting {
       if (quiet) sound("keep");
     },
     seen() {
-      // At once: the hand does not wait for the desk.
+      // At once, without waiting for the answer.
       acknowledge(now?.name ?? null);
       mark("seen");
     },

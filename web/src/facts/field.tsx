@@ -1,7 +1,8 @@
-// One fact of a print: a field that offers the words already used, and says what a date means.
+// One fact of a print: a field that offers words already used, and says what a date means.
 import { useEffect, useId, useRef, useState } from "preact/hooks";
 import { edtf } from "../edtf";
-import { type Fact, get } from "../wire";
+import { get } from "../wire";
+import type { Fact } from "../wire.generated";
 
 export interface FieldProps { fact: Fact; value: string; keep: (value: string) => void; placeholder?: string }
 
@@ -17,8 +18,8 @@ function Choice({ fact, value, keep }: FieldProps) {
     <div class="field">
       <label for={id}>{fact.label}</label>
       <select id={id} name={fact.word} value={value} onChange={(e) => keep(e.currentTarget.value)}>
-        <option value="">not said</option>
-        {fact.choices?.map((choice) => <option key={choice} value={choice}>{choice}</option>)}
+        <option value="">not set</option>
+        {fact.choices.map((choice) => <option key={choice} value={choice}>{choice}</option>)}
       </select>
     </div>
   );
@@ -37,7 +38,7 @@ function Written({ fact, value, keep, placeholder }: FieldProps) {
     // In a list each name is offered for itself.
     const last = fact.kind === "list" ? start.split(/[,;]\s*/).at(-1) ?? "" : start;
     if (fact.kind === "date" || last.trim() === "") return offer([]);
-    get<string[]>(`/api/offers?${new URLSearchParams({ fact: fact.word, start: last })}`, signal)
+    get(`/api/offers?${new URLSearchParams({ fact: fact.word, start: last }).toString()}`, signal)
       .then((found) => offer(found.filter((word) => word !== last).slice(0, 6)), () => offer([]));
   }
   function take(word: string): void {

@@ -1,8 +1,8 @@
-// Handing on, invented: a little later something was made, and its files are drawn when they are asked for.
+// Invented exports: ready a little later, their files drawn when they are asked for.
 import { FORMATS } from "./data.mjs";
 import { mount } from "./draw.mjs";
 
-const NAMES = { share: "pictures to post", gallery: "a site", book: "a book", pack: "an archive" };
+const NAMES = { share: "pictures", gallery: "a website", book: "a book", pack: "an archive" };
 const svg = (w, h, inside) => `<svg xmlns="http://www.w3.org/2000/svg" width="${w}" height="${h}" viewBox="0 0 ${w} ${h}">${inside}</svg>`;
 
 const prints = (it) => it.prints.map((p) => `${p.label}.jpg (print, ${p.format})\n  original  originals/${p.label}.jpg\n`).join("\n");
@@ -24,7 +24,7 @@ export class Handing {
   /** Makes one again in its place; the unfinished one becomes whole. */
   again(name) {
     const { form = "gallery", edit = "tight", title = "Low water", place } = this.made.get(name) ?? {};
-    return this.begin({ form, edit, title, place }, name);
+    return this.begin({ form, edit, title, ...(form === "pack" && { place }) }, name);
   }
 
   /** Reads an archive again. */
@@ -40,29 +40,33 @@ export class Handing {
   }
 
   begin(wish, name) {
-    if (this.making) throw Object.assign(new Error(), { status: 409, says: `${this.making.name}: wait until that is done.`, do: "" });
+    if (this.making) throw Object.assign(new Error(), { status: 409, says: `${this.making.name}: wait until it is finished.`, do: "" });
     const ids = this.desk.edits.get(wish.edit)?.ids, prints = ids ? ids.map((id) => this.desk.by.get(id)) : this.desk.prints.slice(0, 12);
     const of = prints.length, says = `${NAMES[wish.form]} of ${wish.edit ?? "all prints"}`;
-    Object.assign(this, { making: { name: `Making ${says}`, done: 0, of: 0 }, ended: null });
-    setTimeout(() => this.desk.tell({ kind: "working", name: `Making ${says}`, done: 1, of }), 40);
+    Object.assign(this, { making: { name: `Exporting ${says}`, done: 0, of: 0 }, ended: null });
+    setTimeout(() => this.desk.tell({ kind: "working", name: `Exporting ${says}`, done: 1, of }), 40);
     setTimeout(() => {
       this.making = null;
       if (wish.printer) this.ended = { name: null, says: `${wish.printer} is a profile of RGB, not of a press.`, do: "Ask the printer for the profile of press and paper." };
       else this.ended = { name: this.put(wish, prints, name), says: `${says}: ${name ? "nothing has changed" : `${of} prints`}.`, do: null };
       this.desk.tell({ kind: "handed", ...this.ended });
     }, 400);
-    return { did: `Making ${says}`, ...this.desk.words() };
+    return { did: `Exporting ${says}`, ...this.desk.words() };
   }
 
   put(wish, prints, name = `2026-11-26-${wish.form}-${this.made.size + 1}`) {
     const again = ["gallery", "pack"].includes(wish.form), at = new Date(Date.UTC(2026, 10, 26, 13, this.made.size)).toISOString();
     const label = (p) => `P${String(p.id).padStart(4, "0")}`;
     const shares = prints.map((p, i) => ({
-      print: label(p), file: `${label(p)}-4x5.png`, size_px: [1728, 2160], bytes: 512_000, alt: i % 2 ? `Instant print ${label(p)}, square.` : "Two boats lie in the mud at low water.",
+      print: label(p), file: `${label(p)}-4x5.png`, size_px: [1728, 2160], px_per_mm: 16.2, print_px: [160, 190, 1568, 1902], quality: 92, bytes: 512_000, alt: i % 2 ? `Instant print ${label(p)}, square.` : "Two boats lie in the mud at low water.",
       alt_is_made: i % 2 === 1, kept: ["title", "date", "film"], left_out: i % 2 ? [["people", "ask first"], ["note", "not allowed"]] : [], notes: [],
     }));
     const pages = 2 * prints.length + 2, pictures = prints.map((p, i) => ({ name: label(p), page: 2 * i + 3, ppi: i === 1 ? 212 : 400, says: i === 1 ? "printers ask for 300" : "", bare_with_ink: 0 }));
-    const common = { name, place: wish.place ?? `/archive/handed-on/${name}`, again, at, ...wish, count: prints.length, private: [], shares: [], book: null, alt_missing: [], difference: [] };
+    const usual = {
+      share: { kilobytes: null, one_scale: false, asked: false }, gallery: { address: "", backs: false, newsletter: null, asked: false },
+      book: { author: "", printer: null, first_dot: null, proof: false, dummy: false, deck: false }, pack: {},
+    }[wish.form];
+    const common = { name, place: `/archive/handed-on/${name}`, again, at, schema: "fallside.hand-off/1", whole: true, edit: null, ...usual, ...wish, count: prints.length, private: [], shares: [], book: null, alt_missing: [], difference: [] };
     const more = {
       share: { shares, says: [`${prints.length} pictures made.`], problems: [], alt_missing: shares.filter((s) => s.alt_is_made).map((s) => s.print), private: ["P0099"], files: ["alt-text.txt"],
         difference: ["Kept: title of 6, date of 4.", "Left out until somebody is asked: people of P0002.", "Never sent: camera, lens, exposure, when it was digitised, the original's name and checksum."] },
@@ -77,7 +81,7 @@ export class Handing {
 
   one(name) {
     const { prints: _, ...told } = this.made.get(name) ?? {};
-    if (!told.name) throw Object.assign(new Error(), { status: 404, says: "There is no such hand-off here.", do: "" });
+    if (!told.name) throw Object.assign(new Error(), { status: 404, says: "There is no such export here.", do: "" });
     return told;
   }
 

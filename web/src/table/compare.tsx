@@ -1,11 +1,12 @@
-// Two or more prints side by side, large, at their true sizes to each other.
+// Two or more prints side by side, large, at one scale.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { believable, changes, desk, tell } from "../desk";
+import { believable, changes, desk, tell } from "../store";
 import { Dialog } from "../dialog";
-import { useKeys } from "../hand";
-import { useHeld } from "../hold";
-import { VerdictWord } from "../marks";
-import { type Print, type Row, get, picture } from "../wire";
+import { useKeys } from "../keyboard";
+import { useObservable } from "../observable";
+import { VerdictWord } from "../verdict";
+import { get, picture } from "../wire";
+import type { Print, Row } from "../wire.generated";
 import { type Move, move } from "./edits";
 import { canvas, spoken } from "./surface";
 
@@ -26,12 +27,12 @@ export function fit(sizes: readonly [number, number][], width: number, height: n
   return best;
 }
 
-export function Beside(props: { rows: Row[]; close: () => void }) {
+export function Compare(props: { rows: Row[]; close: () => void }) {
   const [rows, setRows] = useState(props.rows);
   const [at, walk] = useState(0), [over, turn] = useState<Record<number, { frame: number; picture: string | null }>>({});
   const space = useRef<HTMLDivElement>(null);
   const [room, setRoom] = useState({ w: 0, h: 0 });
-  const change = useHeld(changes);
+  const change = useObservable(changes);
   useEffect(() => {
     const see = new ResizeObserver(() => setRoom({ w: (space.current?.clientWidth ?? 20) - 20, h: space.current?.clientHeight ?? 0 }));
     see.observe(space.current!);
@@ -39,22 +40,22 @@ export function Beside(props: { rows: Row[]; close: () => void }) {
   }, []);
   useEffect(() => {
     if (!change) return;
-    // A fast hand is ahead of what the desk knew when it was asked, and may have put one away meanwhile.
+    // The person may have acted since the request was sent, and removed one meanwhile.
     const believed = believable();
     const lay = (prints: Print[]): void => setRows((now) => now.map((row) => ({ ...row, ...prints.find((print) => print.id === row.id), frames: row.frames })));
-    void Promise.all(rows.map((row) => get<Print>(`/api/print/${row.id}`))).then((prints) => believed() && lay(prints), tell);
+    void Promise.all(rows.map((row) => get(`/api/print/${row.id}`))).then((prints) => believed() && lay(prints), tell);
   }, [change]);
   useEffect(() => space.current?.querySelectorAll<HTMLElement>("[data-at]")[at]?.focus(), [at, room.w]);
 
   async function flip(): Promise<void> {
     const row = rows[at]!;
     if (over[row.id]) return turn(({ [row.id]: _, ...rest }) => rest);
-    const print = await get<Print>(`/api/print/${row.id}`).catch(tell);
+    const print = await get(`/api/print/${row.id}`).catch(tell);
     const back = print?.frames.find((frame) => frame.role === "back");
     if (back) turn({ ...over, [row.id]: { frame: back.id, picture: back.picture } });
   }
   const edit = (which: Move): void => void move(which, [rows[at]!], desk.get()?.edits ?? []);
-  useKeys("Side by side", {
+  useKeys("Compare", {
     before: () => walk(Math.max(0, at - 1)),
     after: () => walk(Math.min(rows.length - 1, at + 1)),
     turn: () => void flip(),
@@ -69,7 +70,7 @@ export function Beside(props: { rows: Row[]; close: () => void }) {
   });
   const { scale, columns } = fit(rows.map(canvas), room.w, room.h);
   return (
-    <Dialog title={rows.length === 1 ? `Print ${rows[0]!.label}, large` : `${rows.length} prints side by side`} name="beside" close={props.close}>
+    <Dialog title={rows.length === 1 ? `Print ${rows[0]!.label}, large` : `${rows.length} prints compared`} name="beside" close={props.close}>
       <div class="space" ref={space}>
         <div class="row" style={{ gridTemplateColumns: `repeat(${columns}, auto)` }}>
           {rows.map((row, i) => {
@@ -89,11 +90,11 @@ export function Beside(props: { rows: Row[]; close: () => void }) {
           })}
         </div>
       </div>
-      <div class="handline" role="toolbar" aria-label="What to do with this print">
+      <div class="handline" role="toolbar" aria-label="Actions for this print">
         <strong>Print {rows[at]?.label}</strong>
         <button type="button" onClick={() => void flip()} disabled={!rows[at]?.back}>Turn over <kbd>Space</kbd></button>
-        <button type="button" onClick={() => edit("in")}>Into the next edit <kbd>+</kbd></button>
-        <button type="button" onClick={() => edit("out")}>Back out <kbd>−</kbd></button>
+        <button type="button" onClick={() => edit("in")}>Add to next edit <kbd>+</kbd></button>
+        <button type="button" onClick={() => edit("out")}>Remove from edit <kbd>−</kbd></button>
       </div>
     </Dialog>
   );

@@ -1,7 +1,7 @@
-// The one line: search as you type, what it found, and how the prints lie.
+// Search as you type, the number of prints found, and their order.
 import { useEffect, useRef } from "preact/hooks";
-import { desk } from "../desk";
-import { useHeld } from "../hold";
+import { desk } from "../store";
+import { useObservable } from "../observable";
 import { thousands, formatName } from "../measures";
 import { left } from "./table";
 
@@ -12,11 +12,11 @@ const ORDERS = [
 
 const quoted = (text: string): string => (/^[\w-]+$/.test(text) ? text : `"${text}"`);
 
-export function Bar(props: { found: { total: number; prints: number; says: string | null } | null; onTake: () => void; propose: () => void; near: (step: number) => void; leave: () => void }) {
-  const known = useHeld(desk), line = useHeld(left.line), order = useHeld(left.order), sheet = useHeld(left.sheet);
+export function SearchBar(props: { found: { total: number; prints: number; says: string | null } | null; onTake: () => void; propose: () => void; near: (step: number) => void; leave: () => void }) {
+  const known = useObservable(desk), line = useObservable(left.line), order = useObservable(left.order), sheet = useObservable(left.sheet);
   const input = useRef<HTMLInputElement>(null);
   useEffect(() => {
-    // The newest line, not the one of this drawing: a fast hand has typed on meanwhile.
+    // The newest text, not the one of this render: the person may have typed on meanwhile.
     if (input.current && input.current.value !== left.line.get()) input.current.value = left.line.get();
   }, [line]);
   const narrow = (word: string): void => {
@@ -33,10 +33,10 @@ export function Bar(props: { found: { total: number; prints: number; says: strin
         onKeyDown={(e) => { if (e.key === "ArrowDown") { e.preventDefault(); props.leave(); } }}
       />
       <output id="found" for="line" class={found?.says ? "trouble" : undefined}>
-        {found?.says ?? (found ? `${thousands(found.prints)} ${found.prints === 1 ? "print" : "prints"}${found.total < found.prints ? ` in ${thousands(found.total)} places` : ""}` : "")}
+        {found?.says ?? (found ? `${thousands(found.prints)} ${found.prints === 1 ? "print" : "prints"}${found.total < found.prints ? ` in ${thousands(found.total)} stacks and single prints` : ""}` : "")}
       </output>
       <span class="set">
-        <label for="only">Only</label>
+        <label for="only">Filter</label>
         <select id="only" value="" onChange={(e) => { narrow(e.currentTarget.value); e.currentTarget.value = ""; }}>
           <option value="">all</option>
           <optgroup label="Box">
@@ -51,18 +51,18 @@ export function Bar(props: { found: { total: number; prints: number; says: strin
         </select>
       </span>
       <span class="set">
-        <label for="order">By</label>
+        <label for="order">Sort</label>
         <select id="order" value={sheet ? "edit" : order} disabled={sheet !== null} onChange={(e) => left.order.set(e.currentTarget.value)}>
-          {sheet && <option value="edit">its own order</option>}
+          {sheet && <option value="edit">edit order</option>}
           {ORDERS.map(([value, says]) => <option key={value} value={value}>{says}</option>)}
         </select>
       </span>
       <span class="set near">
-        <button type="button" aria-label="Farther" title="Farther: F" onClick={() => props.near(-1)}>−</button>
-        <button type="button" aria-label="Nearer" title="Nearer: N" onClick={() => props.near(1)}>+</button>
+        <button type="button" aria-label="Smaller" title="Smaller: F" onClick={() => props.near(-1)}>−</button>
+        <button type="button" aria-label="Larger" title="Larger: N" onClick={() => props.near(1)}>+</button>
       </span>
-      <button type="button" class="wide" title="Propose stacks of near-twins: P" onClick={props.propose}>Stack near-twins</button>
-      <button type="button" onClick={props.onTake}>Take in</button>
+      <button type="button" class="wide" title="Propose stacks of similar prints: P" onClick={props.propose}>Stack similar prints</button>
+      <button type="button" onClick={props.onTake}>Import</button>
     </form>
   );
 }

@@ -1,0 +1,130 @@
+// What every room reads: the project, the last message, progress, and how to change things and undo them.
+import { observable } from "./observable";
+import { type Answers, type Asks, type GetPath, type Got, type PostPath, Trouble, get, listen, post } from "./wire";
+import type { Did, Ended, Event, State, Verdict } from "./wire.generated";
+
+export const desk = observable<State | null>(null);
+/** The message at the foot of the page: what was done, or what went wrong. */
+export const said = observable<{ text: string; remedy?: string; trouble: boolean }>({ text: "", trouble: false });
+/** Counts up whenever the catalogue changed. */
+export const changes = observable(0);
+export const working = observable<{ name: string; done: number; of: number } | null>(null);
+/** The verdict that arrived last, counted so that two alike are still two. */
+export const arrived = observable<{ verdict: Verdict | null; count: number }>({ verdict: null, count: 0 });
+/** How the last export ended. */
+export const handed = observable<Ended | null>(null);
+/** Path of the current URL. */
+export const place = observable(location.pathname);
+
+export function go(path: string): void {
+  if (path !== location.pathname) history.pushState(null, "", path);
+  place.set(path);
+}
+
+export function back(): void {
+  go("/table");
+}
+
+const ask = inOrder<"/api/desk">((now) => desk.set(now));
+
+export function look(): void {
+  void ask("/api/desk").catch(tell);
+}
+
+/** Shows an error at the foot. */
+export function tell(error: unknown): void {
+  if (error instanceof Trouble) said.set({ text: error.says, remedy: error.remedy, trouble: true });
+  else if (!(error instanceof DOMException && error.name === "AbortError")) throw error;
+}
+
+export function say(text: string): void {
+  said.set({ text, trouble: false });
+}
+
+let queue: Promise<unknown> = Promise.resolve();
+/** Things done so far, and those not answered yet. */
+let begun = 0, unanswered = 0;
+
+/** Whether the answer to a request that is sent now may be shown when it arrives: no change was waiting for its answer, and none was
+ * started since. After every change the page asks again. */
+export function believable(): () => boolean {
+  const at = begun, quiet = unanswered === 0;
+  return () => quiet && begun === at;
+}
+
+/** Sends requests and passes their answers on in the order of the requests, each with whether it may be shown. An answer that arrives
+ * after a newer one is dropped. */
+export function inOrder<P extends GetPath>(told: (answer: Got<P>, believed: boolean) => void): (path: P) => Promise<void> {
+  let asked = 0, last = 0;
+  return async (path) => {
+    const mine = ++asked, believed = believable(), now = await get(path);
+    if (mine < last) return;
+    last = mine;
+    told(now, believed());
+  };
+}
+
+/** Paths that change something and answer what was done. */
+type ActPath = { [P in PostPath]: Answers<P> extends Did ? P : never }[PostPath];
+
+/** Changes something and says what was done. Null where it could not be done. */
+export async function act<P extends ActPath>(path: P, body: Asks<P>): Promise<(Answers<P> & Did) | null> {
+  begun++;
+  unanswered++;
+  // One after another, in the order of the actions.
+  const mine = queue.then(() => post(path, body) as Promise<Answers<P> & Did>);
+  queue = mine.catch(() => null);
+  try {
+    const done = await mine;
+    say(done.did);
+    const now = desk.get();
+    if (now) desk.set({ ...now, undo: done.undo, redo: done.redo });
+    changed();
+    return done;
+  } catch (error) {
+    tell(error);
+    changed();
+    return null;
+  } finally {
+    unanswered--;
+  }
+}
+
+/** Completes a change that was started and not sent yet, such as a corner between two key presses. */
+export const unfinished = observable<(() => void) | null>(null);
+
+export async function undo(which: "undo" | "redo" = "undo"): Promise<void> {
+  const now = desk.get(), finish = unfinished.get();
+  // What is seen is undone, not what was done before it.
+  finish?.();
+  if (!finish && now && !now[which]) return say(which === "undo" ? "Nothing to undo." : "Nothing to redo.");
+  await act(`/api/${which}`, {});
+}
+
+let waiting = 0;
+
+/** Several changes in a row are fetched once: 80 ms is too short to notice. */
+export function changed(): void {
+  clearTimeout(waiting);
+  waiting = window.setTimeout(() => {
+    look();
+    changes.set(changes.get() + 1);
+  }, 80);
+}
+
+function hear(event: Event): void {
+  if (event.kind === "changed" || event.kind === "settled") changed();
+  else if (event.kind === "working") working.set(event.done < event.of ? event : null);
+  else if (event.kind === "handed") {
+    working.set(null);
+    handed.set(event);
+    said.set({ text: event.says, remedy: event.do ?? "", trouble: event.name === null });
+  } else if (event.kind === "trouble") said.set({ text: event.says, trouble: true });
+  else arrived.set({ verdict: event.last?.verdict ?? null, count: arrived.get().count + 1 });
+}
+
+export function open(): void {
+  addEventListener("popstate", () => place.set(location.pathname));
+  listen<Event>(hear);
+  look();
+}
