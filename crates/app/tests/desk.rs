@@ -96,7 +96,7 @@ fn a_second_desk_says_so_and_only_reads() {
     let mut second = Desk::open(top.path());
     let mut said = String::new();
     second.told.read_line(&mut said).unwrap();
-    assert!(said.contains("only reads") && said.contains("a desk, process"), "{said}");
+    assert!(said.contains("read-only") && said.contains("a desk, process"), "{said}");
     assert_eq!(second.get("/api/desk").json()["reads_only"], true);
     let answer = second.post("/api/edit", &json!({ "do": "make", "name": "For Ada" }));
     assert_eq!(answer.status, 409, "{}", answer.json());
@@ -239,7 +239,7 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
     assert_eq!(desk.get(&script).status, 404);
     let stopped = again(&desk, &name);
     assert!(
-        stopped["name"].is_null() && stopped["says"].as_str().unwrap().contains("not as Fallside left it"),
+        stopped["name"].is_null() && stopped["says"].as_str().unwrap().contains("changed since Fallside wrote it"),
         "{stopped}"
     );
     std::fs::remove_file(project.join("handed-on").join(&name).join("look/look.js")).unwrap();

@@ -173,7 +173,7 @@ fn every_damage_is_told_and_a_whole_copy_named() {
         std::fs::copy(&f, to).unwrap();
     }
     let o = fallside(&[&"verify", &bag, &"--copy", &copy]);
-    assert!(o.status.success() && said(&o).contains("The copies hold the same"), "{}", said(&o));
+    assert!(o.status.success() && said(&o).contains("The copies are identical"), "{}", said(&o));
     // One bit, one file gone, one file more, one tag file changed.
     let masters = files(&bag.join("data/masters"));
     let mut bytes = std::fs::read(&masters[0]).unwrap();

@@ -207,7 +207,7 @@ fn a_demonstration_goes_into_a_folder_of_its_own() {
     drawn.iter().for_each(|(p, hash)| assert_eq!(held(&out)[p], *hash, "{}", p.display()));
     let frame = drawn.keys().find(|p| p.extension().is_some_and(|e| e == "jpg")).unwrap();
     std::fs::write(frame, "mine").unwrap();
-    refused(top, &[&"demo", &"--small", &"--only-draw", &"--out", &out], "not as Fallside left it");
+    refused(top, &[&"demo", &"--small", &"--only-draw", &"--out", &out], "changed since Fallside wrote it");
 }
 
 #[test]

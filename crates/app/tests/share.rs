@@ -157,7 +157,7 @@ fn nothing_of_anybody_else_is_overwritten() {
         assert!(said(&o).contains(says), "{says}: {}", said(&o));
     };
     std::fs::write(top.path().join("letter.txt"), "mine").unwrap();
-    refuse(top.path(), &[&"--all"], "holds something that Fallside did not write");
+    refuse(top.path(), &[&"--all"], "contains something that Fallside did not write");
     refuse(&top.path().join("letter.txt"), &[&"--all"], "is a file");
     assert_eq!(std::fs::read_dir(top.path()).unwrap().count(), 1);
     let out = top.path().join("out");
@@ -173,6 +173,6 @@ fn nothing_of_anybody_else_is_overwritten() {
     std::fs::write(out.join("P0001-4x5.jpg"), "mine").unwrap();
     let o = fallside(&[&"share", &"--in", &folder, &"--all", &"--out", &out]);
     assert_eq!(o.status.code(), Some(1), "{}", said(&o));
-    assert!(said(&o).contains("not as Fallside left it"), "{}", said(&o));
+    assert!(said(&o).contains("changed since Fallside wrote it"), "{}", said(&o));
     assert_eq!(std::fs::read(out.join("P0001-4x5.jpg")).unwrap(), b"mine");
 }

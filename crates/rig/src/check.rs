@@ -410,7 +410,7 @@ mod tests {
         let gone: Option<()> = run.guarded(Role::Blank, |_| panic!("an index ran out"));
         assert_eq!(gone, None);
         let line = run.a.problems.join(" ");
-        assert!(line.contains("grey.png") && line.contains("its own fault: an index ran out"), "{line}");
+        assert!(line.contains("grey.png") && line.contains("internal error: an index ran out"), "{line}");
         assert_eq!(run.guarded(Role::Chart, |_| 7), Some(7));
         assert_eq!(run.a.problems.len(), 1);
     }
