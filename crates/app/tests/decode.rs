@@ -166,7 +166,7 @@ fn what_is_no_regular_file_is_said_and_not_waited_for() {
         for name in ["pipe.jpg", "zero.png", "link.dng"] {
             let all = said(&o);
             let about: Vec<&str> = all.lines().filter(|l| l.contains(name)).collect();
-            assert!(about.len() == 1 && about[0].contains("no file"), "{words:?} {name}: {all}");
+            assert!(about.len() == 1 && about[0].contains("not a regular file"), "{words:?} {name}: {all}");
         }
     }
     let values = top.path().join("values.txt");
@@ -180,18 +180,18 @@ fn what_is_no_regular_file_is_said_and_not_waited_for() {
         let begun = Instant::now();
         let o = fallside(&words);
         assert!(begun.elapsed() < Duration::from_secs(30), "{words:?}");
-        assert!(said(&o).contains("no file") && o.status.code() != Some(0), "{words:?}: {}", said(&o));
+        assert!(said(&o).contains("not a regular file") && o.status.code() != Some(0), "{words:?}: {}", said(&o));
     }
     for place in [&pipe, &zero] {
         let o = fallside(&["finish", text(place), "--out", text(&out)]);
-        assert!(o.status.code() == Some(2) && said(&o).contains("no file"), "{}", said(&o));
+        assert!(o.status.code() == Some(2) && said(&o).contains("not a regular file"), "{}", said(&o));
     }
     // A project's catalogue, and a sitting's list of a results folder.
     let odd = top.path().join("odd");
     std::fs::create_dir(&odd).unwrap();
     assert!(Command::new("mkfifo").arg(odd.join("fallside.db")).status().unwrap().success());
     let o = fallside(&["list", "prints", "--in", text(&odd)]);
-    assert!(o.status.code() == Some(2) && said(&o).contains("no file"), "{}", said(&o));
+    assert!(o.status.code() == Some(2) && said(&o).contains("not a regular file"), "{}", said(&o));
 }
 
 /// Healthy frames of any small size end in a verdict and not in a fault of ours, in `finish` and in `check`.

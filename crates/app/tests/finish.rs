@@ -123,7 +123,7 @@ fn nothing_possible_exits_with_two_and_says_why() {
     let (card, out) = (top.path().join("card"), top.path().join("out"));
     std::fs::create_dir(&card).unwrap();
     let cases: [(Vec<&str>, &str); 5] = [
-        (vec!["finish", text(&card), "--format", "squarish", "--out", text(&out)], "squarish names no format"),
+        (vec!["finish", text(&card), "--format", "squarish", "--out", text(&out)], "There is no format squarish"),
         (vec!["finish", text(&card), "--out", text(&out)], "There are no pictures in"),
         (vec!["finish", "/no/such/box", "--out", text(&out)], "There is no such file"),
         (vec!["finish", text(&card), "--out", text(&card)], "holds originals"),

@@ -128,7 +128,7 @@ fn words_go_out_as_allowed_and_the_rest_is_told() {
     }
     let text = std::fs::read_to_string(out.path().join("alt-text.txt")).unwrap();
     assert!(text.contains("Two boats lie in the mud.") && !text.contains("Mill Lane") && !text.contains("Nobody's"));
-    let missing = text.split("Nobody has described").nth(1).unwrap_or_default();
+    let missing = text.split("No alt text yet").nth(1).unwrap_or_default();
     assert!(missing.contains("P0002") && missing.contains("P0004") && !missing.contains("    P0001"), "{text}");
     // With the words named and the question asked.
     let asked = tempfile::tempdir().unwrap();
@@ -166,7 +166,7 @@ fn nothing_of_anybody_else_is_overwritten() {
     refuse(&out, &[&"--find", &"id:P0003"], "private: P0003");
     refuse(&out, &[&"--all", &"--shape", &"4:5", &"--pixels", &"500x500"], "is not 4:5");
     refuse(&out, &[&"--all", &"--shape", &"round"], "width to height");
-    refuse(&out, &[&"--all", &"--keep", &"title,faces"], "say one of title");
+    refuse(&out, &[&"--all", &"--keep", &"title,faces"], "use one or more of title");
     refuse(&out, &[], "--all");
     assert!(!out.exists());
     json(&[&"--all"], &out);

@@ -27,7 +27,7 @@ impl Writer<'_> {
             .optional()?;
         match (found, kind) {
             (Some((_, held)), Some(kind)) if held != kind => {
-                Err(Error::refused(format!("The edit “{name}” is there already, and it is {held}.")))
+                Err(Error::refused(format!("The edit “{name}” already exists, and its kind is {held}.")))
             }
             (Some((id, _)), _) => Ok(id),
             (None, kind) => {
@@ -112,7 +112,7 @@ impl Writer<'_> {
         let taken =
             self.db.query_row("SELECT 1 FROM edit WHERE name = ?1 AND id <> ?2", params![to.trim(), edit], |_| Ok(()));
         if to.trim().is_empty() || taken.optional()?.is_some() {
-            return Err(Error::refused("That name is empty or taken by another edit."));
+            return Err(Error::refused("That name is empty, or another edit has it."));
         }
         self.db.execute("UPDATE edit SET name = ?1 WHERE id = ?2", params![to.trim(), edit])?;
         Ok(())

@@ -23,8 +23,8 @@ pub const OPEN_TO: i64 = 1_000_000_000_000;
 /// Why a text is no date of level 1, with what would be one.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error(
-    "“{text}” is no date: {why}. Write 2009, 2009-07, 2009-07-14, 2009-21 (spring; 22 summer, 23 autumn, 24 winter), 200X \
-     (some year of the 2000s' first ten), 2009? (not sure), 2009~ (about), or 2009/2011 (from, to)."
+    "“{text}” is not a date: {why}. Write 2009, 2009-07, 2009-07-14, 2009-21 (spring; 22 summer, 23 autumn, 24 winter), \
+     200X (a year from 2000 to 2009), 2009? (uncertain), 2009~ (approximate), or 2009/2011 (from, to)."
 )]
 pub struct EdtfError {
     /// What was written.
@@ -84,11 +84,11 @@ type Days = Result<(i64, i64), &'static str>;
 fn interval(start: &str, end: &str) -> Days {
     let side = |text: &str| match text {
         "" | ".." => Ok(None),
-        _ if text.contains('T') => Err("an interval holds dates without a time of day"),
+        _ if text.contains('T') => Err("an interval has dates without a time of day"),
         _ => date(text).map(Some),
     };
     match (side(start)?, side(end)?) {
-        (None, None) => Err("neither beginning nor end is said"),
+        (None, None) => Err("beginning and end are both missing"),
         (None, Some((_, to))) => Ok((OPEN_FROM, to)),
         (Some((from, _)), None) => Ok((from, OPEN_TO)),
         (Some((from, _)), Some((_, to))) if from <= to => Ok((from, to)),
@@ -98,7 +98,7 @@ fn interval(start: &str, end: &str) -> Days {
 
 fn date(text: &str) -> Days {
     if let Some((day, time)) = text.split_once('T') {
-        return if clock(time) { exact_day(day) } else { Err("its time of day is not as 23:20:30") };
+        return if clock(time) { exact_day(day) } else { Err("its time of day is not in the form 23:20:30") };
     }
     let bare = text.strip_suffix(['?', '~', '%']).unwrap_or(text);
     if let Some(long) = bare.strip_prefix('Y') {
@@ -114,12 +114,12 @@ fn date(text: &str) -> Days {
     let one = first == last;
     match parts[1..] {
         [] => Ok((day(years.0, 1, 1), day(years.1, 12, 31))),
-        _ if !one => Err("after an open year nothing more can be known"),
+        _ if !one => Err("an incomplete year cannot have a month or day"),
         ["XX"] | ["XX", "XX"] => Ok((day(years.0, 1, 1), day(years.0, 12, 31))),
         [month] => month_or_season(years.0, month),
         [month, "XX"] => match number(month)? {
             m @ 1..=12 => Ok((day(years.0, m, 1), day(years.0, m, month_length(years.0, m)))),
-            _ => Err("months go from 01 to 12"),
+            _ => Err("a month is from 01 to 12"),
         },
         [month, of_month] => one_day(years.0, month, of_month),
         _ => Err("it has more parts than year, month and day"),
@@ -138,7 +138,7 @@ fn one_day(y: i64, month: &str, of_month: &str) -> Days {
     match m {
         1..=12 if (1..=month_length(y, m)).contains(&d) => Ok((day(y, m, d), day(y, m, d))),
         1..=12 => Err("the month has no such day"),
-        _ => Err("months go from 01 to 12"),
+        _ => Err("a month is from 01 to 12"),
     }
 }
 

@@ -28,7 +28,7 @@ impl FromStr for PrintId {
             .flatten()
             .filter(|n| *n > 0)
             .map(Self)
-            .ok_or_else(|| Error::refused(format!("“{text}” is no print's number: they look like P0042.")))
+            .ok_or_else(|| Error::refused(format!("“{text}” is not a print number. Print numbers look like P0042.")))
     }
 }
 

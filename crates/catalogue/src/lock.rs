@@ -101,7 +101,7 @@ fn say(file: &mut File, who: &str) -> std::io::Result<()> {
 /// Opens a lock's file. A link is refused: what it leads to would be written over.
 fn open(path: &Path) -> std::io::Result<File> {
     if std::fs::symlink_metadata(path).is_ok_and(|m| !m.is_file()) {
-        return Err(std::io::Error::other("it is a link or no file; move it away"));
+        return Err(std::io::Error::other("it is a link or not a regular file; move it away"));
     }
     OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path)
 }

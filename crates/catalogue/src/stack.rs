@@ -90,7 +90,7 @@ impl Writer<'_> {
         let mut touched: BTreeSet<i64> = BTreeSet::new();
         for print in prints.iter().collect::<BTreeSet<_>>() {
             let stack = self.stack_of(*print)?.flatten();
-            touched.insert(stack.ok_or_else(|| Error::refused(format!("{print} lies in no stack.")))?);
+            touched.insert(stack.ok_or_else(|| Error::refused(format!("{print} is not in a stack.")))?);
             self.lay_in(*print, &Stacked { stack: None, place: 0, by: "person".into() })?;
         }
         touched.into_iter().try_for_each(|stack| self.no_stack_of_one(stack))

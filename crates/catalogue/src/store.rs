@@ -66,9 +66,9 @@ impl Catalogue {
         it.db.pragma_update(None, "query_only", true)?;
         match it.form().map_err(|e| naming(path, e))? {
             found if found > schema::FORM => Err(Error::Newer { found, known: schema::FORM }),
-            found if found < schema::FORM => Err(Error::refused(
-                "This catalogue has an older form. Open it once for writing, and it is brought up to date.",
-            )),
+            found if found < schema::FORM => {
+                Err(Error::refused("This catalogue has an older format. Open it once for writing to update it."))
+            }
             _ => Ok(it),
         }
     }
@@ -112,7 +112,7 @@ impl Catalogue {
         let mut keys = self.db.prepare("PRAGMA foreign_key_check")?;
         let said = keys.query_map([], |r| {
             Ok(format!(
-                "{} {}: names a {} that is not there",
+                "{} {}: refers to a {} that does not exist",
                 r.get::<_, String>(0)?,
                 r.get::<_, i64>(1)?,
                 r.get::<_, String>(2)?
@@ -126,7 +126,7 @@ impl Catalogue {
             |r| r.get(0),
         )?;
         if astray > 0 {
-            lines.push(format!("{astray} prints and the words to search them do not match"));
+            lines.push(format!("{astray} prints do not match the search index"));
         }
         Ok(lines)
     }
@@ -195,7 +195,7 @@ fn log_ahead(db: &Connection) -> Result<()> {
 fn regular(path: &Path) -> Result<()> {
     match std::fs::metadata(path) {
         Ok(meta) if !meta.is_file() => {
-            Err(Error::refused(format!("{} is no file, and so no catalogue.", path.display())))
+            Err(Error::refused(format!("{} is not a regular file, so it is not a catalogue.", path.display())))
         }
         _ => Ok(()),
     }
@@ -243,7 +243,7 @@ fn empty(part: &Path, path: &Path) -> Result<()> {
 fn opening(path: &Path, error: rusqlite::Error) -> Error {
     match error.sqlite_error_code() {
         Some(rusqlite::ErrorCode::CannotOpen) => {
-            Error::refused(format!("{} cannot be opened: is the folder there, and may it be written?", path.display()))
+            Error::refused(format!("{} cannot be opened. Does the folder exist, and is it writable?", path.display()))
         }
         _ => error.into(),
     }

@@ -216,7 +216,7 @@ impl Writer<'_> {
     fn sleeve_of(&self, id: PrintId, name: &str) -> Result<i64> {
         let in_box: Option<i64> = self.db.query_row("SELECT box FROM print WHERE id = ?1", [id.0], |r| r.get(0))?;
         let Some(in_box) = in_box else {
-            return Err(Error::refused(format!("{id} lies in no box yet: say its box first, then the sleeve.")));
+            return Err(Error::refused(format!("{id} has no box yet. Set its box first, then the sleeve.")));
         };
         let found = self
             .db

@@ -75,7 +75,7 @@ fn regular(meta: std::fs::Metadata) -> io::Result<std::fs::Metadata> {
     match () {
         () if meta.is_file() => Ok(meta),
         () if meta.is_dir() => Err(io::ErrorKind::IsADirectory.into()),
-        () => Err(io::Error::new(io::ErrorKind::InvalidInput, format!("it is {} and no file", kind(&meta)))),
+        () => Err(io::Error::new(io::ErrorKind::InvalidInput, format!("it is {}, not a regular file", kind(&meta)))),
     }
 }
 

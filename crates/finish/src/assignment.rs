@@ -55,7 +55,11 @@ pub(crate) fn plan(
         tell(Event::Says(format!("{}: The ruler sheet is not used: {why}.", name_of(&frame.path))));
     }
     if sitting.has(Role::Chart) && run.chart_values.is_none() {
-        tell(Event::Says("A colour chart was found, but not its values: colour is balanced on the bed. Name them with --chart-values.".into()));
+        tell(Event::Says(
+            "A colour chart was found, but not its reference values, so colour is balanced on the bed. \
+                          Give the values with --chart-values."
+                .into(),
+        ));
     }
     let taken = frames.iter().map(|f| f.stem.to_lowercase()).collect();
     let planned = |(i, frame, part, stem): (usize, &Frame, Option<PartOf>, String)| {
@@ -107,9 +111,9 @@ fn of_part(given: &Given, told: bool, frame: &Frame, part: Option<PartOf>) -> Gi
     let place = part.and_then(|p| frame.look.places.get(p.number.saturating_sub(1) as usize));
     match place.filter(|_| !told && matches!(given.role, Role::Front | Role::Back)) {
         Some(p) if p.back => {
-            Given { role: Role::Back, reason: "a print without a window lies there".into(), ..given.clone() }
+            Given { role: Role::Back, reason: "a print without a window is there".into(), ..given.clone() }
         }
-        Some(_) => Given { role: Role::Front, reason: "a print with its window lies there".into(), ..given.clone() },
+        Some(_) => Given { role: Role::Front, reason: "a print with its window is there".into(), ..given.clone() },
         None => given.clone(),
     }
 }
@@ -224,7 +228,10 @@ impl<'a> Sitting<'a> {
             return says;
         }
         if let (Some(lens), Some(_)) = (&self.run.lens, &job.recipe.lens) {
-            says.push(format!("The lens is undone by the ruler frame {}.", name_of(Path::new(&lens.file))));
+            says.push(format!(
+                "The lens distortion is corrected from the ruler frame {}.",
+                name_of(Path::new(&lens.file))
+            ));
         }
         let remembered = |r: &Reference, role: Role| {
             let own = || self.frames.iter().any(|f| f.blake3 == r.blake3);
@@ -245,7 +252,7 @@ impl<'a> Sitting<'a> {
         if let Some(name) = chart.and_then(|c| remembered(c, Role::Chart)) {
             says.push(format!("Colour is set by the sitting's chart, {name}, as {} has it.", crate::sitting::NAME));
         } else if job.chart.is_some() && references.chart_values.is_none() {
-            says.push(format!("The chart's values are those that {} names.", crate::sitting::NAME));
+            says.push(format!("The chart's values are those given in {}.", crate::sitting::NAME));
         }
         says
     }

@@ -47,8 +47,8 @@ impl Claims {
     pub fn name(&self, out: &Path, stem: &str, blake3: &str) -> Result<String, Failure> {
         let own = with_hash(stem, blake3);
         [stem, &own].into_iter().find(|name| self.is_free(out, name, blake3)).map(str::to_owned).ok_or_else(|| {
-            Failure::new(format!("Results called {stem} and {own} are there, and are another original's."))
-                .with_remedy("Name another folder with --out.")
+            Failure::new(format!("Results called {stem} and {own} already exist and belong to another original."))
+                .with_remedy("Choose another folder with --out.")
         })
     }
 
@@ -99,15 +99,15 @@ fn is_ours(out: &Path) -> bool {
 /// Something of somebody else's would be written over.
 pub(crate) fn refuse_foreign(out: &Path, with_page: bool) -> Result<(), Failure> {
     let refused = |name: &str, why: &str| {
-        Err(Failure::new(format!("{} {why}: nothing was written.", out.join(name).display()))
-            .with_remedy("Name another folder with --out, or move it elsewhere."))
+        Err(Failure::new(format!("{} {why}. Nothing was written.", out.join(name).display()))
+            .with_remedy("Choose another folder with --out, or move it elsewhere."))
     };
     if !is_ours(out) {
         for name in FOLDERS {
             let place = out.join(name);
             let empty = std::fs::read_dir(&place).is_ok_and(|mut d| d.next().is_none());
             if std::fs::symlink_metadata(&place).is_ok() && !empty {
-                return refused(name, "is there and was not made by Fallside");
+                return refused(name, "exists and was not made by Fallside");
             }
         }
     }
@@ -115,7 +115,7 @@ pub(crate) fn refuse_foreign(out: &Path, with_page: bool) -> Result<(), Failure>
     let theirs = std::fs::symlink_metadata(&page).is_ok()
         && !base::files::regular::read(&page).is_ok_and(|held| String::from_utf8_lossy(&held).contains(PAGE_MARK));
     if with_page && theirs {
-        return refused(PAGE, "is there and is no page of Fallside's");
+        return refused(PAGE, "exists and is not a page made by Fallside");
     }
     Ok(())
 }

@@ -27,7 +27,7 @@ pub fn draw(out: &Path, size: Option<(usize, usize)>, tell: &dyn Fn(String)) -> 
     recognise(out, &files);
     let handed = OutputFolder::open(out, DEMONSTRATION, &Originals::default(), &files)?;
     handed.refuse_changed(&files)?;
-    tell(format!("Drawing {} frames of a box that never was.", shots.len()));
+    tell(format!("Drawing {} frames of an invented box.", shots.len()));
     for (i, shot) in shots.iter().enumerate() {
         let (w, h) = size.unwrap_or(SIZE);
         let drawn = scene::render(&shot.scene, w, h).frame;

@@ -59,7 +59,7 @@ pub(crate) fn look_at_all(
                     if stem != frame.stem {
                         let (name, taken) = (name_of(&frame.path), &frame.stem);
                         tell(Event::Says(format!(
-                            "{name}: {taken} is another original's here; its results are called {stem}."
+                            "{name}: the name {taken} belongs to another original here, so these results are called {stem}."
                         )));
                     }
                     frames.push(Frame { stem, ..frame });
@@ -99,7 +99,7 @@ fn look_at(
         match looked {
             Ok((blake3, look)) => {
                 for left in &source.twins[i..] {
-                    notes.push(format!("{} is left: this file of the same exposure is used.", name_of(left)));
+                    notes.push(format!("{} is not used: this file of the same exposure is.", name_of(left)));
                 }
                 let frame = Frame { order, path: path.clone(), stem: stem.to_owned(), blake3, look, notes };
                 return (order, Ok(frame));

@@ -52,7 +52,7 @@ impl References {
         if let Some(values) = &self.chart_values
             && let Err(e) = guarded(|| work.check_chart_values(&values.path))
         {
-            lines.push(format!("{}: {e} No chart is used by it.", values.path.display()));
+            lines.push(format!("{}: {e} It is not used, so no chart is.", values.path.display()));
             self.chart_values = None;
         }
         if let Some(Err(line)) = self.ambient.as_ref().map(look) {
@@ -71,7 +71,8 @@ impl References {
                     let others: Vec<[usize; 2]> = others(frames, &blank).collect();
                     if !others.is_empty() && !others.contains(&size) {
                         lines.push(format!(
-                            "{}: said to be the bare bed, but it is {} × {} pixels and no other frame is: it evens none of them.",
+                            "{}: given as the bare bed, but it is {} × {} pixels and no other frame has that size. It \
+                             is not used.",
                             blank.path.display(),
                             size[0],
                             size[1]
@@ -107,7 +108,7 @@ impl References {
             let evened = |r: &&Report| r.light.as_ref().is_none_or(|l| l.evened_by.as_deref() != Some("fitted"));
             if prints.iter().any(|r| listed(&r)) && !prints.iter().filter(listed).any(|r| evened(r)) {
                 lines.push(format!(
-                    "{}: said to be the bare bed, but its light is not that of the prints: it evened none of them.",
+                    "{}: given as the bare bed, but its light differs from the prints, so none of them was evened by it.",
                     blank.path.display()
                 ));
             }
@@ -126,11 +127,11 @@ impl References {
         let why = prints.iter().find_map(told);
         let seen = reports.iter().any(|r| r.frame.role == Role::Chart);
         Some(match (&self.chart, why) {
-            (Some(chart), Some(why)) => format!("{}: said to be the chart, but {why}", chart.path.display()),
-            (None, Some(why)) => format!("{} was of no use: {why}", values.path.display()),
+            (Some(chart), Some(why)) => format!("{}: given as the chart, but {why}", chart.path.display()),
+            (None, Some(why)) => format!("{} was not used: {why}", values.path.display()),
             (_, None) if seen => return None,
             (_, None) => format!(
-                "{}: no frame shows a colour chart, so these values are used for none. Name the chart's frame with --chart.",
+                "{}: no frame shows a colour chart, so these values are not used. Give the chart's frame with --chart.",
                 values.path.display()
             ),
         })

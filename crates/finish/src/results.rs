@@ -79,8 +79,8 @@ pub fn as_finished(place: &Path, blake3: Option<&str>) -> Result<(), Failure> {
     if found == blake3 {
         return Ok(());
     }
-    Err(Failure::new(format!("{} is damaged or was changed: it is not the file that was finished.", place.display()))
-        .with_remedy("Finish its frame again, or bring the file back from a copy."))
+    Err(Failure::new(format!("{} is damaged or was changed since it was finished.", place.display()))
+        .with_remedy("Finish its frame again, or restore the file from a copy."))
 }
 
 /// Moves everything that was written to its place, the report last. The pictures' bytes are on the disk when their parts are

@@ -41,7 +41,7 @@ pub fn roles(frames: &[Seen]) -> Vec<Given> {
     for (place, &i) in order.iter().enumerate() {
         if given[i].role == Role::Blank && frames[i].told.is_none() && first < place && place < last {
             given[i].empty_is_meant = false;
-            given[i].reason = "nothing lies on the bed, though prints come before and after".into();
+            given[i].reason = "the bed is empty, although prints come before and after".into();
         }
     }
     given
@@ -67,12 +67,12 @@ fn role(frame: &Seen, usual: f64, of: usize) -> Given {
         return given(Role::Chart, "it shows a grid of colour patches".into());
     }
     if look.print_score < DOUBT {
-        return given(Role::Blank, "nothing lies on the bed".into());
+        return given(Role::Blank, "the bed is empty".into());
     }
     if look.window_score < DOUBT {
-        return given(Role::Back, "a print without a window lies on the bed".into());
+        return given(Role::Back, "a print without a window is on the bed".into());
     }
-    given(Role::Front, "a print with its window lies on the bed".into())
+    given(Role::Front, "a print with its window is on the bed".into())
 }
 
 fn median(mut values: Vec<f64>) -> f64 {

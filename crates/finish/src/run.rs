@@ -35,7 +35,10 @@ pub fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
     problems.iter().for_each(|p| tell(Event::Problem(p.clone())));
     if let Some(name) = unknown(&request.settings.formats) {
         let known: Vec<String> = print::format::known().into_iter().map(|f| f.name).collect();
-        return refuse(tell, format!("{name} names no format: say {}, or a size with --plain.", known.join(", ")));
+        return refuse(
+            tell,
+            format!("There is no format {name}. Use {}, or give a size with --plain.", known.join(", ")),
+        );
     }
     let folders = found.folders.clone();
     let mut originals = originals(request, &found.sources, &folders);
@@ -51,7 +54,7 @@ pub fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         return Answer { problems, ..Answer::nothing(String::new()) };
     }
     for back in strays(&request.backs, &found.sources) {
-        problems.push(format!("{}: said to be a back, but not among the frames to finish.", back.display()));
+        problems.push(format!("{}: given as a back, but it is not among the frames to finish.", back.display()));
         tell(Event::Problem(problems[problems.len() - 1].clone()));
     }
     let mut references = match References::read(request) {
@@ -214,7 +217,7 @@ fn finish_all(
             return add(planned.order, entry(Outcome::Already(Box::new(report.clone()))), Some(place));
         }
         if lock(&stop).is_some() {
-            return add(planned.order, entry(Outcome::Failed("Not begun: the run had to stop.".into())), None);
+            return add(planned.order, entry(Outcome::Failed("Not started: the run stopped.".into())), None);
         }
         match finish_one(planned, work, request.settings.aim, tell) {
             Ok(report) => add(planned.order, entry(Outcome::Finished(Box::new(report))), Some(place)),

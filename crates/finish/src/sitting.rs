@@ -156,7 +156,10 @@ impl Sitting {
             Err(e) => return Err(format!("{}: {}", place.display(), Failure::reading(&e))),
         };
         Self::parse(&text).map(Some).map_err(|why| {
-            format!("{}: {why}. Mend it, or move it away: what it would say is then measured anew.", place.display())
+            format!(
+                "{}: {why}. Correct the file, or move it away: its values are then measured again.",
+                place.display()
+            )
         })
     }
 
@@ -165,7 +168,7 @@ impl Sitting {
         // The version first: what a later one holds may not be read as this one's.
         let schema = table.get("schema").and_then(|v| v.as_str()).unwrap_or(SCHEMA);
         if schema != SCHEMA {
-            return Err(format!("it is of the form {schema}, and this Fallside reads {SCHEMA}"));
+            return Err(format!("its format is {schema}, but this version of Fallside reads {SCHEMA}"));
         }
         let sitting: Self = toml::from_str(text).map_err(|e| at_line(text, &e))?;
         sitting.sound().map(|()| sitting)
@@ -177,7 +180,7 @@ impl Sitting {
         let positive =
             [("focal_mm", rig.focal_mm), ("f_number", rig.f_number), ("iso", rig.iso), ("px_per_mm", rig.px_per_mm)];
         if let Some((name, v)) = positive.iter().find(|(_, v)| v.is_some_and(|v| !v.is_finite() || v <= 0.0)) {
-            return Err(format!("rig.{name} is {}, and must be over 0", v.unwrap_or_default()));
+            return Err(format!("rig.{name} is {}, but must be greater than 0", v.unwrap_or_default()));
         }
         if let Some(l) = &self.lens {
             let f = &l.facts;
@@ -187,7 +190,7 @@ impl Sitting {
                 || !f.k1_error.is_finite()
                 || f.principal_point_px.iter().any(|v| !v.is_finite());
             if bent || off {
-                return Err("the lens's numbers are none that a lens has".into());
+                return Err("the lens values are not possible for a lens".into());
             }
         }
         Ok(())
@@ -196,7 +199,7 @@ impl Sitting {
     /// As its file holds it.
     pub fn to_toml(&self) -> String {
         let head =
-            "# What Fallside remembers of this sitting. Delete the file to begin anew; keys of your own are kept.\n";
+            "# What Fallside recorded about this sitting. Delete the file to start over; your own keys are kept.\n";
         // Plain tables with string keys can always be written.
         format!("{head}{}", toml::to_string(self).unwrap_or_default())
     }
@@ -270,15 +273,15 @@ file = "F0002.jpg"
         for (text, says) in [
             ("[rig\nf_number = 8", "line 1: "),
             ("[rig]\nf_number = \"wide\"\n", "line 2: "),
-            ("[rig]\nf_number = -8.0\n", "rig.f_number is -8, and must be over 0"),
-            ("schema = \"fallside.sitting/9\"\n", "it is of the form fallside.sitting/9"),
-            (&TEXT.replace("k1 = 0.0071", "k1 = 7.1"), "none that a lens has"),
+            ("[rig]\nf_number = -8.0\n", "rig.f_number is -8, but must be greater than 0"),
+            ("schema = \"fallside.sitting/9\"\n", "its format is fallside.sitting/9"),
+            (&TEXT.replace("k1 = 0.0071", "k1 = 7.1"), "not possible for a lens"),
             ("[[roles]]\nrole = \"lunch\"\nfile = \"a\"\n", "line 2: "),
         ] {
             std::fs::write(&place, text).unwrap();
             let line = Sitting::read(top.path()).unwrap_err();
             assert!(line.starts_with(&place.display().to_string()) && line.contains(says), "{line}");
-            assert!(line.ends_with("measured anew.") && !line.contains('\n'), "{line}");
+            assert!(line.ends_with("measured again.") && !line.contains('\n'), "{line}");
         }
         assert_eq!(Sitting::read(Path::new("/no/such/place")), Ok(None));
     }

@@ -55,9 +55,9 @@ impl Memory {
         let mut there = |file: PathBuf, blake3: &Option<String>| match base::files::hash(&file) {
             Ok(hash) if blake3.as_ref().is_none_or(|b| *b == hash) => Some(Reference { path: file, blake3: hash }),
             found => {
-                let what = if found.is_ok() { "is another file now" } else { "is no longer there" };
+                let what = if found.is_ok() { "is a different file now" } else { "is no longer there" };
                 let place = folder.join(NAME);
-                says.push(format!("{}: {} {what}; it is done without.", place.display(), name_of(&file)));
+                says.push(format!("{}: {} {what}; it is not used.", place.display(), name_of(&file)));
                 None
             }
         };

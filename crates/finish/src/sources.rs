@@ -100,7 +100,7 @@ fn folder(path: &Path, out: &Path, found: &mut Gathered) {
         let names: Vec<String> = left.iter().map(|f| name_of(f)).collect();
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
         found.says.push(format!(
-            "{}: folders inside are not entered ({}). Name them to finish them too.",
+            "{}: subfolders are not searched ({}). Give them as arguments to finish them too.",
             path.display(),
             base::wording::list(&names)
         ));

@@ -146,8 +146,8 @@ fn first_time(out: &Path) -> bool {
 fn refuse_away(out: &Path, folder: &Path) -> Result<(), Failure> {
     let is_link = folder != out.join("") && std::fs::symlink_metadata(folder).is_ok_and(|m| m.is_symlink());
     if is_link && is_below(out, folder).is_none() {
-        let says = format!("{} leads out of {}: nothing was written.", folder.display(), out.display());
-        return Err(Failure::new(says).with_remedy("Move the link elsewhere, or name another folder with --out."));
+        let says = format!("{} leads out of {}. Nothing was written.", folder.display(), out.display());
+        return Err(Failure::new(says).with_remedy("Move the link elsewhere, or choose another folder with --out."));
     }
     Ok(())
 }

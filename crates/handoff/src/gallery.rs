@@ -101,7 +101,7 @@ pub fn gallery(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answe
     name_apart(&mut plates.plates);
     let (chosen, private) = allowed(&plates.plates, &request.allow);
     if chosen.is_empty() {
-        return Err(Error::Refused(format!("Every one of these prints is private: {}.", private.join(", "))));
+        return Err(Error::Refused(format!("All of these prints are private: {}.", private.join(", "))));
     }
     let handed = OutputFolder::open(&request.out, GALLERY, &plates.reads, &writes(&chosen, request))?;
     let reshoot = to_reshoot(std::mem::take(&mut plates.reshoot), &private);
@@ -152,7 +152,7 @@ pub fn address(text: &str) -> Result<String, Error> {
         rest.is_some_and(|r| !r.is_empty() && !r.starts_with('/') && !r.contains(['?', '#', '"', '<', '>', ' ']));
     if !sound {
         return Err(Error::Refused(format!(
-            "“{text}” is no address of a site: say it whole, as https://example.org/prints/."
+            "“{text}” is not the address of a site. Give the full address, such as https://example.org/prints/."
         )));
     }
     Ok(format!("{}/", text.trim_end_matches('/')))
@@ -288,9 +288,11 @@ pub fn told(answer: &Answer) -> String {
     let prints = count(answer.prints, "print", "prints");
     match (answer.made, answer.written + answer.gone) {
         (0, 0) => format!("{prints}; nothing has changed."),
-        (0, _) => format!("{prints}; no picture was made anew, {} written.", count(answer.written, "file", "files")),
+        (0, _) => {
+            format!("{prints}; no picture had to be made again, {} written.", count(answer.written, "file", "files"))
+        }
         (made, _) if answer.already == 0 => format!("{prints}; {} made.", count(made, "picture", "pictures")),
-        (made, _) => format!("{prints}; {} made, {} as they were.", count(made, "picture", "pictures"), answer.already),
+        (made, _) => format!("{prints}; {} made, {} unchanged.", count(made, "picture", "pictures"), answer.already),
     }
 }
 

@@ -101,7 +101,7 @@ const SOON: Duration = Duration::from_millis(2);
 /// Holds a task of the project in `folder`.
 fn hold(folder: &Path, task: Task) -> Result<Hold> {
     let (file, first) = match task {
-        Task::Desk => ("desk.lock", "This project is open at"),
+        Task::Desk => ("desk.lock", "This project is open in"),
         Task::Take => ("take.lock", "Frames are being taken into this project by"),
     };
     let who = match task {
@@ -110,7 +110,7 @@ fn hold(folder: &Path, task: Task) -> Result<Hold> {
     };
     let path = folder.join(MARK).join(file);
     Hold::take(&path, &who).map_err(|e| match e {
-        HoldError::Held(by) => Error::Held(format!("{first} {by}. Close it first, or wait until it is done.")),
+        HoldError::Held(by) => Error::Held(format!("{first} {by}. Close it first, or wait until it has finished.")),
         HoldError::Io(e) => Failure::writing(&path, &e).into(),
     })
 }
@@ -125,7 +125,7 @@ fn in_place(folder: &Path) -> Result<Hold> {
             Err(HoldError::Held(_)) if begun.elapsed() < PATIENCE => std::thread::sleep(AGAIN),
             Err(HoldError::Held(by)) => {
                 return Err(Error::Held(format!(
-                    "The catalogue is being made anew by {by}. Nothing was changed: say it again then."
+                    "The catalogue is being rebuilt by {by}. Nothing was changed; try again when that has finished."
                 )));
             }
             Err(HoldError::Io(e)) => return Err(Failure::writing(&lock, &e).into()),
@@ -331,14 +331,15 @@ impl Project {
     /// Refuses a place for a backup that is, or leads to, the catalogue, an original, or anything but an earlier backup.
     fn refuse_backup(&self, to: &Path) -> Result<()> {
         if Originals::of([self.folder.join(DATABASE)]).refuse(to).is_err() {
-            return Err(Error::Refused("A backup cannot go over the catalogue itself.".into()));
+            return Err(Error::Refused("A backup cannot overwrite the catalogue itself.".into()));
         }
         self.originals()?.refuse(to)?;
         if std::fs::symlink_metadata(to).is_err() || Catalogue::is_one(to) {
             return Ok(());
         }
-        let says = format!("{} is there already and is no backup of a catalogue: it was left as it is.", to.display());
-        Err(Failure::new(says).with_remedy("Say another name with --to.").into())
+        let says =
+            format!("{} already exists and is not a backup of a catalogue, so it was not changed.", to.display());
+        Err(Failure::new(says).with_remedy("Choose another name with --to.").into())
     }
 
     /// A file among the finished ones by its place in the project; `None` for any other.

@@ -50,8 +50,8 @@ pub fn step(project: &mut Project, forth: bool, work: &dyn Work) -> Result<Optio
         go(project, !forth)?;
         // Those that had followed already go back with the rest.
         let _ = catch_up(project, work);
-        let word = if forth { "done again" } else { "undone" };
-        return Err(Error::Refused(format!("Nothing was {word}, since the pictures cannot follow. {e}")));
+        let word = if forth { "redone" } else { "undone" };
+        return Err(Error::Refused(format!("Nothing was {word}, because the pictures cannot be restored. {e}")));
     }
     // A frame that an earlier program left half made is no reason to refuse this.
     let _ = catch_up(project, work);
@@ -149,7 +149,7 @@ fn again(project: &Project, frame: &Frame, by_hand: &ByHand, work: &dyn Work) ->
     let refused = |says: String, remedy: &str| Error::File(Failure::new(says).with_remedy(remedy));
     let no_print = || {
         let says = format!("{} shows no print.", frame.name);
-        refused(says, "Say first that it is a front or a back.")
+        refused(says, "Set its role to front or back first.")
     };
     let held = frame.result.as_ref().filter(|_| frame.holds_print()).ok_or_else(no_print)?;
     let place = project.inside(&held.report).ok_or_else(no_print)?;
@@ -162,12 +162,12 @@ fn again(project: &Project, frame: &Frame, by_hand: &ByHand, work: &dyn Work) ->
     // Without a report the frame's size is not known, and an outline stands as it was drawn.
     if let (Some(corners), Some(old)) = (&by_hand.outline_px, &old) {
         super::outline::check(corners, (old.frame.width_px, old.frame.height_px))
-            .map_err(|says| refused(says, "Give four corners in pixels of the frame."))?;
+            .map_err(|says| refused(says, "Give four corners in frame pixels."))?;
     }
     let path = project.original(frame);
     if !path.is_file() {
-        let says = format!("The original of {} is not at {} any more.", frame.name, path.display());
-        return Err(refused(says, "Connect its disk, or take it in again from where it is now."));
+        let says = format!("The original of {} is no longer at {}.", frame.name, path.display());
+        return Err(refused(says, "Connect its disk, or take it again from its new place."));
     }
     let by_hand = Some(by_hand.clone()).filter(|b| *b != ByHand::default());
     let recipe = Recipe { by_hand, ..recipe }.of_this_version();
@@ -225,7 +225,7 @@ fn find(
     match all.find(|p| p.is_file() && hash(p).is_ok_and(|h| h == blake3)) {
         Some(path) => Ok(Reference { path, blake3: blake3.to_owned() }),
         None => Err(Error::File(
-            Failure::new(format!("The {what} that {} was finished with is not there any more.", frame.name))
+            Failure::new(format!("The {what} that {} was finished with is missing.", frame.name))
                 .with_remedy("Connect its disk, or put the file back where it was."),
         )),
     }

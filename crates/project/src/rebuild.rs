@@ -71,7 +71,7 @@ pub fn rebuild(folder: &Path) -> Result<Rebuilt> {
 }
 
 fn nothing(reports: &Path) -> Error {
-    Error::Refused(format!("There is nothing to rebuild from: {} holds no reports.", reports.display()))
+    Error::Refused(format!("There is nothing to rebuild from: {} contains no reports.", reports.display()))
 }
 
 /// Keeps everybody else from the project: the desk, whoever takes frames in, whoever says a word.
@@ -88,7 +88,7 @@ fn alone(folder: &Path) -> Result<[Hold; 3]> {
             Err(HoldError::Held(_)) if begun.elapsed() < MOMENT => std::thread::sleep(AGAIN),
             Err(HoldError::Held(by)) => {
                 return Err(Error::Held(format!(
-                    "The catalogue is being written to by {by}. Wait until it is done, and rebuild then."
+                    "The catalogue is being written by {by}. Wait until that has finished, then rebuild."
                 )));
             }
             Err(HoldError::Io(e)) => return Err(Failure::writing(&lock, &e).into()),
@@ -112,7 +112,7 @@ fn read_all(reports: &Path, rebuilt: &mut Rebuilt) -> Vec<Found> {
         let name = entry.file_name().to_string_lossy().into_owned();
         let Some(stem) = name.strip_suffix(".report.json").filter(|s| !s.starts_with('.')) else { continue };
         let Some(report) = read_report(&entry.path()) else {
-            rebuilt.problems.push(format!("{name} is no report that this version reads."));
+            rebuilt.problems.push(format!("{name} is not a report that this version can read."));
             continue;
         };
         let held = report.canvas.as_ref().and_then(|c| {
@@ -162,7 +162,7 @@ fn fill(project: &mut Project, found: &[Found], highest: PrintId, rebuilt: &mut 
             }
         }
     }
-    let (count, problems) = project.catalogue.change("Made the catalogue anew from reports and sidecars", |w| {
+    let (count, problems) = project.catalogue.change("Rebuilt the catalogue from reports and sidecars", |w| {
         let mut problems = vec![];
         w.about("begun", env!("CARGO_PKG_VERSION"))?;
         for (id, held) in &prints {

@@ -198,7 +198,7 @@ mod tests {
             twins: vec!["/card/F1.dng".into()],
             taken: Some("2026-01-02T03:04:05".into()),
             role: "front".into(),
-            role_why: "a print with its window lies on the bed".into(),
+            role_why: "a print with its window is on the bed".into(),
             print: Some(PrintId(42)),
             print_why: "no print like it was here before".into(),
             sitting: None,

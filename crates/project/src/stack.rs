@@ -10,7 +10,7 @@ use catalogue::{PrintId, named};
 /// # Errors
 /// A print is not there, or there are fewer than two.
 pub fn stack(project: &mut Project, prints: &[PrintId]) -> Result<String> {
-    let did = format!("Laid {} on one another", named(prints));
+    let did = format!("Stacked {}", named(prints));
     project.change(&did, |w| w.stack(prints, "person"))?;
     Ok(did)
 }
@@ -20,7 +20,7 @@ pub fn stack(project: &mut Project, prints: &[PrintId]) -> Result<String> {
 /// # Errors
 /// A print lies in no stack.
 pub fn lift(project: &mut Project, prints: &[PrintId]) -> Result<String> {
-    let did = format!("Lifted {} out", named(prints));
+    let did = format!("Took {} out of the stack", named(prints));
     project.change(&did, |w| w.lift(prints))?;
     Ok(did)
 }
@@ -33,13 +33,13 @@ pub fn lift(project: &mut Project, prints: &[PrintId]) -> Result<String> {
 pub fn propose(project: &mut Project) -> Result<String> {
     let pairs = siblings(project)?;
     let before = project.catalogue().stacks()?.len();
-    project.change("Proposed stacks of near-twins", |w| {
+    project.change("Proposed stacks of similar prints", |w| {
         pairs.iter().try_for_each(|(one, other)| w.stack(&[*other, *one], "rule").map(drop))
     })?;
     let new = project.catalogue().stacks()?.len().saturating_sub(before);
     Ok(match new {
-        0 => "There are no more near-twins to stack".into(),
-        n => format!("Proposed {} of near-twins", count(n, "stack", "stacks")),
+        0 => "There are no more similar prints to stack".into(),
+        n => format!("Proposed {} of similar prints", count(n, "stack", "stacks")),
     })
 }
 
@@ -84,12 +84,12 @@ mod tests {
             });
             made.unwrap();
         }
-        assert_eq!(propose(&mut project).unwrap(), "Proposed 1 stack of near-twins");
+        assert_eq!(propose(&mut project).unwrap(), "Proposed 1 stack of similar prints");
         let stacks = project.catalogue().stacks().unwrap();
         assert_eq!((stacks[0].prints.clone(), stacks[0].proposed), ([1, 2, 3].map(PrintId).to_vec(), true));
         // What a person lifts out is not proposed again.
         lift(&mut project, &[PrintId(3)]).unwrap();
-        assert_eq!(propose(&mut project).unwrap(), "There are no more near-twins to stack");
+        assert_eq!(propose(&mut project).unwrap(), "There are no more similar prints to stack");
         assert_eq!(project.catalogue().stacks().unwrap()[0].prints, [1, 2].map(PrintId));
     }
 }

@@ -212,7 +212,7 @@ fn sort(project: &mut Project, sources: Vec<Source>) -> Result<Sorted> {
                 sorted.known += 1;
                 if !project.original(first).exists() {
                     let path = absolute(&source.path);
-                    project.change(&format!("{} lies at {path} now", first.name), |w| {
+                    project.change(&format!("{} is at {path} now", first.name), |w| {
                         frames.iter().try_for_each(|f| w.moved(f.id, &path))
                     })?;
                 }
@@ -250,7 +250,7 @@ fn copied(
     let folder = project.folder().join(ORIGINALS);
     if std::fs::symlink_metadata(&folder).is_ok_and(|m| m.is_symlink()) && is_below(project.folder(), &folder).is_none()
     {
-        let says = format!("{} leads out of the project: nothing was copied.", folder.display());
+        let says = format!("{} leads out of the project. Nothing was copied.", folder.display());
         return Err(Failure::new(says)
             .with_remedy("Move the link elsewhere, or take the frames without --copy.")
             .into());
@@ -299,7 +299,11 @@ fn copy(folder: &Path, from: &Path, blake3: &str) -> Result<PathBuf> {
         if is_file && !itself && hash(&place)? == blake3 {
             return Ok(place);
         }
-        let says = format!("{} is there and is no copy of {}: it was left as it is.", place.display(), from.display());
+        let says = format!(
+            "{} already exists and is not a copy of {}, so it was not changed.",
+            place.display(),
+            from.display()
+        );
         return Err(Failure::new(says).with_remedy("Move it elsewhere and take the frame again.").into());
     }
     let write = || {

@@ -72,7 +72,7 @@ impl Word {
         let found = Self::ALL.into_iter().find(|w| w.word().eq_ignore_ascii_case(text.trim()));
         found.ok_or_else(|| {
             let all: Vec<&str> = Self::ALL.into_iter().map(Self::word).collect();
-            format!("say one of {}, a comma between them", all.join(", "))
+            format!("use one or more of {}, separated by commas", all.join(", "))
         })
     }
 

@@ -9,7 +9,7 @@ pub enum Error {
     #[error(transparent)]
     Picture(#[from] codec::Error),
     /// The mount is no longer the one its report tells of.
-    #[error("{}: this mount is not the one its report tells of. Finish the print again.", .0.display())]
+    #[error("{}: this mount does not match its report. Finish the print again.", .0.display())]
     Changed(PathBuf),
     /// A file could not be written.
     #[error("{place}: it could not be written: {why}.", place = .0.display(), why = .1)]

@@ -26,9 +26,9 @@ Example:
         --layout single,facing --title \"The harbour years\" --author \"Ada Vale\" --out book.pdf --proof
 
     24 prints, 44 pages of 240 by 240 mm.
-    Every print at true size, 400 pixels to the inch or more.
+    Every print at true size, 400 pixels per inch or more.
     PDF/X-4 in the inks of Coated offset.
-    Bare paper: 0 of 21.3 million pixels with ink, 0 on a picture's rim. The faintest tint in a shadow is 3.1 %.
+    Bare paper: 0 of 21.3 million pixels with ink, 0 on a picture's edge. The faintest tint in a shadow is 3.1 %.
 
 Exit codes: 0 no problems; 1 made, but something needs a look; 2 nothing was made.";
 

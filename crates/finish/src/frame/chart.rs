@@ -73,7 +73,7 @@ fn whole(reading: &ChartReading, (w, h): (usize, usize)) -> Result<(), String> {
         return Ok(());
     }
     Err(format!(
-        "only {seen} of the chart's {} patches lie in the frame: lay the whole chart in the frame, clear of its edges",
+        "only {seen} of the chart's {} patches are in the frame; place the whole chart in the frame, clear of its edges",
         reading.patches.len()
     ))
 }

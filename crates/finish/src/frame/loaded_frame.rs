@@ -71,10 +71,11 @@ impl LoadedFrame {
                 Some(look) => {
                     frame.encoding.tone = frame.encoding.tone.then(|v| look.light(v));
                     encoding = "camera";
-                    notes.push("The camera's own tone curve was found from the chart and undone.".into());
+                    notes.push("The camera's tone curve was measured on the chart and removed.".into());
                 }
                 None => notes.push(
-                    "A JPEG carries its camera's own tone curve, which nobody wrote down: tones are as the camera drew them."
+                    "A JPEG contains the camera's tone curve, which is not documented: tones are as the camera rendered \
+                     them."
                         .into(),
                 ),
             }

@@ -242,10 +242,10 @@ pub(super) fn write_down(report: &mut Report, sight: &LoadedFrame, seen: &Seen, 
     report.focus =
         m.edge_px.map(|e| FocusFacts { edge_px: round(e, 1e2), edge_mm: round(e / found.pose.px_per_mm(), 1e3) });
     if !upright_known {
-        report.notes.push("Nothing on this print says which way is up: the turn is unknown.".into());
+        report.notes.push("Nothing on this print shows which way is up, so its orientation is unknown.".into());
     }
     if sight.focal_px.is_none() {
-        report.notes.push("The camera did not write its focal length: the tilt assumes a usual copy lens.".into());
+        report.notes.push("The frame does not record the focal length, so the tilt assumes a usual copy lens.".into());
     }
 }
 

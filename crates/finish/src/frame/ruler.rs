@@ -49,7 +49,7 @@ pub(super) fn write_down(report: &mut Report, look: &Look) {
         rotation_deg: None,
     });
     report.notes.push(format!(
-        "{} squares of the ruler sheet tell the lens: k1 {:.4} (± {:.4}), k2 {:.4}, in half diagonals.",
+        "{} squares of the ruler sheet measure the lens: k1 {:.4} (± {:.4}), k2 {:.4}, in half diagonals.",
         r.squares, r.lens.k1, r.lens.k1_error, r.lens.k2
     ));
 }

@@ -20,10 +20,10 @@ pub(super) fn of(job: &FrameJob, sight: &LoadedFrame, fit: Option<&ChartFit>) ->
         Role::Blank => blank(sight, job.recipe.prints_frame_px),
         Role::Chart => chart(fit),
         Role::Ruler => match &job.look.ruler_fault {
-            None => Ok("It tells the lens for the prints.".into()),
+            None => Ok("It measures the lens for the prints.".into()),
             Some(why) => Err(format!("The ruler sheet cannot be measured: {why}.")),
         },
-        _ => Ok("It shows the room's own light; the prints are finished without it.".into()),
+        _ => Ok("It shows the ambient light; the prints are finished without it.".into()),
     }
 }
 
@@ -31,20 +31,20 @@ fn blank(sight: &LoadedFrame, prints: Option<[usize; 2]>) -> Result<String, Stri
     if let Some([w, h]) = prints {
         let (own_w, own_h) = (sight.frame.width, sight.frame.height);
         return Err(format!(
-            "It is {own_w} × {own_h} pixels and the frames of the prints are {w} × {h}: it evens none of them. \
-             Take it again with the camera set as for the prints."
+            "It is {own_w} × {own_h} pixels, but the frames of the prints are {w} × {h}, so it cannot even their light. \
+             Take it again with the camera settings used for the prints."
         ));
     }
     let clipped = clipped(sight);
     if sight.mean_level() < DARK {
         return Err(
-            "The frame is black: it holds no light to even the prints with. Take it again with the flash on.".into()
+            "The frame is black, so it cannot even the light of the prints. Take it again with the flash on.".into()
         );
     }
     if clipped > CLIPPED_BED {
         let share = percent(clipped);
         return Err(format!(
-            "{share} of the bare bed is at full scale and tells nothing of the light: take it again with less light."
+            "{share} of the bare bed is clipped, so the light cannot be measured. Take it again with less light."
         ));
     }
     Ok("It evens the light of the prints.".into())
@@ -59,7 +59,7 @@ fn clipped(sight: &LoadedFrame) -> f64 {
 
 fn chart(fit: Option<&ChartFit>) -> Result<String, String> {
     match fit {
-        None => Err("Its values are not known: name them with --chart-values.".into()),
+        None => Err("Its values are not known. Give them with --chart-values.".into()),
         Some(Err(why)) => Err(format!("The chart cannot be used: {why}.")),
         Some(Ok(_)) => Ok("It sets the colour of the prints.".into()),
     }

@@ -50,8 +50,8 @@ impl Bag {
     pub fn begin(root: &Path, results: &Path, of: &Inventory) -> Result<Self, Failure> {
         let real = |p: &Path| p.canonicalize().unwrap_or_else(|_| p.to_owned());
         if real(root).starts_with(real(results)) || real(results).starts_with(real(root)) {
-            let says = format!("{} and {} lie one in the other.", root.display(), results.display());
-            return Err(Failure::new(says).with_remedy("Choose a folder of its own with --out."));
+            let says = format!("{} and {} are inside each other.", root.display(), results.display());
+            return Err(Failure::new(says).with_remedy("Choose a separate folder with --out."));
         }
         of.reads.refuse_folder(root)?;
         earlier(root)?;
@@ -129,7 +129,7 @@ impl Bag {
         let entries = self.entries();
         let strange = payload(&self.root)?.into_iter().find(|p| !entries.contains_key(p));
         if let Some(path) = strange {
-            return Err(Failure::new(format!("{} is not of this bag.", self.root.join(path).display()))
+            return Err(Failure::new(format!("{} does not belong to this bag.", self.root.join(path).display()))
                 .with_remedy("Move it elsewhere and run the same command again."));
         }
         let manifest: String = entries.iter().map(|(p, e)| format!("{}  {}\n", e.sha512, encoded(p))).collect();
@@ -149,7 +149,7 @@ impl Bag {
 }
 
 fn leads_out(root: &Path, path: &str) -> Failure {
-    Failure::new(format!("{} leads out of {}: nothing was written.", root.join(path).display(), root.display()))
+    Failure::new(format!("{} leads out of {}. Nothing was written.", root.join(path).display(), root.display()))
         .with_remedy("Move it elsewhere and run the same command again.")
 }
 
@@ -172,8 +172,8 @@ fn same_box(root: &Path, of: &Inventory) -> Result<(), Failure> {
     if held.is_empty() || held.iter().any(same) {
         return Ok(());
     }
-    Err(Failure::new(format!("{} is the archive of another box: nothing was written.", root.display()))
-        .with_remedy("Choose an empty folder with --out, or the archive of this one."))
+    Err(Failure::new(format!("{} is the archive of another box. Nothing was written.", root.display()))
+        .with_remedy("Choose an empty folder with --out, or the archive of this box."))
 }
 
 /// The paths and sums that notes hold. The last line may have been cut short.
@@ -223,8 +223,8 @@ fn earlier(root: &Path) -> Result<Entries, Failure> {
     if empty || ours {
         return Ok(known);
     }
-    Err(Failure::new(format!("{} holds something else.", root.display()))
-        .with_remedy("Choose an empty folder, or one that `fallside pack` began."))
+    Err(Failure::new(format!("{} contains something else.", root.display()))
+        .with_remedy("Choose an empty folder, or an archive that fallside pack started."))
 }
 
 const AGENT: &str = "Bag-Software-Agent: Fallside";

@@ -219,8 +219,8 @@ fn grid(sheet: &Sheet, side: Side, first: usize, some: &[Piece], columns: usize)
 
 fn too_small(name: &str, [w, h]: [f64; 2], live: &Area) -> String {
     format!(
-        "The page is too small for {name}: with shadow and words {w:.0} by {h:.0} mm are needed, and {:.0} by {:.0} mm lie \
-         inside its safe zone and gutter.",
+        "The page is too small for {name}: with shadow and caption it needs {w:.0} by {h:.0} mm, but there are {:.0} by \
+         {:.0} mm inside the safe zone and gutter.",
         live.w, live.h
     )
 }

@@ -40,7 +40,7 @@ impl Reduced {
         let from = [rows.width, rows.height];
         if from != plate.size_px {
             return Err(format!(
-                "{}: its mount is {} by {} pixels, and its report says {} by {}. Finish it again.",
+                "{}: its mount is {} by {} pixels, but its report says {} by {}. Finish it again.",
                 plate.name, from[0], from[1], plate.size_px[0], plate.size_px[1]
             ));
         }

@@ -29,7 +29,8 @@ pub fn newsletter(site: &Site, shown: &[Shown], folder: &Path, kilobytes: u32) -
         let (size, bytes) = small(&s.front, &folder.join(&s.front.name), each)?.ok_or_else(|| {
             let n = shown.len();
             Error::Refused(format!(
-                "{n} prints cannot be held under {kilobytes} kB in a newsletter. Choose fewer, or allow more."
+                "{n} prints do not fit into a newsletter of {kilobytes} kB. Choose fewer prints, or allow more with \
+                 --newsletter."
             ))
         })?;
         items.push_str(&item(s, size, &base64(&bytes)));

@@ -25,7 +25,7 @@ impl Shape {
             // Ten to one is a ribbon: a print on it would be lost.
             ((0.1..=10.0).contains(&shape.ratio())).then_some(shape)
         };
-        parts().ok_or_else(|| "say width to height, as 1:1, 4:5, 3:2, 9:16 or 1.91:1, at most 10 to 1".into())
+        parts().ok_or_else(|| "give width to height, such as 1:1, 4:5, 3:2, 9:16 or 1.91:1, at most 10 to 1".into())
     }
 
     /// Width over height.
@@ -68,7 +68,8 @@ impl Pixels {
             Some((w, h)) => side(w).zip(side(h)).map(|(w, h)| Self::Sheet([w, h])),
             None => side(text).map(Self::Long),
         };
-        parsed.ok_or_else(|| "say the longer side, as 1350, or both, as 1080x1350; 64 to 16000 pixels".into())
+        parsed
+            .ok_or_else(|| "give the longer side, such as 1350, or both, such as 1080x1350; 64 to 16000 pixels".into())
     }
 
     /// Columns and rows of a sheet of a shape.

@@ -171,7 +171,7 @@ fn give_roles(frames: &mut [Frame], told: &BTreeMap<PathBuf, Role>) {
             continue;
         }
         if f.flash_fired == Some(false) && under > 0.5 {
-            (f.role, f.reason) = (Role::Ambient, "the camera says that its flash did not fire".into());
+            (f.role, f.reason) = (Role::Ambient, "the camera recorded that the flash did not fire".into());
         } else if under > DARKER {
             f.role = Role::Ambient;
             f.reason =

@@ -37,7 +37,7 @@ pub fn deck<W: Write>(plates: &[Plate], made: &Made, font: Option<Vec<u8>>, out:
         let [w, h] = [k.print_mm[0], k.print_mm[1] + STRIP];
         if w > A4[0] - 2.0 * MARGIN || h > A4[1] - 2.0 * MARGIN {
             return Err(Fault::Refused(format!(
-                "{} is larger than a card on a sheet of A4 can be: leave the deck out.",
+                "{} is larger than a card on an A4 sheet can be: leave out the deck.",
                 k.name
             )));
         }
