@@ -1,4 +1,4 @@
-//! The first look at every file: what it holds, and which of its twins to use.
+//! The first look at every file: what it shows, and which of several files of one exposure to use.
 
 use crate::job::{Look, Reference, Work};
 use crate::outcome::{Ordered, Tell};
@@ -9,7 +9,7 @@ use base::workers::{guarded, in_parallel, lock};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
-/// A frame that could be looked at.
+/// A frame after its first look.
 pub(crate) struct Frame {
     pub order: usize,
     pub path: PathBuf,
@@ -40,7 +40,7 @@ pub(crate) fn look_at_all(
     let items: Vec<(usize, Source, String)> =
         sources.into_iter().zip(stems).enumerate().map(|(i, (s, n))| (i, s, n)).collect();
     let done = Mutex::new((0, vec![]));
-    // A look takes about as much memory as decoding does; sizes are not known yet, so the budget counts files: two.
+    // A look takes about as much memory as decoding. Sizes are not known yet, so the limit is a number of files: two.
     in_parallel(&items, |(order, source, stem)| {
         let seen = look_at(*order, source, stem, &known, work);
         let mut done = lock(&done);

@@ -1,4 +1,4 @@
-//! One frame through the work: seen, measured, judged, finished.
+//! The work on one frame: look, measure, judge, finish.
 
 mod beside;
 pub mod chart;

@@ -1,11 +1,11 @@
-//! The limits: how much of each concern is a note, a look or a reshoot, by aim, with the reason for each number.
+//! The limits: when a concern is a note, a look or a reshoot, for each aim, with the reason for each number.
 //!
-//! One table; the judge reads it and `docs/reference/limits.md` is made from it.
+//! The judge reads this table, and `docs/reference/limits.md` is generated from it.
 
 use crate::finding::{Aim, Code, Severity};
 use print::bed::paper::PAPER;
 
-/// Thresholds of the three severities; `None` where that severity is never given for the code.
+/// Thresholds of the three severities; `None` if the code never has that severity.
 pub type Steps = [Option<f64>; 3];
 
 /// One concern's limits.

@@ -1,7 +1,7 @@
-//! Files that the photographer named for a run (blanks, chart, its values, the flash-off frame), and which of them were of no use.
+//! Files given as options of a run (blanks, chart, chart values, flash-off frame), and which of them could not be used.
 //!
-//! Nothing that was said is passed over in silence: what cannot be used is left out of every recipe and is one line, and the run
-//! ends with the exit code of problems.
+//! No option is ignored silently: a file that cannot be used is left out of every recipe and reported in one line, and the run ends with
+//! the exit code for problems.
 
 use crate::Role;
 use crate::first_look::Frame;
@@ -11,7 +11,7 @@ use crate::{Entry, Request};
 use base::workers::guarded;
 use std::path::PathBuf;
 
-/// Frames and files that the photographer named.
+/// Frames and files given as options.
 pub(crate) struct References {
     pub blanks: Vec<Reference>,
     pub chart: Option<Reference>,
@@ -37,15 +37,15 @@ impl References {
         })
     }
 
-    /// Has the blanks read that the frames of a run are likely to want. Whether a chart asks for another reading of them is
-    /// known only once the chart is read.
+    /// Preloads the blanks that the frames of a run probably need. Whether a chart requires them in another form is known only after the
+    /// chart has been read.
     pub fn prepare(&self, work: &dyn Work) {
         if self.chart_values.is_none() {
             self.blanks.iter().for_each(|b| work.prepare(b));
         }
     }
 
-    /// Leaves out what cannot be used, once the frames of the run are known; a line for each.
+    /// Removes files that cannot be used, once the frames of the run are known; returns a line for each.
     pub fn leave_out_unusable(&mut self, frames: &[Frame], work: &dyn Work) -> Vec<String> {
         let mut lines = vec![];
         let look = |r: &Reference| look_of(r, frames, work);
@@ -87,14 +87,14 @@ impl References {
         lines
     }
 
-    /// The named blanks that a frame of this size can be evened by.
+    /// The given blanks that can even a frame of this size.
     pub fn blanks_for(&self, look: &Look) -> Vec<Reference> {
         let size = [look.width, look.height];
         let fits = |b: &&Reference| self.sizes.iter().all(|(hash, of)| *hash != b.blake3 || *of == size);
         self.blanks.iter().filter(fits).cloned().collect()
     }
 
-    /// What was named and, as the reports tell, used by none of them; a line for each.
+    /// A line for each given file that no report used.
     pub fn unused(&self, entries: &[Entry]) -> Vec<String> {
         let reports: Vec<&Report> = entries.iter().filter_map(|e| e.outcome.report()).collect();
         let prints: Vec<&&Report> = reports.iter().filter(|r| r.canvas.is_some()).collect();
@@ -116,7 +116,7 @@ impl References {
         lines
     }
 
-    /// Why a chart that was named, or whose values were, set no print's colour.
+    /// Why the given chart or chart values set the colour of no print.
     fn unused_chart(&self, reports: &[&Report], prints: &[&&Report]) -> Option<String> {
         let values = self.chart_values.as_ref()?;
         let by_chart = |r: &&&Report| r.colour.as_ref().is_none_or(|c| c.method == "chart");
@@ -141,7 +141,7 @@ impl References {
 /// How a report begins the note on a chart that set no colour.
 pub const NOT_USED: &str = "The chart was not used: ";
 
-/// The look at a named frame: the run's own, else a new one; a line where it is no picture.
+/// The look at a given frame: from the run, otherwise a new one; a line if it is not a picture.
 fn look_of(named: &Reference, frames: &[Frame], work: &dyn Work) -> Result<Look, String> {
     if let Some(frame) = frames.iter().find(|f| f.blake3 == named.blake3) {
         return Ok(frame.look.clone());

@@ -1,11 +1,11 @@
-//! What there is to do in a folder, next.
+//! The next step for a folder.
 
 use crate::finding::Verdict;
 use crate::{gather, reports_in};
 use base::wording::count;
 use std::path::Path;
 
-/// One or a few lines for the photographer who asks nothing in particular.
+/// One or a few lines for a call without a command.
 pub fn advice(folder: &Path) -> Vec<String> {
     let finished = reports_in(folder);
     if !finished.is_empty() {

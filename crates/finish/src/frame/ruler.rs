@@ -6,7 +6,7 @@ use crate::recipe::LensFacts;
 use crate::report::{CameraFacts, Report};
 use print::ruler::{Ask, Reading, measure, recognise};
 
-/// Where the frame shows the ruler sheet, the look says so, with what it measured or why it could not.
+/// If the frame shows the ruler sheet, the look records the measurements or why they failed.
 pub(super) fn shown(sight: &LoadedFrame, look: &mut Look) {
     if recognise(&sight.frame).is_err() {
         return;
@@ -35,7 +35,7 @@ fn ruled(r: &Reading) -> Ruled {
     }
 }
 
-/// What the sheet said, into its frame's own report.
+/// Writes the measurements of the sheet into the report of its frame.
 pub(super) fn write_down(report: &mut Report, look: &Look) {
     if let Some(why) = &look.ruler_fault {
         report.notes.push(format!("The ruler sheet was not used: {why}."));

@@ -1,4 +1,4 @@
-//! What a frame without a print does for the others, or why it cannot.
+//! What a frame without a print is used for, or why it cannot be used.
 
 use super::ChartFit;
 use super::loaded_frame::LoadedFrame;
@@ -6,15 +6,14 @@ use crate::Role;
 use crate::job::FrameJob;
 use base::wording::percent;
 
-/// Share of the bare bed at full scale from which it says too little of the light: the same half from which a print's own bed is
-/// taken for a guess.
+/// Share of the bare bed at full scale above which its light cannot be measured: the same half as for the bed around a print.
 const CLIPPED_BED: f64 = 0.5;
-/// Light, share of full scale, from which a place counts as clipped: as for the bed around a print.
+/// Light, share of full scale, above which a point counts as clipped: as for the bed around a print.
 const FULL: f32 = 0.985;
 /// Mean light of the frame, share of white, under which a bare bed holds no flash light: eight stops under white.
 const DARK: f64 = 0.004;
 
-/// What the frame is used for, or why it cannot be used: a sentence either way.
+/// A sentence: what the frame is used for, or why it cannot be used.
 pub(super) fn of(job: &FrameJob, sight: &LoadedFrame, fit: Option<&ChartFit>) -> Result<String, String> {
     match job.role {
         Role::Blank => blank(sight, job.recipe.prints_frame_px),

@@ -1,4 +1,4 @@
-//! The camera: square to the bed, in focus, rightly exposed?
+//! The camera: square to the bed, in focus, correctly exposed?
 
 use super::Case;
 use crate::finding::{Code, Finding};

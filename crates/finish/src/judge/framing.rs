@@ -1,4 +1,4 @@
-//! Framing: is the whole print there, alone, uncovered, and surely outlined?
+//! Framing: is the print complete, alone, uncovered, and its outline certain?
 
 use super::Case;
 use crate::finding::{Code, Finding};

@@ -1,4 +1,4 @@
-//! The light: even, of one colour, and where it was when the blank was taken?
+//! The light: even, of one colour, and unchanged since the blank?
 
 use super::Case;
 use crate::finding::{Code, Finding, Severity};

@@ -1,4 +1,4 @@
-//! The rig: is this frame's the sitting's?
+//! The rig: does it match the rest of the sitting?
 
 use super::Case;
 use crate::finding::{Code, Finding};

@@ -1,4 +1,4 @@
-//! The print's surface and the bed under it: reflections, curl, what shows through.
+//! The surface of the print and the bed under it: reflections, curl, show-through.
 
 use super::Case;
 use crate::finding::{Code, Finding, Severity};
@@ -20,7 +20,7 @@ pub(super) fn veil(case: &Case) -> Option<Finding> {
 
 pub(super) fn curl(case: &Case) -> Option<Finding> {
     let value = case.m.curl_mm?;
-    // An edge blurred that far does not tell how it bends.
+    // The bend of a strongly blurred edge cannot be measured.
     if super::camera::focus(case).is_some_and(|f| f.severity != Severity::Note) {
         return None;
     }
