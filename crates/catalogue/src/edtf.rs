@@ -1,13 +1,13 @@
-//! Dates as people know them: the Extended Date/Time Format, levels 0 and 1, and the days each stands for.
+//! Uncertain and partial dates: the Extended Date/Time Format, levels 0 and 1, and the range of days of each date.
 //!
 //! EDTF is ISO 8601-2:2019 annex A; the forms and examples here are those of the Library of Congress's specification of
-//! 4 February 2019. A date is kept word for word as it was written; beside it stand its first and last day, so that dates of
-//! different fineness sort and are searched together. `?` (uncertain), `~` (approximate) and `%` (both) are kept and do not
-//! widen the days: nobody wrote by how much.
+//! 4 February 2019. A date is stored exactly as written, together with its first and last day, so that dates of
+//! different precision sort and are searched together. `?` (uncertain), `~` (approximate) and `%` (both) are kept and do not
+//! widen the range, because the amount is unknown.
 
 use std::fmt;
 
-/// A date as written, with the days it stands for.
+/// A date as written, with its range of days.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Edtf {
     text: String,
@@ -20,7 +20,7 @@ pub const OPEN_FROM: i64 = -1_000_000_000_000;
 /// No last day: an open or unknown end.
 pub const OPEN_TO: i64 = 1_000_000_000_000;
 
-/// Why a text is no date of level 1, with what would be one.
+/// Why a text is not a date of level 1, with examples of valid dates.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error(
     "“{text}” is not a date: {why}. Write 2009, 2009-07, 2009-07-14, 2009-21 (spring; 22 summer, 23 autumn, 24 winter), \
@@ -37,7 +37,7 @@ impl Edtf {
     /// Reads a date or an interval.
     ///
     /// # Errors
-    /// The text is no EDTF of level 0 or 1.
+    /// The text is not EDTF of level 0 or 1.
     pub fn parse(text: &str) -> Result<Self, EdtfError> {
         let text = text.trim();
         let range = match text.split_once('/') {
@@ -54,7 +54,7 @@ impl Edtf {
         &self.text
     }
 
-    /// First and last day it stands for, counted from 1970-01-01, both included; [`OPEN_FROM`] and [`OPEN_TO`] where open.
+    /// First and last day of the date, counted from 1970-01-01, both included; [`OPEN_FROM`] and [`OPEN_TO`] where open.
     pub fn days(&self) -> (i64, i64) {
         (self.from, self.to)
     }

@@ -1,4 +1,4 @@
-//! What can go wrong, in sentences that say what to do.
+//! Errors of the catalogue, with what to do.
 
 /// Why the catalogue could not do something. Nothing of a change that failed is kept.
 #[derive(Debug, thiserror::Error)]
@@ -26,7 +26,7 @@ pub enum Error {
         /// The latest form known here.
         known: i64,
     },
-    /// The file is no catalogue, or was damaged.
+    /// The file is not a catalogue, or is damaged.
     #[error(
         "{0} is damaged or not a catalogue. Restore a backup, or run fallside rebuild to make it from masters, reports \
          and sidecars."
@@ -35,7 +35,7 @@ pub enum Error {
     /// Something asked for is not there, or cannot be so.
     #[error("{0}")]
     Refused(String),
-    /// Anything else that the database says.
+    /// Any other error of the database.
     #[error("The catalogue could not be used: {0}.")]
     Database(rusqlite::Error),
 }

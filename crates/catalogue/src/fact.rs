@@ -1,4 +1,4 @@
-//! What can be said of a print: one table of facts, from which commands, search, sidecars and the guide are made.
+//! The fields of a print: one table that commands, search and sidecars use.
 
 use crate::edtf::Edtf;
 use crate::error::{Error, Result};

@@ -1,4 +1,4 @@
-//! What the catalogue gives back: prints, frames, results, edits, hand-offs, as plain structs that are also its JSON.
+//! Results of catalogue queries: prints, frames, results, edits, hand-offs, as plain structs that are also written as JSON.
 
 use crate::error::Error;
 use schemars::JsonSchema;

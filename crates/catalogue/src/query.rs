@@ -1,8 +1,8 @@
-//! The search line: words, and words after a field's name.
+//! Parses the search line: words, and words after a field name.
 //!
-//! `harbour people:ada date:2009..2012 film:"black and white" verdict:look -private`. Every part must hold; a minus before a
-//! part takes what it finds away. Words match from their beginning, so that a line can be searched while it is typed;
-//! in quotation marks they must stand together and whole.
+//! `harbour people:ada date:2009..2012 film:"black and white" verdict:look -private`. Every part must match; a minus before a
+//! part excludes what it finds. Words match from their beginning, so that a line can be searched while it is typed;
+//! in quotation marks they must match as a complete phrase.
 
 use crate::edtf::{Edtf, OPEN_FROM, OPEN_TO};
 use crate::error::{Error, Result};
@@ -126,7 +126,7 @@ struct Token {
     whole: bool,
 }
 
-/// Splits at spaces outside quotation marks. A mark that is not closed is closed by the line's end: somebody is typing.
+/// Splits at spaces outside quotation marks. An open quotation ends with the line, because somebody may still be typing.
 fn split(line: &str) -> Vec<Token> {
     let mut tokens = vec![];
     let mut chars = line.chars().peekable();
@@ -168,7 +168,7 @@ fn part(token: Token) -> Result<Option<Part>> {
         None => Asks::Words { column: None, text, whole },
         Some(name) => {
             let field = field_of(&name)?;
-            // A field with nothing after it yet: somebody is typing.
+            // A field without a value yet: somebody may still be typing.
             if text.trim().is_empty() && !whole {
                 return Ok(None);
             }
@@ -218,7 +218,7 @@ fn asks(field: Field, text: &str, whole: bool) -> Result<Asks> {
     })
 }
 
-/// A value of a few known ones, which may be begun only: somebody is typing.
+/// One of a few known values, or the beginning of one, because somebody may still be typing.
 fn among(field: Field, value: String, known: &[&str], what: &str) -> Result<Asks> {
     if known.iter().any(|k| k.starts_with(&value)) {
         return Ok(Asks::Value(field, value));

@@ -1,6 +1,6 @@
-//! The book in the photographer's terms: which prints, which page, which press; what was made, proved and noted.
+//! The book: which prints, page and press; writes the files, the certificate and the hand-off record.
 //!
-//! Files are written beside their places and renamed, the book last. A file there that Fallside did not make is left as it is.
+//! Files are written atomically, the book last. An existing file that Fallside did not make is not changed.
 
 mod proof;
 
@@ -233,14 +233,14 @@ impl Places {
         [&self.book, &self.plan, &self.certificate].into_iter().chain(asked)
     }
 
-    /// Refuses where any of them is, or leads to, a file that is read.
+    /// Refuses if any of them is, or links to, an input file.
     fn refuse(&self, r: &Request, reads: &mut Originals) -> Result<()> {
         r.printer.iter().chain(&r.font).for_each(|f| reads.add_file(f));
         Ok(self.all().try_for_each(|p| reads.refuse(p))?)
     }
 }
 
-/// The pictures of spreads that lie beside a book, whoever made them.
+/// The pictures of spreads beside a book, whoever made them.
 fn spreads_of(book: &Path) -> Vec<PathBuf> {
     let stem = book.file_stem().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     let head = format!("{stem}.spread-");
@@ -250,7 +250,7 @@ fn spreads_of(book: &Path) -> Vec<PathBuf> {
     names.filter(|n| n.starts_with(&head) && n.ends_with(".svg")).map(|n| folder.join(n)).collect()
 }
 
-/// A file there must be one of ours: each of them says so in its first lines.
+/// An existing file must be ours: each of our files is marked in its first lines.
 fn ours(place: &Path) -> Result<()> {
     if !place.exists() {
         let folder = place.parent().filter(|f| !f.as_os_str().is_empty());
@@ -282,7 +282,7 @@ struct Written<T> {
     hash: String,
 }
 
-/// Writes a file beside its place and renames it when it is whole.
+/// Writes a file atomically.
 fn write<T>(
     place: &Path,
     make: impl FnOnce(&mut BufWriter<&std::fs::File>) -> std::result::Result<T, Fault>,
@@ -303,7 +303,7 @@ fn write<T>(
     Ok(Written { value, hash })
 }
 
-/// Takes out what is marked private unless it may be printed; a line for each, and for those one should ask about.
+/// Removes private prints unless they may be printed; returns a line for each, and for each print marked “ask”.
 fn private(chosen: &mut Plates, with_private: bool) -> Vec<String> {
     let mut says = vec![];
     let mut keep = vec![];
@@ -325,7 +325,7 @@ fn private(chosen: &mut Plates, with_private: bool) -> Vec<String> {
     says
 }
 
-/// The small pictures that what goes beside the book needs.
+/// The small pictures for the files beside the book.
 fn smalls(r: &Request) -> Smalls {
     if r.soft_proof {
         Smalls::Paper

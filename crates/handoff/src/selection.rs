@@ -1,7 +1,7 @@
-//! Plates: which finished prints are handed on, with their words.
+//! Selects the finished prints to hand on (plates), with their words.
 //!
-//! A project gives those of an edit, in its order, or those a line finds; a folder of results, which has no words, gives all
-//! it holds. What has no mount is left out and told.
+//! From a project: the prints of an edit in its order, or those a search finds. From a folder of results, which has no words: all prints.
+//! Prints without a mount are left out and reported.
 
 use base::Failure;
 use base::files::MARK;
@@ -43,7 +43,7 @@ pub struct Plates {
     pub reshoot: Vec<String>,
     /// Every file that is read for them, and every original behind them: none is ever written.
     pub(crate) reads: Originals,
-    /// Keeps whoever finishes out of a folder of results while it is read.
+    /// Prevents finishing into a folder of results while it is read.
     _unchanged: Option<Hold>,
 }
 
@@ -172,7 +172,7 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
         let beside = path.parent().unwrap_or(folder);
         all.reads.add(&path);
         all.reads.add(&beside.join(&report.frame.path));
-        // A report that somebody sent may name a file anywhere: only what lies in this folder is handed on.
+        // A report from somebody else may name files anywhere: only files in this folder are handed on.
         let place = |p: &str| is_below(folder, &beside.join(p)).filter(|p| p.is_file());
         // Without a catalogue nothing ties a back to its front.
         let front = report.frame.role == Role::Front;

@@ -1,4 +1,4 @@
-//! Shares: an edit's prints on white sheets of a shape, to post, with the words that were allowed and no others.
+//! Shares: the chosen prints on white sheets of a shape, to post, with only the allowed words.
 
 use crate::Event;
 use crate::selection::name_apart;
@@ -96,7 +96,7 @@ impl Answer {
     }
 }
 
-/// Makes the shares. A print that cannot be shared is told and the others go on.
+/// Makes the shares. A print that cannot be shared is reported, and the others continue.
 ///
 /// # Errors
 /// There is nothing to share, the folder holds somebody else's files, or the disk refuses.
@@ -227,7 +227,7 @@ fn why_word(why: Why) -> &'static str {
     }
 }
 
-/// The text beside the pictures: what to write into a post's field for it, and which nobody has written yet.
+/// The text beside the pictures: alt texts to copy into a post, and the prints that have none yet.
 fn alt_text(shares: &[Shared]) -> String {
     let mut text = String::from(
         "Alt text for people who cannot see the pictures: copy it into the alt text field of the post.\n\n",
@@ -242,7 +242,7 @@ fn alt_text(shares: &[Shared]) -> String {
     text
 }
 
-/// What is known and stayed behind, in sentences.
+/// What was published and what was left out, in sentences.
 pub(crate) fn difference(chosen: &[(&Plate, Said)]) -> Vec<String> {
     let mut lines = vec![];
     let kept = Word::ALL.into_iter().filter_map(|word| {
@@ -311,7 +311,7 @@ pub(crate) fn note_hand_off(
     Ok(None)
 }
 
-/// What is said where a project only reads: everything is made, and its catalogue does not know.
+/// The message for a read-only project: everything is made, but the catalogue has no record of it.
 pub(crate) fn not_noted(folder: &Path) -> String {
     format!(
         "{} may not be written, so its catalogue does not record that these prints were handed on.",
@@ -319,7 +319,7 @@ pub(crate) fn not_noted(folder: &Path) -> String {
     )
 }
 
-/// Where something lies, as the catalogue has it: from the project where inside it, so that the project can be moved.
+/// A path as stored in the catalogue: relative to the project if inside it, so that the project can be moved.
 pub(crate) fn place_in(folder: &Path, out: &Path) -> String {
     let real = |p: &Path| p.canonicalize().unwrap_or_else(|_| p.to_owned());
     let place = real(out);

@@ -1,4 +1,4 @@
-//! Whether an outline that a person gives can be one: numbers, near the frame, and a quadrangle.
+//! Validates an outline given by a person: finite numbers, near the frame, and a quadrilateral.
 
 use finish::Corners;
 use geometry::{Point, point};

@@ -1,4 +1,4 @@
-//! A bag on disk (RFC 8493): its manifest lines, its tag files, and what of it an interrupted run left.
+//! A bag on disk (RFC 8493): manifest lines, tag files, and the state left by an interrupted run.
 
 use super::Entries;
 use super::contents::Inventory;
@@ -60,7 +60,7 @@ impl Bag {
         writes.try_for_each(|path| meets_nothing(root, path, of))?;
         std::fs::create_dir_all(root).map_err(|e| Failure::writing(root, &e))?;
         let alone = exclusive::fill(root)?;
-        // Whoever was here before may just have finished.
+        // Read again under the lock: another run may just have finished.
         let known = earlier(root)?;
         same_box(root, of)?;
         let begun = || -> std::io::Result<std::fs::File> {
@@ -69,7 +69,7 @@ impl Bag {
             let fresh = notes.metadata()?.len() == 0;
             // A line cut short by a crash must not swallow the next.
             notes.write_all(if fresh { format!("{NOTES}\n") } else { "\n".into() }.as_bytes())?;
-            // From here on, and until it is whole, it is no bag.
+            // From here until it is complete, it is not a valid bag.
             for tag in ["bagit.txt", TAG_MANIFEST] {
                 match std::fs::remove_file(root.join(tag)) {
                     Err(e) if e.kind() != std::io::ErrorKind::NotFound => return Err(e),
@@ -204,7 +204,7 @@ fn earlier(root: &Path) -> Result<Entries, Failure> {
         place.and_then(|p| base::files::regular::text(&p).ok())
     };
     let mut known = Entries::new();
-    // A list that somebody sent may name a file anywhere.
+    // A list from somebody else may name files anywhere.
     let payload = |path: &str| path.starts_with("data/") && is_plain(path);
     if let Some(manifest) = read(MANIFEST) {
         for (path, sha512) in lines(&manifest).filter(|(path, _)| payload(path)) {
@@ -247,7 +247,7 @@ pub(super) fn today() -> String {
     base::clock::today()
 }
 
-/// Bytes as a person says them.
+/// Formats a number of bytes for people.
 pub(super) fn size(bytes: u64) -> String {
     let units = [(1e12, "TB"), (1e9, "GB"), (1e6, "MB"), (1e3, "kB")];
     let b = bytes as f64;

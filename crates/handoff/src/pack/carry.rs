@@ -1,4 +1,4 @@
-//! Carries one file into a bag: read once, hashed on the way, written beside its place and renamed.
+//! Copies one file into a bag: reads it once, hashes it on the way, and writes it atomically.
 
 use super::bag::{Bag, Entry, hex};
 use super::contents::Item;
@@ -13,7 +13,7 @@ use std::path::Path;
 const PIECE: usize = 4 << 20;
 
 impl Bag {
-    /// Puts a file into its place; true where it was there.
+    /// Puts a file in its place; true if it was already there.
     ///
     /// # Errors
     /// The source cannot be read or is not what its report says; or the disk refuses, which ends the run.

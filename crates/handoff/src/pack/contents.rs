@@ -1,5 +1,5 @@
-//! What goes into a bag: of a folder of results all it holds and every original that a report names; of a project the chosen
-//! prints with all their frames, and the frames of the bare bed and the chart that their light was evened and trued by.
+//! Contents of a bag: for a folder of results, all its files and every original named by a report; for a project, the chosen prints with
+//! all their frames, and the blank and chart frames that were used for their light and colour.
 
 use super::shot::Shot;
 use super::slashed;
@@ -50,7 +50,7 @@ pub(super) struct Inventory {
     pub reads: Originals,
     /// BLAKE3 of every original that this project or folder of results has: an archive of others is another box's.
     pub known: BTreeSet<String>,
-    /// Keeps whoever finishes out of a folder of results while it is packed.
+    /// Prevents finishing into a folder of results while it is packed.
     _unchanged: Option<Hold>,
 }
 
@@ -148,7 +148,7 @@ impl Inventory {
         }
         for twin in frame.twins.iter().filter(|_| new).map(|t| project.folder().join(t)) {
             self.reads.add(&twin);
-            // A twin lies beside its original: a catalogue that somebody sent may name any file.
+            // Another file of an exposure must be beside its original: a catalogue from somebody else may name any file.
             if twin.is_file() && twin.parent() == original_at.parent() && is_picture(&twin) {
                 let to = name_for(&twin, &stem, taken);
                 self.items.push(Item::original(twin, to, None));

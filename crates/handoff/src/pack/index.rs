@@ -1,4 +1,4 @@
-//! The bag's plain text: what is here, how it was made, and how to check it, for someone who has never heard of Fallside.
+//! The plain text of a bag: its contents, how they were made, and how to verify them, for a reader who does not know Fallside.
 
 use super::bag::{size, today};
 use super::contents::Inventory;
@@ -41,7 +41,7 @@ pub(super) fn text(request: &Request, inventory: &Inventory, entries: &Entries, 
     out
 }
 
-/// How it came about and what may be relied on, each a paragraph.
+/// How the files were made and what they guarantee, one paragraph each.
 const ABOUT: [&str; 7] = [
     "Each print, a small paper original, lay on white paper under one light from the side and was photographed from above. \
      You do not need Fallside to use these files: the pictures are TIFF and JPEG, and everything else is text.",
@@ -65,7 +65,7 @@ const ABOUT: [&str; 7] = [
      practice, no source).",
 ];
 
-/// What is told of words, where there are any.
+/// The paragraph about descriptions, if there are any.
 const WORDS: &str = "Descriptions: prints.csv has one line for each print with all its fields, which are repeated \
                      below. Dates are written in EDTF level 1: 2009-07? is uncertain, 200X is a year from 2000 to 2009. \
                      Beside each master is a sidecar (XMP) with the same fields. Prints marked private or ask are \

@@ -1,4 +1,4 @@
-//! Verifies a bag: every file read again, every damage told, copies compared.
+//! Verifies a bag: reads every file, reports all damage, compares copies.
 
 use super::bag::{CHECKED, DECLARATION, INFO, MANIFEST, TAG_MANIFEST, hex, lines, payload, sha512, today};
 use crate::Event;
