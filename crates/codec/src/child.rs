@@ -1,4 +1,4 @@
-//! Asks a process of its own to decode one picture, and reads its answer without trust.
+//! Starts a separate process to decode one picture, and validates its answer.
 
 use crate::door::Decoder;
 use crate::rows::Rows;
@@ -17,7 +17,7 @@ const MOST_WORDS: u64 = 64 << 20;
 /// Bytes that wait in the pipe, where the system allows: a row or more of most pictures at a time.
 const PIPE: usize = 1 << 20;
 
-/// What is asked, as said on the command line.
+/// Kinds of request, as arguments on the command line.
 pub(crate) const HEADER: &str = "header";
 pub(crate) const PICTURE: &str = "picture";
 pub(crate) const ROWS: &str = "rows";

@@ -1,4 +1,4 @@
-//! What can go wrong with a picture file: what happened, to which file, and what to do next, in one line each.
+//! Errors of picture files: what happened, to which file, and what to do next, in one line each.
 
 use std::io;
 use std::path::{Path, PathBuf};

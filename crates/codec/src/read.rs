@@ -1,4 +1,4 @@
-//! The ways in: the whole picture, what a sensor read, or the header alone.
+//! Reads a whole picture, the sensor readings, or only the header.
 
 #[cfg(feature = "raw")]
 use crate::raw::Mosaic;

@@ -1,5 +1,5 @@
-//! A picture row by row, for work that needs each row once: what [`crate::read`] gives, and where the file allows it, as masters
-//! and mounts do, never whole in memory.
+//! Reads a picture row by row, for work that needs each row once: the same content as [`crate::read`] and, if the file allows it, as
+//! masters and mounts do, never completely in memory.
 
 use crate::source::Source as File;
 use crate::tiff::{self, Strips};

@@ -1,4 +1,4 @@
-//! What a file is, by its content and not by its name.
+//! Detects the format of a file by its content, not by its name.
 
 use crate::source::Source;
 use crate::{Error, ifd};

@@ -1,7 +1,7 @@
-//! Shares: a print with its shadow on a sheet of pure white, in the shape and size that a place to post asks for.
+//! Shares: a print with its shadow on a sheet of pure white, in a given shape and size.
 //!
-//! The sheet is centred on the print; its shadow is no part of it and weighs nothing. Print and shadow are never cut, and
-//! never enlarged past the mount's own pixels. Everything else of the sheet is white, so the mount's outline cannot show.
+//! The print is centred on the sheet; its shadow does not affect the centring. Print and shadow are never cropped or enlarged beyond the
+//! pixels of the mount. The rest of the sheet is white, so the edge of the mount is invisible.
 
 mod fit;
 mod shape;

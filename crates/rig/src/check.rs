@@ -1,8 +1,8 @@
 //! Check a rig from its frames: what is wrong, by how much, and what to move.
 //!
-//! [`check`] takes a [`Request`], finds out what each frame shows (bare bed, ruler sheet, chart, flash off, print), measures it, and
-//! lays the figures beside the limits of the aim, the tolerance classes of the standards and the plan. The [`Answer`] is plain
-//! data; [`text`] says it in words. Originals are opened for reading only, and nothing is written.
+//! [`check`] takes a [`Request`], detects what each frame shows (bare bed, ruler sheet, chart, flash off, print), measures it, and
+//! compares the figures with the limits of the aim, the tolerance classes of the standards and the plan. The [`Answer`] is plain
+//! data; [`text`] formats it. Originals are opened read-only, and nothing is written.
 
 mod ambient;
 mod answer;
@@ -67,7 +67,7 @@ const USUAL_PRINT: [f64; 2] = [107.0, 88.0];
 /// Reads a plan that `fallside plan --json` wrote.
 ///
 /// # Errors
-/// A file that cannot be read, is no JSON, or is JSON of another kind: a sentence.
+/// The file cannot be read, is not JSON, or is JSON of another kind.
 pub fn read_plan(path: &Path) -> Result<Plan, Failure> {
     let bytes = base::files::regular::read(path).map_err(|e| Failure::reading(&e))?;
     let value: serde_json::Value = serde_json::from_slice(&bytes)
@@ -84,7 +84,7 @@ pub fn read_plan(path: &Path) -> Result<Plan, Failure> {
     }
 }
 
-/// Writes an answer beside its place and renames it; a file there that is no answer of a check is left alone.
+/// Writes a result atomically; an existing file that is not the result of a check is not changed.
 ///
 /// # Errors
 /// A place that cannot be written, or that holds something else.

@@ -1,4 +1,4 @@
-//! From profile bytes and stored samples to a frame whose encoding is exact.
+//! Turns profile bytes and stored samples into a frame with an exact encoding.
 
 use super::plain::{self, Plain};
 use moxcms::{ColorProfile, DataColorSpace, Layout, RenderingIntent, ToneReprCurve, TransformOptions};

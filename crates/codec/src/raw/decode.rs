@@ -1,4 +1,4 @@
-//! Unpacks raw files with a decoder library, which is never trusted: sizes and extents are checked first, panics contained.
+//! Unpacks raw files with a decoder library. The library is not trusted: sizes and extents are checked first, and panics are contained.
 
 use super::pattern::Pattern;
 use super::readings::{Black, Kind, Readings, Values};

@@ -1,5 +1,5 @@
-//! Digital negatives that the decoder library does not read, though nothing in them is hard: floating-point readings, readings
-//! without colour, deflated ones, and lists of short numbers. Stored as they are or deflated, in strips or tiles (TIFF 6.0; DNG 1.7).
+//! Simple DNGs that the decoder library does not read: floating-point samples, samples without colour, deflated samples, and lists of short
+//! numbers. Uncompressed or deflated, in strips or tiles (TIFF 6.0; DNG 1.7).
 
 use super::pattern::Pattern;
 use super::readings::{Black, Kind, Readings, Values};

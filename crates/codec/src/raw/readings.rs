@@ -1,5 +1,5 @@
-//! A sensor's readings as a file holds them, and what becomes of them: a mosaic to be evened and developed later, or, where
-//! the sensor has no 2 x 2 mosaic, a linear picture at once.
+//! Sensor readings of a file, and their next step: a mosaic to even and develop later or, if the sensor has no 2 x 2 mosaic, a linear
+//! picture at once.
 
 use super::pattern::{self, Pattern};
 use super::{CameraColours, Mosaic, develop, prepare};

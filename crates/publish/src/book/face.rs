@@ -1,4 +1,4 @@
-//! Words set in type: shaped, measured, broken into lines, and the faces cut down to the glyphs that were used.
+//! Typesetting: shapes and measures text, breaks lines, and subsets the fonts to the used glyphs.
 
 use rustybuzz::{Face as Shaper, UnicodeBuffer};
 use std::collections::BTreeMap;

@@ -1,4 +1,4 @@
-//! Makes the book: pictures as they become ready, then the pages they stand on, then what closes the file.
+//! Makes the book: pictures as they become ready, then their pages, then the end of the file.
 
 use super::face::{Faces, Style};
 use super::layout::{self, Arrangement, Piece};
@@ -66,7 +66,7 @@ impl Settings {
     /// The printing condition.
     ///
     /// # Errors
-    /// The printer's profile is none of a press.
+    /// The printer's profile is not for a press.
     pub fn press(&self) -> Result<Option<Press>, Fault> {
         let press = self.printer.clone().map(Press::new).transpose();
         press.map_err(|e| Fault::Refused(format!("The printer's profile: {e}")))
@@ -153,7 +153,7 @@ pub fn make<W: Write + Send>(
     let press = s.press()?;
     let mut faces = Faces::new(s.font.clone()).map_err(refuse)?;
     let captions = captions(plates, s, &mut faces).map_err(refuse)?;
-    // The commonest fault is told before an hour of work, not after: the prints by themselves must fit.
+    // Report the most common error before an hour of work, not after: prints that do not fit.
     layout::arrange(&s.sheet, &pieces(plates, s, &captions, &[]), &s.turn, FIRST).map_err(refuse)?;
 
     let how = s.how(press.as_ref());

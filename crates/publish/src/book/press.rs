@@ -1,4 +1,4 @@
-//! The printing condition: the printer's ICC profile, and colour taken to its inks and back.
+//! The printing condition: the printer's ICC profile, and conversion to its inks and back.
 //!
 //! Media-relative colorimetric with black point compensation (ISO 18619): the mount's white is the paper, and the print's
 //! deepest black the condition's. The absolute intent would print the mount's white as a tint.
@@ -31,7 +31,7 @@ impl Press {
     /// From a printer's profile: an output profile of cyan, magenta, yellow and black.
     ///
     /// # Errors
-    /// It is no ICC profile; it is none of a printer; it is not CMYK; it lacks one of its two directions.
+    /// It is not an ICC profile, not for a printer, not CMYK, or lacks one of the two directions.
     pub fn new(icc: Vec<u8>) -> Result<Self, String> {
         let open = |data: &[u8]| Profile::new_icc_context(ThreadContext::new(), data);
         let printer = open(&icc).map_err(|_| "It is not an ICC profile, or it is damaged.".to_owned())?;

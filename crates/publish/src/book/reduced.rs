@@ -1,4 +1,4 @@
-//! A mount read row by row and brought to the page's resolution, never whole in memory; then cut to its print and shadow.
+//! Reads a mount row by row and reduces it to the page's resolution without holding it in memory; then crops it to print and shadow.
 
 use crate::Plate;
 use codec::Limits;

@@ -1,6 +1,6 @@
-//! A page of the book in millimetres: what is cut, what the binding hides, where a print may stand.
+//! A page of the book in millimetres: trim, binding, and the area for prints.
 //!
-//! Places are from the trimmed page's top-left corner, x right, y down.
+//! Positions are measured from the trimmed page's top-left corner, x right, y down.
 
 /// A rectangle, millimetres.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

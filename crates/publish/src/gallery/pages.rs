@@ -1,4 +1,4 @@
-//! The gallery's pages: the wall, and one for each print. Whole without a script.
+//! The pages of the gallery: the wall, and one for each print. They work without scripts.
 
 use super::iiif::facts;
 use super::{Picture, Shown, Site};

@@ -1,4 +1,4 @@
-//! How large a print lies on its sheet, and where.
+//! Size and position of a print on its sheet.
 
 use super::{Pixels, Settings};
 use crate::area::Along;

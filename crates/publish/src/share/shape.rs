@@ -1,4 +1,4 @@
-//! The sheet's shape and size as a person says them.
+//! Parses the shape and size of a sheet.
 
 /// A sheet's shape: width to height.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,7 +16,7 @@ impl Shape {
     /// "4:5", "1.91:1".
     ///
     /// # Errors
-    /// It is none; a sentence says what would do.
+    /// Not a valid ratio. The message lists what is.
     pub fn parse(text: &str) -> Result<Self, String> {
         let parts = || {
             let (w, h) = text.split_once([':', '/', 'x', '×'])?;
@@ -61,7 +61,7 @@ impl Pixels {
     /// "1350" for the longer side, "1080x1350" for both.
     ///
     /// # Errors
-    /// It is neither; a sentence says what would do.
+    /// Not a valid size. The message lists what is.
     pub fn parse(text: &str) -> Result<Self, String> {
         let side = |t: &str| t.trim().parse::<usize>().ok().filter(|n| SIDES.contains(n));
         let parsed = match text.split_once(['x', '×']) {

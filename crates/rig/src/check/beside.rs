@@ -1,4 +1,4 @@
-//! Measured figures beside the plan's, and the move that mends each difference.
+//! Compares measured figures with the plan, with the correction for each difference.
 
 use super::answer::{AmbientFacts, Beside, BlankFacts, RulerFacts, Value};
 use super::levelling::level;

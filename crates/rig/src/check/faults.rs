@@ -1,4 +1,4 @@
-//! What is wrong with a rig, by how much, which way, and what mends it.
+//! Problems of a rig: what is wrong, by how much, in which direction, and the correction.
 
 use super::answer::{AmbientFacts, BlankFacts, Fault, LightChange, RulerFacts, Step, VeilFound};
 use super::blank::SHAPELESS;

@@ -1,4 +1,4 @@
-//! What each frame shows: said, or found out.
+//! The role of each frame: given or detected.
 
 use super::Request;
 use super::answer::FrameUsed;

@@ -1,4 +1,4 @@
-//! Tolerance classes of the standards: one table, each class with where its number is known from.
+//! Tolerance classes of the standards: one table with the source of each number.
 
 use super::answer::{ClassMet, Judged, Value};
 

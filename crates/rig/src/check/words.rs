@@ -1,4 +1,4 @@
-//! The answer as text, on a terminal 80 columns wide: what is wrong first.
+//! Formats the result as text for a terminal with 80 columns, problems first.
 
 use super::answer::{Answer, Beside, BlankFacts, ChartFacts, ClassMet, EdgeFacts, Judged, RulerFacts, Value};
 use super::faults::figure;

@@ -1,4 +1,4 @@
-//! Drift in sentences.
+//! Formats drift as sentences.
 
 use super::answer::{Drift, Event, Kind, Part, Quantity};
 use base::wording::{count, degrees, length, percent, stops_measured, two};

@@ -1,4 +1,4 @@
-//! From observed frames to series, from steps in series to what moved.
+//! Builds series from observed frames, and derives what moved from steps in them.
 
 use super::answer::{Drift, Event, Part, Quantity, Row, SCHEMA, Scatter};
 use super::steps::{Point, Rule, Step, jitter, steps};

@@ -1,7 +1,7 @@
 //! The rig card: one page to print and pin above the desk, on A4 or letter, with nothing fetched.
 //!
-//! Side view and top view stand at one scale, the frame at its own; the numbers to set are bold where the thing is, the
-//! settings large above, the cautions at the foot with who decides.
+//! Side view and top view have the same scale, the frame has its own. The numbers to set are bold beside the part they belong to,
+//! the settings are large at the top, and the cautions are at the foot with who decides.
 
 mod draw;
 mod frame;

@@ -1,4 +1,4 @@
-//! Checks that every number is one a stand can have, and fills in what was not said.
+//! Checks that every number is possible, and fills in defaults.
 
 use super::say::{Units, capital};
 use super::{Known, Problem, Request, wish};

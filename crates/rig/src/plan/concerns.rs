@@ -1,4 +1,4 @@
-//! What stands against a plan, in words: what is so, and what to do, with the size of it.
+//! Texts of the problems of a plan: what is wrong, what to do, and by how much.
 
 use super::answer::{StandPlan, Told};
 use super::say::{Units, capital, f_stop, power, thousands, time};

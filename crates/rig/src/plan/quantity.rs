@@ -1,5 +1,5 @@
-//! Quantities as people type them: `70mm`, `2.76in`, `36x24`, `1/200s`, `GN 26`, `f/8`. A number that could mean two things
-//! is asked back with what to write instead.
+//! Parses quantities as people type them: `70mm`, `2.76in`, `36x24`, `1/200s`, `GN 26`, `f/8`. If a number could mean two things, the
+//! message says what to write instead.
 
 /// Millimetres of one unit of length.
 const LENGTHS: [(&str, f64); 10] = [
@@ -34,7 +34,7 @@ fn unit(word: &str) -> Option<f64> {
 /// A length in mm: `70mm`, `35cm`, `1.2m`, `2.76in`, `3ft`.
 ///
 /// # Errors
-/// No number, no unit or one that is none of length, nothing or less.
+/// Not a number, no unit or not a unit of length, zero or negative.
 pub fn length(text: &str) -> Result<f64, String> {
     let Some((value, rest)) = number(text) else {
         return Err(format!("“{text}” is not a length; write 70mm or 2.76in"));

@@ -1,4 +1,4 @@
-//! The plan as text: a label and its sentences, on a terminal 80 columns wide.
+//! Formats the plan as text for a terminal with 80 columns: labels and sentences.
 
 use super::answer::{Answer, LightPlan, WayPlan};
 use super::concerns::pays;

@@ -1,5 +1,5 @@
-//! The working deck: every print as a card of its true size to cut out, with its number and a mark a camera can read, to deal
-//! on a real table.
+//! The working deck: every print as a true-size card to cut out, with its number and a machine-readable mark, to arrange on a
+//! table.
 
 use super::{say, whole};
 use crate::Plate;

@@ -1,4 +1,4 @@
-//! The proof sheet: the three hardest prints, light tints, a scale bar, and room to write on, for the press and paper of the book.
+//! The proof sheet: the three most demanding prints, light tints, a scale bar, and space for notes, for the press and paper of the book.
 
 use super::{say, whole};
 use crate::Plate;
