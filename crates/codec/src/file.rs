@@ -93,5 +93,5 @@ pub(crate) fn contain<T>(path: &Path, decode: impl FnOnce() -> Result<T, Error>)
     let before = QUIET.replace(true);
     let result = catch_unwind(AssertUnwindSafe(decode));
     QUIET.set(before);
-    result.unwrap_or_else(|_| Err(Error::damaged(path, "its decoder gave up")))
+    result.unwrap_or_else(|_| Err(Error::damaged(path, "its decoder failed")))
 }

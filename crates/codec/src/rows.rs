@@ -76,7 +76,7 @@ impl Rows {
                 given => {
                     let frame = whole(&file, &limits)?;
                     if (frame.width, frame.height) != (self.width, self.height) {
-                        return Err(Error::damaged(file.path(), "it became another picture while it was read"));
+                        return Err(Error::damaged(file.path(), "it changed while it was read"));
                     }
                     (frame.samples, given)
                 }

@@ -175,10 +175,10 @@ pub fn read(text: &str) -> Result<Sidecar, String> {
     // Entities that a document defines for itself could be made to grow without end: they are not allowed.
     let options = roxmltree::ParsingOptions { allow_dtd: false, ..Default::default() };
     let text = text.trim_start_matches('\u{feff}');
-    let doc = Document::parse_with_options(text, options).map_err(|e| format!("It is no XMP: {e}."))?;
+    let doc = Document::parse_with_options(text, options).map_err(|e| format!("It is not XMP: {e}."))?;
     let descriptions: Vec<Node> = doc.descendants().filter(|n| n.has_tag_name((RDF, "Description"))).collect();
     if descriptions.is_empty() {
-        return Err("It holds no description.".into());
+        return Err("It has no description.".into());
     }
     let top = Top(&descriptions);
     let object = top.structure("ArtworkOrObject");

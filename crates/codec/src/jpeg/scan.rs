@@ -20,10 +20,10 @@ const MOST_DC: i32 = 1280;
 pub(super) type Damage = &'static str;
 
 const SHORT: Damage = "a part of its picture is missing";
-const NONSENSE: Damage = "a part of its picture is no JPEG data";
+const NONSENSE: Damage = "a part of its picture is not JPEG data";
 const MARKER: Damage = "a marker inside its picture is missing or wrong";
 const SURPLUS: Damage = "its picture holds more data than it has blocks";
-const ZEROED: Damage = "a part of its picture was written over with zeros";
+const ZEROED: Damage = "a part of its picture was overwritten with zeros";
 const HEADER: Damage = "its headers contradict each other";
 
 /// A colour of the frame.
