@@ -69,7 +69,7 @@ export class Handing {
     const common = { name, place: `/archive/handed-on/${name}`, again, at, schema: "fallside.hand-off/1", whole: true, edit: null, ...usual, ...wish, count: prints.length, private: [], shares: [], book: null, alt_missing: [], difference: [] };
     const more = {
       share: { shares, says: [`${prints.length} pictures made.`], problems: [], alt_missing: shares.filter((s) => s.alt_is_made).map((s) => s.print), private: ["P0099"], files: ["alt-text.txt"],
-        difference: ["Kept: title of 6, date of 4.", "Left out until somebody is asked: people of P0002.", "Never sent: camera, lens, exposure, when it was digitised, the original's name and checksum."] },
+        difference: ["Kept: title of 6, date of 4.", "Left out until somebody is asked: people of P0002.", "Never included: camera, lens, exposure, digitisation date, the original's name and checksum."] },
       gallery: { says: [`${prints.length} prints; ${prints.length} pictures made.`], problems: [], files: ["index.html"] },
       book: { says: [`${prints.length} prints, ${pages} pages of 240 by 240 mm.`], problems: ["P0002: 212 pixels to the inch on the page, and printers ask for 300."], files: ["book.pdf", "book.flat-plan.svg"],
         book: { spreads: Array.from({ length: pages / 2 + 1 }, (_, i) => `book.spread-${i + 1}.svg`), plan: "book.flat-plan.svg", places: Array.from({ length: pages / 2 + 1 }, (_, i) => [0.02 + (i % 6) * 0.163, 0.1 + Math.floor(i / 6) * 0.3, 0.15, 0.24]), pages, trim_mm: [240, 240], condition: null, paper_white: true, pictures } },

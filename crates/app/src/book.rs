@@ -4,7 +4,7 @@ use crate::cli::book::Book;
 use base::Exit;
 use indicatif::{ProgressBar, ProgressStyle};
 
-/// Makes the book and says what it is.
+/// Makes the book and prints a summary.
 pub fn run(options: &Book) -> Exit {
     let bar = ProgressBar::new(0);
     if let Ok(style) = ProgressStyle::with_template("{bar:32} {pos} of {len} prints, {eta} left") {

@@ -1,17 +1,17 @@
-//! Shows the desk's address in the system's browser without telling it to anybody else.
+//! Opens the desk's address in the system's browser without disclosing it to other users.
 //!
-//! The words that a program is started with can be read by every user of the machine, and the address carries the run's token. So the
-//! browser is given a file that only its owner may read, and the file leads to the address.
+//! Every user of the machine can read the arguments of a running program, and the address contains the access token. So the browser
+//! gets the name of a file that only its owner can read, and that file redirects to the address.
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Duration;
 
-/// How long the file stays, should the desk be open longer: a browser that has to start takes seconds.
+/// How long the file is kept while the desk is open: a browser takes seconds to start.
 const STAYS: Duration = Duration::from_secs(60);
 
-/// The file that leads to the address; taken away with this.
+/// The file that redirects to the address; removed on drop.
 pub struct Leading(PathBuf);
 
 impl Drop for Leading {
@@ -20,8 +20,8 @@ impl Drop for Leading {
     }
 }
 
-/// Shows an address in the system's browser, where it has one. `folder` is where the file that leads there is written, if only its
-/// owner can read it there; else it lies in the system's folder for passing files.
+/// Opens an address in the system's browser, if there is one. The redirecting file is written into `folder` if its permissions can be
+/// restricted to the owner there, otherwise into the system's temporary folder.
 pub fn browse(address: &str, folder: &Path) -> Option<Leading> {
     let leading = [folder.to_owned(), std::env::temp_dir()].into_iter().find_map(|f| lead(address, &f).ok())?;
     let (program, first): (&str, &[&str]) = match std::env::consts::OS {
@@ -31,7 +31,7 @@ pub fn browse(address: &str, folder: &Path) -> Option<Leading> {
     };
     let shown = leading.0.canonicalize().unwrap_or_else(|_| leading.0.clone());
     let quiet = Stdio::null;
-    // Where there is no browser the address was written all the same.
+    // Without a browser, the printed address is enough.
     let _ = Command::new(program).args(first).arg(shown).stdin(quiet()).stdout(quiet()).stderr(quiet()).spawn();
     let place = leading.0.clone();
     std::thread::spawn(move || {
@@ -41,10 +41,10 @@ pub fn browse(address: &str, folder: &Path) -> Option<Leading> {
     Some(leading)
 }
 
-/// Writes the file that leads to an address, which its owner alone may read.
+/// Writes the file that redirects to an address, readable by its owner only.
 fn lead(address: &str, folder: &Path) -> std::io::Result<Leading> {
     let place = folder.join(format!("open-the-desk-{}.html", std::process::id()));
-    // What an earlier program of this number left.
+    // Left over from an earlier process with the same number.
     let _ = std::fs::remove_file(&place);
     let mut open = std::fs::OpenOptions::new();
     open.write(true).create_new(true);
@@ -54,10 +54,10 @@ fn lead(address: &str, folder: &Path) -> std::io::Result<Leading> {
     let leading = Leading(place);
     #[cfg(unix)]
     {
-        // A disk without rights (a camera's card) would let everybody read it.
+        // A file system without permissions (a camera's card) would let everybody read it.
         let mode = std::os::unix::fs::PermissionsExt::mode(&file.metadata()?.permissions());
         if mode & 0o077 != 0 {
-            return Err(std::io::Error::other("anybody could read it there"));
+            return Err(std::io::Error::other("other users could read it there"));
         }
     }
     write!(

@@ -1,11 +1,11 @@
-//! Runs `fallside check`: words out, JSON out.
+//! Runs `fallside check`: prints text or JSON.
 
 use crate::cli::check::Check;
 use crate::{out, say};
 use base::Exit;
 use rig::check::{Request, check, read_plan, text, write_answer};
 
-/// Checks, writes and says.
+/// Checks the rig and prints the result.
 pub fn run(options: &Check) -> Exit {
     if let Some(folder) = &options.drift {
         return crate::cli::drift::run(folder, &options.blank, options.json);

@@ -1,4 +1,4 @@
-//! Words on the command line, and the request they mean.
+//! Command-line arguments and the requests they produce.
 
 pub mod book;
 pub mod check;
@@ -16,100 +16,101 @@ use finish::finding::Aim;
 use finish::recipe::{MasterEncoding, Settings};
 use std::path::PathBuf;
 
-/// Finishes instant prints photographed on white paper: straight, true in scale and colour, set on pure white with their
-/// own shadow, each with a verdict.
+/// Finish instant prints photographed on white paper: straight, true in scale and colour, on pure white with their own
+/// shadow, each with a verdict.
 #[derive(Parser, Debug)]
 #[command(name = "fallside", version, about, disable_help_subcommand = true)]
 pub struct Cli {
-    /// What to do; nothing to hear what there is to do in this folder.
+    /// The command; without one, the next step for the current folder is printed.
     #[command(subcommand)]
     pub command: Option<Command>,
 }
 
 /// The commands.
 #[derive(Subcommand, Debug)]
-// One value per run of the program: its size is nothing to save on.
+// One value per run of the program, so its size does not matter.
 #[allow(clippy::large_enum_variant)]
 pub enum Command {
-    /// Finish frames: find each print, judge it, write master, mount, share and report, and one page for all
-    #[command(long_about = FINISH, after_long_help = FINISH_EXAMPLE, after_help = "More, with an example: fallside finish --help")]
+    /// Finish frames: find and judge each print, write its master, mount, share and report, and one page for all
+    #[command(long_about = FINISH, after_long_help = FINISH_EXAMPLE, after_help = "Details and an example: fallside finish --help")]
     Finish(Finish),
     /// Plan a rig before building it: camera, light, shadow, gloss, and a card to pin above the desk
-    #[command(long_about = plan::ABOUT, after_long_help = plan::EXAMPLE, after_help = "More words, and an example: fallside plan --help", mut_args(plan::negative))]
+    #[command(long_about = plan::ABOUT, after_long_help = plan::EXAMPLE, after_help = "Details and an example: fallside plan --help", mut_args(plan::negative))]
     Plan(plan::Plan),
     /// Check a rig from its frames: what is wrong, by how much, and what to move
     #[command(long_about = check::ABOUT, after_long_help = check::EXAMPLE)]
     Check(check::Check),
-    /// Make the ruler sheet: a PDF to print and lay under the camera
+    /// Make the ruler sheet: a PDF to print and photograph
     #[command(long_about = RULER, after_long_help = RULER_EXAMPLE)]
     Ruler(Ruler),
-    /// Take frames into a project: finish them and enter them in its catalogue
-    #[command(long_about = project::TAKE, after_long_help = project::TAKE_EXAMPLE, after_help = "More words, and an example: fallside take --help")]
+    /// Take frames into a project: finish them and add them to its catalogue
+    #[command(long_about = project::TAKE, after_long_help = project::TAKE_EXAMPLE, after_help = "Details and an example: fallside take --help")]
     Take(project::Take),
-    /// List prints, frames, boxes, edits, or the journal of a project
+    /// List the prints, frames, boxes, edits or history of a project
     List(project::List),
     /// Find prints by words, fields and dates
-    #[command(long_about = project::FIND, after_long_help = project::FIND_EXAMPLE, after_help = "Fields, and examples: fallside find --help")]
+    #[command(long_about = project::FIND, after_long_help = project::FIND_EXAMPLE, after_help = "Fields and examples: fallside find --help")]
     Find(project::Find),
-    /// Say when, where, who and what of prints; or show what is known
-    #[command(long_about = project::DESCRIBE, after_long_help = project::DESCRIBE_EXAMPLE, after_help = "Dates, and an example: fallside describe --help")]
+    /// Describe prints (date, place, people, ...), or show what is recorded
+    #[command(long_about = project::DESCRIBE, after_long_help = project::DESCRIBE_EXAMPLE, after_help = "Date formats and an example: fallside describe --help")]
     Describe(project::Describe),
-    /// Put a frame with the print it shows: a back, a reshoot
+    /// Assign a frame, such as a back or a reshoot, to the print it shows
     Pair(project::Pair),
-    /// Take a frame from its print, or make it a print of its own
+    /// Detach a frame from its print, or make it a print of its own
     Unpair(project::Unpair),
-    /// Choose prints: wide, tight, and in sequence
+    /// Choose prints: a wide edit, a tight edit, a sequence
     Edit(project::Edit),
-    /// Lay near-twins on one another, as one place on the table
+    /// Stack near-identical prints, so that they take one place on the table
     Stack(project::Stack),
-    /// Undo the last thing done in a project, or do it again
+    /// Undo the last change to a project, or redo it
     Undo(project::Undo),
-    /// Copy a project's catalogue, while others work on
+    /// Back up a project's catalogue, even while it is in use
     Backup(project::Backup),
-    /// Make a project's catalogue anew from its masters, reports and sidecars
+    /// Rebuild a project's catalogue from its masters, reports and sidecars
     Rebuild(project::Rebuild),
-    /// Make shares: prints on white sheets of a shape, to post
-    #[command(long_about = share::ABOUT, after_long_help = share::EXAMPLE, after_help = "More, with examples: fallside share --help")]
+    /// Make shares: prints on white sheets of a chosen shape, to post
+    #[command(long_about = share::ABOUT, after_long_help = share::EXAMPLE, after_help = "Details and examples: fallside share --help")]
     Share(share::Share),
-    /// Make a gallery: a site of plain files, with pictures to go close to
-    #[command(long_about = gallery::ABOUT, after_long_help = gallery::EXAMPLE, after_help = "More, with an example: fallside gallery --help")]
+    /// Make a gallery: a static website with zoomable pictures
+    #[command(long_about = gallery::ABOUT, after_long_help = gallery::EXAMPLE, after_help = "Details and an example: fallside gallery --help")]
     Gallery(gallery::Gallery),
-    /// Pack originals and results into an archive (a bag, RFC 8493) that anyone can read and check
+    /// Pack originals and results into an archive (a bag, RFC 8493) that anyone can read and verify
     #[command(long_about = PACK, after_long_help = PACK_EXAMPLE)]
     Pack(Pack),
-    /// Open the desk: the page on this machine where prints are judged, chosen and described
-    #[command(long_about = desk::DESK, after_long_help = desk::DESK_EXAMPLE, after_help = "More words, and an example: fallside desk --help")]
+    /// Open the desk: a local web page for judging, choosing and describing prints
+    #[command(long_about = desk::DESK, after_long_help = desk::DESK_EXAMPLE, after_help = "Details and examples: fallside desk --help")]
     Desk(desk::Desk),
-    /// Watch a folder: a verdict for each frame before the next print is down
-    #[command(long_about = desk::STAND, after_long_help = desk::STAND_EXAMPLE, after_help = "More words, and an example: fallside stand --help")]
+    /// Watch a folder: a verdict on each frame before the next print is in place
+    #[command(long_about = desk::STAND, after_long_help = desk::STAND_EXAMPLE, after_help = "Details and an example: fallside stand --help")]
     Stand(desk::Stand),
-    /// Say what a frame's outline, format, turn or shadow is, and finish it again so
+    /// Correct a frame's outline, format, turn or shadow, and finish it again
     #[command(after_help = desk::MEND_EXAMPLE)]
     Mend(desk::Mend),
-    /// Read an archive again, whole, and tell every damage; compare copies
+    /// Verify an archive: read every file, report all damage, compare copies
     #[command(long_about = VERIFY, after_long_help = VERIFY_EXAMPLE)]
     Verify(Verify),
-    /// Make a book for the press: prints at true size on paper that is white because it has no ink
-    #[command(long_about = book::ABOUT, after_long_help = book::EXAMPLE, after_help = "Layouts, and an example: fallside book --help")]
+    /// Make a press-ready book: prints at true size on paper that stays free of ink
+    #[command(long_about = book::ABOUT, after_long_help = book::EXAMPLE, after_help = "Layouts and an example: fallside book --help")]
     Book(book::Book),
-    /// Draw a box of invented prints, finish it, and show it
+    /// Draw a box of invented prints and finish it
     #[command(long_about = DEMO, after_long_help = DEMO_EXAMPLE)]
     Demo(Demo),
 }
 
 const FINISH: &str = "\
-Finish frames of instant prints lying on white paper under one flash.
+Finish frames of instant prints photographed on white paper under one flash.
 
-Give it the folder that came off the card. It tells by itself which frames show a front, a back, the bare bed (blank), a \
-colour chart, or the bed with the flash off, and uses the blanks and the chart nearest in time. Each print is found, \
-measured, judged for its aim, straightened with one resample and set on pure white with the shadow it had. Several prints \
-in one frame are each finished by themselves, as F0007-1, F0007-2 and so on, from left to right and from top to bottom. A frame that \
-fails gets one line and the others go on. Run it again after an interruption: only what is missing or changed is done.
+Give it the folder from the memory card. It detects which frames show a front, a back, the bare bed (blank), a colour \
+chart, or the bed with the flash off, and uses the blanks and the chart nearest in time. It finds and measures each print, \
+judges it for the aim, straightens it with one resample, and sets it on pure white with its own shadow. If a frame shows \
+several prints, each is finished separately, as F0007-1, F0007-2 and so on, from left to right and from top to bottom. If a \
+frame fails, one line says why and the other frames continue. Run the command again after an interruption: only missing or \
+changed results are made.
 
-Originals are opened for reading only.";
+Originals are opened read-only.";
 
 const FINISH_EXAMPLE: &str = "\
-Example: an evening's card, for a book, with the values of the chart that was photographed first:
+Example: one evening's card, for a book, with reference values for the chart that was photographed first:
 
     fallside finish /media/card --out ~/box-07-finished --chart-values ~/chart.txt
 
@@ -121,30 +122,31 @@ Example: an evening's card, for a book, with the values of the chart that was ph
 Result folders: masters (16-bit TIFF, faithful), mounts (16-bit TIFF, on white), shares (JPEG to send), reports (JSON), \
 previews (for the page).
 
-Exit codes: 0 every frame is finished, whatever its verdict; 1 done, but some file or folder could not be; 2 nothing \
-could be done.";
+Exit codes: 0 every frame is finished, whatever its verdict; 1 finished, except for some files or folders; 2 nothing was \
+done.";
 
 const RULER: &str = "\
-Make the ruler sheet: slanted squares, neutral steps and scale bars on one page of PDF.
+Make the ruler sheet: slanted squares, neutral steps and scale bars on a one-page PDF.
 
-Photographed where the prints will lie, it tells how the camera leans, how many pixels a millimetre has, how the lens \
-bends, and how sharp the frame is from its middle to its corners. Whatever part of it fills the frame is enough.
+Photograph the sheet where the prints will lie. The frame shows how far the camera leans, how many pixels there are per \
+millimetre, how the lens distorts, and how sharp the frame is from centre to corners. The sheet may extend beyond the frame.
 
-Printers do not print true size. Print it at 100 %, measure the bar at its foot with a real ruler, and where it is not \
-150.0 mm make the sheet again with --bar-mm.";
+Printers do not print at true size. Print the sheet at 100 % and measure the bar at its foot with a real ruler. If the bar \
+is not 150.0 mm long, make the sheet again with --bar-mm.";
 
 const RULER_EXAMPLE: &str = "\
-Example: the printer made the bar 149.2 mm long:
+Example: the printed bar is 149.2 mm long:
 
     fallside ruler --paper a4 --bar-mm 149.2 --out ruler.pdf";
 
 const PACK: &str = "\
-Pack prints with their originals and words into an archive for twenty years: those of a project, all or an edit's, or a \
-folder of results.
+Pack prints, their originals and their descriptions into an archive that stays readable for twenty years. Pack a project, \
+one edit of it, or a folder of results.
 
-The archive is a plain folder: originals byte for byte, masters, mounts, reports, sidecars, a text that explains all of it to \
-a stranger and says of each print what you said, and a list of checksums (a bag after RFC 8493, SHA-512). It is no bag until its last file is in place. Run the same \
-words again after an interruption, or when there are new results: what is there already is only compared.";
+The archive is a plain folder (a bag, RFC 8493, with SHA-512 checksums): byte-for-byte originals, masters, mounts, reports, \
+sidecars, a list of checksums, and a text that explains the files to a stranger and gives the description of each print. It \
+becomes a valid bag only when its last file is written. Run the same command again after an interruption or when there are \
+new results: files that are already there are only compared.";
 
 const PACK_EXAMPLE: &str = "\
 Example:
@@ -152,24 +154,25 @@ Example:
     fallside pack --in ~/instant-archive --all --out /media/archive/2026
     fallside pack ~/box-07-finished --out /media/archive/box-07 --title \"Shoebox 7, the harbour years\"
 
-Exit codes: 0 all is packed; 1 packed, but an original is missing or changed; 2 nothing could be packed.";
+Exit codes: 0 everything is packed; 1 packed, but an original is missing or changed; 2 nothing was packed.";
 
 const VERIFY: &str = "\
-Read every file of an archive again and compare it with its checksum. The first damage is told at once, all of it at the end. \
-With --copy another copy is read too: what differs, which copy is the stale one, and from which a damaged file can be had whole.
+Read every file of an archive and compare it with its checksum. The first damage is reported at once, the full list at the \
+end. With --copy, another copy is read too: the report names the files that differ, the copy that is out of date, and the \
+copy from which a damaged file can be restored.
 
-A good archive notes the date in last-good-check.txt. Nothing else is written.";
+A good archive records the date in last-good-check.txt. Nothing else is written.";
 
 const VERIFY_EXAMPLE: &str = "\
 Example:
 
     fallside verify /media/archive/box-07 --copy /media/second/box-07
 
-Exit codes: 0 good; 1 damaged, or the copies differ; 2 it could not be read, or is no bag.";
+Exit codes: 0 good; 1 damaged, or the copies differ; 2 unreadable, or not a bag.";
 
 const DEMO: &str = "\
-Draw a box of invented prints as a camera on a copy stand would take them, with the troubles of a real evening, finish \
-it, and say where its page is. Nothing is fetched; the pictures are computed.";
+Draw a box of invented prints as a camera on a copy stand would record them, with the problems of a real evening. Finish \
+the frames and print where the result page is. The pictures are computed; nothing is downloaded.";
 
 const DEMO_EXAMPLE: &str = "\
 Example:
@@ -184,10 +187,10 @@ pub struct Finish {
     /// Folders and files of frames
     #[arg(required = true, value_name = "FRAMES")]
     pub inputs: Vec<PathBuf>,
-    /// Folder for the results; made if it is not there
+    /// Folder for the results; created if missing
     #[arg(short, long, value_name = "FOLDER")]
     pub out: PathBuf,
-    /// What the prints are for; sets the limits of the verdict
+    /// Intended use of the prints; sets the limits for the verdict
     #[arg(long, value_enum, default_value = "book")]
     pub aim: AimWord,
     /// This frame shows the bare bed (repeatable)
@@ -199,37 +202,37 @@ pub struct Finish {
     /// This frame shows the colour chart
     #[arg(long, value_name = "FILE", requires = "chart_values")]
     pub chart: Option<PathBuf>,
-    /// The chart's values: CGATS.17, or a plain table
+    /// Reference values of the chart: CGATS.17 or a plain table
     #[arg(long, value_name = "FILE")]
     pub chart_values: Option<PathBuf>,
     /// This frame shows the bed with the flash off
     #[arg(long, value_name = "FILE")]
     pub flash_off: Option<PathBuf>,
-    /// Depth of the shadow kept: 0 none, 1 as shot, up to 2
+    /// Strength of the shadow: 0 none, 1 as shot, up to 2
     #[arg(long, value_name = "DEPTH", default_value_t = 1.0, value_parser = shadow)]
     pub shadow: f64,
-    /// Expect only this format (repeatable): square-integral, ...
+    /// Accept only this print format (repeatable): square-integral, ...
     #[arg(long, value_name = "FORMAT")]
     pub format: Vec<String>,
-    /// Outer size of a plain original that is no print format, as 100x150 in mm
+    /// Outer size of an original that is not a print format, as 100x150 in mm
     #[arg(long, value_name = "WxH", value_parser = size)]
     pub plain: Option<[f64; 2]>,
-    /// Take each frame for one print, whatever else lies in it
+    /// Treat each frame as one print, whatever else it shows
     #[arg(long)]
     pub one: bool,
     /// Colour encoding of master and mount
     #[arg(long, value_enum, default_value = "ecirgb-v2")]
     pub encoding: EncodingWord,
-    /// Longer side of the share picture, pixels
+    /// Longer side of the share, pixels
     #[arg(long, value_name = "PX", default_value_t = 1600, value_parser = clap::value_parser!(u32).range(64..=20000))]
     pub share: u32,
     /// Also write the mount as a full-size 8-bit sRGB PNG
     #[arg(long)]
     pub srgb_png: bool,
-    /// Most memory for frames in work, MB; a quarter of the machine's unless said
+    /// Memory limit for frames in progress, MB [default: a quarter of RAM]
     #[arg(long, value_name = "MB", value_parser = clap::value_parser!(u64).range(100..))]
     pub memory: Option<u64>,
-    /// One line of JSON per frame on standard output
+    /// Print one line of JSON per frame
     #[arg(long)]
     pub json: bool,
 }
@@ -237,10 +240,10 @@ pub struct Finish {
 /// Options of `ruler`.
 #[derive(Args, Debug)]
 pub struct Ruler {
-    /// The paper it will be printed on
+    /// Paper to print it on
     #[arg(long, value_enum, default_value = "a4")]
     pub paper: PaperWord,
-    /// What the bar of a sheet made without this word measures, mm
+    /// Measured length of the bar on a sheet printed without this option, mm
     #[arg(long, value_name = "MM", allow_negative_numbers = true)]
     pub bar_mm: Option<f64>,
     /// The file to write
@@ -257,41 +260,41 @@ pub enum PaperWord {
     Letter,
 }
 
-/// The words of `pack`.
+/// Options of `pack`.
 #[derive(Args, Debug)]
 pub struct Pack {
     /// A project, or a folder of results
     #[arg(value_name = "FOLDER", default_value = ".")]
     pub folder: PathBuf,
-    /// The same, as other commands say it
+    /// The same, in the form that other commands use
     #[arg(long = "in", value_name = "DIR", conflicts_with = "folder")]
     pub within: Option<PathBuf>,
     #[command(flatten)]
     pub chosen: hand::Chosen,
-    /// The archive: an empty folder, or one that was begun
+    /// The archive: an empty folder, or an archive to continue
     #[arg(short, long, value_name = "FOLDER")]
     pub out: PathBuf,
-    /// What it holds, in your words
+    /// Title of the archive
     #[arg(long, value_name = "WORDS")]
     pub title: Option<String>,
 }
 
-/// The words of `verify`.
+/// Options of `verify`.
 #[derive(Args, Debug)]
 pub struct Verify {
     /// The archive
     #[arg(value_name = "ARCHIVE")]
     pub bag: PathBuf,
-    /// Another copy of it; may be said more than once
+    /// Another copy to compare (repeatable)
     #[arg(long, value_name = "ARCHIVE")]
     pub copy: Vec<PathBuf>,
-    /// The answer as JSON
+    /// Print the result as JSON
     #[arg(long)]
     pub json: bool,
 }
 
 impl Ruler {
-    /// The request these words mean.
+    /// The request for these options.
     pub fn request(&self) -> rig::ruler::Request {
         let paper = match self.paper {
             PaperWord::A4 => rig::ruler::Paper::A4,
@@ -307,22 +310,22 @@ pub struct Demo {
     /// Folder for frames and results
     #[arg(short, long, value_name = "FOLDER", default_value = "demo-out")]
     pub out: PathBuf,
-    /// Draw small frames, 1.5 megapixels instead of 6: quicker, with less to see
+    /// Draw small frames: 1.5 megapixels instead of 6, quicker but less detailed
     #[arg(long)]
     pub small: bool,
-    /// Draw the frames and finish none: something to try take, stand and desk with
+    /// Draw the frames without finishing them, to try take, stand and desk
     #[arg(long)]
     pub only_draw: bool,
 }
 
-/// What the prints are for.
+/// Intended use of the prints.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum AimWord {
-    /// Screens
+    /// Screen
     Web,
-    /// A printed book
+    /// Printed book
     Book,
-    /// A surrogate for the object
+    /// Archival record of the object
     Archive,
 }
 
@@ -348,8 +351,8 @@ pub enum EncodingWord {
 }
 
 fn shadow(text: &str) -> Result<f64, String> {
-    let depth: f64 = text.parse().map_err(|_| "say a number from 0 to 2".to_owned())?;
-    if (0.0..=2.0).contains(&depth) { Ok(depth) } else { Err("say a number from 0 to 2".into()) }
+    let depth: f64 = text.parse().map_err(|_| "give a number from 0 to 2".to_owned())?;
+    if (0.0..=2.0).contains(&depth) { Ok(depth) } else { Err("give a number from 0 to 2".into()) }
 }
 
 fn size(text: &str) -> Result<[f64; 2], String> {
@@ -358,11 +361,11 @@ fn size(text: &str) -> Result<[f64; 2], String> {
         let both = [w.trim().parse::<f64>().ok()?, h.trim().parse::<f64>().ok()?];
         both.iter().all(|v| (5.0..2000.0).contains(v)).then_some(both)
     };
-    parse().ok_or_else(|| "say width x height in mm, as 100x150".to_owned())
+    parse().ok_or_else(|| "give width x height in mm, such as 100x150".to_owned())
 }
 
 impl Finish {
-    /// The request these words mean.
+    /// The request for these options.
     pub fn request(&self) -> Request {
         let encoding = match self.encoding {
             EncodingWord::EcirgbV2 => MasterEncoding::EciRgbV2,

@@ -1,4 +1,4 @@
-//! Runs the desk, the stand in a terminal, and mend.
+//! Runs `fallside desk`, `fallside stand` in a terminal, and `fallside mend`.
 
 use crate::browse::browse;
 use crate::cli::desk::{Desk as Options, Mend as MendOptions, Stand as StandOptions};
@@ -30,12 +30,12 @@ fn run_desk(options: &Options) -> Result<Exit> {
     let ear = news.clone();
     let desk = Desk::open(&options.folder, Box::new(move |event| ear.tell(event)))?;
     if let Some(why) = desk.reads_only() {
-        say(&format!("{why} Until then this desk only reads."));
+        say(&format!("{why} Until then this desk is read-only."));
     }
     let open = |address: &str| {
         out::line(address);
-        say("The desk is open on this machine alone. Close it with Ctrl+C.");
-        // The file that leads the browser there goes with the desk.
+        say("The desk is open, on this machine only. Close it with Ctrl+C.");
+        // The file that redirects the browser is removed when the desk closes.
         (!options.quiet).then(|| browse(address, &options.folder.join(desk::OWN))).flatten()
     };
     let code_holds = std::time::Duration::from_secs_f64(60.0 * options.code_minutes);
@@ -54,7 +54,7 @@ fn demo(folder: &Path) -> Result<()> {
     let request = project::Take {
         inputs: drawn.inputs,
         chart_values: drawn.chart_values,
-        box_name: "The box that never was".into(),
+        box_name: "Demonstration box".into(),
         sleeve: "1".into(),
         ..project::Take::default()
     };
@@ -81,7 +81,7 @@ fn run_stand(options: &StandOptions) -> Result<Exit> {
     let desk = Desk::open(
         &options.project.folder,
         Box::new(move |event| {
-            // Nobody listens any more: the stand is being closed.
+            // The receiver is gone: the stand is closing.
             let _ = send.lock().map(|s| s.send(event.clone()));
         }),
     )?;
@@ -94,7 +94,7 @@ fn run_stand(options: &StandOptions) -> Result<Exit> {
         one: options.one,
         sound: false,
     })?;
-    say(&format!("Watching {}. End with Ctrl+C.", options.watched.display()));
+    say(&format!("Watching {}. Stop with Ctrl+C.", options.watched.display()));
     for event in heard {
         match event {
             Event::Trouble { says } => say(&says),
@@ -105,7 +105,7 @@ fn run_stand(options: &StandOptions) -> Result<Exit> {
     Ok(Exit::AllDone)
 }
 
-/// Says a verdict, once its print has its number.
+/// Prints a verdict, once its print has a number.
 fn tell(desk: &Desk, last: &Last, json: bool) {
     let stand = desk.stand();
     let line = if json {
@@ -139,11 +139,19 @@ fn run_mend(options: &MendOptions) -> Result<Exit> {
         let named = reader.catalogue().frames_named(&options.frame)?;
         match named.as_slice() {
             [one] => one.id.0,
-            [] => return Err(Error::Refused(format!("There is no frame called {}.", options.frame))),
+            [] => {
+                return Err(Error::Refused(format!(
+                    "There is no frame called {}. To see all frames, run fallside list frames.",
+                    options.frame
+                )));
+            }
             many => {
                 let names: Vec<&str> = many.iter().map(|f| f.name.as_str()).collect();
                 let (n, names) = (many.len(), base::wording::list(&names));
-                return Err(Error::Refused(format!("{n} frames are called {}: {names}. Say which.", options.frame)));
+                return Err(Error::Refused(format!(
+                    "{n} frames are called {}: {names}. Give one of these names.",
+                    options.frame
+                )));
             }
         }
     };

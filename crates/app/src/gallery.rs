@@ -1,4 +1,4 @@
-//! `fallside gallery`: makes a site of plain files, and says what went into it and what did not.
+//! `fallside gallery`: makes a static website, and reports what it contains and what was left out.
 
 use crate::cli::gallery::Gallery;
 use crate::out::{json, line as out};
@@ -7,7 +7,7 @@ use crate::share::{bar, hear, tell_words};
 use base::Exit;
 use handoff::gallery::{Answer, gallery, told};
 
-/// Makes the site, and says how it went.
+/// Makes the site and reports the result.
 pub fn run(options: &Gallery) -> Exit {
     let bar = bar("prints");
     let answer = gallery(&options.request(), &|event| hear(&bar, event));
@@ -32,13 +32,10 @@ fn tell(answer: &Answer) {
     out(&told(answer));
     tell_words(&answer.reshoot, &answer.private, &answer.difference);
     if !answer.alt_missing.is_empty() {
-        out(&format!(
-            "No text yet for who cannot see them: {}. Say it with fallside describe --alt.",
-            answer.alt_missing.join(", ")
-        ));
+        out(&format!("No alt text yet: {}. Add it with fallside describe --alt.", answer.alt_missing.join(", ")));
     }
     if let Some(bytes) = answer.newsletter_bytes {
-        out(&format!("The newsletter has {} kB.", bytes.div_ceil(1000)));
+        out(&format!("The newsletter is {} kB.", bytes.div_ceil(1000)));
     }
     out(&format!("Open {}", answer.index.display()));
 }

@@ -1,4 +1,4 @@
-//! The `fallside` command: arguments, progress and exit codes. It holds no rule of the craft.
+//! The `fallside` command: arguments, progress and exit codes. The rules of the craft are in the libraries.
 
 mod book;
 mod browse;
@@ -27,9 +27,9 @@ use std::path::Path;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    // A fault of ours becomes one calm line: the run turns one in a frame into that frame's line, and here ends the rest.
+    // An internal error is reported in one line: the run turns a panic in one frame into that frame's line, and the rest end here.
     std::panic::set_hook(Box::new(|_| {}));
-    // Before anything else: a process that decodes one picture has no other words, and starts for each.
+    // Check this first: the process that decodes one picture is started once per picture and takes no other arguments.
     let mut words = std::env::args_os().skip(1);
     if words.next().is_some_and(|w| w == base::decoding::WORD) {
         return decode(&words.collect::<Vec<_>>());
@@ -69,7 +69,7 @@ fn main() -> ExitCode {
         Some(Command::Demo(options)) => demo(&options),
     });
     let exit = run.unwrap_or_else(|_| {
-        say("Fallside had to stop, and the fault is its own. Originals are untouched; run the same command again to go on.");
+        say("Fallside stopped because of an internal error. Originals are untouched; run the same command again to continue.");
         Exit::NothingDone
     });
     ExitCode::from(told(exit) as u8)
@@ -79,28 +79,28 @@ fn decode(words: &[OsString]) -> ExitCode {
     if base::decoding::serve(words) {
         return ExitCode::SUCCESS;
     }
-    say("Fallside starts itself with this word for each picture that it decodes; it does nothing for anybody else.");
+    say("Fallside starts itself with this argument to decode one picture; it is not a command for people.");
     ExitCode::from(Exit::NothingDone as u8)
 }
 
-/// The exit code, and a line where an answer could not be written.
+/// The exit code, and a line if an answer was not written.
 fn told(exit: Exit) -> Exit {
     let Some(why) = out::lost() else { return exit };
-    say(&format!("The answer could not be written: {why}."));
+    say(&format!("The output could not be written: {why}."));
     match exit {
         Exit::AllDone => Exit::WithProblems,
         other => other,
     }
 }
 
-/// The words of the command line. What is wrong with them is told without the control characters that they may hold.
+/// Parses the command line. Error messages show control characters in the arguments as escapes.
 fn asked() -> Cli {
     Cli::try_parse().unwrap_or_else(|e| {
         let odd = std::env::args_os().any(|a| a.to_string_lossy().contains(base::wording::is_unsafe));
         if !odd {
             e.exit();
         }
-        // The plain text, without colours: its lines are ours, everything else in it is shown as it can be read.
+        // Plain text without colours: the line breaks are ours, and everything else is escaped by `say`.
         e.render().to_string().lines().for_each(say);
         std::process::exit(e.exit_code())
     })

@@ -1,33 +1,33 @@
-//! What reaches the terminal: sentences on standard error, answers on standard output.
+//! Terminal output: messages on standard error, results on standard output.
 //!
-//! Names of files and words of other people stand in nearly every line. No control character of theirs reaches the terminal, where it
-//! could move the cursor, recolour or hide text: [`base::wording::plain`] writes each as an escape that can be read. An answer that
-//! could not be written, to a full disk for example, is remembered, and the process then ends with an exit code of problems.
+//! Nearly every line contains file names and other people's text. Control characters in them could move the cursor, recolour or hide
+//! text, so [`base::wording::plain`] escapes each one. If a result cannot be written, for example because the disk is full, the
+//! failure is recorded and the process ends with the exit code for problems.
 
 use base::wording::{is_unsafe, plain};
 use std::io::{ErrorKind, Write};
 use std::sync::{Mutex, PoisonError};
 
-/// Why an answer could not be written: the first reason.
+/// Why a result could not be written: the first reason.
 static LOST: Mutex<Option<String>> = Mutex::new(None);
 
-/// One sentence to standard error. A closed pipe is the reader's wish, not a fault.
+/// Prints one message on standard error. A closed pipe is not an error: the reader has stopped reading.
 pub fn say(text: &str) {
     let _ = writeln!(std::io::stderr(), "{}", plain(text));
 }
 
-/// One line of an answer.
+/// Prints one line of a result.
 pub fn line(text: &str) {
     put(&format!("{}\n", plain(text)));
 }
 
-/// An answer of several lines, which holds no name in which a line could end.
+/// Prints a result of several lines. It contains no name with a line break.
 pub fn text(text: &str) {
     let lines: Vec<String> = text.split('\n').map(plain).collect();
     put(&lines.join("\n"));
 }
 
-/// An answer in JSON, ended by a line's end. JSON escapes controls under U+0020 only; those above are escaped here, as it allows.
+/// Prints a JSON result and a line break. JSON requires escapes for controls below U+0020 only; this also escapes those above.
 pub fn json(text: &str) {
     let mut out = String::with_capacity(text.len() + 1);
     for c in text.trim_end().chars() {
@@ -47,7 +47,7 @@ fn put(text: &str) {
 }
 
 fn note(written: std::io::Result<()>) {
-    // A closed pipe is the reader's wish, not a fault.
+    // A closed pipe is not an error: the reader has stopped reading.
     if let Err(e) = written.or_else(|e| if e.kind() == ErrorKind::BrokenPipe { Ok(()) } else { Err(e) }) {
         let why = match e.kind() {
             ErrorKind::StorageFull | ErrorKind::QuotaExceeded => "the disk is full".into(),
@@ -57,7 +57,7 @@ fn note(written: std::io::Result<()>) {
     }
 }
 
-/// Why an answer could not be written, where one could not.
+/// Why a result could not be written, if one was not.
 pub fn lost() -> Option<String> {
     LOST.lock().unwrap_or_else(PoisonError::into_inner).clone()
 }

@@ -6,7 +6,7 @@ use crate::share::{bar, hear};
 use base::Exit;
 use handoff::pack::{Condition, Request, Verified};
 
-/// Packs, and says how it went.
+/// Packs the archive and reports the result.
 pub fn run(options: &Pack) -> Exit {
     let request = Request {
         folder: options.within.as_ref().unwrap_or(&options.folder).clone(),
@@ -20,7 +20,7 @@ pub fn run(options: &Pack) -> Exit {
     match answer {
         Ok(answer) => {
             out(&format!("{} in {}.", answer.says(), options.out.display()));
-            out(&format!("Check it now and once a year: fallside verify {}", options.out.display()));
+            out(&format!("Verify it now and once a year: fallside verify {}", options.out.display()));
             if answer.problems.is_empty() { Exit::AllDone } else { Exit::WithProblems }
         }
         Err(e) => {
@@ -30,7 +30,7 @@ pub fn run(options: &Pack) -> Exit {
     }
 }
 
-/// Verifies, and says what was found.
+/// Verifies the archive and reports the result.
 pub fn verify(options: &Verify) -> Exit {
     let bar = bar("files");
     let verified = handoff::pack::verify(&options.bag, &options.copy, &|event| hear(&bar, event));
@@ -48,7 +48,7 @@ pub fn verify(options: &Verify) -> Exit {
         verified.bags.iter().for_each(tell);
         verified.compared.iter().for_each(|line| out(line));
         if verified.bags.len() > 1 && verified.compared.is_empty() {
-            out("The copies hold the same.");
+            out("The copies are identical.");
         }
     }
     if verified.good() { Exit::AllDone } else { Exit::WithProblems }

@@ -1,10 +1,10 @@
-//! Runs `fallside plan`: words out, JSON out, the card to its file.
+//! Runs `fallside plan`: prints text or JSON, and writes the rig card.
 
 use crate::cli::plan::Plan;
 use crate::say;
 use base::Exit;
 
-/// Plans, writes and says.
+/// Makes the plan, prints it and writes the rig card.
 pub fn run(options: &Plan) -> Exit {
     let answer = match rig::plan::plan(&options.request(), options.units()) {
         Ok(answer) => answer,
@@ -19,7 +19,7 @@ pub fn run(options: &Plan) -> Exit {
     }
     if let Some(place) = &options.card {
         match rig::plan::write_card(place, &answer, options.units()) {
-            Ok(()) => say(&format!("The rig card is {}: open it and print it.", place.display())),
+            Ok(()) => say(&format!("The rig card is {}. Open it and print it.", place.display())),
             Err(e) => {
                 say(&e.to_string());
                 return Exit::WithProblems;

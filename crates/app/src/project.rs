@@ -1,4 +1,4 @@
-//! Runs the commands on a project: opens it, asks or changes, says it in words or JSON.
+//! Runs the commands on a project: opens it, queries or changes it, and prints text or JSON.
 
 use crate::cli::project::{
     Backup, Describe, Edit, EditStep, Find, In, List, ListWord, Pair, Rebuild, Stack, StackStep, Take, Undo, Unpair,
@@ -13,7 +13,7 @@ use project::catalogue::{Catalogue, Fact, Frame, Order, Print, PrintId, Row, nam
 use project::{Project, Result, TakeEvent};
 use serde::Serialize;
 
-/// Says what went wrong and gives the exit code.
+/// Prints an error and gives the exit code.
 fn ended(result: Result<Exit>) -> Exit {
     result.unwrap_or_else(|e| {
         say(&e.to_string());
@@ -21,7 +21,7 @@ fn ended(result: Result<Exit>) -> Exit {
     })
 }
 
-/// Writes an answer: JSON where asked for, else its words.
+/// Prints a result: JSON on request, otherwise text.
 fn answer(project: &In, value: &impl Serialize, words: impl FnOnce() -> Vec<String>) -> Exit {
     match project.json {
         true => out::json(&serde_json::to_string_pretty(value).unwrap_or_default()),
@@ -38,7 +38,7 @@ fn writer(project: &In) -> Result<Writer> {
     Project::open(&project.folder).map(Writer)
 }
 
-/// A project that is written to, and says at its end which sidecars were set aside.
+/// A project open for writing. When it closes, it reports which sidecars were set aside.
 struct Writer(Project);
 
 impl std::ops::Deref for Writer {
@@ -71,7 +71,7 @@ fn run_take(options: &Take) -> Result<Exit> {
     speaker.calm();
     let json = options.project.json;
     let hear = |event: TakeEvent| match event {
-        // Each frame is told when it is saved, not when it is finished.
+        // A frame is reported when it is saved, not when it is finished.
         TakeEvent::Finishing(Event::Done { entry, done, of, .. }) => speaker.progress(entry, done, of),
         TakeEvent::Finishing(event) => speaker.hear(event),
         TakeEvent::Saved { frame, print, why } if json => {
@@ -85,7 +85,7 @@ fn run_take(options: &Take) -> Result<Exit> {
     taken.problems.iter().filter(|_| json).for_each(|p| say(p));
     let mut words = vec![base::wording::count(taken.frames.len(), "frame taken", "frames taken")];
     if taken.known > 0 {
-        words.push(format!("{} known before", taken.known));
+        words.push(format!("{} already known", taken.known));
     }
     say(&format!("{}.", words.join(", ")));
     Ok(taken.exit)
@@ -144,7 +144,7 @@ fn run_list(options: &List) -> Result<Exit> {
             answer(at, &all, || all.iter().map(line).collect())
         }
         ListWord::History => {
-            // As many as anybody will read; all of them are in the JSON of a page of its own.
+            // As many as anybody will read at once.
             let all = it.history(200)?;
             let line = |e: &catalogue::Entry| {
                 let state = if e.state == "done" { String::new() } else { format!(" ({})", e.state) };
@@ -247,7 +247,7 @@ fn sheet(print: &Print) -> Vec<String> {
     lines
 }
 
-/// The one frame of a name or a number.
+/// The frame with a name or a number.
 fn frame_of(project: &Project, word: &str) -> Result<Frame> {
     let it = project.catalogue();
     let by_number = word.parse().ok().map(|n| it.frame(catalogue::FrameId(n))).transpose()?.flatten();
@@ -257,11 +257,11 @@ fn frame_of(project: &Project, word: &str) -> Result<Frame> {
     let mut found = it.frames_named(word)?;
     let refused = |text: String| Err(project::Error::Refused(text));
     match found.len() {
-        0 => refused(format!("There is no frame “{word}”. `fallside list frames` lists them.")),
+        0 => refused(format!("There is no frame “{word}”. To see all frames, run fallside list frames.")),
         1 => Ok(found.remove(0)),
         n => {
             let ids: Vec<String> = found.iter().map(|f| format!("{} ({})", f.id.0, f.path)).collect();
-            refused(format!("There are {n} frames “{word}”: say the number. {}", ids.join(", ")))
+            refused(format!("There are {n} frames “{word}”. Give the number of one: {}.", ids.join(", ")))
         }
     }
 }
@@ -296,7 +296,7 @@ pub fn unpair(options: &Unpair) -> Exit {
         }
         project::pair_off(&mut project, frame.id)?;
         let frame = project.catalogue().frame(frame.id)?;
-        Ok(answer(&options.project, &frame, || vec![format!("{} has no print now.", options.frame)]))
+        Ok(answer(&options.project, &frame, || vec![format!("{} no longer belongs to a print.", options.frame)]))
     };
     ended(run())
 }
@@ -375,10 +375,10 @@ pub fn undo(options: &Undo) -> Exit {
     let run = || {
         let mut project = writer(&options.project)?;
         let entry = project::step(&mut project, options.redo, &Frames::default())?;
-        let word = if options.redo { "Done again" } else { "Undone" };
+        let word = if options.redo { "Redone" } else { "Undone" };
         Ok(answer(&options.project, &entry, || match &entry {
             Some(entry) => vec![format!("{word}: {}.", entry.says)],
-            None => vec![format!("There is nothing to {}.", if options.redo { "do again" } else { "undo" })],
+            None => vec![format!("There is nothing to {}.", if options.redo { "redo" } else { "undo" })],
         }))
     };
     ended(run())
@@ -395,10 +395,10 @@ pub fn rebuild(options: &Rebuild) -> Exit {
         });
         answer(&options.project, &value, || {
             let mut words = vec![format!(
-                "The catalogue is made anew: {} prints, {} frames, from {} sidecars.",
+                "The catalogue is rebuilt: {} prints, {} frames, from {} sidecars.",
                 rebuilt.prints, rebuilt.frames, rebuilt.sidecars
             )];
-            words.extend(rebuilt.old.iter().map(|o| format!("The old one is kept as {o}.")));
+            words.extend(rebuilt.old.iter().map(|o| format!("The old catalogue is kept as {o}.")));
             words
         });
         Ok(if rebuilt.problems.is_empty() { Exit::AllDone } else { Exit::WithProblems })
@@ -414,13 +414,13 @@ pub fn backup(options: &Backup) -> Exit {
         wrong.iter().for_each(|line| say(line));
         if !wrong.is_empty() {
             return Err(project::Error::Refused(
-                "The catalogue is damaged; no backup was made over it. Put back an older one, or run fallside rebuild."
+                "The catalogue is damaged, so no backup was made. Restore an older backup, or run fallside rebuild."
                     .into(),
             ));
         }
         let place = project.backup(options.to.as_deref())?;
         let value = serde_json::json!({ "backup": place.display().to_string(), "checked": options.check });
-        Ok(answer(&options.project, &value, || vec![format!("The catalogue is copied to {}.", place.display())]))
+        Ok(answer(&options.project, &value, || vec![format!("Catalogue backed up to {}.", place.display())]))
     };
     ended(run())
 }

@@ -1,9 +1,9 @@
-//! `fallside ruler`: the sheet to print and lay under the camera.
+//! `fallside ruler`: the sheet to print and photograph.
 
 use crate::cli::Ruler;
 use base::Exit;
 
-/// Makes the sheet and says what to do with it.
+/// Makes the sheet and prints what to do with it.
 pub fn run(options: &Ruler) -> Exit {
     match rig::ruler::make(&options.request()) {
         Ok(answer) => {

@@ -1,4 +1,4 @@
-//! What the run says while it works: a bar on a terminal, plain lines elsewhere, JSON where asked.
+//! Progress of a run: a bar on a terminal, plain lines elsewhere, JSON on request.
 
 use base::wording::{count, duration, plain};
 use finish::Role;
@@ -10,14 +10,14 @@ use std::path::Path;
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
 
-/// Speaks for a run.
+/// Reports the progress of a run.
 pub struct Speaker {
     json: bool,
     bar: ProgressBar,
     pace: Mutex<Pace>,
 }
 
-/// Time per frame finished in this run, to tell how much is left.
+/// Time per frame finished in this run, to estimate the time left.
 #[derive(Default)]
 struct Pace {
     begun: Option<Instant>,
@@ -33,7 +33,7 @@ impl Pace {
 }
 
 impl Speaker {
-    /// A speaker to standard error, and to standard output where `json` is asked for.
+    /// Reports to standard error, and to standard output if `json` is set.
     pub fn new(json: bool) -> Self {
         let target =
             if std::io::stderr().is_terminal() { ProgressDrawTarget::stderr() } else { ProgressDrawTarget::hidden() };
@@ -53,7 +53,7 @@ impl Speaker {
         }
     }
 
-    /// What the run has to say.
+    /// Reports an event of the run.
     pub fn hear(&self, event: Event) {
         match event {
             Event::Says(text) | Event::Problem(text) => self.line(&text),
@@ -68,7 +68,7 @@ impl Speaker {
                 words.extend(others.iter().map(|(role, n)| format!("{n} {}", role.word())));
                 self.line(&words.join(", "));
                 if already > 0 {
-                    self.line(&format!("{already} finished before and unchanged"));
+                    self.line(&format!("{already} already finished and unchanged"));
                 }
                 self.bar.set_length(of as u64);
                 self.bar.set_position(0);
@@ -79,8 +79,7 @@ impl Speaker {
         }
     }
 
-    /// One frame more of a take: the bar moves, and a frame that failed has its line. Frames that are saved are told by
-    /// [`Speaker::tell`].
+    /// One more frame of a take: moves the bar, and prints a line if the frame failed. [`Speaker::tell`] reports saved frames.
     pub fn progress(&self, entry: &Entry, done: usize, of: usize) {
         self.bar.set_position(done as u64);
         self.bar.set_prefix(format!("{done} of {of}"));
@@ -89,13 +88,13 @@ impl Speaker {
         }
     }
 
-    /// A line of the caller's.
+    /// Prints a line and shows it above the bar.
     pub fn tell(&self, text: &str) {
         self.bar.set_message(plain(text));
         self.line(text);
     }
 
-    /// Takes the bar away.
+    /// Removes the bar.
     pub fn stop(&self) {
         self.bar.finish_and_clear();
     }
@@ -120,7 +119,7 @@ impl Speaker {
         self.bar.set_position(done as u64);
         self.bar.set_prefix(format!("{done} of {of}{time}"));
         self.bar.set_message(plain(&words));
-        // Frames left alone are one line in all; the rest have a line each where there is no bar, trouble always.
+        // Unchanged frames share one line. Without a bar every other frame gets a line; with a bar only frames with findings do.
         let trouble = !matches!(&entry.outcome, Outcome::Already(_)) && !is_quiet(entry);
         match &entry.outcome {
             Outcome::Already(_) => {}
@@ -135,7 +134,7 @@ impl Speaker {
         crate::out::json(&text);
     }
 
-    /// The last words.
+    /// Prints the summary.
     pub fn end(&self, answer: &Answer) {
         self.bar.finish_and_clear();
         let [keep, look, reshoot] = answer.verdicts();
@@ -154,7 +153,7 @@ impl Speaker {
         self.line(&format!("{}.{page}", words.join(", ")));
     }
 
-    /// Keeps the bar alive while a long frame is in work, slowly: nothing on a screen should blink.
+    /// Redraws the bar slowly while a long frame is in progress: nothing on screen should blink.
     pub fn calm(&self) {
         self.bar.enable_steady_tick(Duration::from_millis(500));
     }

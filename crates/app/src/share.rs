@@ -1,4 +1,4 @@
-//! `fallside share`: makes shares, and says what went out with them and what did not.
+//! `fallside share`: makes shares, and reports what they contain and what was left out.
 
 use crate::cli::share::Share;
 use crate::out::{json, line as out};
@@ -9,7 +9,7 @@ use handoff::Event;
 use handoff::share::{Answer, share};
 use indicatif::{ProgressBar, ProgressStyle};
 
-/// Shares, and says how it went.
+/// Makes the shares and reports the result.
 pub fn run(options: &Share) -> Exit {
     let request = match options.request() {
         Ok(request) => request,
@@ -49,20 +49,20 @@ fn tell(answer: &Answer, options: &Share) {
     let missing = answer.shares.iter().filter(|s| s.alt_is_made).count();
     if missing > 0 {
         let prints = count(missing, "print has", "prints have");
-        out(&format!("{prints} no text yet for who cannot see it: alt-text.txt names them."));
+        out(&format!("{prints} no alt text yet; alt-text.txt lists them."));
     }
 }
 
-/// What went out as it is and should not have to, and what stayed behind, of a share or a gallery.
+/// Prints made in spite of a reshoot verdict, prints left out, and differences, of a share or a gallery.
 pub fn tell_words(reshoot: &[String], private: &[String], difference: &[String]) {
     reshoot.iter().for_each(|line| out(line));
     if !private.is_empty() {
-        out(&format!("Private, and left out: {}.", private.join(", ")));
+        out(&format!("Left out because they are private: {}.", private.join(", ")));
     }
     difference.iter().for_each(|line| out(line));
 }
 
-/// A bar of `what`, as "prints".
+/// A progress bar that counts `what`, such as "prints".
 pub fn bar(what: &str) -> ProgressBar {
     let bar = ProgressBar::new(0);
     if let Ok(style) = ProgressStyle::with_template(&format!("{{bar:32}} {{pos}} of {{len}} {what}, {{eta}} left")) {
@@ -71,7 +71,7 @@ pub fn bar(what: &str) -> ProgressBar {
     bar
 }
 
-/// What happens while prints are handed on.
+/// Shows an event while prints are handed on.
 pub fn hear(bar: &ProgressBar, event: Event) {
     match event {
         Event::Done { done, of } => {

@@ -1,8 +1,8 @@
-//! Why something could not be done, as one line for a person.
+//! Errors that a person reads: one line, with what to do next.
 
 use std::path::Path;
 
-/// Why something could not be done: one clear line, and what to do next.
+/// An error for a person: one clear line, and what to do next.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("{says}{}", remedy.as_deref().map(|r| format!(" {r}")).unwrap_or_default())]
 pub struct Failure {
@@ -10,32 +10,32 @@ pub struct Failure {
     pub says: String,
     /// What to do next, a sentence.
     pub remedy: Option<String>,
-    /// True where no other frame could be written either (a full disk, a folder that may not be written).
+    /// True if no other frame can be written either (a full disk, a read-only folder).
     pub stops_the_run: bool,
 }
 
 impl Failure {
-    /// A failure of this file or frame alone.
+    /// A failure of this file or frame only.
     pub fn new(says: impl Into<String>) -> Self {
         Self { says: says.into(), remedy: None, stops_the_run: false }
     }
-    /// With what to do next.
+    /// Adds what to do next.
     pub fn with_remedy(mut self, remedy: impl Into<String>) -> Self {
         self.remedy = Some(remedy.into());
         self
     }
-    /// What writing a result ran into.
+    /// An error while writing a result.
     pub fn writing(path: &Path, error: &std::io::Error) -> Self {
         use std::io::ErrorKind as Kind;
         let name = path.display();
         match error.kind() {
             Kind::StorageFull | Kind::QuotaExceeded => Self {
                 says: format!("The disk is full: {name} could not be written."),
-                remedy: Some("Make room and run the same command again; it goes on where it stopped.".into()),
+                remedy: Some("Free some space and run the same command again; it continues where it stopped.".into()),
                 stops_the_run: true,
             },
             Kind::PermissionDenied | Kind::ReadOnlyFilesystem => Self {
-                says: format!("{name} may not be written here."),
+                says: format!("{name} may not be written: permission is denied, or the disk is read-only."),
                 remedy: Some("Choose another folder with --out.".into()),
                 stops_the_run: true,
             },
@@ -44,24 +44,22 @@ impl Failure {
             _ => Self::new(format!("{name} could not be written: {error}.")),
         }
     }
-    /// What reading a file ran into.
+    /// An error while reading a file.
     pub fn reading(error: &std::io::Error) -> Self {
         use std::io::ErrorKind as Kind;
         match error.kind() {
             Kind::NotFound => Self::new("There is no such file."),
-            Kind::PermissionDenied => {
-                Self::new("It may not be read.").with_remedy("Ask for leave to read it, or copy it.")
-            }
-            Kind::InvalidInput => {
-                Self::new(format!("It could not be read: {error}.")).with_remedy("Name a file, or copy it to one.")
-            }
+            Kind::PermissionDenied => Self::new("You do not have permission to read it.")
+                .with_remedy("Change its permissions, or copy it to a folder of yours."),
+            Kind::InvalidInput => Self::new(format!("It could not be read: {error}."))
+                .with_remedy("Give a regular file, or copy it to one."),
             _ => Self::new(format!("It could not be read: {error}.")),
         }
     }
 }
 
 impl From<codec::Error> for Failure {
-    /// The codec's line without the path, which the run says itself; a disk that is full or closed stops the run.
+    /// The codec's message without the path, which the run prints itself. A full or read-only disk stops the run.
     fn from(error: codec::Error) -> Self {
         if let codec::Error::Write { why, hint, .. } = error {
             let stops_the_run = ["the disk is full", "permission is denied"].contains(&why.as_str());

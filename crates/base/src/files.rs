@@ -1,8 +1,8 @@
-//! Keeps files that are not ours safe: no original is written over, and no path that a file names leads out of its folder.
+//! Protects files that are not ours: no original is overwritten, and no path read from a file can leave its folder.
 //!
-//! Every command that writes asks here first. [`Originals`] compares what will be written with what is read, by device and
-//! inode, so that links count; [`is_below`] and [`to_write`] confine a path that was read from a list, a report or a catalogue;
-//! [`mod@write`] writes files whole, and [`exclusive`] lets one run at a time into a folder.
+//! Every command that writes checks here first. [`Originals`] compares output files with input files by device and inode, so links
+//! are recognised. [`is_below`] and [`to_write`] confine paths that were read from a list, a report or a catalogue. [`mod@write`]
+//! writes files atomically, and [`exclusive`] allows one run at a time in a folder.
 
 mod confine;
 pub mod exclusive;
@@ -15,5 +15,5 @@ pub use confine::{is_below, is_plain, is_plain_file, to_write};
 pub use identity::{hash, name_of, relative, unchanged};
 pub use originals::Originals;
 
-/// Marks a folder as results, and holds what the next run can use.
+/// Marks a folder as results, and keeps what the next run can reuse.
 pub const MARK: &str = ".fallside";

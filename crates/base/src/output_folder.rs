@@ -1,7 +1,7 @@
-//! A folder that is handed on, and what Fallside wrote into it: nothing else is ever overwritten or taken away.
+//! A hand-off folder and the files that Fallside wrote into it: no other file is ever overwritten or removed.
 //!
-//! A hidden file in the folder lists every file of ours with its BLAKE3, a line before the file itself is written, so that an
-//! interrupted run leaves nothing that the next would take for somebody else's.
+//! A hidden file in the folder lists each of our files with its BLAKE3. Its line is written before the file itself, so after an
+//! interruption the next run recognises every file as ours.
 
 use crate::Failure;
 use crate::files::write::write_beside;
@@ -17,11 +17,11 @@ use std::sync::Mutex;
 /// The list. Its first line says what the folder is.
 pub const LIST: &str = ".fallside-files";
 
-/// A folder being handed on.
+/// An open hand-off folder.
 pub struct OutputFolder {
     root: PathBuf,
     first: String,
-    /// Hashes that a path of ours has had; the last is the latest.
+    /// Hashes that each of our paths has had; the last is the latest.
     files: Mutex<BTreeMap<String, Vec<String>>>,
     list: Mutex<std::fs::File>,
     _alone: Hold,
@@ -38,7 +38,7 @@ fn first_line(kind: &str) -> String {
     format!("Fallside {kind}: files written here, each with its BLAKE3.")
 }
 
-/// True for a path that a kind of hand-off may have.
+/// True for a path that this kind of hand-off can contain.
 fn is_made(kind: &str, path: &str) -> bool {
     let parts: Vec<&str> = path.split('/').collect();
     match (kind, parts[..].as_ref()) {
@@ -55,7 +55,7 @@ fn is_made(kind: &str, path: &str) -> bool {
     }
 }
 
-/// True for a picture's folder in which nothing lies but what a gallery makes: pictures of one name, their list, and our parts.
+/// True for a picture folder that contains only what a gallery makes: pictures of one name, their list, and our parts.
 fn is_only_ours(folder: &Path) -> bool {
     let Ok(entries) = std::fs::read_dir(folder) else { return false };
     entries.into_iter().all(|entry| {
@@ -69,10 +69,10 @@ fn is_only_ours(folder: &Path) -> bool {
     })
 }
 
-/// The list of a folder; `None` where it is empty or not there.
+/// The list of a folder; `None` if the folder is empty or missing.
 ///
 /// # Errors
-/// It holds somebody else's files or another kind of ours.
+/// It contains somebody else's files or another kind of hand-off.
 fn ours(root: &Path, first: &str) -> Result<Option<String>, Failure> {
     let refused = |says: String| {
         Err(Failure::new(says).with_remedy("Choose an empty folder, or one that the same command wrote."))
@@ -86,7 +86,7 @@ fn ours(root: &Path, first: &str) -> Result<Option<String>, Failure> {
     let foreign = std::fs::read_dir(root).is_ok_and(|mut d| d.any(|e| e.is_ok_and(|e| e.file_name() != lock)));
     match &text {
         None if root.is_file() => refused(format!("{} is a file.", root.display())),
-        None if foreign => refused(format!("{} holds something that Fallside did not write.", root.display())),
+        None if foreign => refused(format!("{} contains something that Fallside did not write.", root.display())),
         Some(text) if text.lines().next() != Some(first) => {
             refused(format!("{} was written by another command.", root.display()))
         }
@@ -99,7 +99,7 @@ fn list_has_other_names(root: &Path) -> bool {
     list.exists() && !is_plain_file(&list)
 }
 
-/// Refuses a path in a folder that is, or leads to, something that is read, or that leads out of the folder.
+/// Refuses a path that is, or links to, an input file, or that leads out of the folder.
 fn meets_nothing(root: &Path, path: &str, reads: &Originals) -> Result<(), Failure> {
     let place = root.join(path);
     reads.refuse(&place)?;
@@ -116,16 +116,16 @@ fn leads_out(place: &Path, root: &Path) -> Failure {
 }
 
 fn changed(place: &Path) -> Failure {
-    Failure::new(format!("{} is not as Fallside left it.", place.display()))
+    Failure::new(format!("{} was changed since Fallside wrote it.", place.display()))
         .with_remedy("Move it elsewhere and run the same command again.")
 }
 
 impl OutputFolder {
-    /// Opens a folder for a kind of hand-off, as "gallery", alone; makes it where it is not there. `reads` is what the command
-    /// reads, `writes` the paths that it will write: nothing is written where any of them meets.
+    /// Opens and locks a folder for a kind of hand-off, such as "gallery"; creates it if missing. `reads` are the input files of the
+    /// command, `writes` the paths that it will write: if any of them is the same file, nothing is written.
     ///
     /// # Errors
-    /// It holds somebody else's files or another kind of ours, or what is read; somebody else fills it; it may not be written.
+    /// It contains somebody else's files, another kind of hand-off, or input files; another run fills it; it is not writable.
     pub fn open(root: &Path, kind: &str, reads: &Originals, writes: &[String]) -> Result<Self, Failure> {
         let first = first_line(kind);
         reads.refuse_folder(root)?;
@@ -133,22 +133,22 @@ impl OutputFolder {
         writes.iter().try_for_each(|path| meets_nothing(root, path, reads))?;
         std::fs::create_dir_all(root).map_err(|e| Failure::writing(root, &e))?;
         let alone = exclusive::fill(root)?;
-        // Whoever was here before may just have finished.
+        // Read again under the lock: another run may just have finished.
         let held = ours(root, &first)?;
         let begun = || -> std::io::Result<std::fs::File> {
             if list_has_other_names(root) {
-                // Of a snapshot, say: what is added must not stand there too.
+                // Hard links, of a snapshot for example: appending must not change the other copy.
                 write::replace(&root.join(LIST), held.as_deref().unwrap_or_default().as_bytes())?;
             }
             let mut list = std::fs::OpenOptions::new().create(true).append(true).open(root.join(LIST))?;
-            // A line that a kill cut short must not swallow the next.
+            // A line that was cut short by a kill must not run into the next.
             list.write_all(if held.is_none() { format!("{first}\n") } else { "\n".into() }.as_bytes())?;
             Ok(list)
         };
         let list = begun().map_err(|e| Failure::writing(root, &e))?;
         let mut files = BTreeMap::<String, Vec<String>>::new();
         for (hash, path) in held.iter().flat_map(|t| t.lines().skip(1)).filter_map(|l| l.split_once(' ')) {
-            // Whoever else wrote into the list: only what this kind of hand-off makes was made by us.
+            // Somebody else may have edited the list: accept only what this kind of hand-off makes.
             if is_made(kind, path) {
                 files.entry(path.to_owned()).or_default().push(hash.to_owned());
             }
@@ -158,7 +158,7 @@ impl OutputFolder {
         Ok(it)
     }
 
-    /// Lists files that an earlier version of ours wrote, which kept no list.
+    /// Lists the files of an earlier version, which kept no list.
     pub fn recognise<'a>(root: &Path, kind: &str, paths: impl Iterator<Item = &'a str>) -> Result<(), Failure> {
         let mut text = first_line(kind) + "\n";
         for path in paths {
@@ -167,7 +167,7 @@ impl OutputFolder {
         write_beside(&root.join(LIST), text.as_bytes())
     }
 
-    /// Removes what a killed run left half written in the folders of our files.
+    /// Removes parts that a killed run left in the folders of our files.
     fn sweep(&self) {
         let files = lock(&self.files);
         let places = files.keys().filter_map(|path| to_write(&self.root, path));
@@ -176,10 +176,10 @@ impl OutputFolder {
         folders.iter().for_each(|folder| write::sweep(folder, |_| true));
     }
 
-    /// Refuses where a file of these paths is there that Fallside did not write, or that somebody changed.
+    /// Checks that Fallside wrote the existing files at these paths and that nobody changed them.
     ///
     /// # Errors
-    /// There is one.
+    /// One is not ours or was changed.
     pub fn refuse_changed(&self, paths: &[String]) -> Result<(), Failure> {
         paths.iter().try_for_each(|path| match crate::files::regular::read(&self.own(path)?) {
             Ok(there) if !self.wrote(path, &there) => Err(changed(&self.place(path))),
@@ -188,23 +188,23 @@ impl OutputFolder {
         })
     }
 
-    /// True where the list has these bytes for a path.
+    /// True if the list has the hash of these bytes for a path.
     fn wrote(&self, path: &str, bytes: &[u8]) -> bool {
         let found = blake3::hash(bytes).to_hex().to_string();
         lock(&self.files).get(path).is_some_and(|ours| ours.contains(&found))
     }
 
-    /// The place of a path in the folder.
+    /// The full path of a path in the folder.
     pub fn place(&self, path: &str) -> PathBuf {
         self.root.join(path)
     }
 
-    /// The last thing noted of a path.
+    /// The latest entry for a path.
     pub fn noted(&self, path: &str) -> Option<String> {
         lock(&self.files).get(path).and_then(|h| h.last().cloned())
     }
 
-    /// Notes a path of ours: a file's hash, or for a folder whatever tells what is in it.
+    /// Lists a path as ours, with a file's hash or, for a folder, a key for its content.
     pub fn note(&self, path: &str, hash: &str) -> Result<(), Failure> {
         let line = format!("{hash} {path}\n");
         let wrote = lock(&self.list).write_all(line.as_bytes());
@@ -213,10 +213,10 @@ impl OutputFolder {
         Ok(())
     }
 
-    /// Writes a file, unless it is there already as it should be; true where it was written.
+    /// Writes a file unless it is already up to date; true if it was written.
     ///
     /// # Errors
-    /// A file of that name is there which Fallside did not write, or somebody changed it; or the disk refuses.
+    /// A file of that name exists that Fallside did not write or that somebody changed; or writing fails.
     pub fn put(&self, path: &str, bytes: &[u8]) -> Result<bool, Failure> {
         let place = self.own(path)?;
         let hash = blake3::hash(bytes).to_hex().to_string();
@@ -243,20 +243,20 @@ impl OutputFolder {
         Ok(true)
     }
 
-    /// The place of a path to be written or removed, which must not lead out of the folder.
+    /// The full path of a path to write or remove, which must not lead out of the folder.
     pub fn own(&self, path: &str) -> Result<PathBuf, Failure> {
         to_write(&self.root, path).ok_or_else(|| leads_out(&self.place(path), &self.root))
     }
 
-    /// A folder of ours, to be filled anew. `path` ends in a slash.
+    /// Empties and creates one of our folders. `path` ends in a slash.
     ///
     /// # Errors
-    /// One of that name is there which Fallside did not make, or the disk refuses.
+    /// A folder of that name exists that Fallside did not make, or writing fails.
     pub fn folder(&self, path: &str) -> Result<PathBuf, Failure> {
         let place = self.own(path)?;
         if place.exists() {
             if self.noted(path).is_none() || !is_only_ours(&place) {
-                let says = format!("{} holds something that is not of Fallside's making.", place.display());
+                let says = format!("{} contains something that Fallside did not write.", place.display());
                 return Err(Failure::new(says).with_remedy("Move it elsewhere and run the same command again."));
             }
             std::fs::remove_dir_all(&place).map_err(|e| Failure::writing(&place, &e))?;
@@ -266,13 +266,13 @@ impl OutputFolder {
         Ok(place)
     }
 
-    /// Takes away what is ours and no longer wanted, but no file that somebody changed; gives their number.
+    /// Removes our files that are no longer wanted, except those that somebody changed; returns how many were removed.
     pub fn keep_only(&self, wanted: &BTreeSet<String>) -> usize {
         let mut files = lock(&self.files);
         let stale: Vec<String> = files.keys().filter(|p| !wanted.contains(*p)).cloned().collect();
         let mut gone = 0;
         for path in stale {
-            // A line of the list that leads elsewhere was not written by us: what it names is left alone.
+            // We did not write a line that leads elsewhere: leave its file alone.
             let Some(place) = to_write(&self.root, &path) else {
                 files.remove(&path);
                 continue;
@@ -291,7 +291,7 @@ impl OutputFolder {
         gone
     }
 
-    /// Writes the list anew, one line for each path.
+    /// Rewrites the list, one line for each path.
     pub fn close(self) -> Result<(), Failure> {
         let files = self.files.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
         let lines = files.iter().filter_map(|(path, hashes)| Some(format!("{} {path}\n", hashes.last()?)));

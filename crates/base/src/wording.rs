@@ -1,13 +1,13 @@
-//! Numbers as a person says them: two significant figures, thirds of a stop, always with their unit.
+//! Formats numbers for people: two significant figures, thirds of a stop, always with a unit.
 
-/// True for a character that must not reach a terminal as it is: every control, and those that turn the direction of text or end a
+/// True for a character that must not reach a terminal unescaped: every control, and those that change the text direction or end a
 /// line (Unicode 16, categories Cc, Zl and Zp, and the property Bidi_Control).
 pub fn is_unsafe(c: char) -> bool {
     let turns = matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
     c.is_control() || turns || matches!(c, '\u{2028}' | '\u{2029}')
 }
 
-/// A text as one line of a terminal: what must not reach it as it is stands there as an escape that can be read, as `\n` or `\u{1b}`.
+/// A text as one line for a terminal: unsafe characters become readable escapes, such as `\n` or `\u{1b}`.
 pub fn plain(text: &str) -> String {
     let shown = |c: char| if is_unsafe(c) { c.escape_default().to_string() } else { c.to_string() };
     match text.contains(is_unsafe) {

@@ -23,7 +23,7 @@ pub fn in_parallel<T: Sync>(items: &[T], each: impl Fn(&T) + Sync) {
     });
 }
 
-/// Runs `work` and turns a panic, which is a fault of ours, into a failure of this item alone.
+/// Runs `work` and turns a panic, which is an internal error, into a failure of this item only.
 ///
 /// # Errors
 /// What `work` fails with, or the panic's message.
@@ -32,10 +32,10 @@ pub fn guarded<T>(work: impl FnOnce() -> Result<T, Failure>) -> Result<T, Failur
         let what =
             fault.downcast_ref::<String>().cloned().or_else(|| fault.downcast_ref::<&str>().map(|s| (*s).to_owned()));
         Err(Failure::new(format!(
-            "Fallside stopped on this frame, which is its own fault: {}.",
+            "Fallside stopped on this frame because of an internal error: {}.",
             what.unwrap_or_default()
         ))
-        .with_remedy("The original is untouched. Please report it with this line."))
+        .with_remedy("The original is untouched. Please report this line."))
     })
 }
 

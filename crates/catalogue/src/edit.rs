@@ -1,4 +1,4 @@
-//! Edits: wide, tight and sequence, each a list of prints in an order.
+//! Edits: wide, tight and sequence, each an ordered list of prints.
 
 use crate::error::{Error, Result};
 use crate::kinds::PrintId;
@@ -9,10 +9,10 @@ use rusqlite::{OptionalExtension, params};
 pub const KINDS: [&str; 3] = ["wide", "tight", "sequence"];
 
 impl Writer<'_> {
-    /// An edit of this name, made where there is none; one named after a kind is of that kind, others are wide unless said.
+    /// The edit with this name, created if missing. An edit named after a kind has that kind; others are wide by default.
     ///
     /// # Errors
-    /// The name is empty, the kind is none, or the edit is there with another kind.
+    /// The name is empty, the kind is unknown, or the edit exists with another kind.
     pub fn edit(&self, name: &str, kind: Option<&str>) -> Result<i64> {
         let name = name.trim();
         if name.is_empty() {
@@ -27,7 +27,7 @@ impl Writer<'_> {
             .optional()?;
         match (found, kind) {
             (Some((_, held)), Some(kind)) if held != kind => {
-                Err(Error::refused(format!("The edit “{name}” is there already, and it is {held}.")))
+                Err(Error::refused(format!("The edit “{name}” already exists, and its kind is {held}.")))
             }
             (Some((id, _)), _) => Ok(id),
             (None, kind) => {
@@ -51,7 +51,7 @@ impl Writer<'_> {
         Ok(prints)
     }
 
-    /// Puts prints into an edit (made where there is none), at `at` from 0 or at the end; prints already in it move there.
+    /// Adds prints to an edit (created if missing), at position `at` from 0 or at the end; prints already in it move there.
     ///
     /// # Errors
     /// A print is not there.
@@ -61,7 +61,7 @@ impl Writer<'_> {
         let moved: Vec<PrintId> = unique(prints);
         let before = |at: usize| held[..at.min(held.len())].iter().filter(|p| !moved.contains(p)).count();
         let mut order: Vec<PrintId> = held.iter().copied().filter(|p| !moved.contains(p)).collect();
-        // The place is meant as the page shows it, with the moved prints still lying where they were.
+        // The position is as shown on the page, with the moved prints still in their old places.
         let at = at.map_or(order.len(), before);
         order.splice(at..at, moved);
         self.lay_out(edit, &held, &order)
@@ -112,13 +112,13 @@ impl Writer<'_> {
         let taken =
             self.db.query_row("SELECT 1 FROM edit WHERE name = ?1 AND id <> ?2", params![to.trim(), edit], |_| Ok(()));
         if to.trim().is_empty() || taken.optional()?.is_some() {
-            return Err(Error::refused("That name is empty or taken by another edit."));
+            return Err(Error::refused("That name is empty, or another edit has it."));
         }
         self.db.execute("UPDATE edit SET name = ?1 WHERE id = ?2", params![to.trim(), edit])?;
         Ok(())
     }
 
-    /// Takes an edit away; its prints stay where they are.
+    /// Deletes an edit; its prints stay.
     ///
     /// # Errors
     /// There is no such edit.

@@ -1,13 +1,13 @@
-//! Dates as people know them: the Extended Date/Time Format, levels 0 and 1, and the days each stands for.
+//! Uncertain and partial dates: the Extended Date/Time Format, levels 0 and 1, and the range of days of each date.
 //!
 //! EDTF is ISO 8601-2:2019 annex A; the forms and examples here are those of the Library of Congress's specification of
-//! 4 February 2019. A date is kept word for word as it was written; beside it stand its first and last day, so that dates of
-//! different fineness sort and are searched together. `?` (uncertain), `~` (approximate) and `%` (both) are kept and do not
-//! widen the days: nobody wrote by how much.
+//! 4 February 2019. A date is stored exactly as written, together with its first and last day, so that dates of
+//! different precision sort and are searched together. `?` (uncertain), `~` (approximate) and `%` (both) are kept and do not
+//! widen the range, because the amount is unknown.
 
 use std::fmt;
 
-/// A date as written, with the days it stands for.
+/// A date as written, with its range of days.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Edtf {
     text: String,
@@ -20,11 +20,11 @@ pub const OPEN_FROM: i64 = -1_000_000_000_000;
 /// No last day: an open or unknown end.
 pub const OPEN_TO: i64 = 1_000_000_000_000;
 
-/// Why a text is no date of level 1, with what would be one.
+/// Why a text is not a date of level 1, with examples of valid dates.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error(
-    "“{text}” is no date: {why}. Write 2009, 2009-07, 2009-07-14, 2009-21 (spring; 22 summer, 23 autumn, 24 winter), 200X \
-     (some year of the 2000s' first ten), 2009? (not sure), 2009~ (about), or 2009/2011 (from, to)."
+    "“{text}” is not a date: {why}. Write 2009, 2009-07, 2009-07-14, 2009-21 (spring; 22 summer, 23 autumn, 24 winter), \
+     200X (a year from 2000 to 2009), 2009? (uncertain), 2009~ (approximate), or 2009/2011 (from, to)."
 )]
 pub struct EdtfError {
     /// What was written.
@@ -37,7 +37,7 @@ impl Edtf {
     /// Reads a date or an interval.
     ///
     /// # Errors
-    /// The text is no EDTF of level 0 or 1.
+    /// The text is not EDTF of level 0 or 1.
     pub fn parse(text: &str) -> Result<Self, EdtfError> {
         let text = text.trim();
         let range = match text.split_once('/') {
@@ -54,7 +54,7 @@ impl Edtf {
         &self.text
     }
 
-    /// First and last day it stands for, counted from 1970-01-01, both included; [`OPEN_FROM`] and [`OPEN_TO`] where open.
+    /// First and last day of the date, counted from 1970-01-01, both included; [`OPEN_FROM`] and [`OPEN_TO`] where open.
     pub fn days(&self) -> (i64, i64) {
         (self.from, self.to)
     }
@@ -84,11 +84,11 @@ type Days = Result<(i64, i64), &'static str>;
 fn interval(start: &str, end: &str) -> Days {
     let side = |text: &str| match text {
         "" | ".." => Ok(None),
-        _ if text.contains('T') => Err("an interval holds dates without a time of day"),
+        _ if text.contains('T') => Err("an interval has dates without a time of day"),
         _ => date(text).map(Some),
     };
     match (side(start)?, side(end)?) {
-        (None, None) => Err("neither beginning nor end is said"),
+        (None, None) => Err("beginning and end are both missing"),
         (None, Some((_, to))) => Ok((OPEN_FROM, to)),
         (Some((from, _)), None) => Ok((from, OPEN_TO)),
         (Some((from, _)), Some((_, to))) if from <= to => Ok((from, to)),
@@ -98,7 +98,7 @@ fn interval(start: &str, end: &str) -> Days {
 
 fn date(text: &str) -> Days {
     if let Some((day, time)) = text.split_once('T') {
-        return if clock(time) { exact_day(day) } else { Err("its time of day is not as 23:20:30") };
+        return if clock(time) { exact_day(day) } else { Err("its time of day is not in the form 23:20:30") };
     }
     let bare = text.strip_suffix(['?', '~', '%']).unwrap_or(text);
     if let Some(long) = bare.strip_prefix('Y') {
@@ -114,12 +114,12 @@ fn date(text: &str) -> Days {
     let one = first == last;
     match parts[1..] {
         [] => Ok((day(years.0, 1, 1), day(years.1, 12, 31))),
-        _ if !one => Err("after an open year nothing more can be known"),
+        _ if !one => Err("an incomplete year cannot have a month or day"),
         ["XX"] | ["XX", "XX"] => Ok((day(years.0, 1, 1), day(years.0, 12, 31))),
         [month] => month_or_season(years.0, month),
         [month, "XX"] => match number(month)? {
             m @ 1..=12 => Ok((day(years.0, m, 1), day(years.0, m, month_length(years.0, m)))),
-            _ => Err("months go from 01 to 12"),
+            _ => Err("a month is from 01 to 12"),
         },
         [month, of_month] => one_day(years.0, month, of_month),
         _ => Err("it has more parts than year, month and day"),
@@ -138,7 +138,7 @@ fn one_day(y: i64, month: &str, of_month: &str) -> Days {
     match m {
         1..=12 if (1..=month_length(y, m)).contains(&d) => Ok((day(y, m, d), day(y, m, d))),
         1..=12 => Err("the month has no such day"),
-        _ => Err("months go from 01 to 12"),
+        _ => Err("a month is from 01 to 12"),
     }
 }
 

@@ -1,23 +1,24 @@
-//! What can go wrong, in sentences that say what to do.
+//! Errors of the catalogue, with what to do.
 
 /// Why the catalogue could not do something. Nothing of a change that failed is kept.
 #[derive(Debug, thiserror::Error)]
 pub enum Error {
     /// The disk is full.
-    #[error("The disk is full: nothing of this change was saved. Make room and do it again.")]
+    #[error("The disk is full, so this change was not saved. Free some space and try again.")]
     Full,
     /// The file or folder may not be written.
     #[error("The catalogue may not be written here: it is open for reading only.")]
     ReadOnly,
     /// Another program holds the catalogue for longer than one waits.
-    #[error("Another program is writing to this catalogue. Wait a moment and do it again.")]
+    #[error("Another program is writing to this catalogue. Wait a moment and try again.")]
     Busy,
     /// There is no catalogue.
-    #[error("There is no catalogue in {0}. `fallside take` makes one.")]
+    #[error("There is no catalogue in {0}. Run fallside take to create one.")]
     Missing(String),
     /// A later version of Fallside made it.
     #[error(
-        "This catalogue was written by a later Fallside (its form is {found}, this one knows {known}). Use that version; nothing was changed."
+        "This catalogue was written by a newer version of Fallside (format {found}; this version knows {known}). Use \
+         the newer version. Nothing was changed."
     )]
     Newer {
         /// Its form.
@@ -25,15 +26,16 @@ pub enum Error {
         /// The latest form known here.
         known: i64,
     },
-    /// The file is no catalogue, or was damaged.
+    /// The file is not a catalogue, or is damaged.
     #[error(
-        "{0} is damaged or no catalogue. Put back a backup, or make it anew from masters, reports and sidecars: fallside rebuild."
+        "{0} is damaged or not a catalogue. Restore a backup, or run fallside rebuild to make it from masters, reports \
+         and sidecars."
     )]
     Damaged(String),
     /// Something asked for is not there, or cannot be so.
     #[error("{0}")]
     Refused(String),
-    /// Anything else that the database says.
+    /// Any other error of the database.
     #[error("The catalogue could not be used: {0}.")]
     Database(rusqlite::Error),
 }

@@ -1,4 +1,4 @@
-//! What can be said of a print: one table of facts, from which commands, search, sidecars and the guide are made.
+//! The fields of a print: one table that commands, search and sidecars use.
 
 use crate::edtf::Edtf;
 use crate::error::{Error, Result};
@@ -79,22 +79,22 @@ const fn line(fact: Fact, word: &'static str, kind: Kind, help: &'static str) ->
 
 /// Every fact, in the order of a sheet.
 pub const FACTS: [FactLine; 16] = [
-    line(Fact::Title, "title", Kind::Words, "a short name"),
-    line(Fact::Alt, "alt", Kind::Words, "what is seen, for who cannot see it"),
-    line(Fact::Exposed, "date", Kind::Date, "when it was exposed: 2009, 2009-07?, 200X, 2009-21, 2009/2011"),
+    line(Fact::Title, "title", Kind::Words, "short title"),
+    line(Fact::Alt, "alt", Kind::Words, "alt text: what the picture shows, for people who cannot see it"),
+    line(Fact::Exposed, "date", Kind::Date, "date of exposure: 2009, 2009-07?, 200X, 2009-21, 2009/2011"),
     line(Fact::Place, "place", Kind::Words, "where"),
-    line(Fact::People, "people", Kind::List, "who is in it, a semicolon between names"),
-    line(Fact::Subject, "subject", Kind::List, "what it shows, a semicolon between words"),
-    line(Fact::Inscription, "inscription", Kind::Words, "what is written on it, word for word"),
-    line(Fact::Format, "format", Kind::Words, "the print format"),
-    line(Fact::Film, "film", Kind::Words, "the film, as you call it"),
-    line(Fact::Batch, "batch", Kind::Words, "the code printed on the back"),
-    line(Fact::Condition, "condition", Kind::Words, "its state: faded, cracked, stuck"),
+    line(Fact::People, "people", Kind::List, "people in the picture, separated by semicolons"),
+    line(Fact::Subject, "subject", Kind::List, "subjects, separated by semicolons"),
+    line(Fact::Inscription, "inscription", Kind::Words, "inscription, word for word"),
+    line(Fact::Format, "format", Kind::Words, "print format"),
+    line(Fact::Film, "film", Kind::Words, "film, in your own words"),
+    line(Fact::Batch, "batch", Kind::Words, "batch code printed on the back"),
+    line(Fact::Condition, "condition", Kind::Words, "condition: faded, cracked, stuck"),
     line(Fact::Rights, "rights", Kind::Words, "who may use it"),
     line(Fact::Privacy, "privacy", Kind::Choice, "who may see it: open, ask or private"),
-    line(Fact::Note, "note", Kind::Words, "anything else"),
-    line(Fact::Box, "box", Kind::Words, "the box it lies in"),
-    line(Fact::Sleeve, "sleeve", Kind::Words, "its sleeve in the box"),
+    line(Fact::Note, "note", Kind::Words, "note"),
+    line(Fact::Box, "box", Kind::Words, "box that holds it"),
+    line(Fact::Sleeve, "sleeve", Kind::Words, "sleeve in the box"),
 ];
 
 impl Fact {
@@ -115,7 +115,7 @@ impl Fact {
         let found = FACTS.iter().find(|l| l.word.eq_ignore_ascii_case(word));
         found.map(|l| l.fact).ok_or_else(|| {
             let all: Vec<&str> = FACTS.iter().map(|l| l.word).collect();
-            Error::refused(format!("“{word}” is nothing that can be said of a print. Say {}.", all.join(", ")))
+            Error::refused(format!("There is no field “{word}”. Fields are {}.", all.join(", ")))
         })
     }
 

@@ -1,7 +1,7 @@
-//! The journal: what was done, undone and done again, across restarts.
+//! The journal: changes that can be undone and redone, also after a restart.
 //!
-//! Triggers write down every row that a change touches, before and after, so that no change can be forgotten by the code
-//! that makes it. To undo an entry is to put back, last first, the columns it changed; to redo it, to change them again.
+//! Triggers record every row that a change touches, before and after, so the code that makes a change cannot forget it. Undo restores
+//! the changed columns in reverse order; redo changes them again.
 
 use crate::error::{Error, Result};
 use crate::kinds::{Entry, PrintId};
@@ -11,7 +11,7 @@ use rusqlite::{Connection, OptionalExtension, Row, params, params_from_iter, typ
 use serde_json::Value as Json;
 
 impl Catalogue {
-    /// Undoes the last thing done; `None` where there is none.
+    /// Undoes the last change; `None` if there is none.
     ///
     /// # Errors
     /// The catalogue cannot be written.
@@ -19,7 +19,7 @@ impl Catalogue {
         self.step("done", "undone", "ORDER BY id DESC", back)
     }
 
-    /// Does again what was undone last; `None` where there is nothing, or something else was done since.
+    /// Redoes what was undone last; `None` if there is nothing, or another change was made since.
     ///
     /// # Errors
     /// The catalogue cannot be written.
@@ -37,7 +37,7 @@ impl Catalogue {
         self.transaction(|tx| {
             let query = format!("SELECT id, at, says, state FROM entry WHERE state = ?1 {order} LIMIT 1");
             let Some(mut entry) = tx.query_row(&query, [from], entry_of).optional()? else { return Ok(None) };
-            // References may be broken in between and must be whole again at the end.
+            // References may be broken in between but must be valid at the end.
             tx.execute_batch("PRAGMA defer_foreign_keys = ON")?;
             let mut changes = changes(tx, entry.id)?;
             if to == "undone" {
@@ -62,7 +62,7 @@ impl Catalogue {
         Ok(entries)
     }
 
-    /// What was done to a print, its frames and its places in edits and stacks, the latest first.
+    /// Changes to a print, its frames, and its positions in edits and stacks, the latest first.
     ///
     /// # Errors
     /// The catalogue cannot be read.
@@ -78,7 +78,7 @@ impl Catalogue {
         Ok(entries)
     }
 
-    /// What undo and redo would do now, as sentences.
+    /// Descriptions of the next undo and redo.
     ///
     /// # Errors
     /// The catalogue cannot be read.
@@ -123,7 +123,7 @@ fn back(db: &Connection, change: &Change) -> Result<()> {
     match (&change.before, &change.after) {
         (Some(before), Some(after)) => update(db, change, after, before),
         (None, Some(_)) => {
-            // The row as it is now is what doing it again must bring back.
+            // Redo must restore the row as it is now.
             db.execute("UPDATE change SET after = ?1 WHERE id = ?2", params![image_now(db, change)?, change.id])?;
             delete(db, change)
         }

@@ -1,4 +1,4 @@
-//! What the catalogue gives back: prints, frames, results, edits, hand-offs, as plain structs that are also its JSON.
+//! Results of catalogue queries: prints, frames, results, edits, hand-offs, as plain structs that are also written as JSON.
 
 use crate::error::Error;
 use schemars::JsonSchema;
@@ -28,7 +28,7 @@ impl FromStr for PrintId {
             .flatten()
             .filter(|n| *n > 0)
             .map(Self)
-            .ok_or_else(|| Error::refused(format!("“{text}” is no print's number: they look like P0042.")))
+            .ok_or_else(|| Error::refused(format!("“{text}” is not a print number. Print numbers look like P0042.")))
     }
 }
 

@@ -1,4 +1,4 @@
-//! What is known about every print, in one file: prints, frames, results, boxes, edits, hand-offs, and a journal of all changes.
+//! The catalogue: everything known about the prints in one file (prints, frames, results, boxes, edits, hand-offs, and a journal of changes).
 //!
 //! ```
 //! # fn main() -> catalogue::Result<()> {
@@ -14,8 +14,8 @@
 //! # }
 //! ```
 //!
-//! SQLite in its write-ahead mode. A change is whole or not there at all, and is an entry of the journal that can be undone,
-//! also tomorrow. Out of scope: pixels, files of pictures, and what any of it means (`project`).
+//! It is an SQLite database in write-ahead mode. Each change is a transaction and one entry of the journal, which can be undone later.
+//! Out of scope: pixels, picture files, and the meaning of the data (`project`).
 
 mod edit;
 mod edtf;

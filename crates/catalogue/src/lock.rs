@@ -1,13 +1,13 @@
-//! One program at a time: a lock on a file, held as long as the program lives.
+//! File locks: one program at a time, as long as it runs.
 //!
-//! The system itself lets go of it when the program ends, however it ends, so a lock never has to be broken by hand. The
-//! database keeps its own order besides: two programs that write at once wait for each other.
+//! The operating system releases the lock when the program ends for any reason, so stale locks never have to be removed by hand. The
+//! database also has its own locking: two programs that write at the same time wait for each other.
 
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{ErrorKind, Read, Seek, Write};
 use std::path::{Path, PathBuf};
 
-/// A lock held; dropping it lets go.
+/// A lock; dropping it releases it.
 #[derive(Debug)]
 pub struct Hold {
     /// To be removed, while it is still locked.
@@ -18,7 +18,7 @@ pub struct Hold {
 /// Somebody else holds it, or it cannot be made.
 #[derive(Debug, thiserror::Error)]
 pub enum HoldError {
-    /// Another program, with what it said of itself.
+    /// Another program, as it described itself.
     #[error("{0}")]
     Held(String),
     /// The lock's file cannot be made.
@@ -40,26 +40,26 @@ impl Hold {
                     say(&mut file, who)?;
                     return Ok(Self { gone: None, file });
                 }
-                // A disk that knows no locks: what the database and the renaming of whole files keep must do there.
+                // A file system without locks: the database and atomic renaming must be enough there.
                 Err(TryLockError::Error(e)) if e.kind() == ErrorKind::Unsupported => {
                     return Ok(Self { gone: None, file });
                 }
-                // Whoever held it removed the file between our opening and our locking it.
+                // The previous holder removed the file between our open and our lock.
                 Ok(()) => {}
                 Err(e) => return Err(held(e, file)),
             }
         }
     }
 
-    /// Takes the lock together with others that share it: nobody can [`Hold::take`] it meanwhile.
+    /// Takes a shared lock: nobody can [`Hold::take`] it in the meantime.
     ///
     /// # Errors
-    /// Somebody holds it alone, or the file cannot be made.
+    /// Somebody holds it exclusively, or the file cannot be created.
     pub fn share(path: &Path, who: &str) -> Result<Self, HoldError> {
         let mut file = open(path)?;
         match file.try_lock_shared() {
             Ok(()) => {
-                // Whoever wants it alone is told one of those who share it.
+                // Who needs it exclusively is told the name of one of the sharers.
                 say(&mut file, who)?;
                 Ok(Self { gone: None, file })
             }
@@ -68,10 +68,10 @@ impl Hold {
         }
     }
 
-    /// Has the lock's file removed when it is let go: for a lock in a folder that is somebody's own.
+    /// Removes the lock file on release: for a lock in a user's folder.
     #[must_use]
     pub fn leaving_nothing(mut self, path: &Path) -> Self {
-        // Elsewhere a file that is open cannot be removed.
+        // On other systems an open file cannot be removed.
         self.gone = cfg!(unix).then(|| path.to_owned());
         self
     }
@@ -88,7 +88,7 @@ impl Drop for Hold {
     }
 }
 
-/// Writes into a lock who holds it; not into a file that has other names, of a snapshot or of somebody else.
+/// Writes the holder into the lock file, unless the file has hard links (a snapshot, or somebody else's file).
 fn say(file: &mut File, who: &str) -> std::io::Result<()> {
     if names(&file.metadata()?) > 1 {
         return Ok(());
@@ -98,10 +98,10 @@ fn say(file: &mut File, who: &str) -> std::io::Result<()> {
     writeln!(file, "{who}")
 }
 
-/// Opens a lock's file. A link is refused: what it leads to would be written over.
+/// Opens a lock file. A link is refused, because its target would be overwritten.
 fn open(path: &Path) -> std::io::Result<File> {
     if std::fs::symlink_metadata(path).is_ok_and(|m| !m.is_file()) {
-        return Err(std::io::Error::other("it is a link or no file; move it away"));
+        return Err(std::io::Error::other("it is a link or not a regular file; move it away"));
     }
     OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path)
 }
@@ -110,7 +110,7 @@ fn held(error: TryLockError, mut file: File) -> HoldError {
     match error {
         TryLockError::WouldBlock => {
             let mut by = String::new();
-            // Some systems do not let a locked file be read: then nobody is named.
+            // Some systems do not allow reading a locked file; then the holder is unknown.
             let _ = file.read_to_string(&mut by);
             let by = by.trim();
             HoldError::Held(if by.is_empty() { "another program".into() } else { by.into() })
@@ -130,7 +130,7 @@ fn names(_: &std::fs::Metadata) -> u64 {
     1
 }
 
-/// True where the open file is still the one of that name.
+/// True if the open file is still the file with that name.
 #[cfg(unix)]
 fn is_at(file: &File, path: &Path) -> bool {
     use std::os::unix::fs::MetadataExt;

@@ -1,8 +1,8 @@
-//! The search line: words, and words after a field's name.
+//! Parses the search line: words, and words after a field name.
 //!
-//! `harbour people:ada date:2009..2012 film:"black and white" verdict:look -private`. Every part must hold; a minus before a
-//! part takes what it finds away. Words match from their beginning, so that a line can be searched while it is typed;
-//! in quotation marks they must stand together and whole.
+//! `harbour people:ada date:2009..2012 film:"black and white" verdict:look -private`. Every part must match; a minus before a
+//! part excludes what it finds. Words match from their beginning, so that a line can be searched while it is typed;
+//! in quotation marks they must match as a complete phrase.
 
 use crate::edtf::{Edtf, OPEN_FROM, OPEN_TO};
 use crate::error::{Error, Result};
@@ -83,7 +83,7 @@ pub const FIELDS: [(&str, Field, &str); 25] = [
     ("place", Field::Words("place"), "words"),
     ("people", Field::Words("people"), "names"),
     ("subject", Field::Words("subject"), "words"),
-    ("inscription", Field::Words("inscription"), "words written on it"),
+    ("inscription", Field::Words("inscription"), "inscription"),
     ("alt", Field::Words("alt"), "words"),
     ("film", Field::Words("film"), "words"),
     ("batch", Field::Words("batch"), "a code"),
@@ -97,13 +97,13 @@ pub const FIELDS: [(&str, Field, &str); 25] = [
     ("digitised", Field::Digitised, "a date, or from..to"),
     ("format", Field::Format, "a print format"),
     ("verdict", Field::Verdict, "keep, look or reshoot"),
-    ("finding", Field::Finding, "a code, as veil"),
+    ("finding", Field::Finding, "a code, such as veil"),
     ("privacy", Field::Privacy, "open, ask or private"),
     ("edit", Field::Edit, "its name or kind"),
     ("back", Field::Back, "none, blank or back"),
-    ("stack", Field::Stack, "a stack's number, as fallside list stacks has it"),
-    ("id", Field::Id, "a print's number, as P0042"),
-    ("has", Field::Has, "a field that says something"),
+    ("stack", Field::Stack, "a stack's number, from fallside list stacks"),
+    ("id", Field::Id, "a print number, such as P0042"),
+    ("has", Field::Has, "a field that is not empty"),
 ];
 
 impl Query {
@@ -126,7 +126,7 @@ struct Token {
     whole: bool,
 }
 
-/// Splits at spaces outside quotation marks. A mark that is not closed is closed by the line's end: somebody is typing.
+/// Splits at spaces outside quotation marks. An open quotation ends with the line, because somebody may still be typing.
 fn split(line: &str) -> Vec<Token> {
     let mut tokens = vec![];
     let mut chars = line.chars().peekable();
@@ -168,7 +168,7 @@ fn part(token: Token) -> Result<Option<Part>> {
         None => Asks::Words { column: None, text, whole },
         Some(name) => {
             let field = field_of(&name)?;
-            // A field with nothing after it yet: somebody is typing.
+            // A field without a value yet: somebody may still be typing.
             if text.trim().is_empty() && !whole {
                 return Ok(None);
             }
@@ -207,7 +207,7 @@ fn asks(field: Field, text: &str, whole: bool) -> Result<Asks> {
         Field::Id => Asks::Number(number(text)?),
         Field::Has | Field::Lacks => match field_of(&value)? {
             Field::Has | Field::Lacks | Field::Id => {
-                return Err(Error::refused(format!("“{value}” is no field that could be empty.")));
+                return Err(Error::refused(format!("“{value}” is not a field that can be empty.")));
             }
             inner => Asks::Says(inner, field == Field::Has),
         },
@@ -218,7 +218,7 @@ fn asks(field: Field, text: &str, whole: bool) -> Result<Asks> {
     })
 }
 
-/// A value of a few known ones, which may be begun only: somebody is typing.
+/// One of a few known values, or the beginning of one, because somebody may still be typing.
 fn among(field: Field, value: String, known: &[&str], what: &str) -> Result<Asks> {
     if known.iter().any(|k| k.starts_with(&value)) {
         return Ok(Asks::Value(field, value));
@@ -244,7 +244,7 @@ fn field_of(name: &str) -> Result<Field> {
     }
     let words: Vec<&str> = FIELDS.iter().map(|(word, ..)| *word).chain(["lacks"]).collect();
     let near = words.iter().map(|w| (distance(w, &name), *w)).min().filter(|(d, _)| *d <= 2);
-    let near = near.map(|(_, w)| format!(" Is it {w}: that you mean?")).unwrap_or_default();
+    let near = near.map(|(_, w)| format!(" Did you mean {w}:?")).unwrap_or_default();
     Err(Error::refused(format!("There is no field “{name}:”.{near} Fields: {}.", words.join(", "))))
 }
 

@@ -1,4 +1,4 @@
-//! Reading: prints whole and in rows, frames, boxes, sittings, edits, hand-offs.
+//! Queries: prints in full and as rows, frames, boxes, sittings, edits, hand-offs.
 
 use crate::edtf::day_text;
 use crate::error::Result;

@@ -1,8 +1,8 @@
-//! A catalogue opened to be read, also where its folder may not be written: a disk that only reads, another person's project.
+//! Opens a catalogue read-only, also if its folder is not writable: a read-only disk, or another person's project.
 //!
-//! SQLite keeps an index of the log beside the file even for a reader, and cannot make one in such a folder. There a file without a log is
-//! opened as one that nobody changes (`immutable`, SQLite's page on URI filenames); one with a log is copied with it and the copy is read,
-//! so that the last changes are seen.
+//! SQLite keeps an index of the log beside the file even for a reader, and cannot create it in such a folder. A file without a log is
+//! therefore opened as `immutable` (SQLite's page on URI filenames); a file with a log is copied together with it and the copy is read, so
+//! that the latest changes are included.
 
 use rusqlite::{Connection, ErrorCode, OpenFlags};
 use std::path::{Path, PathBuf};
@@ -38,7 +38,7 @@ fn beside_writers(path: &Path) -> rusqlite::Result<Connection> {
     Ok(db)
 }
 
-/// Reads the first page: only then the database says whether it can be read here.
+/// Reads the first page, because only then the database reports whether it can be read.
 fn touched(db: &Connection) -> rusqlite::Result<()> {
     db.query_row("SELECT COUNT(*) FROM sqlite_schema", [], |_| Ok(()))
 }
@@ -70,7 +70,7 @@ fn copied(path: &Path, log: &Path) -> std::io::Result<Copied> {
     let n = MADE.fetch_add(1, Ordering::Relaxed);
     let folder = std::env::temp_dir().join(format!("fallside-read-{}-{n}", std::process::id()));
     let mut builder = std::fs::DirBuilder::new();
-    // Nobody else may read it: the catalogue holds private words. A folder that is there already is somebody else's.
+    // Only the owner may read it, because the catalogue contains private text. An existing folder belongs to somebody else.
     #[cfg(unix)]
     std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
     builder.create(&folder)?;
@@ -78,7 +78,7 @@ fn copied(path: &Path, log: &Path) -> std::io::Result<Copied> {
     for (from, to) in [(path, NAME.to_owned()), (log, format!("{NAME}-wal"))] {
         let to = copy.folder.join(to);
         std::fs::copy(from, &to)?;
-        // The copy takes the rights of what it was copied from, which only reads.
+        // The copy inherits the permissions of a read-only source.
         #[cfg(unix)]
         std::fs::set_permissions(&to, std::os::unix::fs::PermissionsExt::from_mode(0o600))?;
     }

@@ -1,4 +1,4 @@
-//! The form of the catalogue: an append-only list of steps, and the triggers that keep its journal.
+//! The schema of the catalogue: an append-only list of migrations, and the triggers of the journal.
 
 use crate::error::{Error, Result};
 use rusqlite::Connection;
@@ -54,7 +54,7 @@ pub(crate) fn migrate(db: &mut Connection) -> Result<()> {
     Ok(())
 }
 
-/// Makes the journal's triggers anew from the columns that the tables have now.
+/// Recreates the triggers of the journal from the current columns of the tables.
 fn triggers(db: &Connection) -> Result<()> {
     for table in JOURNALLED {
         let image = |row: &str| -> Result<String> {

@@ -1,4 +1,4 @@
-//! Searching: a line understood becomes one query of the database.
+//! Search: turns a parsed line into one database query.
 
 use crate::error::Result;
 use crate::kinds::{PrintId, Row};

@@ -1,4 +1,4 @@
-//! Stacks: prints of nearly the same picture that lie on one another, proposed by a rule or laid so by a person.
+//! Stacks: groups of prints with nearly the same picture, proposed by a rule or made by a person.
 
 use crate::error::{Error, Result};
 use crate::kinds::{PrintId, Stack, Stacked};
@@ -73,7 +73,7 @@ impl Writer<'_> {
             None => self.db.query_row("SELECT COALESCE(MAX(stack), 0) + 1 FROM stacked", [], |r| r.get(0))?,
         };
         for (place, print) in order.iter().enumerate() {
-            // What a person laid stays theirs when a rule lays another print on it.
+            // A stack made by a person stays theirs when a rule adds another print.
             let keep = by == "rule" && laid.contains(print);
             let by = if keep { self.laid_by(*print)? } else { by.to_owned() };
             self.lay_in(*print, &Stacked { stack: Some(number), place: place as i64, by })?;
@@ -85,12 +85,12 @@ impl Writer<'_> {
     /// stack lies as if it had never been in one.
     ///
     /// # Errors
-    /// A print lies in no stack.
+    /// A print is not in a stack.
     pub fn lift(&self, prints: &[PrintId]) -> Result<()> {
         let mut touched: BTreeSet<i64> = BTreeSet::new();
         for print in prints.iter().collect::<BTreeSet<_>>() {
             let stack = self.stack_of(*print)?.flatten();
-            touched.insert(stack.ok_or_else(|| Error::refused(format!("{print} lies in no stack.")))?);
+            touched.insert(stack.ok_or_else(|| Error::refused(format!("{print} is not in a stack.")))?);
             self.lay_in(*print, &Stacked { stack: None, place: 0, by: "person".into() })?;
         }
         touched.into_iter().try_for_each(|stack| self.no_stack_of_one(stack))
@@ -111,7 +111,7 @@ impl Writer<'_> {
         Ok(())
     }
 
-    /// Lays a print exactly so, as when the catalogue is made anew.
+    /// Sets the stack position of a print exactly, for a rebuild.
     ///
     /// # Errors
     /// The catalogue cannot be written.
@@ -126,7 +126,7 @@ impl Writer<'_> {
         Ok(())
     }
 
-    /// The stack of a print; `Some(None)` where a person lifted it out.
+    /// The stack of a print; `Some(None)` if a person removed it from its stack.
     fn stack_of(&self, print: PrintId) -> Result<Option<Option<i64>>> {
         let text = "SELECT stack FROM stacked WHERE print = ?1";
         Ok(self.db.prepare_cached(text)?.query_row([print.0], |r| r.get(0)).optional()?)

@@ -1,4 +1,4 @@
-//! The file: opened, checked, backed up.
+//! The catalogue file: open, check, back up.
 
 use crate::error::{Error, Result};
 use crate::read_only::{self, Copied};
@@ -21,10 +21,10 @@ pub struct Catalogue {
 const PATIENCE: Duration = Duration::from_secs(10);
 
 impl Catalogue {
-    /// Opens a catalogue, or makes one where there is none. Brings older forms to the present one.
+    /// Opens a catalogue, creates it if missing, and migrates older formats.
     ///
     /// # Errors
-    /// The file is no catalogue, is damaged, comes from a later version, or may not be written.
+    /// The file is not a catalogue, is damaged, comes from a newer version, or is not writable.
     pub fn open(path: &Path) -> Result<Self> {
         regular(path)?;
         born(path)?;
@@ -32,7 +32,7 @@ impl Catalogue {
         Self::begun(db).map_err(|e| naming(path, e))
     }
 
-    /// A catalogue that lies nowhere and ends with the program.
+    /// A catalogue in memory.
     ///
     /// # Errors
     /// There is no memory for it.
@@ -51,10 +51,10 @@ impl Catalogue {
         Ok(it)
     }
 
-    /// Opens a catalogue for reading only, beside whoever writes.
+    /// Opens a catalogue read-only, also while another program writes.
     ///
     /// # Errors
-    /// There is none, it is damaged, or it has another form than this version's.
+    /// It is missing, damaged, or in another format.
     pub fn open_to_read(path: &Path) -> Result<Self> {
         if !path.exists() {
             return Err(Error::Missing(path.parent().unwrap_or(path).display().to_string()));
@@ -66,9 +66,9 @@ impl Catalogue {
         it.db.pragma_update(None, "query_only", true)?;
         match it.form().map_err(|e| naming(path, e))? {
             found if found > schema::FORM => Err(Error::Newer { found, known: schema::FORM }),
-            found if found < schema::FORM => Err(Error::refused(
-                "This catalogue has an older form. Open it once for writing, and it is brought up to date.",
-            )),
+            found if found < schema::FORM => {
+                Err(Error::refused("This catalogue has an older format. Open it once for writing to update it."))
+            }
             _ => Ok(it),
         }
     }
@@ -100,7 +100,7 @@ impl Catalogue {
         Ok(self.db.query_row("PRAGMA data_version", [], |r| r.get(0))?)
     }
 
-    /// Checks the whole file: structure, references, and that every print's words are indexed. No line: all is well.
+    /// Checks the whole file: structure, references, and the search index. No lines means no problems.
     ///
     /// # Errors
     /// The database cannot be read at all.
@@ -112,7 +112,7 @@ impl Catalogue {
         let mut keys = self.db.prepare("PRAGMA foreign_key_check")?;
         let said = keys.query_map([], |r| {
             Ok(format!(
-                "{} {}: names a {} that is not there",
+                "{} {}: refers to a {} that does not exist",
                 r.get::<_, String>(0)?,
                 r.get::<_, i64>(1)?,
                 r.get::<_, String>(2)?
@@ -126,12 +126,12 @@ impl Catalogue {
             |r| r.get(0),
         )?;
         if astray > 0 {
-            lines.push(format!("{astray} prints and the words to search them do not match"));
+            lines.push(format!("{astray} prints do not match the search index"));
         }
         Ok(lines)
     }
 
-    /// Writes a whole, consistent copy to `to` while others go on working. The copy is made beside its place and renamed.
+    /// Writes a complete, consistent copy to `to` atomically, also while others use the catalogue.
     ///
     /// # Errors
     /// The copy cannot be written.
@@ -159,7 +159,7 @@ impl Catalogue {
         db.is_ok_and(|db| begun(db).is_ok())
     }
 
-    /// Lets the file grow by so many pages and no more, as a full disk would; for tests.
+    /// Limits the growth of the file to this many pages, like a full disk; for tests.
     #[doc(hidden)]
     pub fn limit_pages_for_tests(&self, more: i64) -> Result<()> {
         let now: i64 = self.db.query_row("PRAGMA page_count", [], |r| r.get(0))?;
@@ -191,17 +191,17 @@ fn log_ahead(db: &Connection) -> Result<()> {
     }
 }
 
-/// Refuses what is there and no regular file: a pipe would be waited for.
+/// Refuses a path that is not a regular file: opening a pipe could wait forever.
 fn regular(path: &Path) -> Result<()> {
     match std::fs::metadata(path) {
         Ok(meta) if !meta.is_file() => {
-            Err(Error::refused(format!("{} is no file, and so no catalogue.", path.display())))
+            Err(Error::refused(format!("{} is not a regular file, so it is not a catalogue.", path.display())))
         }
         _ => Ok(()),
     }
 }
 
-/// Makes a catalogue where there is none: whole beside its place first, so that a file of its name is a catalogue at any moment.
+/// Creates a catalogue atomically, so that a file with its name is always a catalogue.
 fn born(path: &Path) -> Result<()> {
     static MADE: AtomicUsize = AtomicUsize::new(0);
     let name = path.file_name().unwrap_or_default().to_string_lossy();
@@ -216,7 +216,7 @@ fn born(path: &Path) -> Result<()> {
             made?;
         }
     }
-    // What a program that was ended left, and its log; nobody needs one any more.
+    // Left over from a program that was killed, with its log.
     let starts = format!(".{name}-");
     let parts = std::fs::read_dir(if folder.as_os_str().is_empty() { Path::new(".") } else { folder });
     for entry in parts.into_iter().flatten().flatten() {
@@ -243,7 +243,7 @@ fn empty(part: &Path, path: &Path) -> Result<()> {
 fn opening(path: &Path, error: rusqlite::Error) -> Error {
     match error.sqlite_error_code() {
         Some(rusqlite::ErrorCode::CannotOpen) => {
-            Error::refused(format!("{} cannot be opened: is the folder there, and may it be written?", path.display()))
+            Error::refused(format!("{} cannot be opened. Does the folder exist, and is it writable?", path.display()))
         }
         _ => error.into(),
     }
@@ -252,7 +252,7 @@ fn opening(path: &Path, error: rusqlite::Error) -> Error {
 fn naming(path: &Path, error: Error) -> Error {
     match error {
         Error::Damaged(_) => Error::Damaged(path.display().to_string()),
-        // The file could be opened, but not what belongs beside it.
+        // The file was opened, but not its companion files.
         Error::Database(e) if e.sqlite_error_code() == Some(rusqlite::ErrorCode::CannotOpen) => Error::ReadOnly,
         other => other,
     }

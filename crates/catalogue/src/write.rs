@@ -1,4 +1,4 @@
-//! Changes: each is one entry of the journal, whole or not at all.
+//! Changes: each is one transaction and one entry of the journal.
 
 use crate::edtf::Edtf;
 use crate::error::{Error, Result};
@@ -11,8 +11,8 @@ use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, 
 const NOW: &str = "strftime('%Y-%m-%dT%H:%M:%SZ', 'now')";
 
 impl Catalogue {
-    /// Does one thing: everything in `work` is one entry of the journal, called `says`, and undone in one step. An error
-    /// leaves nothing of it. Where nothing was changed there is no entry.
+    /// Makes one change: everything in `work` is one entry of the journal, described by `says`, and undone in one step. An error rolls it
+    /// back. Without any change there is no entry.
     ///
     /// # Errors
     /// The catalogue cannot be written, or `work` gave up.
@@ -24,7 +24,7 @@ impl Catalogue {
             let done = work(&Writer { db: tx })?;
             tx.execute("DELETE FROM open_entry", [])?;
             if tx.execute("DELETE FROM entry WHERE id = ?1 AND id NOT IN (SELECT entry FROM change)", [entry])? == 0 {
-                // Whoever does something new after undoing gives up what was undone.
+                // A new change after an undo discards the undone changes.
                 tx.execute("UPDATE entry SET state = 'dropped' WHERE state = 'undone'", [])?;
             }
             Ok(done)
@@ -44,7 +44,7 @@ impl Catalogue {
         Ok(done)
     }
 
-    /// Writes down what finishing found and made of a frame. No entry of the journal: it mirrors what lies on disk.
+    /// Records the results of finishing a frame. This is not a journal entry, because it mirrors files on disk.
     ///
     /// # Errors
     /// The catalogue cannot be written.
@@ -119,7 +119,7 @@ impl Writer<'_> {
         Ok(PrintId(self.db.last_insert_rowid()))
     }
 
-    /// A print with the number it had before, when the catalogue is made anew.
+    /// Creates a print with its earlier number, for a rebuild.
     ///
     /// # Errors
     /// The number is taken, or the catalogue cannot be written.
@@ -196,7 +196,7 @@ impl Writer<'_> {
         Ok(())
     }
 
-    /// Says all facts at once, as when the catalogue is made anew.
+    /// Sets all fields at once, for a rebuild.
     ///
     /// # Errors
     /// As [`Writer::say`].
@@ -216,7 +216,7 @@ impl Writer<'_> {
     fn sleeve_of(&self, id: PrintId, name: &str) -> Result<i64> {
         let in_box: Option<i64> = self.db.query_row("SELECT box FROM print WHERE id = ?1", [id.0], |r| r.get(0))?;
         let Some(in_box) = in_box else {
-            return Err(Error::refused(format!("{id} lies in no box yet: say its box first, then the sleeve.")));
+            return Err(Error::refused(format!("{id} has no box yet. Set its box first, then the sleeve.")));
         };
         let found = self
             .db
@@ -267,7 +267,7 @@ impl Writer<'_> {
         }
     }
 
-    /// Where an original lies now.
+    /// Sets the current path of an original.
     ///
     /// # Errors
     /// There is no such frame.
@@ -275,7 +275,7 @@ impl Writer<'_> {
         self.set_frame(frame, "path", &path)
     }
 
-    /// What a frame is for, and why.
+    /// Sets the role of a frame and the reason.
     ///
     /// # Errors
     /// There is no such frame.
@@ -319,7 +319,7 @@ impl Writer<'_> {
         Ok(())
     }
 
-    /// Takes away a print that has no frame, no words and no place in an edit.
+    /// Deletes a print without frames, words and positions in edits.
     fn clear_away(&self, id: PrintId) -> Result<()> {
         let empty = self
             .db
@@ -339,7 +339,7 @@ impl Writer<'_> {
         Ok(())
     }
 
-    /// The frame that stands for the print. `by` is `rule` or `person`.
+    /// Sets the chosen frame of a print. `by` is `rule` or `person`.
     ///
     /// # Errors
     /// The frame is not one of the print's.

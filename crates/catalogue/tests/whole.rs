@@ -250,7 +250,7 @@ fn a_full_disk_is_said_and_loses_nothing() {
     it.limit_pages_for_tests(4).unwrap();
     let error = it.describe(&[PrintId(1)], &[(Fact::Note, &long)]).unwrap_err();
     assert!(matches!(error, Error::Full), "{error}");
-    assert!(error.to_string().contains("nothing of this change was saved"));
+    assert!(error.to_string().contains("this change was not saved"));
     drop(it);
     let it = Catalogue::open(&path).unwrap();
     assert_eq!(it.check().unwrap(), Vec::<String>::new());

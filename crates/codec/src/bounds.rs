@@ -1,7 +1,7 @@
-//! How much memory and time a process that decodes pictures may take.
+//! Memory and time limits of a decoding process.
 //!
-//! The process starts with room for itself and the file's own bytes; once the header's size has passed the limits, it may
-//! take four times what the pixels need. The bound is the system's (address space), so that it holds whatever a library does.
+//! The process starts with memory for itself and for the bytes of the file. Once the size in the header has passed the limits, it may use
+//! four times what the pixels need. The operating system enforces the limit (address space), whatever a library does.
 
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
@@ -51,7 +51,7 @@ mod limits {
         let _ = setrlimit(Resource::As, Rlimit { current: Some(bytes), maximum: hard });
     }
 
-    /// No file is written, no picture of the memory is left, and no processor time is spent for ever where nobody waits any more.
+    /// Forbids writing files and core dumps, and limits processor time in case nobody waits any more.
     pub fn others() {
         let seconds = super::TIME.as_secs() * super::THREADS as u64;
         for (what, most) in [(Resource::Fsize, 0), (Resource::Core, 0), (Resource::Cpu, seconds)] {

@@ -37,7 +37,10 @@ fn fail<T>(line: usize, says: impl Into<String>) -> Result<T, CgatsError> {
 /// twice, XYZ and Lab that disagree, an illuminant other than D50.
 pub fn chart_values(bytes: &[u8]) -> Result<ChartValues, CgatsError> {
     if bytes.len() > LIMIT_BYTES {
-        return fail(1, format!("{} bytes are no table of chart values; they take a few thousand", bytes.len()));
+        return fail(
+            1,
+            format!("{} bytes are too many for a table of chart values, which has a few thousand", bytes.len()),
+        );
     }
     let text = decoded(bytes);
     let lines: Vec<Line> = text.lines().enumerate().map(|(i, s)| Line { number: i + 1, text: s }).collect();
@@ -146,7 +149,7 @@ fn keyword_table(lines: &[Line]) -> Result<Table, CgatsError> {
         Place::Done => {}
         Place::Data => return fail(last, "the file ends before END_DATA: part of the chart is missing"),
         Place::Format => return fail(last, "the file ends before END_DATA_FORMAT"),
-        Place::Keywords => return fail(last, "no BEGIN_DATA: the file names fields and holds no values"),
+        Place::Keywords => return fail(last, "no BEGIN_DATA: the file has field names but no values"),
     }
     if let Some((line, n)) = promised_fields
         && n != table.fields.len()
@@ -206,7 +209,7 @@ fn unwrap_sets(table: &mut Table, sets: usize) {
 fn check_rows(table: &Table) -> Result<(), CgatsError> {
     let n = table.fields.len();
     match table.rows.iter().find(|(_, words)| words.len() != n) {
-        Some((line, words)) => fail(*line, format!("{} values stand under {n} fields", words.len())),
+        Some((line, words)) => fail(*line, format!("{} values for {n} fields", words.len())),
         None => Ok(()),
     }
 }
@@ -270,7 +273,7 @@ struct Entry {
 fn values_from_table(table: &Table) -> Result<ChartValues, CgatsError> {
     let columns = Columns::of(table)?;
     if table.rows.is_empty() {
-        return fail(table.fields_line, "the table holds no patch");
+        return fail(table.fields_line, "the table has no patches");
     }
     let largest_y =
         |[_, y, _]: [usize; 3]| table.rows.iter().filter_map(|(_, words)| number(&words[y])).fold(0.0, f64::max);
@@ -351,7 +354,7 @@ fn number(word: &str) -> Option<f64> {
 fn whole(line: usize, word: &str) -> Result<usize, CgatsError> {
     match word.parse::<usize>() {
         Ok(n) if (1..=1000).contains(&n) => Ok(n),
-        _ => fail(line, format!("'{}' is no row or column; they count from 1", shown(word))),
+        _ => fail(line, format!("'{}' is not a row or column; these are counted from 1", shown(word))),
     }
 }
 
@@ -498,7 +501,7 @@ mod tests {
         refused(&CHART.replace("40 20", "4O 20"), 12, "'4O'");
         refused(&CHART.replace("95.0", "950"), 10, "outside");
         refused(&CHART.replace("95.0", "NaN"), 10, "not a number");
-        refused(&CHART.replace("50 40 20", "50 40"), 12, "3 values stand under 4");
+        refused(&CHART.replace("50 40 20", "50 40"), 12, "3 values for 4");
         refused(&CHART.replace("A2 20", "A1 20"), 11, "line 10");
         refused(&CHART.replace("SETS 4", "SETS 8"), 8, "missing");
         refused(&CHART.replace("END_DATA\n", "END\n"), 14, "END_DATA");

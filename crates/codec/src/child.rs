@@ -1,4 +1,4 @@
-//! Asks a process of its own to decode one picture, and reads its answer without trust.
+//! Starts a separate process to decode one picture, and validates its answer.
 
 use crate::door::Decoder;
 use crate::rows::Rows;
@@ -17,7 +17,7 @@ const MOST_WORDS: u64 = 64 << 20;
 /// Bytes that wait in the pipe, where the system allows: a row or more of most pictures at a time.
 const PIPE: usize = 1 << 20;
 
-/// What is asked, as said on the command line.
+/// Kinds of request, as arguments on the command line.
 pub(crate) const HEADER: &str = "header";
 pub(crate) const PICTURE: &str = "picture";
 pub(crate) const ROWS: &str = "rows";
@@ -191,9 +191,9 @@ impl Child {
         last.truncate(said);
         let last = String::from_utf8_lossy(&last);
         self.stopped(if last.contains("memory allocation of") {
-            "asked for more memory than such a picture needs"
+            "requested more memory than such a picture needs"
         } else if last.contains("overflowed its stack") {
-            "called itself without end"
+            "recursed without end"
         } else {
             "was ended by the system"
         })
@@ -237,9 +237,10 @@ mod tests {
         // A word now and then buys no time.
         assert!(says("while :; do printf '\\001'; sleep 0.3; done", second).contains("took more than"));
         let memory = "echo 'memory allocation of 99 bytes failed' >&2; kill -ABRT $$";
-        assert!(says(memory, bounds::TIME).contains("asked for more memory"));
+        assert!(says(memory, bounds::TIME).contains("requested more memory"));
         assert!(
-            says("echo 'thread has overflowed its stack' >&2; kill -SEGV $$", bounds::TIME).contains("called itself")
+            says("echo 'thread has overflowed its stack' >&2; kill -SEGV $$", bounds::TIME)
+                .contains("recursed without end")
         );
         for script in ["exit 3", "head -c 90000 /dev/zero | tr '\\0' '\\377'", "printf '\\001'", "yes nonsense"] {
             assert!(says(script, bounds::TIME).contains("was ended by the system"), "{script}");

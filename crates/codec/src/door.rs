@@ -1,7 +1,7 @@
-//! The one door that every picture comes through: decoded in a process of its own where the program said so, else here.
+//! The single entry point for decoding: in a separate process if the program enabled that, otherwise in this one.
 //!
-//! Decoder libraries meet bytes that nobody checked. In a process of its own a decoder that asks for all memory, runs without
-//! end or is ended by the system costs one file's error and nothing else.
+//! Decoder libraries read untrusted bytes. In a separate process, a decoder that requests all memory, never ends, or is killed by the system
+//! causes the error of one file and nothing else.
 
 use crate::rows::{self, Rows};
 use crate::source::Source;
@@ -10,7 +10,7 @@ use std::ffi::OsString;
 use std::path::PathBuf;
 use std::sync::OnceLock;
 
-/// How this program is started again to decode one picture.
+/// How to start this program again to decode one picture.
 #[derive(Clone, Debug)]
 pub struct Decoder {
     /// The program.
@@ -21,10 +21,10 @@ pub struct Decoder {
 
 static DECODER: OnceLock<Decoder> = OnceLock::new();
 
-/// From now on decodes every picture in a process of its own. Said once, when a program starts; a program that never says
-/// it decodes in its own process, where a decoder's abort is its own end.
+/// Enables decoding of every picture in a separate process. Called once at program start. Without it, pictures are decoded in this process,
+/// where an abort in a decoder ends the program.
 pub fn decode_apart(decoder: Decoder) {
-    // Only the first is heard: half of a run decoded otherwise than the rest would be hard to explain.
+    // Only the first call counts: decoding half of a run differently from the rest would be confusing.
     let _ = DECODER.set(decoder);
 }
 
@@ -33,7 +33,7 @@ fn apart() -> Option<&'static Decoder> {
     DECODER.get()
 }
 
-/// Without a system's bounds on memory a process of its own would promise what it does not keep.
+/// Without memory limits of the operating system, a separate process would give no protection.
 #[cfg(not(unix))]
 fn apart() -> Option<&'static Decoder> {
     None

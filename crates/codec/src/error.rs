@@ -1,4 +1,4 @@
-//! What can go wrong with a picture file: what happened, to which file, and what to do next, in one line each.
+//! Errors of picture files: what happened, to which file, and what to do next, in one line each.
 
 use std::io;
 use std::path::{Path, PathBuf};
@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 #[non_exhaustive]
 pub enum Error {
     /// The system would not open or read the file.
-    #[error("{}: cannot be read, {why}. Check that the file is there and that you may read it.", .path.display())]
+    #[error("{}: cannot be read, {why}. Check that the file exists and that you have permission to read it.", .path.display())]
     Unreadable {
         /// The file.
         path: PathBuf,
@@ -30,7 +30,7 @@ pub enum Error {
         what: String,
     },
     /// The picture is cut short.
-    #[error("{}: the file ends before its picture does. Copy it from the card again.", .path.display())]
+    #[error("{}: the file is truncated. Copy it from the card again.", .path.display())]
     Truncated {
         /// The file.
         path: PathBuf,
@@ -64,7 +64,8 @@ pub enum Error {
         why: String,
     },
     /// Its decoder was stopped, or stopped itself, without a word of what is wrong.
-    #[error("{}: cannot be decoded, its decoder {why}. The file is damaged or of an odd kind: copy it from the card again, or save it as TIFF.", .path.display())]
+    #[error("{}: cannot be decoded, its decoder {why}. The file is damaged or unusual: copy it from the card again, or \
+             save it as TIFF.", .path.display())]
     Stopped {
         /// The file.
         path: PathBuf,
@@ -113,7 +114,7 @@ impl Error {
         match self {
             Self::Empty { path } => Self::Spoiled { path, why: "it is empty".into() },
             Self::NotAPicture { path, what } => Self::Spoiled { path, why: what },
-            Self::Truncated { path } => Self::Spoiled { path, why: "it ends before its picture does".into() },
+            Self::Truncated { path } => Self::Spoiled { path, why: "it is truncated".into() },
             Self::Damaged { path, why } => Self::Spoiled { path, why },
             Self::Stopped { path, why } => Self::Spoiled { path, why: format!("its decoder {why}") },
             other => other,
@@ -122,7 +123,7 @@ impl Error {
 
     pub(crate) fn unreadable(path: &Path, e: &io::Error) -> Self {
         let why = match e.kind() {
-            io::ErrorKind::NotFound => "it is not there".into(),
+            io::ErrorKind::NotFound => "it does not exist".into(),
             io::ErrorKind::PermissionDenied => "permission is denied".into(),
             io::ErrorKind::IsADirectory => "it is a folder".into(),
             io::ErrorKind::InvalidFilename => "its name is too long".into(),
@@ -149,12 +150,12 @@ impl Error {
         let (why, hint) = match e.kind() {
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => (
                 "the disk is full".into(),
-                "Make room, or choose another output folder; nothing half-written was left.",
+                "Free some space, or choose another output folder. No half-written file was left.",
             ),
             io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
-                ("permission is denied".into(), "Choose an output folder that you may write to.")
+                ("permission is denied".into(), "Choose an output folder that you can write to.")
             }
-            io::ErrorKind::NotFound => ("its folder is not there".into(), "Make the folder first."),
+            io::ErrorKind::NotFound => ("its folder does not exist".into(), "Create the folder first."),
             io::ErrorKind::InvalidFilename => {
                 ("its name is too long".into(), "Give the file or its folder a shorter name.")
             }

@@ -1,4 +1,4 @@
-//! Results written beside their target and renamed, panics contained.
+//! Atomic writing of results, and containment of panics.
 
 use crate::Error;
 use std::cell::Cell;
@@ -12,7 +12,7 @@ use tempfile::NamedTempFile;
 
 /// A file being written beside its place under a passing name.
 ///
-/// Whatever happens, the place holds either its old content or the whole new one.
+/// Whatever happens, the file has either its old or its complete new content.
 pub(crate) struct Beside {
     path: PathBuf,
     out: BufWriter<NamedTempFile>,
@@ -42,7 +42,7 @@ impl Beside {
         temp.persist(&self.path).map_err(|e| fail(e.error))?;
         #[cfg(unix)]
         {
-            // The new name itself must survive a power cut; a folder that cannot be flushed (network) is no reason to fail.
+            // The new name must survive a power cut; a folder that cannot be flushed (network) is not an error.
             File::open(folder(&self.path)).and_then(|d| d.sync_all()).ok();
         }
         Ok(())
@@ -93,5 +93,5 @@ pub(crate) fn contain<T>(path: &Path, decode: impl FnOnce() -> Result<T, Error>)
     let before = QUIET.replace(true);
     let result = catch_unwind(AssertUnwindSafe(decode));
     QUIET.set(before);
-    result.unwrap_or_else(|_| Err(Error::damaged(path, "its decoder gave up")))
+    result.unwrap_or_else(|_| Err(Error::damaged(path, "its decoder failed")))
 }

@@ -1,4 +1,4 @@
-//! Decodes in this process: what stands behind the door.
+//! Decodes in this process.
 
 use crate::source::Source;
 use crate::{Error, Format, Header, Limits, Unpacked, file, jpeg, png, sniff, tiff};
@@ -19,7 +19,7 @@ pub(crate) fn header(source: &Source) -> Result<Header, Error> {
     Ok(Header { format, width, height, metadata })
 }
 
-/// All of it, without developing.
+/// Everything, without developing raw files.
 pub(crate) fn unpack(source: &Source, limits: &Limits) -> Result<Unpacked, Error> {
     let path = source.path();
     let format = sniff::sniff(source)?;

@@ -1,4 +1,4 @@
-//! What a written file says about itself.
+//! Metadata of written files.
 
 use crate::Metadata;
 

@@ -1,15 +1,13 @@
 //! Reads and writes picture files.
 //!
-//! [`read`] says what a file holds and corrects nothing: code values as stored, with the [`pixels::Encoding`] that gives
-//! them meaning, the camera's words ([`Metadata`]) and notes on anything a photographer should know. [`probe`] reads only
-//! the header, [`rows`] gives a picture row by row. The writers ([`tiff`], [`png`], [`jpeg`], `dng`) build each file beside
-//! its target and rename it, so a half-written file is never seen under the target's name; the same input gives the same
-//! bytes.
+//! [`read`] returns the content of a file without corrections: code values as stored, the [`pixels::Encoding`] that defines
+//! their meaning, the camera metadata ([`Metadata`]) and notes for the photographer. [`probe`] reads only
+//! the header, [`rows`] gives a picture row by row. The writers ([`tiff`], [`png`], [`jpeg`], `dng`) write each file
+//! atomically, so a half-written file is never visible under its final name; the same input gives the same bytes.
 //!
-//! Originals are opened once, for reading only. Sizes and memory are checked from the header, before any buffer is made
-//! ([`Limits`]). A panic inside a decoder library becomes [`Error::Damaged`]. A program that calls [`decode_apart`] has every
-//! picture decoded in a process of its own, bounded in memory and time: whatever a library does there costs one file
-//! ([`Error::Stopped`]).
+//! Originals are opened once, read-only. Sizes and memory are checked from the header, before any buffer is allocated
+//! ([`Limits`]). A panic in a decoder library becomes [`Error::Damaged`]. After [`decode_apart`], every picture is decoded in a
+//! separate process with memory and time limits: a failure there affects one file only ([`Error::Stopped`]).
 //!
 //! Out of scope: corrections, resampling, CMYK, animations, layers, thumbnails inside files.
 

@@ -1,9 +1,9 @@
-//! What the camera wrote beside the picture.
+//! Camera metadata of a picture.
 
 use crate::ifd::{self, Directory, Ifd, Reader, Value};
 use std::io::{Cursor, Read, Seek};
 
-/// The camera's words; whatever is absent was not in the file.
+/// Camera metadata; absent fields were not in the file.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Metadata {
     /// Camera maker.

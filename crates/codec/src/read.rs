@@ -1,4 +1,4 @@
-//! The ways in: the whole picture, what a sensor read, or the header alone.
+//! Reads a whole picture, the sensor readings, or only the header.
 
 #[cfg(feature = "raw")]
 use crate::raw::Mosaic;
@@ -86,7 +86,7 @@ pub fn read(path: &Path, limits: &Limits) -> Result<Decoded, Error> {
 pub(crate) fn developed(mosaic: Mosaic, format: Format) -> Decoded {
     let mut notes = Vec::new();
     if mosaic.colours.is_none() {
-        notes.push("The file does not tell the camera's colours; sRGB primaries were assumed.".into());
+        notes.push("The file does not define the camera's colours; sRGB primaries were assumed.".into());
     }
     let frame = mosaic.develop(mosaic.as_shot, None);
     Decoded { frame, format, metadata: mosaic.metadata, icc: None, notes }
@@ -96,12 +96,12 @@ pub(crate) fn developed(mosaic: Mosaic, format: Format) -> Decoded {
 fn noted(path: &Path, mut decoded: Decoded) -> Decoded {
     if let Some(promised) = Format::promised_by(path).filter(|p| *p != decoded.format) {
         let (was, is) = (promised.name(), decoded.format.name());
-        decoded.notes.insert(0, format!("Named as {was}, but it holds {is}; it was read as {is}."));
+        decoded.notes.insert(0, format!("The name says {was}, but the content is {is}; it was read as {is}."));
     }
     if let Some(tag) = decoded.metadata.orientation.filter(|t| *t != 1) {
-        decoded.notes.push(format!(
-            "The file's orientation tag ({tag}) was left alone: an overhead camera cannot tell up from down."
-        ));
+        decoded
+            .notes
+            .push(format!("The orientation tag ({tag}) was ignored: an overhead camera cannot tell up from down."));
     }
     decoded
 }

@@ -1,5 +1,5 @@
-//! A picture row by row, for work that needs each row once: what [`crate::read`] gives, and where the file allows it, as masters
-//! and mounts do, never whole in memory.
+//! Reads a picture row by row, for work that needs each row once: the same content as [`crate::read`] and, if the file allows it, as
+//! masters and mounts do, never completely in memory.
 
 use crate::source::Source as File;
 use crate::tiff::{self, Strips};
@@ -76,7 +76,7 @@ impl Rows {
                 given => {
                     let frame = whole(&file, &limits)?;
                     if (frame.width, frame.height) != (self.width, self.height) {
-                        return Err(Error::damaged(file.path(), "it became another picture while it was read"));
+                        return Err(Error::damaged(file.path(), "it changed while it was read"));
                     }
                     (frame.samples, given)
                 }

@@ -1,4 +1,4 @@
-//! The decoding process: one picture, handed over as the standard input, answered on the standard output.
+//! The decoding process: reads one picture from standard input and answers on standard output.
 
 use crate::child::{DONE, EIGHT, FAILED, HEADER, PICTURE, ROWS, SENSOR, SIXTEEN};
 use crate::source::Source;
@@ -11,18 +11,18 @@ use std::io::{self, BufWriter, Write};
 use std::os::fd::AsFd;
 use std::path::Path;
 
-/// Decodes the picture on the standard input as `words` ask, and answers on the standard output; for the program named to
-/// [`crate::decode_apart`] alone. False where it was not called so.
+/// Decodes the picture on standard input according to `words`, and answers on standard output; only for the program given to
+/// [`crate::decode_apart`]. False if the arguments are not such a request.
 pub fn serve(words: &[OsString]) -> bool {
     let Some((wish, limits)) = asked(words) else { return false };
     let file = |fd: io::Result<std::os::fd::OwnedFd>| fd.map(File::from).ok();
     let handles = (file(io::stdin().as_fd().try_clone_to_owned()), file(io::stdout().as_fd().try_clone_to_owned()));
     let (Some(input), Some(output)) = handles else { return false };
-    // Only who asked knows the name.
+    // Only the parent process knows the name.
     let Ok(source) = Source::of(Path::new(""), input) else { return false };
     bounds::begin(source.length());
     let mut answer = Answer { out: BufWriter::with_capacity(1 << 20, output) };
-    // Whoever asked may have gone away; there is nobody to tell.
+    // The parent process may be gone; then there is nobody to report to.
     let _ = match wish {
         Wish::Header => answer.header(&source),
         Wish::Picture => answer.picture(&source, &limits),

@@ -1,8 +1,7 @@
-//! XMP sidecars (ISO 16684-1:2019): a small file beside a picture that carries words about it, for any program that reads XMP.
+//! XMP sidecars (ISO 16684-1:2019): a small file beside a picture with its description, for any program that reads XMP.
 //!
-//! Properties are those of IPTC Photo Metadata 2025.1 and Dublin Core where there is one for the word, so that other programs
-//! find it where they look; the block "artwork or object" tells of the physical print. What has no place there stands in a
-//! namespace of our own, word for word.
+//! Properties of IPTC Photo Metadata 2025.1 and Dublin Core are used if one exists for a field, so that other programs find them;
+//! the block "artwork or object" describes the physical print. Fields without a standard property are stored in our own namespace.
 
 use crate::xmp::escaped;
 use roxmltree::{Document, Node};
@@ -171,15 +170,15 @@ fn structure(s: &mut String, name: &str, fill: impl FnOnce(&mut String)) {
 /// with or without a description of their own.
 ///
 /// # Errors
-/// The text is no XML, or holds no description; a sentence says so.
+/// The text is not XML or has no description; a sentence says so.
 pub fn read(text: &str) -> Result<Sidecar, String> {
     // Entities that a document defines for itself could be made to grow without end: they are not allowed.
     let options = roxmltree::ParsingOptions { allow_dtd: false, ..Default::default() };
     let text = text.trim_start_matches('\u{feff}');
-    let doc = Document::parse_with_options(text, options).map_err(|e| format!("It is no XMP: {e}."))?;
+    let doc = Document::parse_with_options(text, options).map_err(|e| format!("It is not XMP: {e}."))?;
     let descriptions: Vec<Node> = doc.descendants().filter(|n| n.has_tag_name((RDF, "Description"))).collect();
     if descriptions.is_empty() {
-        return Err("It holds no description.".into());
+        return Err("It has no description.".into());
     }
     let top = Top(&descriptions);
     let object = top.structure("ArtworkOrObject");

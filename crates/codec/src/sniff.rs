@@ -1,4 +1,4 @@
-//! What a file is, by its content and not by its name.
+//! Detects the format of a file by its content, not by its name.
 
 use crate::source::Source;
 use crate::{Error, ifd};
@@ -62,13 +62,13 @@ pub(crate) fn sniff(source: &Source) -> Result<Format, Error> {
         return Err(Error::unsupported(path, what, "Save it as TIFF, PNG or JPEG first."));
     }
     if is_text(&head) {
-        return Err(Error::NotAPicture { path: path.into(), what: "it holds text".into() });
+        return Err(Error::NotAPicture { path: path.into(), what: "it contains text".into() });
     }
     #[cfg(feature = "raw")]
     if crate::raw::recognises(source) {
         return Ok(Format::Raw);
     }
-    Err(Error::NotAPicture { path: path.into(), what: "its first bytes are of no format known here".into() })
+    Err(Error::NotAPicture { path: path.into(), what: "its first bytes match no known format".into() })
 }
 
 /// A TIFF container may hold a camera's mosaic: a DNG says so by its version tag, other raw files by a colour-filter
@@ -117,7 +117,7 @@ fn known_elsewhere(head: &[u8]) -> Option<&'static str> {
     } else if at(0, &[0x76, 0x2F, 0x31, 0x01]) {
         Some("OpenEXR")
     } else if at(0, b"#?RADIANCE") || at(0, b"#?RGBE") {
-        Some("an HDR picture of shared exponents")
+        Some("an HDR picture with shared exponents")
     } else if at(0, b"qoif") {
         Some("QOI")
     } else if at(0, b"farbfeld") {
@@ -128,7 +128,7 @@ fn known_elsewhere(head: &[u8]) -> Option<&'static str> {
     {
         Some("a portable anymap (PNM)")
     } else if at(0, b"8BPS") {
-        Some("a picture of layers")
+        Some("a picture with layers")
     } else if at(0, b"DDS ") {
         Some("DDS")
     } else if at(0, &[0, 0, 1, 0]) && head.get(5) == Some(&0) && head.get(4).is_some_and(|n| *n > 0) && at(9, &[0]) {

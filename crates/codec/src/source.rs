@@ -1,4 +1,4 @@
-//! A picture file opened once, for reading only, with readers that do not disturb each other.
+//! A picture file opened once, read-only, with independent readers.
 
 use crate::Error;
 use std::fs::File;
@@ -59,10 +59,10 @@ impl Source {
     }
 }
 
-/// Opens a regular file for reading, or says what else it is: a pipe would be waited for, a device never ends.
+/// Opens a regular file for reading, or reports what else it is: reading a pipe can wait forever, and a device never ends.
 ///
 /// # Errors
-/// The system's, or of kind `InvalidInput` where it is no regular file.
+/// An error of the system, or `InvalidInput` if it is not a regular file.
 pub fn open_regular(path: &Path) -> io::Result<File> {
     regular(std::fs::metadata(path)?)?;
     let file = open_at_once(path)?;
@@ -70,12 +70,12 @@ pub fn open_regular(path: &Path) -> io::Result<File> {
     Ok(file)
 }
 
-/// Passes on what is said of a regular file. A folder has its own error.
+/// Accepts a regular file. A folder has its own error.
 fn regular(meta: std::fs::Metadata) -> io::Result<std::fs::Metadata> {
     match () {
         () if meta.is_file() => Ok(meta),
         () if meta.is_dir() => Err(io::ErrorKind::IsADirectory.into()),
-        () => Err(io::Error::new(io::ErrorKind::InvalidInput, format!("it is {} and no file", kind(&meta)))),
+        () => Err(io::Error::new(io::ErrorKind::InvalidInput, format!("it is {}, not a regular file", kind(&meta)))),
     }
 }
 

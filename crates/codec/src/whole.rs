@@ -1,4 +1,4 @@
-//! Whether a file that is still arriving is all there, as far as its own kind can tell.
+//! Detects whether a file that is still being written is complete, if its format allows it.
 
 use crate::ifd::{self, Reader};
 use crate::source::{self, Source};
@@ -10,9 +10,9 @@ const MOST: usize = 32;
 /// So many bytes of nothing at the end of what a file names are room that was set aside, not pixels.
 const TAIL: u64 = 16;
 
-/// True where a file says that it is whole: a JPEG by its end marker (ISO/IEC 10918-1, B.1.1.3); TIFF and the raw files built like
-/// it where every strip, tile and preview that their directories name (TIFF 6.0 section 2; tiles, section 15) lies in the file and
-/// the last of them is not empty. False where it is not, and where a kind of file does not tell.
+/// True if a file is complete: a JPEG by its end marker (ISO/IEC 10918-1, B.1.1.3); TIFF and TIFF-based raw files if every strip, tile
+/// and preview of their directories (TIFF 6.0 section 2; tiles, section 15) is in the file and the last of them is not empty. False
+/// otherwise, and for formats that cannot tell.
 pub fn is_whole(path: &Path) -> bool {
     let Ok(source) = Source::open(path) else { return false };
     let (mut file, length) = (BufReader::new(source.reader()), source.length());

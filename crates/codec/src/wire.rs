@@ -1,5 +1,4 @@
-//! How a decoding process says what it found: values one after the other, in this machine's own byte order, read back without
-//! trust in any length.
+//! The format of a decoding process's answer: values in sequence, in native byte order, read back without trusting any length.
 
 #[cfg(feature = "raw")]
 use crate::raw::{CameraColours, Mosaic};
@@ -7,7 +6,7 @@ use crate::{Error, Format, Header, Metadata};
 use pixels::{Encoding, Primaries, Tone};
 use std::path::Path;
 
-/// A value that can be said.
+/// A value that can be sent.
 pub(crate) trait Wire: Sized {
     /// Appends it.
     fn put(&self, out: &mut Vec<u8>);

@@ -1,4 +1,4 @@
-//! XMP packets (ISO 16684-1:2019): RDF/XML in UTF-8, the few properties a finished picture needs.
+//! XMP packets (ISO 16684-1:2019): RDF/XML in UTF-8 with the few properties of a finished picture.
 
 use std::fmt::Write;
 

@@ -97,7 +97,7 @@ fn a_wrong_name_is_read_for_what_it_is() {
     let (_, bytes) = GOOD.iter().find(|(n, _)| *n == "a.png").unwrap();
     let d = read(&put(&dir, "holiday.jpg", bytes), &Limits::default()).unwrap();
     assert_eq!(d.format, Format::Png);
-    assert!(d.notes.iter().any(|n| n.contains("Named as JPEG") && n.contains("PNG")), "{:?}", d.notes);
+    assert!(d.notes.iter().any(|n| n.contains("The name says JPEG") && n.contains("PNG")), "{:?}", d.notes);
 }
 
 #[test]

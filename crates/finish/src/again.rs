@@ -1,4 +1,4 @@
-//! Finishes one frame again, as a mend or its undo asks.
+//! Finishes one frame again, after a correction or its undo.
 
 use crate::job::{FrameJob, Work};
 use crate::report::Report;
@@ -6,9 +6,9 @@ use crate::results;
 use base::files::Originals;
 use base::workers::guarded;
 
-/// Finishes one frame again, its files beside and renamed.
+/// Finishes one frame again; its files are written atomically.
 ///
-/// `notes` are what the run that it belongs to has to say of it.
+/// `notes` are the notes of the run about this frame.
 pub fn finished_again(job: &FrameJob, notes: &[String], work: &dyn Work) -> Result<Report, base::Failure> {
     let originals = Originals::of(job.reads());
     job.outputs.all().flat_map(|o| [&o.place, &o.part]).try_for_each(|place| originals.refuse(place))?;

@@ -57,7 +57,11 @@ pub(crate) fn plan(
         tell(Event::Says(format!("{}: The ruler sheet is not used: {why}.", name_of(&frame.path))));
     }
     if sitting.has(Role::Chart) && run.chart_values.is_none() {
-        tell(Event::Says("A colour chart was found, but not its values: colour is balanced on the bed. Name them with --chart-values.".into()));
+        tell(Event::Says(
+            "A colour chart was found, but not its reference values, so colour is balanced on the bed. \
+                          Give the values with --chart-values."
+                .into(),
+        ));
     }
     let taken = frames.iter().map(|f| f.stem.to_lowercase()).collect();
     let planned = |(i, frame, part, stem): (usize, &Frame, Option<PartOf>, String)| {
@@ -94,7 +98,7 @@ pub(crate) fn plan(
     (all, run)
 }
 
-/// As how many prints a frame is finished: as it was, where its results stand; else as many as lie in it.
+/// The number of prints a frame is finished as: the earlier number if its results are kept, otherwise the number of prints in it.
 fn prints_of(request: &Request, frame: &Frame) -> u32 {
     let standing = request.project.as_ref().and_then(|p| p.standing.get(&frame.blake3));
     match standing {
@@ -104,26 +108,26 @@ fn prints_of(request: &Request, frame: &Frame) -> u32 {
     }
 }
 
-/// The role of one of a frame's prints: fronts and backs may lie side by side, unless somebody said what lies there.
+/// The role of one print in a frame: fronts and backs can be side by side, unless the user gave a role.
 fn of_part(given: &Given, told: bool, frame: &Frame, part: Option<PartOf>) -> Given {
     let place = part.and_then(|p| frame.look.places.get(p.number.saturating_sub(1) as usize));
     match place.filter(|_| !told && matches!(given.role, Role::Front | Role::Back)) {
         Some(p) if p.back => {
-            Given { role: Role::Back, reason: "a print without a window lies there".into(), ..given.clone() }
+            Given { role: Role::Back, reason: "a print without a window is there".into(), ..given.clone() }
         }
-        Some(_) => Given { role: Role::Front, reason: "a print with its window lies there".into(), ..given.clone() },
+        Some(_) => Given { role: Role::Front, reason: "a print with its window is there".into(), ..given.clone() },
         None => given.clone(),
     }
 }
 
-/// What lies in a frame beside one of its prints.
+/// Everything in a frame beside one of its prints.
 fn beside(look: &Look, part: Option<PartOf>) -> Vec<Beside> {
     let other = |(number, _): &(u32, &Place)| part.is_some_and(|p| p.number != *number);
     let of = |(_, p): (u32, &Place)| Beside { what: What::Print, outline_px: p.rim.clone() };
     (1..).zip(&look.places).filter(other).map(of).chain(look.others.iter().cloned()).collect()
 }
 
-/// Frames that others lean on, in the order given.
+/// Frames that other frames use, in the given order.
 fn service(frames: &[Frame], given: &[Given]) -> Vec<(Role, Reference)> {
     let of = |(f, g): (&Frame, &Given)| {
         let kept = matches!(g.role, Role::Blank | Role::Chart | Role::Ruler | Role::Ambient) && g.empty_is_meant;
@@ -132,16 +136,16 @@ fn service(frames: &[Frame], given: &[Given]) -> Vec<(Role, Reference)> {
     frames.iter().zip(given).filter_map(of).collect()
 }
 
-/// An original that lies elsewhere now is the same original; only the report's path to it changes.
+/// An original that was moved is still the same original; only its path in the report changes.
 fn moved(report: &mut Report, job: &FrameJob) {
     if report.frame.path != job.path_in_report {
         report.frame.path.clone_from(&job.path_in_report);
-        // A report that cannot be rewritten here keeps its old path; the frame is finished all the same.
+        // A report that cannot be rewritten keeps its old path; the frame is still finished.
         let _ = base::files::write::write_beside(&job.outputs.report.place, report.to_json().as_bytes());
     }
 }
 
-/// The roles of files that were named, by the names they were given and by their real paths.
+/// The roles of files given as options, by the given path and by the canonical path.
 fn named_roles(request: &Request) -> HashMap<PathBuf, Role> {
     let mut roles = HashMap::new();
     let all = [
@@ -151,7 +155,7 @@ fn named_roles(request: &Request) -> HashMap<PathBuf, Role> {
         (request.ambient.as_slice(), Role::Ambient),
     ];
     for (path, role) in all.into_iter().flat_map(|(paths, role)| paths.iter().map(move |p| (p, role))) {
-        // Of two roles the first counts.
+        // If a file has two roles, the first one is used.
         roles.entry(path.clone()).or_insert(role);
         if let Ok(real) = path.canonicalize() {
             roles.entry(real).or_insert(role);
@@ -176,7 +180,7 @@ struct Sitting<'a> {
     place_of: Vec<usize>,
     memory: &'a Memory,
     run: &'a Run,
-    /// The scale that the frames of a size agree on, where they do.
+    /// The scale that the frames of each size agree on, if they do.
     scales: HashMap<(usize, usize), Option<f64>>,
 }
 
@@ -200,30 +204,33 @@ impl<'a> Sitting<'a> {
         self.roles.contains(&role)
     }
 
-    /// The scale that the sitting's frames of this size agree on, frame pixels per millimetre, where this frame's own look
-    /// leaves doubt: a good frame never depends on others.
+    /// The scale that the sitting's frames of this size agree on, frame pixels per millimetre. It is used only if the first look at
+    /// this frame is uncertain: a good frame never depends on others.
     fn scale(&self, look: &Look) -> Option<f64> {
         let middle = (*self.scales.get(&(look.width, look.height))?)?;
         let own = look.place.as_ref().filter(|p| p.confidence > SURE && (p.px_per_mm / middle - 1.0).abs() < 0.03);
-        // A hundredth of a pixel: a frame more in the sitting must not change the recipes of the others.
+        // Rounded to a hundredth of a pixel: one more frame in the sitting must not change the recipes of the others.
         own.is_none().then_some((middle * 100.0).round() / 100.0)
     }
 
-    /// The size of the first frame with a print, where no frame with a print has this one's.
+    /// The size of the first frame with a print, if no frame with a print has this frame's size.
     fn unlike_prints(&self, look: &Look) -> Option<[usize; 2]> {
         let prints = || self.frames.iter().zip(&self.roles).filter(|(_, r)| r.holds_print());
         let sizes = || prints().map(|(f, _)| [f.look.width, f.look.height]);
         sizes().next().filter(|_| !sizes().any(|s| s == [look.width, look.height]))
     }
 
-    /// What a job uses that is not in its own frame, in sentences: the lens of a ruler, and what another run's frames gave.
+    /// Notes on what a job uses from elsewhere: the lens from a ruler frame, and values from earlier runs.
     fn says(&self, references: &References, job: &FrameJob) -> Vec<String> {
         let mut says = vec![];
         if !job.role.holds_print() {
             return says;
         }
         if let (Some(lens), Some(_)) = (&self.run.lens, &job.recipe.lens) {
-            says.push(format!("The lens is undone by the ruler frame {}.", name_of(Path::new(&lens.file))));
+            says.push(format!(
+                "The lens distortion is corrected from the ruler frame {}.",
+                name_of(Path::new(&lens.file))
+            ));
         }
         let remembered = |r: &Reference, role: Role| {
             let own = || self.frames.iter().any(|f| f.blake3 == r.blake3);
@@ -244,17 +251,17 @@ impl<'a> Sitting<'a> {
         if let Some(name) = chart.and_then(|c| remembered(c, Role::Chart)) {
             says.push(format!("Colour is set by the sitting's chart, {name}, as {} has it.", crate::sitting::NAME));
         } else if job.chart.is_some() && references.chart_values.is_none() {
-            says.push(format!("The chart's values are those that {} names.", crate::sitting::NAME));
+            says.push(format!("The chart's values are those given in {}.", crate::sitting::NAME));
         }
         says
     }
 
-    /// The nearest frames of a role around frame `i`: at most one before and one after; where the run has none, the sitting's.
+    /// The nearest frames of a role around frame `i`: at most one before and one after; if the run has none, the sitting's.
     fn near(&self, i: usize, role: Role) -> Vec<Reference> {
         if !self.has(role) {
             return self.memory.frames(role);
         }
-        // A bare bed of another size evens nothing.
+        // A bare bed of a different size cannot even this frame.
         let size = |p: usize| (self.frames[p].look.width, self.frames[p].look.height);
         let own = size(self.place_of[i]);
         let fits = |&p: &usize| self.roles[p] == role && (role != Role::Blank || size(p) == own);
@@ -267,15 +274,15 @@ impl<'a> Sitting<'a> {
 fn scales(frames: &[Frame]) -> HashMap<(usize, usize), Option<f64>> {
     let mut all: HashMap<(usize, usize), Vec<f64>> = HashMap::new();
     for look in frames.iter().map(|f| &f.look) {
-        // Only a print with all its edges speaks for the sitting.
+        // Only a print with all its edges is representative of the sitting.
         let place = look.place.as_ref().filter(|p| p.confidence > SURE && !p.back);
         all.entry((look.width, look.height)).or_default().extend(place.map(|p| p.px_per_mm));
     }
     all.into_iter().map(|(size, scales)| (size, agreed(scales))).collect()
 }
 
-/// The middle of scales where they agree: three frames and most of them within two per cent are one rig. Otherwise frames of several rigs
-/// are mixed.
+/// The median scale if the frames agree: at least three frames, most of them within two per cent, are one rig. Otherwise frames of
+/// several rigs are mixed.
 fn agreed(mut all: Vec<f64>) -> Option<f64> {
     all.sort_by(f64::total_cmp);
     let middle = *all.get(all.len() / 2)?;
@@ -299,14 +306,14 @@ fn job(
         (true, false) => named.to_vec(),
     };
     let named = |one: &Option<Reference>| one.iter().cloned().collect::<Vec<_>>();
-    // A chart's own frame is evened as it is for the prints.
+    // The chart frame is evened like the frames of prints.
     let blanks = match (prints || given.role == Role::Chart, references.blanks.is_empty()) {
         (false, _) => vec![],
         (true, true) => sitting.near(i, Role::Blank),
         (true, false) => references.blanks_for(&frame.look),
     };
     let ambient = usable(&named(&references.ambient), Role::Ambient).into_iter().next();
-    // A chart without its values cannot be used; the chart's own frame is judged with them.
+    // A chart without reference values cannot be used; the chart frame itself is judged with them.
     let chart_values = (prints || given.role == Role::Chart).then(|| sitting.run.chart_values.clone()).flatten();
     let chart = chart_values.as_ref().and_then(|_| usable(&named(&references.chart), Role::Chart).into_iter().next());
     let hash_of = |r: &Option<Reference>| r.as_ref().map(|r| r.blake3.clone());

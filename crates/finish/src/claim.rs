@@ -1,7 +1,7 @@
-//! Whose results lie in a folder under a name: a second original of the same name never takes the first one's place.
+//! Which original owns a result name: results of a second original with the same name never replace those of the first.
 //!
-//! `.fallside/box.json` notes the original of every name before anything is written under it. A folder made before this list
-//! was kept is known by its reports.
+//! `.fallside/box.json` records the original of each name before anything is written under it. Folders from before this list existed
+//! are recognised by their reports.
 
 use crate::names::with_hash;
 use crate::results::{FOLDERS, PAGE, outputs, read_report};
@@ -14,14 +14,14 @@ use std::path::Path;
 
 pub(crate) const FILE: &str = "box.json";
 const SCHEMA: &str = "fallside.box/1";
-/// What Fallside's pages hold, those of earlier versions too: the words of their foot.
+/// Text in the footer of every page made by Fallside, earlier versions included.
 const PAGE_MARK: &str = "Each frame has a report in <code>reports</code>, a faithful master in";
 
 /// The box that a folder of results belongs to.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub(crate) struct Claims {
     schema: String,
-    /// Folders that its originals were read from, as they were called.
+    /// Folders that the originals were read from, as given.
     folders: BTreeSet<String>,
     /// BLAKE3 of the original that each name stands for.
     names: BTreeMap<String, String>,
@@ -34,36 +34,36 @@ impl Default for Claims {
 }
 
 impl Claims {
-    /// What a folder of results notes.
+    /// Reads the claims of a folder of results.
     pub fn read(out: &Path) -> Self {
         let text = base::files::regular::text(&out.join(MARK).join(FILE)).unwrap_or_default();
         serde_json::from_str::<Self>(&text).ok().filter(|c| c.schema == SCHEMA).unwrap_or_default()
     }
 
-    /// The name under which an original's results go: `stem` where that is free or its own, else one with its hash.
+    /// The name for an original's results: `stem` if that is free or its own, otherwise a name with its hash.
     ///
     /// # Errors
-    /// Both are taken by something else.
+    /// Both names are taken.
     pub fn name(&self, out: &Path, stem: &str, blake3: &str) -> Result<String, Failure> {
         let own = with_hash(stem, blake3);
         [stem, &own].into_iter().find(|name| self.is_free(out, name, blake3)).map(str::to_owned).ok_or_else(|| {
-            Failure::new(format!("Results called {stem} and {own} are there, and are another original's."))
-                .with_remedy("Name another folder with --out.")
+            Failure::new(format!("Results called {stem} and {own} already exist and belong to another original."))
+                .with_remedy("Choose another folder with --out.")
         })
     }
 
-    /// True where nothing lies under a name, or what this original has become.
+    /// True if there are no results under a name, or they belong to this original.
     fn is_free(&self, out: &Path, name: &str, blake3: &str) -> bool {
         let files = outputs(out, name, true);
         let owner = read_report(&files.report.place).map(|r| r.frame.blake3);
         match owner.as_ref().or(self.names.get(name)) {
             Some(owner) if owner == blake3 => true,
-            // A name noted for an original of which nothing was made is free again.
+            // A name recorded for an original without results is free again.
             _ => files.all().all(|o| std::fs::symlink_metadata(&o.place).is_err()),
         }
     }
 
-    /// Notes whose names these are, before anything is written under them.
+    /// Records the owners of names before anything is written under them.
     pub fn note<'a>(
         mut self,
         out: &Path,
@@ -82,7 +82,7 @@ impl Claims {
     }
 }
 
-/// True for a folder that Fallside has written results into.
+/// True for a folder with results written by Fallside.
 fn is_ours(out: &Path) -> bool {
     let has_report = || {
         let reports = std::fs::read_dir(out.join("reports")).into_iter().flatten().flatten();
@@ -93,21 +93,21 @@ fn is_ours(out: &Path) -> bool {
     list.is_file() || begun() || has_report()
 }
 
-/// Refuses a folder that is not ours and in which something has the name of a result; and a page that is not ours.
+/// Refuses a folder that is not ours if it contains names of results, and a page that is not ours.
 ///
 /// # Errors
-/// Something of somebody else's would be written over.
+/// Somebody else's file would be overwritten.
 pub(crate) fn refuse_foreign(out: &Path, with_page: bool) -> Result<(), Failure> {
     let refused = |name: &str, why: &str| {
-        Err(Failure::new(format!("{} {why}: nothing was written.", out.join(name).display()))
-            .with_remedy("Name another folder with --out, or move it elsewhere."))
+        Err(Failure::new(format!("{} {why}. Nothing was written.", out.join(name).display()))
+            .with_remedy("Choose another folder with --out, or move it elsewhere."))
     };
     if !is_ours(out) {
         for name in FOLDERS {
             let place = out.join(name);
             let empty = std::fs::read_dir(&place).is_ok_and(|mut d| d.next().is_none());
             if std::fs::symlink_metadata(&place).is_ok() && !empty {
-                return refused(name, "is there and was not made by Fallside");
+                return refused(name, "exists and was not made by Fallside");
             }
         }
     }
@@ -115,7 +115,7 @@ pub(crate) fn refuse_foreign(out: &Path, with_page: bool) -> Result<(), Failure>
     let theirs = std::fs::symlink_metadata(&page).is_ok()
         && !base::files::regular::read(&page).is_ok_and(|held| String::from_utf8_lossy(&held).contains(PAGE_MARK));
     if with_page && theirs {
-        return refused(PAGE, "is there and is no page of Fallside's");
+        return refused(PAGE, "exists and is not a page made by Fallside");
     }
     Ok(())
 }

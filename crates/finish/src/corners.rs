@@ -1,4 +1,4 @@
-//! Four corners as a report and a recipe write them.
+//! Four corners in the form used in reports and recipes.
 
 use base::wording::round;
 use geometry::Quad;
@@ -11,7 +11,7 @@ pub fn quad(corners: Corners) -> Quad {
     Quad(corners.map(|[x, y]| geometry::point(x, y)))
 }
 
-/// A quad as a report writes it, to a thousandth of a pixel (a fiftieth of the best outline's own uncertainty).
+/// A quad rounded for a report, to a thousandth of a pixel (a fiftieth of the best outline's own uncertainty).
 pub fn corners(quad: &Quad) -> Corners {
     quad.0.map(|p| [round(p.x, 1e3), round(p.y, 1e3)])
 }

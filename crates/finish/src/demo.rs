@@ -12,7 +12,7 @@ use std::path::Path;
 
 /// Any number would do; this one is the year of the box's first print.
 const SEED: u64 = 1991;
-/// As cameras write them: hardly a step lost.
+/// JPEG quality as used by cameras: almost no loss.
 const QUALITY: u8 = 94;
 
 /// Draws the box into `out/frames` at `size` (columns, rows; the whole 6 megapixels where `None`) and returns the request
@@ -27,7 +27,7 @@ pub fn draw(out: &Path, size: Option<(usize, usize)>, tell: &dyn Fn(String)) -> 
     recognise(out, &files);
     let handed = OutputFolder::open(out, DEMONSTRATION, &Originals::default(), &files)?;
     handed.refuse_changed(&files)?;
-    tell(format!("Drawing {} frames of a box that never was.", shots.len()));
+    tell(format!("Drawing {} frames of an invented box.", shots.len()));
     for (i, shot) in shots.iter().enumerate() {
         let (w, h) = size.unwrap_or(SIZE);
         let drawn = scene::render(&shot.scene, w, h).frame;
@@ -44,13 +44,13 @@ pub fn draw(out: &Path, size: Option<(usize, usize)>, tell: &dyn Fn(String)) -> 
 
 /// The values of the chart.
 const VALUES: &str = "chart.txt";
-/// What the camera of the box writes into each frame: no other camera is called so.
+/// Camera name in each frame of the box; no other camera has this name.
 const CAMERA: &str = "Drawn copy-stand camera";
-/// A camera's words stand in the first bytes of a JPEG, before its picture.
+/// Camera metadata is in the first bytes of a JPEG, before the picture.
 const HEAD: u64 = 4096;
 
-/// Lists the files of a box that an earlier version drew, which had no list: where the folder holds nothing else, every frame is
-/// by our camera, and the chart's values are ours.
+/// Lists the files of a box drawn by an earlier version, which kept no list: only if the folder contains nothing else, every frame is
+/// from our camera, and the chart values are ours.
 fn recognise(out: &Path, files: &[String]) {
     let names = |folder: &Path| -> Vec<String> {
         let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
@@ -72,7 +72,7 @@ fn recognise(out: &Path, files: &[String]) {
         return;
     }
     let there = frames.iter().map(String::as_str).chain(values.exists().then_some(VALUES));
-    // What cannot be listed is refused as somebody else's.
+    // A folder that cannot be listed is treated as somebody else's.
     let _ = OutputFolder::recognise(out, DEMONSTRATION, there);
 }
 
@@ -84,7 +84,7 @@ fn eight_bit(frame: &Frame) -> Vec<u8> {
     }
 }
 
-/// What a camera would write: one frame every 25 seconds of an evening, its flash fired or not.
+/// Metadata as a camera would write it: one frame every 25 seconds, with or without flash.
 fn words(shot: &DemoShot, i: usize) -> Info {
     let seconds = 20 * 3600 + 25 * i;
     let original = Metadata {

@@ -1,4 +1,4 @@
-//! The first look at every file: what it holds, and which of its twins to use.
+//! The first look at every file: what it shows, and which of several files of one exposure to use.
 
 use crate::job::{Look, Reference, Work};
 use crate::outcome::{Ordered, Tell};
@@ -10,7 +10,7 @@ use base::workers::{guarded, in_parallel, lock};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
-/// A frame that could be looked at.
+/// A frame after its first look.
 pub(crate) struct Frame {
     pub order: usize,
     pub path: PathBuf,
@@ -41,7 +41,7 @@ pub(crate) fn look_at_all(
     let items: Vec<(usize, Source, String)> =
         sources.into_iter().zip(stems).enumerate().map(|(i, (s, n))| (i, s, n)).collect();
     let done = Mutex::new((0, vec![]));
-    // A look takes about as much memory as decoding does; sizes are not known yet, so the budget counts files: two.
+    // A look takes about as much memory as decoding. Sizes are not known yet, so the limit is a number of files: two.
     in_parallel(&items, |(order, source, stem)| {
         let seen = look_at(*order, source, stem, &known, work);
         let mut done = lock(&done);
@@ -60,7 +60,7 @@ pub(crate) fn look_at_all(
                     if stem != frame.stem {
                         let (name, taken) = (name_of(&frame.path), &frame.stem);
                         tell(Event::Says(format!(
-                            "{name}: {taken} is another original's here; its results are called {stem}."
+                            "{name}: the name {taken} belongs to another original here, so these results are called {stem}."
                         )));
                     }
                     frames.push(Frame { stem, ..frame });
@@ -100,7 +100,7 @@ fn look_at(
         match looked {
             Ok((blake3, look)) => {
                 for left in &source.twins[i..] {
-                    notes.push(format!("{} is left: this file of the same exposure is used.", name_of(left)));
+                    notes.push(format!("{} is not used: this file of the same exposure is.", name_of(left)));
                 }
                 let frame = Frame { order, path: path.clone(), stem: stem.to_owned(), blake3, look, notes };
                 return (order, Ok(frame));

@@ -1,4 +1,4 @@
-//! One frame through the work: seen, measured, judged, finished.
+//! The work on one frame: look, measure, judge, finish.
 
 mod beside;
 pub mod chart;
@@ -65,7 +65,7 @@ impl Work for Frames {
     }
 
     fn check_chart_values(&self, values: &Path) -> Result<(), Failure> {
-        chart::values(values)?.map(drop).map_err(|why| Failure::new(format!("These are no values of a chart: {why}.")))
+        chart::values(values)?.map(drop).map_err(|why| Failure::new(format!("These are not chart values: {why}.")))
     }
 
     fn finish(&self, job: &FrameJob, judged: &Judged) -> Result<Finished, Failure> {

@@ -1,4 +1,4 @@
-//! The boundary with one frame's work: what is asked, what comes back, what can go wrong.
+//! The interface to the work on one frame: input, result, errors.
 
 use crate::Role;
 use crate::recipe::{Beside, LensFacts, Recipe, Settings};
@@ -7,7 +7,7 @@ use base::Failure;
 use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
 
-/// One frame through the work: a first look, then the finish. `frame::Frames` does it; tests put something simpler there.
+/// The work on one frame: a first look, then finishing. `frame::Frames` implements it; tests use something simpler.
 pub trait Work: Sync {
     /// A quick look at a file: what it holds and what it seems to be for.
     ///
@@ -15,18 +15,18 @@ pub trait Work: Sync {
     /// The file cannot be read or is no picture.
     fn look(&self, path: &Path) -> Result<Look, Failure>;
 
-    /// Reads a blank that frames will be evened by, so that it is at hand; what is wrong with it is told by whoever needs it.
+    /// Preloads a blank. Errors are reported later, by the frame that needs it.
     fn prepare(&self, _blank: &Reference) {}
 
-    /// Fails where a file holds no values of a chart.
+    /// Fails if a file contains no chart values.
     ///
     /// # Errors
-    /// The sentence says what is wrong with it.
+    /// The message says what is wrong with it.
     fn check_chart_values(&self, _values: &Path) -> Result<(), Failure> {
         Ok(())
     }
 
-    /// Everything from the file to its finished pictures, which go to the `part` paths of `job.outputs`. `judged` hears the
+    /// Does everything from the file to its finished pictures, which are written to the `part` paths of `job.outputs`. `judged` receives the
     /// verdict as soon as it is known, before the pictures are made.
     ///
     /// # Errors
@@ -34,10 +34,10 @@ pub trait Work: Sync {
     fn finish(&self, job: &FrameJob, judged: &Judged) -> Result<Finished, Failure>;
 }
 
-/// Whoever hears a verdict: a report with its findings, which names no picture yet.
+/// Receives a verdict: a report with findings, but without pictures yet.
 pub type Judged<'a> = dyn Fn(&Report) + Sync + 'a;
 
-/// What a first look tells about a frame.
+/// The result of a first look at a frame.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Look {
     /// Columns as stored.

@@ -1,4 +1,4 @@
-//! The judge: measured numbers in, findings with a sentence and a remedy out.
+//! The judge: turns measurements into findings, each with a sentence and a remedy.
 
 mod camera;
 mod framing;
@@ -34,7 +34,7 @@ pub fn judge(measured: &Measured, aim: Aim) -> Vec<Finding> {
     .filter_map(|concern| concern(&case))
     .collect();
     match surface::not_paper(&case) {
-        // Wood has grain and colour, and a black board is dark: by white paper's measures all of that would be faults of the light.
+        // Wood has grain and colour, and a black board is dark: judged as white paper, these would look like problems of the light.
         Some(not_paper) if not_paper.severity > Severity::Note => findings.push(not_paper),
         note => findings.extend(note.into_iter().chain(OF_PAPER.iter().filter_map(|concern| concern(&case)))),
     }
@@ -43,18 +43,18 @@ pub fn judge(measured: &Measured, aim: Aim) -> Vec<Finding> {
     findings
 }
 
-/// Concerns that are measured on the bed and hold on white paper only.
+/// Concerns that are measured on the bed and valid on white paper only.
 const OF_PAPER: [fn(&Case) -> Option<Finding>; 5] =
     [camera::low, light::fall_off, light::mixed, light::stale_blank, surface::show_through];
 
-/// What one concern's function is given.
+/// Input of the function for one concern.
 struct Case<'a> {
     m: &'a Measured,
     aim: Aim,
 }
 
 impl Case<'_> {
-    /// A finding where `value` passes a step of `code`, its sentence and remedy made with the limit passed.
+    /// A finding if `value` exceeds a step of `code`; `words` gets that limit and makes the sentence and the remedy.
     fn finding(
         &self,
         code: Code,
@@ -78,7 +78,7 @@ impl Case<'_> {
     }
 }
 
-/// Four significant figures: more than any of these is known to.
+/// Rounds to four significant figures, more than the accuracy of any of these values.
 fn four(value: f64) -> f64 {
     if value == 0.0 || !value.is_finite() {
         return 0.0;

@@ -1,9 +1,9 @@
-//! Finish: folders and frames in, a folder of finished prints, reports and one page out.
+//! Finish: turns folders of frames into a folder of finished prints with reports and one page.
 //!
 //! Order of work: gather the files, look at each once, give each its role, then finish them two at a time within a budget
-//! of memory. Every result is written beside its place and renamed, the report last, so a report that is there stands for a
-//! finished frame; the next run leaves such frames alone as long as their recipe is the same. A frame that fails is one
-//! line, and the run goes on. Originals are opened for reading only.
+//! of memory. Every result is written atomically, the report last, so an existing report means a finished
+//! frame; the next run skips such frames while their recipe is unchanged. If a frame fails, one line says why and the run
+//! continues. Originals are opened read-only.
 
 mod again;
 mod assignment;

@@ -1,11 +1,11 @@
-//! The limits: how much of each concern is a note, a look or a reshoot, by aim, with the reason for each number.
+//! The limits: when a concern is a note, a look or a reshoot, for each aim, with the reason for each number.
 //!
-//! One table; the judge reads it and `docs/reference/limits.md` is made from it.
+//! The judge reads this table, and `docs/reference/limits.md` is generated from it.
 
 use crate::finding::{Aim, Code, Severity};
 use print::bed::paper::PAPER;
 
-/// Thresholds of the three severities; `None` where that severity is never given for the code.
+/// Thresholds of the three severities; `None` if the code never has that severity.
 pub type Steps = [Option<f64>; 3];
 
 /// One concern's limits.
@@ -84,9 +84,10 @@ pub static LIMITS: &[Limit] = &[
         web: no_reshoot(5.0, 2.0),
         book: no_reshoot(6.0, 3.0),
         archive: no_reshoot(10.0, 5.0),
-        why: "An edge lifted 1 mm under a light 45° high throws its shadow 0.8 to 1.2 mm out, lifted 3 mm up to 3.7 mm \
-              (h / tan(e - a), light half-angle a = 6°); 3 mm hold the shadow of a nearly flat print, 10 mm that of a curled \
-              one with bed to spare for evening the light. The print itself is whole, so this never asks for a reshoot.",
+        why: "Under a light 45° high, an edge lifted by 1 mm casts a shadow 0.8 to 1.2 mm wide, an edge lifted by 3 mm \
+              up to 3.7 mm (h / tan(e - a), light half-angle a = 6°). A margin of 3 mm holds the shadow of a nearly flat \
+              print; 10 mm holds that of a curled print and leaves bed for evening the light. The print itself is \
+              complete, so this never asks for a reshoot.",
     },
     Limit {
         code: Code::FramingCropped,
@@ -97,7 +98,7 @@ pub static LIMITS: &[Limit] = &[
         web: only_reshoot(0.0),
         book: only_reshoot(0.0),
         archive: only_reshoot(0.0),
-        why: "The border is part of the object; what was not photographed cannot be finished.",
+        why: "The border is part of the object, and what was not photographed cannot be finished.",
     },
     Limit {
         code: Code::FramingCovered,
@@ -108,8 +109,8 @@ pub static LIMITS: &[Limit] = &[
         web: [None, Some(0.0005), Some(0.003)],
         book: [None, Some(0.0005), Some(0.003)],
         archive: [None, Some(0.0002), Some(0.001)],
-        why: "0.3 % of a square print is 28 mm², a fingertip's width along its edge; a sixth of that is within what a smear or \
-              a stain on the border can look like, so a person decides.",
+        why: "0.3 % of a square print is 28 mm², the width of a fingertip along its edge. A sixth of that can also be a \
+              smear or a stain on the border, so a person decides.",
     },
     Limit {
         code: Code::CameraTilt,
@@ -120,9 +121,9 @@ pub static LIMITS: &[Limit] = &[
         web: no_reshoot(0.5, 3.0),
         book: no_reshoot(0.2, 2.0),
         archive: no_reshoot(0.1, 0.5),
-        why: "Straightening undoes the shape, so what is left is focus: 1° moves the far edges of an 88 × 107 mm print by \
-              0.93 mm, and at f/8 and a fifth of life size 2.1 mm in all are sharp to one 4.4 µm pixel, 4.2 mm to two. 0.1° \
-              is the aim when a stand is set up.",
+        why: "Straightening corrects the shape, so only focus is affected: 1° moves the far edges of an 88 × 107 mm \
+              print by 0.93 mm, and at f/8 and a fifth of life size a total depth of 2.1 mm is sharp to one 4.4 µm \
+              pixel, 4.2 mm to two. 0.1° is the target when a stand is set up.",
     },
     Limit {
         code: Code::FocusSoft,
@@ -133,9 +134,10 @@ pub static LIMITS: &[Limit] = &[
         web: steps(0.25, 0.45, 0.90),
         book: steps(0.17, 0.30, 0.60),
         archive: steps(0.09, 0.17, 0.35),
-        why: "For a blur of Gaussian shape, contrast falls to a tenth at 0.875 / width line pairs per mm: 0.17 mm is 85 % of the \
-              5.9 line pairs that 300 pixels per inch hold (ISO 19264-1 level A), 0.09 mm the same at 600. 0.3 mm still prints \
-              as sharp at reading distance (about 3 line pairs per mm); a share 1080 pixels across shows 0.2 mm as two pixels.",
+        why: "For a blur of Gaussian shape, contrast falls to a tenth at 0.875 / width line pairs per mm: 0.17 mm is 85 \
+              % of the 5.9 line pairs that 300 pixels per inch can hold (ISO 19264-1 level A), and 0.09 mm is the same \
+              at 600. In print, 0.3 mm still looks sharp at reading distance (about 3 line pairs per mm); in a share \
+              1080 pixels wide, 0.2 mm is two pixels.",
     },
     Limit {
         code: Code::ExposureClipped,
@@ -146,8 +148,9 @@ pub static LIMITS: &[Limit] = &[
         web: no_reshoot(0.01, 0.30),
         book: no_reshoot(0.005, 0.10),
         archive: steps(0.001, 0.02, 0.30),
-        why: "The bed becomes white anyway, but where it is at full scale the light cannot be measured or evened and a white \
-              border drowns in it. A tenth of it still leaves nine tenths to measure on. Common practice, no source.",
+        why: "The bed becomes white anyway, but where it is at full scale the light cannot be measured or evened, and a \
+              white border cannot be told from it. If a tenth is clipped, nine tenths are left to measure. Common \
+              practice, no source.",
     },
     Limit {
         code: Code::ExposureClipped,
@@ -158,8 +161,8 @@ pub static LIMITS: &[Limit] = &[
         web: steps(0.001, 0.02, 0.10),
         book: steps(0.0005, 0.005, 0.05),
         archive: steps(0.0001, 0.001, 0.01),
-        why: "Full scale holds no tone: preservation practice counts any channel at 255 as clipped. Specks of 0.05 % are dust \
-              and glints; 5 % is a whole side of the border or a sky.",
+        why: "At full scale there is no tone: preservation practice counts any channel at 255 as clipped. Specks of \
+              0.05 % are dust and glints; 5 % is a whole side of the border or a sky.",
     },
     Limit {
         code: Code::ExposureLow,
@@ -170,8 +173,8 @@ pub static LIMITS: &[Limit] = &[
         web: steps(1.2, 2.0, 3.5),
         book: steps(1.0, 1.5, 2.5),
         archive: steps(0.7, 1.0, 2.0),
-        why: "Every stop under halves the light counted, so noise in the shadows doubles once it is read noise; an 8-bit file \
-              also loses half its steps. A bed two thirds of a stop under white is a good exposure.",
+        why: "Every stop of underexposure halves the light, so noise in the shadows doubles where read noise dominates; \
+              an 8-bit file also loses half its steps. A bed two thirds of a stop below white is a good exposure.",
     },
     Limit {
         code: Code::LightFallOff,
@@ -182,9 +185,9 @@ pub static LIMITS: &[Limit] = &[
         web: no_reshoot(0.50, 1.50),
         book: no_reshoot(0.25, 1.00),
         archive: no_reshoot(0.10, 0.50),
-        why: "Evening divides it out but not its noise: half a stop less light is a fifth more noise relative to it. 1 stop is \
-              a bare flash half a metre away over a square print; 0.1 stop is within the 7 % that no one corrects by eye. \
-              With a blank the light is known, and this is a note only.",
+        why: "Evening corrects the fall-off but not its noise: half a stop less light means a fifth more relative \
+              noise. 1 stop is the fall-off of a bare flash half a metre away across a square print; 0.1 stop is within \
+              the 7 % that nobody corrects by eye. With a blank the light is known, and this is only a note.",
     },
     Limit {
         code: Code::LightMixed,
@@ -207,8 +210,8 @@ pub static LIMITS: &[Limit] = &[
         web: steps(0.004, 0.02, 0.15),
         book: steps(0.002, 0.01, 0.08),
         archive: steps(0.001, 0.005, 0.03),
-        why: "One hundredth of a square window is 62 mm², a glint the size of a fingernail: seen at once on paper. What a \
-              reflection covers is lost; 8 % is a subject's face. Sizes are our judgement, no source.",
+        why: "One hundredth of a square window is 62 mm², a glint the size of a fingernail: visible at once on paper. \
+              What a reflection covers is lost; 8 % is a person's face. Sizes are our judgement, no source.",
     },
     Limit {
         code: Code::Curl,
@@ -219,8 +222,9 @@ pub static LIMITS: &[Limit] = &[
         web: no_reshoot(2.0, 6.0),
         book: no_reshoot(1.2, 4.0),
         archive: no_reshoot(0.8, 2.5),
-        why: "At f/8 and a fifth of life size 2.1 mm in all are sharp to one 4.4 µm pixel and 4.2 mm to two; the model of the \
-              curl holds to 4 mm. Curl also enlarges, 0.17 % per mm under a camera 600 mm away.",
+        why: "At f/8 and a fifth of life size, a total depth of 2.1 mm is sharp to one 4.4 µm pixel and 4.2 mm to two; \
+              the curl model is valid to 4 mm. Curl also enlarges the print, by 0.17 % per mm under a camera 600 mm \
+              away.",
     },
     Limit {
         code: Code::BedShowThrough,
@@ -231,21 +235,22 @@ pub static LIMITS: &[Limit] = &[
         web: no_reshoot(0.01, 0.04),
         book: no_reshoot(0.005, 0.02),
         archive: no_reshoot(0.003, 0.01),
-        why: "2 % is a difference of 0.8 L* near white, just visible on a smooth ground; it also misleads the measure of shadow \
-              and outline. 0.5 % is the flatness asked of an evened bed.",
+        why: "2 % is a difference of 0.8 L* near white, just visible on a smooth background; it also disturbs the \
+              measurement of shadow and outline. 0.5 % is the required evenness of an evened bed.",
     },
     Limit {
         code: Code::BedNotPaper,
         part: None,
-        quantity: "light the bed returns of what the print's white returns",
+        quantity: "light reflected by the bed relative to the print's white",
         unit: "share",
         wants_more: true,
         web: no_reshoot(0.6, PAPER),
         book: no_reshoot(0.6, PAPER),
         archive: no_reshoot(0.6, PAPER),
-        why: "White paper returns as much as a border, cream paper three quarters of it in blue, grey paper six tenths; wood, stone and \
-              cloth half or less, a black board a twentieth (computed from usual reflectances, common practice, no source). The print \
-              is straightened on any of them, so this never asks for a reshoot.",
+        why: "White paper reflects as much as a border, cream paper three quarters of it in blue, grey paper six \
+              tenths; wood, stone and cloth reflect half or less, a black board a twentieth (computed from usual \
+              reflectances, common practice, no source). The print is straightened on any of them, so this never asks \
+              for a reshoot.",
     },
     Limit {
         code: Code::OutlineUnsure,
@@ -256,7 +261,8 @@ pub static LIMITS: &[Limit] = &[
         web: no_reshoot(0.20, 0.40),
         book: no_reshoot(0.12, 0.25),
         archive: no_reshoot(0.08, 0.15),
-        why: "A cut 0.25 mm inside or outside shows as a bright or dark line three pixels wide at 300 pixels per inch.",
+        why: "An outline 0.25 mm too far in or out shows as a bright or dark line three pixels wide at 300 pixels per \
+              inch.",
     },
     Limit {
         code: Code::NoPrint,
@@ -267,7 +273,7 @@ pub static LIMITS: &[Limit] = &[
         web: from_look(1.0),
         book: from_look(1.0),
         archive: from_look(1.0),
-        why: "An empty bed may be meant (a blank) or not (the flash fired early): a person knows.",
+        why: "An empty bed may be intended (a blank) or not (the flash fired early), so a person decides.",
     },
     Limit {
         code: Code::TwoPrints,
@@ -278,7 +284,7 @@ pub static LIMITS: &[Limit] = &[
         web: from_look(1.0),
         book: from_look(1.0),
         archive: from_look(1.0),
-        why: "One is finished, the others are not; a person says whether that was meant.",
+        why: "One is finished, the others are not, so a person decides whether that was intended.",
     },
     Limit {
         code: Code::LeftOut,
@@ -289,77 +295,80 @@ pub static LIMITS: &[Limit] = &[
         web: from_look(0.0),
         book: from_look(0.0),
         archive: from_look(0.0),
-        why: "The whole prints are finished, this is not; a person says whether it was meant.",
+        why: "The complete prints are finished but this is not, so a person decides whether that was intended.",
     },
     Limit {
         code: Code::BlankStale,
         part: None,
-        quantity: "change of the light's shape since the blank",
+        quantity: "change of the light pattern since the blank",
         unit: "stops",
         wants_more: false,
         web: no_reshoot(0.05, 0.30),
         book: no_reshoot(0.02, 0.15),
         archive: no_reshoot(0.01, 0.05),
-        why: "A print moved 10 mm towards a light 1 m away changes by 0.03 stop, so 0.02 says that something moved; 0.15 stop is \
-              10 %, visible as a tone across the print.",
+        why: "Moving a print 10 mm towards a light 1 m away changes it by 0.03 stop, so 0.02 means that something \
+              moved; 0.15 stop is 10 %, visible as a gradient across the print.",
     },
     Limit {
         code: Code::RigChanged,
         part: Some("scale"),
-        quantity: "frame pixels per millimetre against the sitting's",
+        quantity: "frame pixels per millimetre compared with the sitting",
         unit: "share",
         wants_more: false,
         web: only_note(0.015),
         book: only_note(0.015),
         archive: only_note(0.015),
-        why: "Prints are cut alike to 0.25 mm of 88 and a curl of 6 mm enlarges by 1 %: beyond 1.5 % the camera's height changed. Each \
-              print's own scale is measured, so nothing is lost; blank and ruler of the other height hold no more.",
+        why: "Prints are cut to within 0.25 mm of 88 mm, and a curl of 6 mm enlarges by 1 %: beyond 1.5 % the height of \
+              the camera changed. The scale of each print is measured, so nothing is lost, but blank and ruler frames \
+              from the other height are no longer valid.",
     },
     Limit {
         code: Code::RigChanged,
         part: Some("tilt"),
-        quantity: "lean of the camera against the sitting's",
+        quantity: "lean of the camera compared with the sitting",
         unit: "deg",
         wants_more: false,
         web: only_note(2.0),
         book: only_note(2.0),
         archive: only_note(2.0),
-        why: "One lifted edge fakes a lean: 3 mm of it 1.6°. Only more than that, and more than three times its own doubt, says that \
-              the camera was bumped; the median of many prints tells less (drift).",
+        why: "A lifted edge looks like a lean: 3 mm looks like 1.6°. Only a larger lean that is also more than three \
+              times its uncertainty means that the camera was bumped; the median of many prints detects smaller changes \
+              (drift).",
     },
     Limit {
         code: Code::RigChanged,
         part: Some("aperture"),
-        quantity: "aperture against the sitting's",
+        quantity: "aperture compared with the sitting",
         unit: "stops",
         wants_more: false,
         web: only_note(0.2),
         book: only_note(0.2),
         archive: only_note(0.2),
-        why: "Apertures are set in thirds of a stop; another one darkens the corners and blurs otherwise than in blank and ruler.",
+        why: "Apertures are set in thirds of a stop; a different aperture changes vignetting and sharpness compared \
+              with blank and ruler.",
     },
     Limit {
         code: Code::RigChanged,
         part: Some("focal-length"),
-        quantity: "focal length against the sitting's",
+        quantity: "focal length compared with the sitting",
         unit: "share",
         wants_more: false,
         web: only_note(0.01),
         book: only_note(0.01),
         archive: only_note(0.01),
-        why: "A prime lens writes one number; a zoom that was touched bends otherwise than the ruler says.",
+        why: "A prime lens records one number; a zoom that was touched has a different distortion from the ruler frame.",
     },
     Limit {
         code: Code::RigChanged,
         part: Some("flash"),
-        quantity: "the bed's light against the sitting's",
+        quantity: "light on the bed compared with the sitting",
         unit: "stops",
         wants_more: false,
         web: only_note(0.25),
         book: only_note(0.25),
         archive: only_note(0.25),
-        why: "A flash repeats itself to a few hundredths of a stop; a third is one click of its dial, or a flash not yet ready. Each \
-              print is evened by its own bed, so this is to know, not to mend.",
+        why: "A flash repeats to within a few hundredths of a stop; a third is one click of its dial, or a flash that \
+              was not ready. Each print is evened by the bed around it, so this is for information only.",
     },
 ];
 

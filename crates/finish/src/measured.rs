@@ -1,4 +1,4 @@
-//! What was measured in a frame, handed to the judge as plain numbers.
+//! Measurements of a frame, passed to the judge as plain numbers.
 
 /// A side of the frame as stored.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

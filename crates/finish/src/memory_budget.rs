@@ -1,16 +1,16 @@
-//! Memory shared by the frames in work.
+//! Memory limit shared by the frames in progress.
 
 use crate::job::Look;
 use base::workers::lock;
 use std::sync::{Condvar, Mutex, PoisonError};
 
-/// Memory a frame takes while it is worked on. Decoded samples (6 bytes a pixel at 16 bits), the two 16-bit results in
+/// Memory that a frame takes in progress. Decoded samples (6 bytes a pixel at 16 bits), the two 16-bit results in
 /// strips and coarse fields came to 25 to 30 bytes a pixel when written down; 32 leaves a little.
 pub(crate) fn bytes_for(look: &Look) -> u64 {
     32 * look.width as u64 * look.height as u64
 }
 
-/// A quarter of the machine's memory, so that a frame and everything else on the desk still fit; 2 GB where it does not say.
+/// A quarter of the RAM, so that other programs still fit; 2 GB if the size is unknown.
 pub(crate) fn quarter_of_memory() -> u64 {
     let text = std::fs::read_to_string("/proc/meminfo").unwrap_or_default();
     let kilobytes =
@@ -18,7 +18,7 @@ pub(crate) fn quarter_of_memory() -> u64 {
     kilobytes.map_or(2 << 30, |kb| kb * 1024 / 4)
 }
 
-/// Memory shared by the frames in work. A frame larger than all of it works alone.
+/// Memory shared by the frames in progress. A frame larger than the whole budget runs alone.
 pub(crate) struct Budget {
     all: u64,
     left: Mutex<u64>,

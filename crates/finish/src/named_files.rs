@@ -1,7 +1,7 @@
-//! Files that the photographer named for a run (blanks, chart, its values, the flash-off frame), and which of them were of no use.
+//! Files given as options of a run (blanks, chart, chart values, flash-off frame), and which of them could not be used.
 //!
-//! Nothing that was said is passed over in silence: what cannot be used is left out of every recipe and is one line, and the run
-//! ends with the exit code of problems.
+//! No option is ignored silently: a file that cannot be used is left out of every recipe and reported in one line, and the run ends with
+//! the exit code for problems.
 
 use crate::Role;
 use crate::first_look::Frame;
@@ -11,7 +11,7 @@ use crate::{Entry, Request};
 use base::workers::guarded;
 use std::path::PathBuf;
 
-/// Frames and files that the photographer named.
+/// Frames and files given as options.
 pub(crate) struct References {
     pub blanks: Vec<Reference>,
     pub chart: Option<Reference>,
@@ -37,22 +37,22 @@ impl References {
         })
     }
 
-    /// Has the blanks read that the frames of a run are likely to want. Whether a chart asks for another reading of them is
-    /// known only once the chart is read.
+    /// Preloads the blanks that the frames of a run probably need. Whether a chart requires them in another form is known only after the
+    /// chart has been read.
     pub fn prepare(&self, work: &dyn Work) {
         if self.chart_values.is_none() {
             self.blanks.iter().for_each(|b| work.prepare(b));
         }
     }
 
-    /// Leaves out what cannot be used, once the frames of the run are known; a line for each.
+    /// Removes files that cannot be used, once the frames of the run are known; returns a line for each.
     pub fn leave_out_unusable(&mut self, frames: &[Frame], work: &dyn Work) -> Vec<String> {
         let mut lines = vec![];
         let look = |r: &Reference| look_of(r, frames, work);
         if let Some(values) = &self.chart_values
             && let Err(e) = guarded(|| work.check_chart_values(&values.path))
         {
-            lines.push(format!("{}: {e} No chart is used by it.", values.path.display()));
+            lines.push(format!("{}: {e} It is not used, so no chart is.", values.path.display()));
             self.chart_values = None;
         }
         if let Some(Err(line)) = self.ambient.as_ref().map(look) {
@@ -71,7 +71,8 @@ impl References {
                     let others: Vec<[usize; 2]> = others(frames, &blank).collect();
                     if !others.is_empty() && !others.contains(&size) {
                         lines.push(format!(
-                            "{}: said to be the bare bed, but it is {} × {} pixels and no other frame is: it evens none of them.",
+                            "{}: given as the bare bed, but it is {} × {} pixels and no other frame has that size. It \
+                             is not used.",
                             blank.path.display(),
                             size[0],
                             size[1]
@@ -86,14 +87,14 @@ impl References {
         lines
     }
 
-    /// The named blanks that a frame of this size can be evened by.
+    /// The given blanks that can even a frame of this size.
     pub fn blanks_for(&self, look: &Look) -> Vec<Reference> {
         let size = [look.width, look.height];
         let fits = |b: &&Reference| self.sizes.iter().all(|(hash, of)| *hash != b.blake3 || *of == size);
         self.blanks.iter().filter(fits).cloned().collect()
     }
 
-    /// What was named and, as the reports tell, used by none of them; a line for each.
+    /// A line for each given file that no report used.
     pub fn unused(&self, entries: &[Entry]) -> Vec<String> {
         let reports: Vec<&Report> = entries.iter().filter_map(|e| e.outcome.report()).collect();
         let prints: Vec<&&Report> = reports.iter().filter(|r| r.canvas.is_some()).collect();
@@ -107,7 +108,7 @@ impl References {
             let evened = |r: &&Report| r.light.as_ref().is_none_or(|l| l.evened_by.as_deref() != Some("fitted"));
             if prints.iter().any(|r| listed(&r)) && !prints.iter().filter(listed).any(|r| evened(r)) {
                 lines.push(format!(
-                    "{}: said to be the bare bed, but its light is not that of the prints: it evened none of them.",
+                    "{}: given as the bare bed, but its light differs from the prints, so none of them was evened by it.",
                     blank.path.display()
                 ));
             }
@@ -115,7 +116,7 @@ impl References {
         lines
     }
 
-    /// Why a chart that was named, or whose values were, set no print's colour.
+    /// Why the given chart or chart values set the colour of no print.
     fn unused_chart(&self, reports: &[&Report], prints: &[&&Report]) -> Option<String> {
         let values = self.chart_values.as_ref()?;
         let by_chart = |r: &&&Report| r.colour.as_ref().is_none_or(|c| c.method == "chart");
@@ -126,11 +127,11 @@ impl References {
         let why = prints.iter().find_map(told);
         let seen = reports.iter().any(|r| r.frame.role == Role::Chart);
         Some(match (&self.chart, why) {
-            (Some(chart), Some(why)) => format!("{}: said to be the chart, but {why}", chart.path.display()),
-            (None, Some(why)) => format!("{} was of no use: {why}", values.path.display()),
+            (Some(chart), Some(why)) => format!("{}: given as the chart, but {why}", chart.path.display()),
+            (None, Some(why)) => format!("{} was not used: {why}", values.path.display()),
             (_, None) if seen => return None,
             (_, None) => format!(
-                "{}: no frame shows a colour chart, so these values are used for none. Name the chart's frame with --chart.",
+                "{}: no frame shows a colour chart, so these values are not used. Give the chart's frame with --chart.",
                 values.path.display()
             ),
         })
@@ -140,7 +141,7 @@ impl References {
 /// How a report begins the note on a chart that set no colour.
 pub const NOT_USED: &str = "The chart was not used: ";
 
-/// The look at a named frame: the run's own, else a new one; a line where it is no picture.
+/// The look at a given frame: from the run, otherwise a new one; a line if it is not a picture.
 fn look_of(named: &Reference, frames: &[Frame], work: &dyn Work) -> Result<Look, String> {
     if let Some(frame) = frames.iter().find(|f| f.blake3 == named.blake3) {
         return Ok(frame.look.clone());

@@ -1,4 +1,4 @@
-//! Names of results: the frame's own, made different where two frames share one.
+//! Names of results: the frame's name, made unique if two frames share one.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -34,7 +34,7 @@ pub fn stems(paths: &[&Path]) -> Vec<String> {
     names
 }
 
-/// Names for the prints of a frame that holds so many: its own with their number, and more dashes where another frame is called so.
+/// Names for the prints of a frame with several: its name with a number, and more dashes if another frame has that name.
 pub fn parts(stem: &str, of: u32, taken: &BTreeSet<String>) -> Vec<String> {
     let with = |dashes: usize| (1..=of).map(move |n| format!("{stem}{}{n}", "-".repeat(dashes)));
     // As many frames as there are can stand in the way of as many names.
@@ -53,7 +53,7 @@ pub fn with_hash(stem: &str, blake3: &str) -> String {
     format!("{stem}-{}", blake3.get(..10).unwrap_or(blake3))
 }
 
-/// Counts without regard to case: some disks know no difference.
+/// Counts names ignoring case, because some file systems ignore it.
 fn count(names: &[String]) -> BTreeMap<String, usize> {
     names.iter().fold(BTreeMap::new(), |mut m, n| {
         *m.entry(n.to_lowercase()).or_insert(0) += 1;
@@ -61,7 +61,7 @@ fn count(names: &[String]) -> BTreeMap<String, usize> {
     })
 }
 
-/// Without characters that a page address or a disk could stumble over.
+/// Replaces characters that are unsafe in a URL or a file name.
 pub fn clean(name: &str) -> String {
     let kept: String = name.chars().map(|c| if c.is_alphanumeric() || "-_. ".contains(c) { c } else { '_' }).collect();
     let kept = kept.trim_matches(['.', ' ']).to_owned();

@@ -1,11 +1,11 @@
-//! What there is to do in a folder, next.
+//! The next step for a folder.
 
 use crate::finding::Verdict;
 use crate::{gather, reports_in};
 use base::wording::count;
 use std::path::Path;
 
-/// One or a few lines for the photographer who asks nothing in particular.
+/// One or a few lines for a call without a command.
 pub fn advice(folder: &Path) -> Vec<String> {
     let finished = reports_in(folder);
     if !finished.is_empty() {
@@ -30,8 +30,8 @@ pub fn advice(folder: &Path) -> Vec<String> {
     let results = inner(folder, |f| !reports_in(f).is_empty());
     if let Some(name) = results.first() {
         return vec![
-            format!("{name} holds finished prints."),
-            format!("Next: open {name}/index.html, or finish again: only what changed is done."),
+            format!("{name} contains finished prints."),
+            format!("Next: open {name}/index.html, or finish again (only changes are processed)."),
         ];
     }
     let boxes = inner(folder, |f| !gather(&[f.to_owned()], Path::new("")).sources.is_empty());
@@ -42,7 +42,7 @@ pub fn advice(folder: &Path) -> Vec<String> {
         ],
         None => vec![
             "No frames here.".into(),
-            "Next: go to a folder of frames, or see a box finished that Fallside draws itself: fallside demo".into(),
+            "Next: go to a folder of frames, or try the demonstration box: fallside demo".into(),
         ],
     }
 }
@@ -55,11 +55,11 @@ fn finished_box(reports: &[crate::report::Report]) -> Vec<String> {
         if reports.len() == 1 { "is 1 frame".into() } else { format!("are {} frames", reports.len()) }
     );
     let next = match (reshoot, look) {
-        (0, 0) => "Nothing asks to be done. Next: open index.html and look at them.".to_owned(),
-        (0, n) => format!("{} a look. Next: open index.html.", count(n, "frame wants", "frames want")),
+        (0, 0) => "Nothing needs attention. Next: open index.html and look at them.".to_owned(),
+        (0, n) => format!("{} a look. Next: open index.html.", count(n, "frame needs", "frames need")),
         (n, _) => format!(
-            "{} to be taken again while the stand is up. Next: open index.html; they stand first.",
-            count(n, "frame wants", "frames want")
+            "{} to be taken again while the stand is up. Next: open index.html; they come first.",
+            count(n, "frame needs", "frames need")
         ),
     };
     vec![first, next]

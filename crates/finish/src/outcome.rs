@@ -1,4 +1,4 @@
-//! What a run says while it works, and what became of every file.
+//! Events of a run, and the outcome of every file.
 
 use crate::Role;
 use crate::finding::Verdict;
@@ -7,7 +7,7 @@ use crate::report::Report;
 use base::Exit;
 use std::path::PathBuf;
 
-/// What became of one file.
+/// The outcome of one file.
 #[derive(Clone, Debug)]
 pub enum Outcome {
     /// Finished now.
@@ -28,7 +28,7 @@ impl Outcome {
     }
 }
 
-/// A file, or one of the prints that it shows, and what became of it.
+/// A file, or one of the prints in it, and its outcome.
 #[derive(Clone, Debug)]
 pub struct Entry {
     /// The original.
@@ -37,11 +37,11 @@ pub struct Entry {
     pub stem: String,
     /// Which of the frame's prints, where it holds several.
     pub part: Option<PartOf>,
-    /// What became of it.
+    /// Its outcome.
     pub outcome: Outcome,
 }
 
-/// What the run has to say while it works.
+/// An event of a run.
 #[derive(Clone, Debug)]
 pub enum Event<'a> {
     /// A line about the whole: a folder left out, a chart without values, a twin.
@@ -50,9 +50,9 @@ pub enum Event<'a> {
     Problem(String),
     /// Files looked at so far.
     Looked {
-        /// So many.
+        /// This many.
         done: usize,
-        /// Of so many.
+        /// Of this many.
         of: usize,
     },
     /// Roles are known; frames are about to be finished.
@@ -75,13 +75,13 @@ pub enum Event<'a> {
         /// Its report so far.
         report: &'a Report,
     },
-    /// One frame more is done.
+    /// One more frame is done.
     Done {
         /// It.
         entry: &'a Entry,
         /// Frames done so far.
         done: usize,
-        /// Of so many.
+        /// Of this many.
         of: usize,
         /// Where its report is.
         report: Option<PathBuf>,
@@ -123,7 +123,7 @@ impl Answer {
     }
 }
 
-/// Whoever hears what a run says.
+/// Receives the events of a run.
 pub type Tell<'a> = &'a (dyn Fn(Event) + Sync);
 
 /// An entry and its place among the inputs.

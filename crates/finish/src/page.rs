@@ -103,7 +103,7 @@ impl Group {
             Self::Failed => "These files could not be finished; their originals are untouched.",
             Self::Verdict(Verdict::Reshoot) => "Take these again while the stand is up.",
             Self::Verdict(Verdict::Look) => "A person should look at these.",
-            Self::Verdict(Verdict::Keep) => "These are good for their aim.",
+            Self::Verdict(Verdict::Keep) => "These meet the limits of their aim.",
             Self::Verdict(Verdict::Unusable) => "These frames of the rig cannot serve the prints.",
             Self::Verdict(Verdict::Used) | Self::Rig => {
                 "Bare bed, chart, ruler and flash-off frames, used for the prints."

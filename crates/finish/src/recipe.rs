@@ -1,7 +1,7 @@
 //! The recipe: everything that decides how a frame becomes master and mount.
 //!
-//! The same recipe over the same inputs gives the same bytes, so its hash tells whether a finished frame still stands.
-//! Paths are not part of it: a frame is its bytes, wherever it lies.
+//! The same recipe over the same inputs gives the same bytes, so its hash shows whether a finished frame is still
+//! valid. Paths are not part of it: a frame is identified by its bytes.
 
 use crate::finding::Aim;
 use crate::{Corners, Role};

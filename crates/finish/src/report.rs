@@ -1,7 +1,7 @@
-//! The report of a frame: what it is, what was found in it, what was measured, and what was made of it.
+//! The report of a frame: its role, findings, measurements and results.
 //!
 //! One JSON file per frame, or for each of several prints in one, schema `fallside.report/1`. The same inputs and recipe give the
-//! same bytes: a report holds no time of day, no duration and no machine. Conventions: image coordinates in pixels of the frame as stored, x right,
+//! same bytes: a report contains no time, duration or machine name. Conventions: image coordinates in pixels of the frame as stored, x right,
 //! y down, (0, 0) at the outer corner of the first pixel; azimuths in degrees from +x towards +y; lengths in millimetres,
 //! light in stops, shares from 0 to 1; paths relative to the report.
 

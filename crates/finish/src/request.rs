@@ -10,7 +10,7 @@ use std::path::PathBuf;
 pub struct Request {
     /// Folders and files.
     pub inputs: Vec<PathBuf>,
-    /// Where results go; never a folder that originals are read from.
+    /// Folder for results; never a folder that originals are read from.
     pub out: PathBuf,
     /// Frames said to be the bare bed. Empty: found among the inputs.
     pub blanks: Vec<PathBuf>,
@@ -26,17 +26,17 @@ pub struct Request {
     pub settings: Settings,
     /// Set for a project, which holds many boxes.
     pub project: Option<OfProject>,
-    /// Most memory that frames in work may take, bytes; `None` for a quarter of the machine's.
+    /// Memory limit for frames in progress, bytes; `None` for a quarter of RAM.
     pub memory: Option<u64>,
 }
 
-/// How a project's frames are finished: results of all boxes in one folder, so each is named by its frame's name and hash; no
-/// page, since the project has its own; and what was finished before stands.
+/// How the frames of a project are finished: results of all boxes are in one folder, so each is named by frame name and hash. There is no
+/// page, because the project has its own, and earlier results are kept.
 #[derive(Clone, Debug, Default)]
 pub struct OfProject {
     /// The exposures, in order, instead of what `inputs` hold.
     pub sources: Vec<Source>,
-    /// BLAKE3 of frames whose results stand, whatever recipe they would get now, as long as their role is the same: they
-    /// are here to be looked at, for the sake of the others. Each with the number of prints that it was finished as.
+    /// BLAKE3 of frames whose results are kept whatever recipe they would get now, as long as their role is the same: they are only looked
+    /// at, because other frames use them. Each with the number of prints that it was finished as.
     pub standing: BTreeMap<String, u32>,
 }

@@ -1,4 +1,4 @@
-//! The result files of one frame: where they lie, sealed by their hashes, moved to their places, read again.
+//! The result files of one frame: their paths and hashes, moving them to their final names, and reading them.
 
 use crate::job::{Output, Outputs};
 use crate::report::{FileFacts, Report};
@@ -32,12 +32,12 @@ pub fn outputs(out: &Path, stem: &str, srgb_png: bool) -> Outputs {
     }
 }
 
-/// A report from its file; `None` where there is none or it is not one.
+/// Reads a report; `None` if the file is missing or not a report.
 pub fn read_report(path: &Path) -> Option<Report> {
     serde_json::from_str(&base::files::regular::text(path).ok()?).ok()
 }
 
-/// The reports of a result folder, in order of their names; empty where it is none.
+/// The reports of a result folder, ordered by name; empty if it is not one.
 pub fn reports_in(out: &Path) -> Vec<Report> {
     let mut files: Vec<PathBuf> =
         std::fs::read_dir(out.join("reports")).into_iter().flatten().flatten().map(|e| e.path()).collect();
@@ -72,23 +72,23 @@ pub(crate) fn seal(outputs: &Outputs, report: &mut Report) -> Result<(), Failure
     Ok(())
 }
 
-/// Fails where a finished file is no longer what its report says. A report that gives no hash says nothing.
+/// Fails if a finished file no longer matches the hash in its report. Without a hash nothing is checked.
 pub fn as_finished(place: &Path, blake3: Option<&str>) -> Result<(), Failure> {
     let Some(blake3) = blake3 else { return Ok(()) };
     let found = hash(place).map_err(|e| Failure::new(format!("{}: {e}", place.display())))?;
     if found == blake3 {
         return Ok(());
     }
-    Err(Failure::new(format!("{} is damaged or was changed: it is not the file that was finished.", place.display()))
-        .with_remedy("Finish its frame again, or bring the file back from a copy."))
+    Err(Failure::new(format!("{} is damaged or was changed since it was finished.", place.display()))
+        .with_remedy("Finish its frame again, or restore the file from a copy."))
 }
 
-/// Moves everything that was written to its place, the report last. The pictures' bytes are on the disk when their parts are
-/// whole; their names are before the report has its own.
+/// Renames all parts to their final names, the report last. The pictures' bytes are on disk when their parts are complete; their names are
+/// on disk before the report gets its name.
 pub(crate) fn settle(outputs: &Outputs, report: &Report) -> Result<(), Failure> {
     let report_file = &outputs.report;
     written(&report_file.part, report.to_json().as_bytes()).map_err(|e| Failure::writing(&report_file.place, &e))?;
-    // An older report must not stand beside newer pictures, should this be interrupted half way.
+    // If this is interrupted, an older report must not remain beside newer pictures.
     if std::fs::remove_file(&report_file.place).is_ok() {
         sync_folder(base::files::write::folder_of(&report_file.place));
     }
@@ -97,7 +97,7 @@ pub(crate) fn settle(outputs: &Outputs, report: &Report) -> Result<(), Failure> 
             named_on_disk(outputs);
         }
         match std::fs::rename(&output.part, &output.place) {
-            // Not made this time; what an earlier recipe made there would be taken for this one's.
+            // Not made this time: a file from an earlier recipe would be mistaken for this one's.
             Err(e) if e.kind() == std::io::ErrorKind::NotFound && !named(report).contains(&output.name.as_str()) => {
                 let _ = std::fs::remove_file(&output.place);
             }
@@ -114,7 +114,7 @@ fn named_on_disk(outputs: &Outputs) {
     folders.into_iter().for_each(sync_folder);
 }
 
-/// Removes what a failed frame left half written.
+/// Removes the parts of a failed frame.
 pub(crate) fn clear(outputs: &Outputs) {
     outputs.all().for_each(|o| drop(std::fs::remove_file(&o.part)));
 }

@@ -4,7 +4,7 @@ use crate::Role;
 use crate::job::Look;
 use base::wording::stops_measured;
 
-/// One frame as the roles see it.
+/// Input for the role of one frame.
 #[derive(Clone, Debug)]
 pub struct Seen<'a> {
     /// Its first look.
@@ -20,14 +20,14 @@ pub struct Given {
     pub role: Role,
     /// Why.
     pub reason: String,
-    /// True where an empty bed here is surely meant: said so, or before the first or after the last print.
+    /// True if an empty bed is certainly intended: given by the user, or before the first or after the last print.
     pub empty_is_meant: bool,
 }
 
 /// A flash-off frame holds at most a sixteenth of the light of the others: rooms are kept 8 stops under the flash, and a
 /// frame four stops under could not be finished anyway.
 const FLASH_OFF_STOPS: f64 = 4.0;
-/// Scores are made so that a half is the point of doubt.
+/// Scores are scaled so that one half is undecided.
 const DOUBT: f64 = 0.5;
 
 /// Roles for all frames, in the order given.
@@ -41,7 +41,7 @@ pub fn roles(frames: &[Seen]) -> Vec<Given> {
     for (place, &i) in order.iter().enumerate() {
         if given[i].role == Role::Blank && frames[i].told.is_none() && first < place && place < last {
             given[i].empty_is_meant = false;
-            given[i].reason = "nothing lies on the bed, though prints come before and after".into();
+            given[i].reason = "the bed is empty, although prints come before and after".into();
         }
     }
     given
@@ -67,12 +67,12 @@ fn role(frame: &Seen, usual: f64, of: usize) -> Given {
         return given(Role::Chart, "it shows a grid of colour patches".into());
     }
     if look.print_score < DOUBT {
-        return given(Role::Blank, "nothing lies on the bed".into());
+        return given(Role::Blank, "the bed is empty".into());
     }
     if look.window_score < DOUBT {
-        return given(Role::Back, "a print without a window lies on the bed".into());
+        return given(Role::Back, "a print without a window is on the bed".into());
     }
-    given(Role::Front, "a print with its window lies on the bed".into())
+    given(Role::Front, "a print with its window is on the bed".into())
 }
 
 /// Indices in the order the frames were taken; as given where any has no time.
@@ -99,7 +99,7 @@ pub(crate) fn around(place: usize, references: &[usize], times: &[Option<i64>]) 
     both
 }
 
-/// When a frame was taken, seconds on the camera's clock.
+/// When a frame was taken, seconds on the camera clock.
 pub(crate) fn taken(look: &Look) -> Option<i64> {
     look.exif.taken.as_deref().and_then(seconds_of)
 }

@@ -24,7 +24,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
-/// Finishes what `request` names with `work`, telling `tell` as it goes.
+/// Finishes the frames of `request` with `work` and reports events to `tell`.
 pub fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
     let found = match &request.project {
         Some(project) => known(&project.sources),
@@ -35,7 +35,10 @@ pub fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
     problems.iter().for_each(|p| tell(Event::Problem(p.clone())));
     if let Some(name) = unknown(&request.settings.formats) {
         let known: Vec<String> = print::format::known().into_iter().map(|f| f.name).collect();
-        return refuse(tell, format!("{name} names no format: say {}, or a size with --plain.", known.join(", ")));
+        return refuse(
+            tell,
+            format!("There is no format {name}. Use {}, or give a size with --plain.", known.join(", ")),
+        );
     }
     let folders = found.folders.clone();
     let mut originals = originals(request, &found.sources, &folders);
@@ -51,14 +54,14 @@ pub fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         return Answer { problems, ..Answer::nothing(String::new()) };
     }
     for back in strays(&request.backs, &found.sources) {
-        problems.push(format!("{}: said to be a back, but not among the frames to finish.", back.display()));
+        problems.push(format!("{}: given as a back, but it is not among the frames to finish.", back.display()));
         tell(Event::Problem(problems[problems.len() - 1].clone()));
     }
     let mut references = match References::read(request) {
         Ok(references) => references,
         Err(line) => return refuse(tell, line),
     };
-    // A project's folder holds the results of many sittings: there each is only what its own frames say.
+    // A project folder contains results of many sittings, so a sitting there is defined by its own frames only.
     let remembers = request.project.is_none();
     let read = if remembers { Memory::read(&found.folders, &request.out) } else { Ok(Default::default()) };
     let (memory, says) = match read {
@@ -70,7 +73,7 @@ pub fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
         Ok(store) => store,
         Err(e) => return refuse(tell, e.to_string()),
     };
-    // Reading is one core's work: named blanks are read beside the first looks, unless an earlier run may need none.
+    // Reading uses one core: given blanks are read in parallel with the first looks, unless an earlier run makes this unnecessary.
     let (frames, failed) = std::thread::scope(|scope| {
         if !store.has_looks() {
             scope.spawn(|| {
@@ -78,7 +81,7 @@ pub fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
                     references.prepare(work);
                     Ok(())
                 };
-                // Who needs the blank will be told what is wrong with it.
+                // The frame that needs the blank reports its error.
                 let _ = guarded(prepared);
             });
         }
@@ -88,7 +91,7 @@ pub fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
     unusable.iter().for_each(|line| tell(Event::Problem(line.clone())));
     problems.extend(unusable);
     let (jobs, run) = plan(request, &store, &references, &memory, &frames, tell);
-    // Only now every name is known under which something will be written.
+    // Only now are all output names known.
     jobs.iter().flat_map(|j| j.job.reads()).for_each(|r| originals.add_file(r));
     let writes = || jobs.iter().flat_map(|j| j.job.outputs.all()).flat_map(|o| [&o.place, &o.part]);
     if let Err(e) = writes().try_for_each(|place| originals.refuse(place)) {
@@ -120,7 +123,7 @@ pub fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
     Answer { entries, problems, page, exit }
 }
 
-/// Exposures that somebody else has gathered.
+/// Exposures gathered by the caller.
 fn known(sources: &[Source]) -> Gathered {
     let folders = sources.iter().filter_map(|s| s.path.parent().map(Path::to_owned)).collect();
     Gathered { sources: sources.to_vec(), folders, ..Gathered::default() }
@@ -147,13 +150,13 @@ fn exit_of(entries: &[Entry], problems: &[String]) -> Exit {
     }
 }
 
-/// The first of these names that is no format's.
+/// The first of these names that is not a format.
 fn unknown(names: &[String]) -> Option<&String> {
     let known = print::format::known();
     names.iter().find(|n| known.iter().all(|f| f.name != **n))
 }
 
-/// The files named outright that are not among the sources.
+/// The given files that are not among the sources.
 fn strays<'a>(named: &'a [PathBuf], sources: &[Source]) -> Vec<&'a PathBuf> {
     let real = |p: &Path| p.canonicalize().ok();
     let held: BTreeSet<PathBuf> = match named.is_empty() {
@@ -163,7 +166,7 @@ fn strays<'a>(named: &'a [PathBuf], sources: &[Source]) -> Vec<&'a PathBuf> {
     named.iter().filter(|n| real(n).is_none_or(|n| !held.contains(&n))).collect()
 }
 
-/// Everything that the run reads, as far as it is known before the frames are looked at.
+/// All input files known before the first look.
 fn originals(request: &Request, sources: &[Source], folders: &[PathBuf]) -> Originals {
     let mut originals = Originals::default();
     sources.iter().flat_map(|s| std::iter::once(&s.path).chain(&s.twins)).for_each(|f| originals.add_file(f));
@@ -214,7 +217,7 @@ fn finish_all(
             return add(planned.order, entry(Outcome::Already(Box::new(report.clone()))), Some(place));
         }
         if lock(&stop).is_some() {
-            return add(planned.order, entry(Outcome::Failed("Not begun: the run had to stop.".into())), None);
+            return add(planned.order, entry(Outcome::Failed("Not started: the run stopped.".into())), None);
         }
         match finish_one(planned, work, request.settings.aim, tell) {
             Ok(report) => add(planned.order, entry(Outcome::Finished(Box::new(report))), Some(place)),
@@ -241,7 +244,7 @@ fn finish_all(
     done.into_inner().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// The work by frames, and each told whether another print of its frame is finished after it.
+/// Groups the work by frame, and records for each print whether another print of its frame follows.
 fn by_frame(jobs: Vec<Planned>) -> Vec<Vec<Planned>> {
     let mut frames: Vec<Vec<Planned>> = vec![];
     for job in jobs {

@@ -1,8 +1,8 @@
-//! What a sitting remembers: `sitting.toml`, written into the folder of results and read from there and from the originals'.
+//! The sitting file: `sitting.toml`, written to the folder of results, and read from there and from the folders of originals.
 //!
-//! It keeps the rig, the lens that a ruler frame told, which files are blank, chart, ruler and flash-off frame, where the
-//! chart's values are, and what was measured of the light. Originals' folders are only ever read; a photographer may put a
-//! file there, and then it is the one that counts. Keys that nobody knows are kept as they are.
+//! It stores the rig, the lens measured on a ruler frame, which files are blank, chart, ruler and flash-off frame, the path of
+//! the chart values, and measurements of the light. Folders of originals are only read; a file that the photographer puts
+//! there takes precedence. Unknown keys are kept.
 
 use crate::Role;
 use crate::recipe::LensFacts;
@@ -14,10 +14,10 @@ use std::path::{Path, PathBuf};
 
 /// The file's name.
 pub const NAME: &str = "sitting.toml";
-/// The form every file names.
+/// The schema of every file.
 pub const SCHEMA: &str = "fallside.sitting/1";
 
-/// A sitting as its file holds it.
+/// The content of a sitting file.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Sitting {
     /// Always `fallside.sitting/1`.
@@ -26,7 +26,7 @@ pub struct Sitting {
     /// Camera, lens and flash as all frames have them.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rig: Option<Rig>,
-    /// The lens as a ruler frame told it.
+    /// The lens measured on a ruler frame.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lens: Option<Lens>,
     /// What was measured of the light.
@@ -35,10 +35,10 @@ pub struct Sitting {
     /// What colour is set by.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub colour: Option<Colour>,
-    /// Frames that others lean on.
+    /// Frames that other frames use.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub roles: Vec<RoleOf>,
-    /// Keys of another hand or version.
+    /// Unknown keys, from a person or another version.
     #[serde(flatten)]
     pub more: toml::Table,
 }
@@ -123,7 +123,7 @@ pub struct RoleOf {
     pub role: Role,
     /// The file, from the folder that this one lies in.
     pub file: String,
-    /// BLAKE3 of the file, hex; where it is given another file of that name does not count.
+    /// BLAKE3 of the file, hex; if given, another file with that name is ignored.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub blake3: Option<String>,
 }
@@ -143,7 +143,7 @@ impl Default for Sitting {
 }
 
 impl Sitting {
-    /// The sitting of a folder; `None` where it has none.
+    /// The sitting of a folder; `None` if it has none.
     ///
     /// # Errors
     /// One line that names the file and says what to do.
@@ -151,57 +151,60 @@ impl Sitting {
         let place = folder.join(NAME);
         let text = match base::files::regular::text(&place) {
             Ok(text) => text,
-            // A folder that is none is told by whoever writes there.
+            // If this is not a folder, whoever writes there reports it.
             Err(e) if [ErrorKind::NotFound, ErrorKind::NotADirectory].contains(&e.kind()) => return Ok(None),
             Err(e) => return Err(format!("{}: {}", place.display(), Failure::reading(&e))),
         };
         Self::parse(&text).map(Some).map_err(|why| {
-            format!("{}: {why}. Mend it, or move it away: what it would say is then measured anew.", place.display())
+            format!(
+                "{}: {why}. Correct the file, or move it away: its values are then measured again.",
+                place.display()
+            )
         })
     }
 
     fn parse(text: &str) -> Result<Self, String> {
         let table: toml::Table = toml::from_str(text).map_err(|e| at_line(text, &e))?;
-        // The version first: what a later one holds may not be read as this one's.
+        // Check the version first: a newer file must not be read as this version.
         let schema = table.get("schema").and_then(|v| v.as_str()).unwrap_or(SCHEMA);
         if schema != SCHEMA {
-            return Err(format!("it is of the form {schema}, and this Fallside reads {SCHEMA}"));
+            return Err(format!("its format is {schema}, but this version of Fallside reads {SCHEMA}"));
         }
         let sitting: Self = toml::from_str(text).map_err(|e| at_line(text, &e))?;
         sitting.sound().map(|()| sitting)
     }
 
-    /// Numbers that no rig has would mislead every frame.
+    /// Rejects impossible values, which would mislead every frame.
     fn sound(&self) -> Result<(), String> {
         let rig = self.rig.clone().unwrap_or_default();
         let positive =
             [("focal_mm", rig.focal_mm), ("f_number", rig.f_number), ("iso", rig.iso), ("px_per_mm", rig.px_per_mm)];
         if let Some((name, v)) = positive.iter().find(|(_, v)| v.is_some_and(|v| !v.is_finite() || v <= 0.0)) {
-            return Err(format!("rig.{name} is {}, and must be over 0", v.unwrap_or_default()));
+            return Err(format!("rig.{name} is {}, but must be greater than 0", v.unwrap_or_default()));
         }
         if let Some(l) = &self.lens {
             let f = &l.facts;
-            // A lens that bends the corner by a fifth is no lens for this, and the model does not hold for it.
+            // The model is not valid for a lens that distorts the corner by more than a fifth.
             let bent = [f.k1, f.k2].iter().any(|k| !k.is_finite() || k.abs() > 0.2);
             let off = f.frame_px.contains(&0)
                 || !f.k1_error.is_finite()
                 || f.principal_point_px.iter().any(|v| !v.is_finite());
             if bent || off {
-                return Err("the lens's numbers are none that a lens has".into());
+                return Err("the lens values are not possible for a lens".into());
             }
         }
         Ok(())
     }
 
-    /// As its file holds it.
+    /// The text of the file.
     pub fn to_toml(&self) -> String {
         let head =
-            "# What Fallside remembers of this sitting. Delete the file to begin anew; keys of your own are kept.\n";
+            "# What Fallside recorded about this sitting. Delete the file to start over; your own keys are kept.\n";
         // Plain tables with string keys can always be written.
         format!("{head}{}", toml::to_string(self).unwrap_or_default())
     }
 
-    /// Writes it into a folder where it is not there yet or says something else.
+    /// Writes it into a folder unless the file is already up to date.
     ///
     /// # Errors
     /// The file cannot be written.
@@ -219,7 +222,7 @@ impl Sitting {
     }
 }
 
-/// A line of TOML that cannot be read, by its number and what is wrong.
+/// Describes a TOML error with its line number.
 fn at_line(text: &str, error: &toml::de::Error) -> String {
     let line = error.span().map(|s| text[..s.start.min(text.len())].matches('\n').count() + 1);
     let message = error.message().lines().next().unwrap_or("it cannot be read").to_owned();
@@ -270,15 +273,15 @@ file = "F0002.jpg"
         for (text, says) in [
             ("[rig\nf_number = 8", "line 1: "),
             ("[rig]\nf_number = \"wide\"\n", "line 2: "),
-            ("[rig]\nf_number = -8.0\n", "rig.f_number is -8, and must be over 0"),
-            ("schema = \"fallside.sitting/9\"\n", "it is of the form fallside.sitting/9"),
-            (&TEXT.replace("k1 = 0.0071", "k1 = 7.1"), "none that a lens has"),
+            ("[rig]\nf_number = -8.0\n", "rig.f_number is -8, but must be greater than 0"),
+            ("schema = \"fallside.sitting/9\"\n", "its format is fallside.sitting/9"),
+            (&TEXT.replace("k1 = 0.0071", "k1 = 7.1"), "not possible for a lens"),
             ("[[roles]]\nrole = \"lunch\"\nfile = \"a\"\n", "line 2: "),
         ] {
             std::fs::write(&place, text).unwrap();
             let line = Sitting::read(top.path()).unwrap_err();
             assert!(line.starts_with(&place.display().to_string()) && line.contains(says), "{line}");
-            assert!(line.ends_with("measured anew.") && !line.contains('\n'), "{line}");
+            assert!(line.ends_with("measured again.") && !line.contains('\n'), "{line}");
         }
         assert_eq!(Sitting::read(Path::new("/no/such/place")), Ok(None));
     }

@@ -1,4 +1,4 @@
-//! What a run knows of its sitting beside its own frames, and what it leaves for the next.
+//! What a run knows about its sitting from earlier runs, and what it records for the next run.
 
 use crate::Role;
 use crate::finding::Code;
@@ -15,7 +15,7 @@ use base::files::relative;
 use geometry::fit::median;
 use std::path::{Path, PathBuf};
 
-/// What the sitting's files say.
+/// The content of the sitting files.
 #[derive(Default)]
 pub(crate) struct Memory {
     /// Roles that the photographer wrote beside the originals.
@@ -26,13 +26,13 @@ pub(crate) struct Memory {
     ambient: Option<Reference>,
     rig: Option<Rig>,
     lens: Option<Lens>,
-    /// What lies in the folder of results, to be written on.
+    /// The file in the folder of results, to be updated.
     held: Sitting,
 }
 
 impl Memory {
-    /// Reads what lies beside the originals and in the folder of results; the former counts first. Gives also lines about files
-    /// that are remembered and gone.
+    /// Reads the files beside the originals and in the folder of results; the former take precedence. Also returns lines about recorded
+    /// files that are missing.
     ///
     /// # Errors
     /// A line about a file that cannot be read.
@@ -52,14 +52,14 @@ impl Memory {
         Ok((memory, says))
     }
 
-    /// Takes what is not yet known from a file in `folder`.
+    /// Adds values that are not yet known from a file in `folder`.
     fn take(&mut self, sitting: &Sitting, folder: &Path, beside_originals: bool, says: &mut Vec<String>) {
         let mut there = |file: PathBuf, blake3: &Option<String>| match base::files::hash(&file) {
             Ok(hash) if blake3.as_ref().is_none_or(|b| *b == hash) => Some(Reference { path: file, blake3: hash }),
             found => {
-                let what = if found.is_ok() { "is another file now" } else { "is no longer there" };
+                let what = if found.is_ok() { "is a different file now" } else { "is no longer there" };
                 let place = folder.join(NAME);
-                says.push(format!("{}: {} {what}; it is done without.", place.display(), name_of(&file)));
+                says.push(format!("{}: {} {what}; it is not used.", place.display(), name_of(&file)));
                 None
             }
         };
@@ -86,7 +86,7 @@ impl Memory {
         self.lens = self.lens.take().or(sitting.lens.clone());
     }
 
-    /// The role that the photographer's own file gives a frame.
+    /// The role of a frame in the photographer's sitting file.
     pub fn told(&self, frame: &Frame) -> Option<Role> {
         let same = |path: &Path| {
             path == frame.path || matches!((path.canonicalize(), frame.path.canonicalize()), (Ok(a), Ok(b)) if a == b)
@@ -97,12 +97,12 @@ impl Memory {
         self.told.iter().find(named).map(|t| t.2)
     }
 
-    /// The values of the chart, where nobody said them.
+    /// The chart values, if none were given.
     pub fn chart_values(&self) -> Option<&Reference> {
         self.chart_values.as_ref()
     }
 
-    /// Frames of a role that an earlier run had.
+    /// Frames of a role from an earlier run.
     pub fn frames(&self, role: Role) -> Vec<Reference> {
         match role {
             Role::Blank => self.blanks.clone(),
@@ -112,7 +112,7 @@ impl Memory {
         }
     }
 
-    /// The lens: of the first ruler frame of the run, else as remembered.
+    /// The lens: from the first ruler frame of the run, otherwise from the sitting file.
     pub fn lens(&self, frames: &[Frame], given: &[Given]) -> Option<Lens> {
         let ruler = in_time(&frames.iter().map(|f| &f.look).collect::<Vec<_>>())
             .into_iter()
@@ -124,12 +124,12 @@ impl Memory {
         ruler.map(of).or_else(|| self.lens.clone())
     }
 
-    /// The rig that frames are held against: as remembered, else as most of the run's frames have it.
+    /// The reference rig: from the sitting file, otherwise from the majority of the run's frames.
     pub fn rig(&self, frames: &[Frame], given: &[Given]) -> Rig {
         self.rig.clone().unwrap_or_else(|| usual(frames, given))
     }
 
-    /// What the run leaves: what was held, with what its frames and reports add.
+    /// The updated sitting: the recorded values plus those from the frames and reports of this run.
     pub fn sitting(&self, request: &Request, run: &Run, entries: &[Entry]) -> Sitting {
         let mut sitting = self.held.clone();
         sitting.rig = Some(run.rig.clone()).filter(|r| *r != Rig::default());
@@ -140,7 +140,7 @@ impl Memory {
             .iter()
             .map(|(role, r)| RoleOf { role: *role, file: from_out(&r.path), blake3: Some(r.blake3.clone()) })
             .collect();
-        // Frames of earlier runs stay, as long as this run has none of their role.
+        // Keep frames from earlier runs if this run has none with the same role.
         roles.extend(sitting.roles.iter().filter(|r| run.roles.iter().all(|(role, _)| *role != r.role)).cloned());
         sitting.roles = roles;
         let reports = || entries.iter().filter_map(|e| e.outcome.report());
@@ -158,7 +158,7 @@ impl Memory {
     }
 }
 
-/// What a run found of its sitting, to be left for the next.
+/// What a run learned about its sitting, for the next run.
 pub(crate) struct Run {
     pub rig: Rig,
     pub lens: Option<Lens>,
@@ -171,7 +171,7 @@ fn light(lights: &[&crate::report::LightFacts]) -> Light {
         let mut all: Vec<f64> = lights.iter().filter_map(|l| of(l)).collect();
         (!all.is_empty()).then(|| (median(&mut all) * steps).round() / steps)
     };
-    // Directions have no middle across north: their mean as arrows has.
+    // Angles wrap around, so average them as vectors.
     let arrows = lights.iter().filter_map(|l| l.azimuth_deg).map(|a| a.to_radians().sin_cos());
     let (y, x) = arrows.fold((0.0, 0.0), |(y, x), (s, c)| (y + s, x + c));
     Light {
@@ -181,9 +181,9 @@ fn light(lights: &[&crate::report::LightFacts]) -> Light {
     }
 }
 
-/// Frames that must agree before they speak for the sitting.
+/// Number of frames that must agree to represent the sitting.
 const SPEAK: usize = 3;
-/// The rig as most frames with a print have it.
+/// The rig of the majority of frames with a print.
 fn usual(frames: &[Frame], given: &[Given]) -> Rig {
     let looks: Vec<&Look> =
         frames.iter().zip(given).filter(|(_, g)| g.role.holds_print()).map(|(f, _)| &f.look).collect();
@@ -211,14 +211,14 @@ fn scale(look: &Look) -> Option<f64> {
     look.place.as_ref().filter(|p| p.confidence > SURE && !p.back).map(|p| p.px_per_mm)
 }
 
-/// The value that most have, and at least three; the first of equals in order.
+/// The most frequent value, with at least three occurrences; the first in order if tied.
 fn most<T: Ord + Clone>(values: impl Iterator<Item = T>) -> Option<T> {
     let mut counts = std::collections::BTreeMap::new();
     values.for_each(|v| *counts.entry(v).or_insert(0) += 1);
     counts.into_iter().rev().max_by_key(|(_, n)| *n).filter(|(_, n)| *n >= SPEAK).map(|(v, _)| v)
 }
 
-/// The middle of values of which three or more, and two thirds, lie within a share of it; to a thousandth part.
+/// The median, if at least three values and two thirds of them are within a tolerance of it; rounded to a thousandth.
 fn agreed(values: impl Iterator<Item = f64>, within: f64) -> Option<f64> {
     let mut all: Vec<f64> = values.collect();
     let middle = median(&mut all);
@@ -226,15 +226,15 @@ fn agreed(values: impl Iterator<Item = f64>, within: f64) -> Option<f64> {
     (agree >= SPEAK && agree * 3 >= all.len() * 2).then(|| (middle * 1e3).round() / 1e3)
 }
 
-/// In what a frame's rig differs from the sitting's by more than a note's worth.
+/// Differences of a frame from the rig of the sitting that exceed the limit for a note.
 pub(crate) fn changes(rig: &Rig, look: &Look) -> Vec<RigChange> {
-    // Frames of another size were not taken for this sitting's rig.
+    // Frames of another size do not belong to the rig of this sitting.
     if rig.frame_px.is_some_and(|s| s != [look.width, look.height]) {
         return vec![];
     }
     let words = &look.exif;
     let pair = |part: RigPart, was: Option<f64>, is: Option<f64>| Some(RigChange { part, was: was?, is: is? });
-    // How much darker the settings alone make the frame.
+    // Brightness change caused by the settings only.
     let ratio = |a: Option<f64>, b: Option<f64>| match (a, b) {
         (Some(a), Some(b)) if a > 0.0 && b > 0.0 => (a / b).log2(),
         _ => 0.0,
@@ -261,7 +261,7 @@ pub(crate) fn changes(rig: &Rig, look: &Look) -> Vec<RigChange> {
     all.into_iter().flatten().filter(told).collect()
 }
 
-/// The lens's facts, where they hold for a frame of this size.
+/// The lens, if it is valid for a frame of this size.
 pub(crate) fn for_size(lens: Option<&Lens>, look: &Look) -> Option<LensFacts> {
     lens.map(|l| &l.facts).filter(|f| f.frame_px == [look.width, look.height]).cloned()
 }

@@ -1,4 +1,4 @@
-//! Finds the frames that folders and files hold, in the order a person would count them.
+//! Finds the frames in folders and files, in natural order.
 
 use base::files::name_of;
 use base::files::regular;
@@ -6,12 +6,12 @@ use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-/// One exposure: the best file of it, and lesser twins of the same name that are left.
+/// One exposure: its best file, and other files of the same name that are not used.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Source {
     /// The file to use.
     pub path: PathBuf,
-    /// The same exposure in lesser files, best first.
+    /// Other files of the same exposure, best first.
     pub twins: Vec<PathBuf>,
 }
 
@@ -28,16 +28,16 @@ pub struct Gathered {
     pub problems: Vec<String>,
 }
 
-/// Endings of raw files: the sensor's own numbers, the best there is of an exposure.
+/// Extensions of raw files, the best source for an exposure.
 const RAW: &[&str] = &[
     "dng", "3fr", "arw", "cr2", "cr3", "erf", "fff", "iiq", "kdc", "mef", "mos", "mrw", "nef", "nrw", "orf", "pef",
     "raf", "raw", "rw2", "rwl", "sr2", "srf", "srw", "x3f",
 ];
-/// Developed pictures, the more faithful first.
+/// Extensions of developed pictures, the most faithful first.
 const DEVELOPED: &[&str] = &["tif", "tiff", "png", "jpg", "jpeg"];
 
-/// Reads the inputs: a folder's own files and, as on a card, those of `DCIM` and its numbered folders; hidden files and
-/// `out` are left alone. A file named outright is taken whatever its name.
+/// Reads the inputs: the files of a folder and, on a card, those of `DCIM` and its numbered folders; hidden files and `out` are
+/// skipped. A file given directly is used whatever its name.
 pub fn gather(inputs: &[PathBuf], out: &Path) -> Gathered {
     let mut found = Gathered::default();
     let out = out.canonicalize().unwrap_or_else(|_| out.to_owned());
@@ -57,7 +57,7 @@ pub fn gather(inputs: &[PathBuf], out: &Path) -> Gathered {
     found
 }
 
-/// True for a file that may hold a frame, by its name.
+/// True for a file whose name suggests a frame.
 pub fn is_picture(path: &Path) -> bool {
     let hidden = path.file_name().is_none_or(|n| n.to_string_lossy().starts_with('.'));
     !hidden && rank(path).is_some()
@@ -80,7 +80,7 @@ fn folder(path: &Path, out: &Path, found: &mut Gathered) {
         match std::fs::metadata(&place) {
             Ok(m) if m.is_dir() => folders.push(place),
             Ok(m) if m.is_file() && rank(&place).is_some() => files.push(place),
-            // Opening says what it is; a regular file that cannot be opened fails as a frame.
+            // Opening shows what it is; a regular file that cannot be opened fails as a frame.
             Ok(m) if !m.is_file() && rank(&place).is_some() => {
                 let e = regular::check(&place).err();
                 found.problems.extend(e.map(|e| line(&place, &e)));
@@ -101,7 +101,7 @@ fn folder(path: &Path, out: &Path, found: &mut Gathered) {
         let names: Vec<String> = left.iter().map(|f| name_of(f)).collect();
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
         found.says.push(format!(
-            "{}: folders inside are not entered ({}). Name them to finish them too.",
+            "{}: subfolders are not searched ({}). Give them as arguments to finish them too.",
             path.display(),
             base::wording::list(&names)
         ));
@@ -124,7 +124,7 @@ fn rank(path: &Path) -> Option<usize> {
     DEVELOPED.iter().position(|d| *d == ending).map(|i| i + 1)
 }
 
-/// Files of one folder as exposures: the same name with another ending is the same exposure.
+/// Groups the files of a folder into exposures: files with the same name and different extensions are one exposure.
 pub fn pair_twins(mut files: Vec<PathBuf>) -> Vec<Source> {
     files.sort_by(|a, b| natural(a, b));
     let mut groups: BTreeMap<String, Vec<PathBuf>> = BTreeMap::new();

@@ -1,4 +1,4 @@
-//! The result folder: opened and held by one run, swept of what an interrupted one left, what earlier runs saw.
+//! The result folder: locks it for one run, removes parts of interrupted runs, and keeps the looks of earlier runs.
 
 use crate::claim::Claims;
 use crate::job::{Look, Outputs};
@@ -15,7 +15,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
-/// What earlier runs saw, and who is running.
+/// The folder with the looks of earlier runs and the lock.
 const LOOKS: &str = "looks.json";
 const EACH: &str = "looks";
 
@@ -23,19 +23,19 @@ const EACH: &str = "looks";
 #[derive(Debug)]
 pub(crate) struct Store {
     pub out: PathBuf,
-    /// Whose names are taken.
+    /// The owners of names.
     pub claims: Claims,
-    /// True for a project, whose looks are kept each in a file of its own: a stand takes thousands of frames one by one.
+    /// True for a project, which keeps each look in a separate file, because a stand takes thousands of frames one by one.
     one_by_one: bool,
     _held: Hold,
 }
 
-/// Most prints of one frame whose results are looked for, to be put away: more than are ever told apart in one.
+/// Maximum number of prints per frame when searching for old results: more than are ever found in one frame.
 const MOST: u32 = 16;
 
 impl Store {
-    /// Makes the folder, and removes what an interrupted run left half written. Nothing is written where originals lie, where
-    /// somebody else's files have the names of results, or while another run writes here.
+    /// Creates the folder and removes parts of interrupted runs. Nothing is written if the folder has originals, if somebody else's files
+    /// have names of results, or while another run writes here.
     pub fn open(out: &Path, originals: &Originals, with_page: bool) -> Result<Self, Failure> {
         let folders = || FOLDERS.iter().chain(&[MARK, ""]).map(|f| out.join(f));
         folders().try_for_each(|f| originals.refuse_folder(&f))?;
@@ -65,7 +65,7 @@ impl Store {
         outputs(&self.out, stem, srgb_png)
     }
 
-    /// The report of an earlier run, if it `stands` (as one of the same recipe does) and everything it names is there.
+    /// The report of an earlier run, if it `stands` (is still valid, such as one with the same recipe) and all its files exist.
     pub fn finished(&self, outputs: &Outputs, stands: impl Fn(&Report) -> bool) -> Option<Report> {
         let report = read_report(&outputs.report.place)?;
         let there = named(&report).iter().all(|name| {
@@ -75,8 +75,8 @@ impl Store {
         (stands(&report) && there).then_some(report)
     }
 
-    /// Removes what earlier runs made of the same frame as another number of prints: under its own name, or under those of its
-    /// prints. `stems` are the names that stand now.
+    /// Removes results of earlier runs that divided the frame into another number of prints, under its own name or those of its prints.
+    /// `stems` are the current names.
     pub fn clear_division(&self, frame: &str, blake3: &str, stems: &[&str]) {
         let whole = std::iter::once(frame.to_owned());
         let parts = (1..=MOST).flat_map(|n| [1, 2].map(|dashes| format!("{frame}{}{n}", "-".repeat(dashes))));
@@ -84,7 +84,7 @@ impl Store {
             let outputs = self.outputs(&stem, true);
             let same = |r: &Report| r.frame.blake3 == blake3 && r.recipe.part.is_some() == (stem != frame);
             if outputs.report.place.exists() && read_report(&outputs.report.place).as_ref().is_some_and(same) {
-                // The report first: without it the others stand for nothing.
+                // Remove the report first: without it the other files have no meaning.
                 let mut all: Vec<_> = outputs.all().collect();
                 all.reverse();
                 all.iter().for_each(|o| drop(std::fs::remove_file(&o.place)));
@@ -98,7 +98,7 @@ impl Store {
         if self.one_by_one { each.next().is_some() } else { !self.looks().is_empty() }
     }
 
-    /// Looks of earlier runs, by the hash of the file. Empty where each is kept by itself.
+    /// Looks of earlier runs by file hash. Empty if each look has its own file.
     pub fn looks(&self) -> BTreeMap<String, Look> {
         if self.one_by_one { BTreeMap::new() } else { read_looks(&self.out.join(MARK).join(LOOKS)) }
     }
@@ -134,25 +134,25 @@ fn read_looks(place: &Path) -> BTreeMap<String, Look> {
     }
 }
 
-/// True when this process opens a folder of results for the first time. A stand opens a project's for every few frames, and a folder of
-/// thousands takes long to look through: what a killed run left half written is swept the first time only.
+/// True when this process opens a folder of results for the first time. A stand opens it every few frames, and searching a folder with
+/// thousands of files takes long, so parts of killed runs are removed only the first time.
 fn first_time(out: &Path) -> bool {
     static OPENED: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
     let real = out.canonicalize().unwrap_or_else(|_| out.to_owned());
     OPENED.lock().unwrap_or_else(PoisonError::into_inner).insert(real)
 }
 
-/// Refuses a folder among the results that is a link to somewhere else: what lies there is somebody else's.
+/// Refuses a result folder that is a link to another place.
 fn refuse_away(out: &Path, folder: &Path) -> Result<(), Failure> {
     let is_link = folder != out.join("") && std::fs::symlink_metadata(folder).is_ok_and(|m| m.is_symlink());
     if is_link && is_below(out, folder).is_none() {
-        let says = format!("{} leads out of {}: nothing was written.", folder.display(), out.display());
-        return Err(Failure::new(says).with_remedy("Move the link elsewhere, or name another folder with --out."));
+        let says = format!("{} leads out of {}. Nothing was written.", folder.display(), out.display());
+        return Err(Failure::new(says).with_remedy("Move the link elsewhere, or choose another folder with --out."));
     }
     Ok(())
 }
 
-/// Endings of the parts of results as earlier versions called them: `.F1.master.tif.part`.
+/// Endings of parts as named by earlier versions: `.F1.master.tif.part`.
 const EARLIER: [&str; 6] = [
     ".master.tif.part",
     ".mount.tif.part",
@@ -162,11 +162,11 @@ const EARLIER: [&str; 6] = [
     ".report.json.part",
 ];
 
-/// A file that a run of ours left half written. Any other part is somebody else's.
+/// True for a part that one of our runs left. Other parts are somebody else's.
 fn is_half(entry: &std::fs::DirEntry) -> bool {
     let name = entry.file_name().to_string_lossy().into_owned();
     let earlier = || name.starts_with('.') && EARLIER.iter().any(|e| name.ends_with(e));
-    // A sidecar's part is the project's to sweep: whoever says a word of a print may be writing it now.
+    // The project removes parts of sidecars, because another command may be writing one now.
     let of_sidecar = is_part(&name) && name.contains(".xmp-");
     (is_part(&name) || earlier()) && !of_sidecar && entry.file_type().is_ok_and(|t| t.is_file())
 }

@@ -325,7 +325,7 @@ fn one_bad_frame_is_one_line_and_the_run_goes_on() {
         })
         .collect();
     assert_eq!(lines[0], "The file ends before its picture does. Copy it from the card again.");
-    assert!(lines[1].contains("its own fault: an index ran out"), "{}", lines[1]);
+    assert!(lines[1].contains("internal error: an index ran out"), "{}", lines[1]);
     let results = desk.results();
     assert!(!results.keys().any(|k| k.contains("F3") || k.ends_with(".part")), "{:?}", results.keys());
     let page = String::from_utf8(results["index.html"].clone()).unwrap();

@@ -1,6 +1,6 @@
-//! The book in the photographer's terms: which prints, which page, which press; what was made, proved and noted.
+//! The book: which prints, page and press; writes the files, the certificate and the hand-off record.
 //!
-//! Files are written beside their places and renamed, the book last. A file there that Fallside did not make is left as it is.
+//! Files are written atomically, the book last. An existing file that Fallside did not make is not changed.
 
 mod proof;
 
@@ -143,13 +143,11 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
     problems.append(&mut chosen.reshoot);
     problems.extend(private(&mut chosen, request.with_private));
     if chosen.plates.is_empty() {
-        return Err(Error::Refused(
-            "Every print that was asked for is marked private: add --with-private to print them.".into(),
-        ));
+        return Err(Error::Refused("All chosen prints are marked private. Add --with-private to include them.".into()));
     }
     problems.extend(leave_out_damaged(&mut chosen));
     if chosen.plates.is_empty() {
-        return Err(Error::Refused(format!("There is no finished print to put in a book. {}", problems.join(" "))));
+        return Err(Error::Refused(format!("There are no finished prints for the book. {}", problems.join(" "))));
     }
     places.refuse(request, &mut chosen.reads)?;
     let settings = settings(request, &chosen)?;
@@ -235,14 +233,14 @@ impl Places {
         [&self.book, &self.plan, &self.certificate].into_iter().chain(asked)
     }
 
-    /// Refuses where any of them is, or leads to, a file that is read.
+    /// Refuses if any of them is, or links to, an input file.
     fn refuse(&self, r: &Request, reads: &mut Originals) -> Result<()> {
         r.printer.iter().chain(&r.font).for_each(|f| reads.add_file(f));
         Ok(self.all().try_for_each(|p| reads.refuse(p))?)
     }
 }
 
-/// The pictures of spreads that lie beside a book, whoever made them.
+/// The pictures of spreads beside a book, whoever made them.
 fn spreads_of(book: &Path) -> Vec<PathBuf> {
     let stem = book.file_stem().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     let head = format!("{stem}.spread-");
@@ -252,13 +250,13 @@ fn spreads_of(book: &Path) -> Vec<PathBuf> {
     names.filter(|n| n.starts_with(&head) && n.ends_with(".svg")).map(|n| folder.join(n)).collect()
 }
 
-/// A file there must be one of ours: each of them says so in its first lines.
+/// An existing file must be ours: each of our files is marked in its first lines.
 fn ours(place: &Path) -> Result<()> {
     if !place.exists() {
         let folder = place.parent().filter(|f| !f.as_os_str().is_empty());
         if let Some(folder) = folder.filter(|f| !f.is_dir()) {
             return Err(Failure::new(format!("There is no folder {}.", folder.display()))
-                .with_remedy("Make it, or say another one.")
+                .with_remedy("Create it, or give another one.")
                 .into());
         }
         return Ok(());
@@ -274,8 +272,8 @@ fn ours(place: &Path) -> Result<()> {
     if known {
         return Ok(());
     }
-    let says = format!("{} is there already and was not made by Fallside: it was left as it is.", place.display());
-    Err(Failure::new(says).with_remedy("Say another name with --out.").into())
+    let says = format!("{} already exists and was not made by Fallside, so it was not changed.", place.display());
+    Err(Failure::new(says).with_remedy("Choose another name with --out.").into())
 }
 
 struct Written<T> {
@@ -284,7 +282,7 @@ struct Written<T> {
     hash: String,
 }
 
-/// Writes a file beside its place and renames it when it is whole.
+/// Writes a file atomically.
 fn write<T>(
     place: &Path,
     make: impl FnOnce(&mut BufWriter<&std::fs::File>) -> std::result::Result<T, Fault>,
@@ -305,7 +303,7 @@ fn write<T>(
     Ok(Written { value, hash })
 }
 
-/// Takes out what is marked private unless it may be printed; a line for each, and for those one should ask about.
+/// Removes private prints unless they may be printed; returns a line for each, and for each print marked “ask”.
 fn private(chosen: &mut Plates, with_private: bool) -> Vec<String> {
     let mut says = vec![];
     let mut keep = vec![];
@@ -314,9 +312,9 @@ fn private(chosen: &mut Plates, with_private: bool) -> Vec<String> {
         keep.push(!private || with_private);
         match plate.words.privacy {
             Privacy::Private if !with_private => {
-                says.push(format!("{} is marked private and was left out; --with-private prints it.", plate.name))
+                says.push(format!("{} is marked private and was left out; --with-private includes it.", plate.name))
             }
-            Privacy::Ask => says.push(format!("{} is marked to be asked about: ask before it is printed.", plate.name)),
+            Privacy::Ask => says.push(format!("{} is marked “ask”: get permission before it is printed.", plate.name)),
             _ => {}
         }
     }
@@ -327,7 +325,7 @@ fn private(chosen: &mut Plates, with_private: bool) -> Vec<String> {
     says
 }
 
-/// The small pictures that what goes beside the book needs.
+/// The small pictures for the files beside the book.
 fn smalls(r: &Request) -> Smalls {
     if r.soft_proof {
         Smalls::Paper
@@ -343,7 +341,7 @@ fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
     let mut turn = vec![];
     for word in &r.layout {
         turn.push(Arrangement::parse(word).ok_or_else(|| {
-            refused(format!("“{word}” is no arrangement: single, back, facing, row=3, grid=2x2 and blank are."))
+            refused(format!("“{word}” is not a page arrangement. Use single, back, facing, row=3, grid=2x2 or blank."))
         })?);
     }
     let bytes = |path: &Path| {
@@ -354,11 +352,11 @@ fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
     let font = r.font.as_deref().map(bytes).transpose()?;
     if r.keep_rgb && printer.is_none() {
         return Err(refused(
-            "--keep-rgb needs --printer: it is the press's profile that RGB is to be converted by later.".into(),
+            "--keep-rgb needs --printer: the file names the press profile to which RGB will be converted.".into(),
         ));
     }
     if r.soft_proof && (printer.is_none() || r.keep_rgb) {
-        return Err(refused("A soft proof shows the inks of a press: say --printer, and leave --keep-rgb out.".into()));
+        return Err(refused("A soft proof simulates the inks of a press: give --printer, without --keep-rgb.".into()));
     }
     let day = match &r.day {
         Some(text) => text.clone(),
@@ -367,7 +365,7 @@ fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
     let parts: Vec<u16> = day.split('-').filter_map(|p| p.parse().ok()).collect();
     let day = match parts[..] {
         [y @ 1000..=9999, m @ 1..=12, d @ 1..=31] => (y, m as u8, d as u8),
-        _ => return Err(refused(format!("“{day}” is no day: write it as 2026-11-25."))),
+        _ => return Err(refused(format!("“{day}” is not a date. Write it as 2026-11-25."))),
     };
     let mut id = blake3::Hasher::new();
     let about = (&r.sheet, &turn, r.scale, r.ppi, r.first_dot, r.ink_limit, r.keep_rgb, r.captions, r.signature);
@@ -418,13 +416,13 @@ fn concerns(r: &Request, made: &Made) -> Vec<String> {
             .map(|k| k.ppi[1])
             .fold(f64::MAX, f64::min);
         if !names.is_empty() {
-            says.push(format!("{}: {least:.0} pixels to the inch on the page, and {what}.", listed(&names)));
+            says.push(format!("{}: {least:.0} pixels per inch on the page; {what}.", listed(&names)));
         }
     }
     let rim = named(&|k| k.at_rim);
     if !rim.is_empty() {
         says.push(format!(
-            "{}: the shadow runs to the mount's rim and was led down to paper over its last 2 mm.",
+            "{}: the shadow reaches the edge of the mount, so it was faded to paper white over the last 2 mm.",
             listed(&rim)
         ));
     }
@@ -433,7 +431,7 @@ fn concerns(r: &Request, made: &Made) -> Vec<String> {
     if made.press.is_some() && !r.keep_rgb && !heavy.is_empty() {
         let most = made.pictures.iter().map(|k| k.certificate.most_ink).fold(0.0, f64::max);
         says.push(format!(
-            "{}: up to {:.0} % of ink, over the limit of {:.0} %. Ask the printer whether the profile is the right one.",
+            "{}: up to {:.0} % of ink, over the limit of {:.0} %. Ask the printer whether this is the right profile.",
             listed(&heavy),
             most * 100.0,
             r.ink_limit * 100.0
@@ -461,12 +459,12 @@ fn says(r: &Request, made: &Made) -> Vec<String> {
     )];
     let least = made.pictures.iter().map(|k| k.ppi[1]).fold(f64::MAX, f64::min);
     let size = if r.scale == 1.0 { "true size".to_owned() } else { format!("{} times true size", r.scale) };
-    says.push(format!("Every print at {size}, {least:.0} pixels to the inch or more."));
+    says.push(format!("Every print at {size}, {least:.0} pixels per inch or more."));
     says.push(match (&made.press, r.keep_rgb) {
         (Some(p), false) => format!("PDF/X-4 in the inks of {}.", p.name),
         (Some(p), true) => format!("PDF/X-4, pictures in eciRGBv2 to be converted for {}.", p.name),
         (None, _) => {
-            "In sRGB, for screens and printers of RGB. It is PDF/X-4 with the printer's profile: --printer.".into()
+            "In sRGB, for screens and RGB printers. For PDF/X-4, give the printer's profile with --printer.".into()
         }
     });
     let c = |f: fn(&book::Certificate) -> u64| made.pictures.iter().map(|k| f(&k.certificate)).sum::<u64>();
@@ -474,7 +472,7 @@ fn says(r: &Request, made: &Made) -> Vec<String> {
     let first =
         if first <= 1.0 { format!(" The faintest tint in a shadow is {:.1} %.", first * 100.0) } else { String::new() };
     says.push(format!(
-        "Bare paper: {} of {:.1} million pixels with ink, {} on a picture's rim.{first}",
+        "Bare paper: {} of {:.1} million pixels with ink, {} on a picture's edge.{first}",
         c(|c| c.bare_with_ink),
         c(|c| c.bare) as f64 / 1e6,
         c(|c| c.rim_with_ink)
@@ -493,7 +491,7 @@ fn shadows(made: &Made) -> Option<String> {
     let mut counts = std::collections::BTreeMap::<String, usize>::new();
     made.pictures.iter().filter(|k| !k.back).for_each(|k| *counts.entry(side(k)).or_default() += 1);
     let list: Vec<String> = counts.iter().map(|(side, n)| format!("{n} to the {side}")).collect();
-    (counts.len() > 1).then(|| format!("The shadows do not all fall to one side: {}.", list.join(", ")))
+    (counts.len() > 1).then(|| format!("The shadows do not all fall to the same side: {}.", list.join(", ")))
 }
 
 /// Writes the hand-off into the project's journal; a folder of results has none.

@@ -1,6 +1,6 @@
-//! What happens while prints are handed on.
+//! Events while prints are handed on.
 
-/// What happens while prints are handed on.
+/// An event while prints are handed on.
 #[derive(Clone, Debug)]
 pub enum Event {
     /// A print, or a file of a bag, is done.

@@ -1,4 +1,4 @@
-//! A gallery: an edit's prints as a site of plain files, of which only what changed is made again.
+//! A gallery: the chosen prints as a static website; after a change only the changed files are made.
 
 use crate::Event;
 use crate::selection::name_apart;
@@ -20,14 +20,14 @@ use std::path::PathBuf;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// Where a gallery is read while nobody has said otherwise: from this machine, by the plainest of servers. An address that
-/// IIIF asks for must be whole, and this one leads to nobody else.
+/// Default address of a gallery: this machine, as served by a simple local server. IIIF requires a full address, and this one refers
+/// to nobody else.
 pub const HERE: &str = "http://localhost:8000/";
 /// Least size of a newsletter that can be asked for, kB: its page without pictures takes several (ours).
 pub const LEAST_KB: u32 = 20;
 /// Changes when the same mount would be made into other pictures.
 const FORM: &str = "1";
-/// Under this the list notes what the newsletter was made from: no file has such a name.
+/// Key under which the list records the source of the newsletter; no file can have this name.
 const MADE_FROM: &str = "newsletter.html#made-from";
 
 /// What to show, and how.
@@ -91,7 +91,7 @@ impl Answer {
     }
 }
 
-/// Makes the site. A print whose picture cannot be made is told and left out.
+/// Makes the site. A print whose picture cannot be made is reported and left out.
 ///
 /// # Errors
 /// There is nothing to show, the folder holds somebody else's files, or the disk refuses.
@@ -101,7 +101,7 @@ pub fn gallery(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answe
     name_apart(&mut plates.plates);
     let (chosen, private) = allowed(&plates.plates, &request.allow);
     if chosen.is_empty() {
-        return Err(Error::Refused(format!("Every one of these prints is private: {}.", private.join(", "))));
+        return Err(Error::Refused(format!("All of these prints are private: {}.", private.join(", "))));
     }
     let handed = OutputFolder::open(&request.out, GALLERY, &plates.reads, &writes(&chosen, request))?;
     let reshoot = to_reshoot(std::mem::take(&mut plates.reshoot), &private);
@@ -152,7 +152,7 @@ pub fn address(text: &str) -> Result<String, Error> {
         rest.is_some_and(|r| !r.is_empty() && !r.starts_with('/') && !r.contains(['?', '#', '"', '<', '>', ' ']));
     if !sound {
         return Err(Error::Refused(format!(
-            "“{text}” is no address of a site: say it whole, as https://example.org/prints/."
+            "“{text}” is not the address of a site. Give the full address, such as https://example.org/prints/."
         )));
     }
     Ok(format!("{}/", text.trim_end_matches('/')))
@@ -288,9 +288,11 @@ pub fn told(answer: &Answer) -> String {
     let prints = count(answer.prints, "print", "prints");
     match (answer.made, answer.written + answer.gone) {
         (0, 0) => format!("{prints}; nothing has changed."),
-        (0, _) => format!("{prints}; no picture was made anew, {} written.", count(answer.written, "file", "files")),
+        (0, _) => {
+            format!("{prints}; no picture had to be made again, {} written.", count(answer.written, "file", "files"))
+        }
         (made, _) if answer.already == 0 => format!("{prints}; {} made.", count(made, "picture", "pictures")),
-        (made, _) => format!("{prints}; {} made, {} as they were.", count(made, "picture", "pictures"), answer.already),
+        (made, _) => format!("{prints}; {} made, {} unchanged.", count(made, "picture", "pictures"), answer.already),
     }
 }
 

@@ -1,6 +1,6 @@
-//! Prints handed on: shares, a gallery, a book, an archive.
+//! Hands prints on: shares, a gallery, a book, an archive.
 //!
-//! Each command chooses prints (`selection`), puts files into a folder of its own and notes in the project what was handed on.
+//! Each command chooses prints (`selection`), writes files into a separate folder, and records the hand-off in the project.
 
 pub mod book;
 mod event;

@@ -1,8 +1,8 @@
 //! Packs originals and results into a bag (BagIt 1.0, RFC 8493) that a stranger can read and check in twenty years, and
 //! verifies such bags.
 //!
-//! The bag is built where it will stay. Every file is written beside its place and renamed, and noted in `packing.txt`, so that
-//! packing goes on after an interruption; `bagit.txt`, without which a folder is no bag, comes last.
+//! The bag is built in its final place. Every file is written atomically and recorded in `packing.txt`, so that packing can continue after
+//! an interruption. `bagit.txt`, without which a folder is not a bag, is written last.
 
 mod bag;
 mod carry;
@@ -71,7 +71,7 @@ impl Answer {
 
 /// Packs prints with their originals, all that was made of them and, of a project, their words.
 ///
-/// A missing or changed original is told and left out; the rest is packed.
+/// A missing or changed original is reported and left out; the rest is packed.
 ///
 /// # Errors
 /// There is nothing to pack, the folder holds something else, or the disk refuses: the folder is then no bag.
@@ -119,7 +119,7 @@ pub fn pack(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer> 
     let index = index::text(request, &inventory, &bag.entries(), &problems);
     bag.put(READ_ME, index.as_bytes())?;
     let entries = bag.finish(request.title.as_deref())?;
-    // Packing again what is there already hands nothing on.
+    // Packing again without new files is not a hand-off.
     if let Some(words) = inventory.words.as_ref().filter(|_| already.load(Ordering::Relaxed) < of) {
         let prints: Vec<_> = words.prints.iter().map(|p| p.id).collect();
         let noted = note_hand_off(&request.folder, "pack", &request.out, "", &prints)?;

@@ -1,7 +1,7 @@
-//! Plates: which finished prints are handed on, with their words.
+//! Selects the finished prints to hand on (plates), with their words.
 //!
-//! A project gives those of an edit, in its order, or those a line finds; a folder of results, which has no words, gives all
-//! it holds. What has no mount is left out and told.
+//! From a project: the prints of an edit in its order, or those a search finds. From a folder of results, which has no words: all prints.
+//! Prints without a mount are left out and reported.
 
 use base::Failure;
 use base::files::MARK;
@@ -43,7 +43,7 @@ pub struct Plates {
     pub reshoot: Vec<String>,
     /// Every file that is read for them, and every original behind them: none is ever written.
     pub(crate) reads: Originals,
-    /// Keeps whoever finishes out of a folder of results while it is read.
+    /// Prevents finishing into a folder of results while it is read.
     _unchanged: Option<Hold>,
 }
 
@@ -71,12 +71,12 @@ pub fn plates(folder: &Path, which: &Which) -> Result<Plates> {
         of_results(folder, which)?
     } else {
         return Err(Failure::new(format!("{} is neither a project nor a folder of results.", folder.display()))
-            .with_remedy("Name the folder that `fallside take` or `fallside finish --out` wrote.")
+            .with_remedy("Give the folder that fallside take or fallside finish --out wrote.")
             .into());
     };
     if plates.plates.is_empty() {
         let first = plates.missing.first().map(|m| format!(" {m}")).unwrap_or_default();
-        return Err(Error::Refused(format!("There is no finished print to hand on.{first}")));
+        return Err(Error::Refused(format!("There are no finished prints to hand on.{first}")));
     }
     Ok(plates)
 }
@@ -88,7 +88,7 @@ fn of_project(project: &Project, which: &Which) -> Result<Plates> {
         let Some(print) = catalogue.print(id)? else { continue };
         let front = print.frames.iter().find(|f| Some(f.id) == print.front);
         let Some((mut plate, reshoot)) = front.and_then(|f| of_frame(project, f, id.to_string())) else {
-            all.missing.push(format!("{id} has no mount: finish a front of it first."));
+            all.missing.push(format!("{id} has no mount. Finish a front of it first."));
             continue;
         };
         plate.words = words(&print.facts);
@@ -120,7 +120,8 @@ pub(crate) fn chosen(project: &Project, which: &Which) -> Result<Vec<PrintId>> {
 fn no_edit(project: &Project, name: &str) -> Error {
     let names: Vec<String> =
         project.catalogue().edits().into_iter().flatten().map(|e| format!("“{}”", e.name)).collect();
-    let there = if names.is_empty() { "There is none yet.".into() } else { format!("There are {}.", names.join(", ")) };
+    let there =
+        if names.is_empty() { "There are none yet.".into() } else { format!("There are {}.", names.join(", ")) };
     Error::Refused(format!("There is no edit called “{name}”. {there}"))
 }
 
@@ -147,7 +148,8 @@ fn to_reshoot(report: &Report, name: &str) -> Option<String> {
 fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
     if *which != Which::All {
         return Err(Error::Refused(format!(
-            "{} is a folder of results and has neither edits nor words. Take its frames into a project first: fallside take.",
+            "{} is a folder of results, which has neither edits nor words. Take its frames into a project first, with \
+             fallside take.",
             folder.display()
         )));
     }
@@ -170,7 +172,7 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
         let beside = path.parent().unwrap_or(folder);
         all.reads.add(&path);
         all.reads.add(&beside.join(&report.frame.path));
-        // A report that somebody sent may name a file anywhere: only what lies in this folder is handed on.
+        // A report from somebody else may name files anywhere: only files in this folder are handed on.
         let place = |p: &str| is_below(folder, &beside.join(p)).filter(|p| p.is_file());
         // Without a catalogue nothing ties a back to its front.
         let front = report.frame.role == Role::Front;
@@ -181,7 +183,7 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
                 all.reshoot.extend(to_reshoot(&report, &name));
                 all.add(plate);
             }
-            None => all.missing.push(format!("{name}: its mount is not there any more: finish it again.")),
+            None => all.missing.push(format!("{name}: its mount is missing. Finish it again.")),
         }
     }
     Ok(all)

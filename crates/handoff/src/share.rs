@@ -1,4 +1,4 @@
-//! Shares: an edit's prints on white sheets of a shape, to post, with the words that were allowed and no others.
+//! Shares: the chosen prints on white sheets of a shape, to post, with only the allowed words.
 
 use crate::Event;
 use crate::selection::name_apart;
@@ -96,7 +96,7 @@ impl Answer {
     }
 }
 
-/// Makes the shares. A print that cannot be shared is told and the others go on.
+/// Makes the shares. A print that cannot be shared is reported, and the others continue.
 ///
 /// # Errors
 /// There is nothing to share, the folder holds somebody else's files, or the disk refuses.
@@ -105,7 +105,7 @@ pub fn share(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer,
     name_apart(&mut plates.plates);
     let (chosen, private) = allowed(&plates.plates, &request.allow);
     if chosen.is_empty() {
-        return Err(Error::Refused(format!("Every one of these prints is private: {}.", private.join(", "))));
+        return Err(Error::Refused(format!("All of these prints are private: {}.", private.join(", "))));
     }
     let file = |(plate, _): &(&Plate, Said)| file_of(plate, &request.settings);
     let writes: Vec<String> = chosen.iter().map(file).chain([ALT_TEXT.to_owned()]).collect();
@@ -227,20 +227,22 @@ fn why_word(why: Why) -> &'static str {
     }
 }
 
-/// The text beside the pictures: what to write into a post's field for it, and which nobody has written yet.
+/// The text beside the pictures: alt texts to copy into a post, and the prints that have none yet.
 fn alt_text(shares: &[Shared]) -> String {
-    let mut text = String::from("What is seen, for who cannot see it: copy it into the post's field for it.\n\n");
+    let mut text = String::from(
+        "Alt text for people who cannot see the pictures: copy it into the alt text field of the post.\n\n",
+    );
     shares.iter().for_each(|s| text.push_str(&format!("{}\n    {}\n\n", s.file, s.alt)));
     let missing: Vec<&str> = shares.iter().filter(|s| s.alt_is_made).map(|s| s.print.as_str()).collect();
     if !missing.is_empty() {
-        text.push_str("Nobody has described these yet; their text is put together from their other words:\n");
+        text.push_str("No alt text yet. These texts are composed from the other fields:\n");
         missing.iter().for_each(|p| text.push_str(&format!("    {p}\n")));
-        text.push_str("Say it once, and it goes out everywhere: fallside describe P0001 --alt \"…\"\n");
+        text.push_str("Write it once and it is used everywhere: fallside describe P0001 --alt \"…\"\n");
     }
     text
 }
 
-/// What is known and stayed behind, in sentences.
+/// What was published and what was left out, in sentences.
 pub(crate) fn difference(chosen: &[(&Plate, Said)]) -> Vec<String> {
     let mut lines = vec![];
     let kept = Word::ALL.into_iter().filter_map(|word| {
@@ -252,9 +254,9 @@ pub(crate) fn difference(chosen: &[(&Plate, Said)]) -> Vec<String> {
         lines.push(format!("Kept: {}.", kept.join(", ")));
     }
     let reasons = [
-        (Why::NotAllowed, "Left out, since it was not allowed"),
-        (Why::Ask, "Left out until somebody is asked"),
-        (Why::Names, "Left out, since it names a person or the place"),
+        (Why::NotAllowed, "Left out because it is not allowed"),
+        (Why::Ask, "Left out until you have permission"),
+        (Why::Names, "Left out because it names a person or the place"),
     ];
     for (why, says) in reasons {
         let words = Word::ALL.into_iter().filter_map(|word| {
@@ -270,7 +272,7 @@ pub(crate) fn difference(chosen: &[(&Plate, Said)]) -> Vec<String> {
             lines.push(format!("{says}: {}.", words.join("; ")));
         }
     }
-    lines.push("Never sent: camera, lens, exposure, when it was digitised, the original's name and checksum.".into());
+    lines.push("Never included: camera, lens, exposure, digitisation date, the original's name and checksum.".into());
     lines
 }
 
@@ -304,17 +306,20 @@ pub(crate) fn note_hand_off(
     }
     let mut project = Project::open(folder)?;
     let place = place_in(folder, out);
-    let says = format!("OutputFolder on: {kind}, {}", count(prints.len(), "print", "prints"));
+    let says = format!("Handed on: {kind}, {}", count(prints.len(), "print", "prints"));
     project.change(&says, |w| w.hand_off(kind, &place, note, prints))?;
     Ok(None)
 }
 
-/// What is said where a project only reads: everything is made, and its catalogue does not know.
+/// The message for a read-only project: everything is made, but the catalogue has no record of it.
 pub(crate) fn not_noted(folder: &Path) -> String {
-    format!("{} may not be written: its catalogue does not note that these prints were handed on.", folder.display())
+    format!(
+        "{} may not be written, so its catalogue does not record that these prints were handed on.",
+        folder.display()
+    )
 }
 
-/// Where something lies, as the catalogue has it: from the project where inside it, so that the project can be moved.
+/// A path as stored in the catalogue: relative to the project if inside it, so that the project can be moved.
 pub(crate) fn place_in(folder: &Path, out: &Path) -> String {
     let real = |p: &Path| p.canonicalize().unwrap_or_else(|_| p.to_owned());
     let place = real(out);

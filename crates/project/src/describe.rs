@@ -1,9 +1,9 @@
-//! What people do to prints by hand: pair, part, split off, put into edits.
+//! Changes that people make to prints: assign and detach frames, split prints, fill edits.
 
 use super::{Error, Project, Result, better_front};
 use catalogue::{Frame, FrameId, PrintId, named};
 
-/// Puts a frame with a print, as a back, a reshoot or whatever its role says: one step, undone in one.
+/// Assigns a frame to a print, as a back, a reshoot or according to its role; undone in one step.
 ///
 /// # Errors
 /// There is no such frame or print.
@@ -41,7 +41,7 @@ pub fn pair_off(project: &mut Project, frame: FrameId) -> Result<()> {
     })
 }
 
-/// Makes a frame a print of its own: what was taken for a reshoot is another print.
+/// Makes a frame a separate print, if it was wrongly taken for a reshoot.
 ///
 /// # Errors
 /// There is no such frame.

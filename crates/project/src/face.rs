@@ -1,4 +1,4 @@
-//! A finished print's face, read back from its small picture, to tell prints apart and to see whether a back is blank.
+//! The appearance of a finished print, read from its small picture, to distinguish prints and to detect blank backs.
 
 use codec::Limits;
 use finish::read_report;
@@ -38,7 +38,7 @@ pub(super) fn marks(report: &Report, place: &Path) -> &'static str {
 fn light(report: &Report, place: &Path, outer: (f64, f64)) -> Option<Plane> {
     let canvas = report.canvas.as_ref()?;
     let preview = report.previews.as_ref().and_then(|p| p.after.as_ref()).unwrap_or(&canvas.mount);
-    // A report that somebody sent may name a file anywhere.
+    // A report from somebody else may name files anywhere.
     let preview = base::files::is_below(place.parent()?.parent()?, &place.parent()?.join(preview))?;
     let frame = codec::read(&preview, &Limits::default()).ok()?.frame;
     let scale = frame.width as f64 / canvas.width_px as f64;

@@ -6,9 +6,9 @@
 //! charts/        values of colour charts
 //! ```
 //!
-//! The folder can be moved: everything inside is known by its place in it. Originals that were not copied in are known by
-//! where they lie and by their BLAKE3. Everything a page does goes through [`Project`]: a change is one entry of the journal,
-//! and the sidecars of the prints it touched are written before the call returns.
+//! The folder can be moved: paths inside are relative. Originals that were not copied in are identified by path and BLAKE3. Everything that a
+//! page does goes through [`Project`]: a change is one entry of the journal, and the sidecars of the changed prints are written before the
+//! call returns.
 
 mod describe;
 mod face;
@@ -67,7 +67,7 @@ pub enum Error {
 /// A result of a project's work.
 pub type Result<T> = std::result::Result<T, Error>;
 
-/// What is done to a project that only one program may do at a time.
+/// Tasks that only one program at a time may do in a project.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Task {
     /// Being the desk: the page's server.
@@ -83,13 +83,13 @@ pub struct Project {
     catalogue: Catalogue,
     /// Lines about sidecars that were set aside.
     asides: Vec<String>,
-    /// Keeps the catalogue from being made anew while this one is written to; none for a reader.
+    /// Prevents a rebuild while this catalogue is written; none for a reader.
     _in_place: Option<Hold>,
 }
 
 /// Held together by whoever writes, and alone by whoever makes the catalogue anew: a word said to the old one would be lost.
 const IN_PLACE: &str = "catalogue.lock";
-/// Held by whoever writes sidecars.
+/// Held while sidecars are written.
 const SIDECARS: &str = "sidecars.lock";
 /// How long a word waits for a catalogue that is being made anew: longer than a project of some thousand frames takes.
 const PATIENCE: Duration = Duration::from_secs(300);
@@ -101,7 +101,7 @@ const SOON: Duration = Duration::from_millis(2);
 /// Holds a task of the project in `folder`.
 fn hold(folder: &Path, task: Task) -> Result<Hold> {
     let (file, first) = match task {
-        Task::Desk => ("desk.lock", "This project is open at"),
+        Task::Desk => ("desk.lock", "This project is open in"),
         Task::Take => ("take.lock", "Frames are being taken into this project by"),
     };
     let who = match task {
@@ -110,12 +110,12 @@ fn hold(folder: &Path, task: Task) -> Result<Hold> {
     };
     let path = folder.join(MARK).join(file);
     Hold::take(&path, &who).map_err(|e| match e {
-        HoldError::Held(by) => Error::Held(format!("{first} {by}. Close it first, or wait until it is done.")),
+        HoldError::Held(by) => Error::Held(format!("{first} {by}. Close it first, or wait until it has finished.")),
         HoldError::Io(e) => Failure::writing(&path, &e).into(),
     })
 }
 
-/// Waits while the catalogue is made anew, and then keeps it where it is.
+/// Waits for a running rebuild, and then prevents another.
 fn in_place(folder: &Path) -> Result<Hold> {
     let lock = folder.join(MARK).join(IN_PLACE);
     let begun = Instant::now();
@@ -125,7 +125,7 @@ fn in_place(folder: &Path) -> Result<Hold> {
             Err(HoldError::Held(_)) if begun.elapsed() < PATIENCE => std::thread::sleep(AGAIN),
             Err(HoldError::Held(by)) => {
                 return Err(Error::Held(format!(
-                    "The catalogue is being made anew by {by}. Nothing was changed: say it again then."
+                    "The catalogue is being rebuilt by {by}. Nothing was changed; try again when that has finished."
                 )));
             }
             Err(HoldError::Io(e)) => return Err(Failure::writing(&lock, &e).into()),
@@ -134,7 +134,7 @@ fn in_place(folder: &Path) -> Result<Hold> {
 }
 
 impl Project {
-    /// Opens the project in `folder`; makes folder and catalogue where there are none.
+    /// Opens the project in `folder`; creates folder and catalogue if missing.
     ///
     /// # Errors
     /// The folder may not be written, or its catalogue is damaged or of a later version.
@@ -164,12 +164,12 @@ impl Project {
         Self::open_or_begin(folder)
     }
 
-    /// False where nothing can be written into the project's folder: a disk that only reads, another person's project.
+    /// False if the project's folder is not writable: a read-only disk, or another person's project.
     pub fn is_writable(folder: &Path) -> bool {
         tempfile::Builder::new().prefix(".fallside-").tempfile_in(folder).is_ok()
     }
 
-    /// Opens the project in `folder` for reading only, beside whoever writes.
+    /// Opens the project in `folder` read-only, also while another program writes.
     ///
     /// # Errors
     /// There is none, or its catalogue cannot be read.
@@ -199,7 +199,7 @@ impl Project {
         &self.catalogue
     }
 
-    /// Holds a task as long as the answer lives: whoever comes second is told who is first.
+    /// Locks a task as long as the result lives; a second program is told who holds it.
     ///
     /// # Errors
     /// Somebody else holds it, or the folder may not be written.
@@ -228,7 +228,7 @@ impl Project {
         Ok(entry)
     }
 
-    /// Does again what was undone last.
+    /// Redoes what was undone last.
     ///
     /// # Errors
     /// The catalogue or a sidecar cannot be written.
@@ -288,9 +288,9 @@ impl Project {
         let Some(print) = self.catalogue.print(id)? else { return Ok(asides) };
         for frame in &print.frames {
             if let Some(master) = frame.result.as_ref().and_then(|r| r.master.as_deref()) {
-                // A catalogue that somebody sent may name a file anywhere: a sidecar lies beside a master and nowhere else.
+                // A catalogue from somebody else may name files anywhere: a sidecar must be beside a master.
                 if let Some(place) = self.finished(master).map(|m| m.with_extension("xmp")) {
-                    // What cannot be read holds somebody's words all the same: it is never written over.
+                    // An unreadable sidecar may contain somebody's text, so it is never overwritten.
                     if let Err(line) = sidecar::read_file(&place) {
                         let kept = sidecar::set_aside(&place)?;
                         asides.push(format!("{}: {line} It is kept as {}.", place.display(), kept.display()));
@@ -331,14 +331,15 @@ impl Project {
     /// Refuses a place for a backup that is, or leads to, the catalogue, an original, or anything but an earlier backup.
     fn refuse_backup(&self, to: &Path) -> Result<()> {
         if Originals::of([self.folder.join(DATABASE)]).refuse(to).is_err() {
-            return Err(Error::Refused("A backup cannot go over the catalogue itself.".into()));
+            return Err(Error::Refused("A backup cannot overwrite the catalogue itself.".into()));
         }
         self.originals()?.refuse(to)?;
         if std::fs::symlink_metadata(to).is_err() || Catalogue::is_one(to) {
             return Ok(());
         }
-        let says = format!("{} is there already and is no backup of a catalogue: it was left as it is.", to.display());
-        Err(Failure::new(says).with_remedy("Say another name with --to.").into())
+        let says =
+            format!("{} already exists and is not a backup of a catalogue, so it was not changed.", to.display());
+        Err(Failure::new(says).with_remedy("Choose another name with --to.").into())
     }
 
     /// A file among the finished ones by its place in the project; `None` for any other.
@@ -364,7 +365,7 @@ impl Project {
         self.folder().join(CHARTS).join(format!("{blake3}.txt"))
     }
 
-    /// Every original that the catalogue knows, wherever it lies, and its twins: files that are never written.
+    /// Every original in the catalogue, with the other files of its exposure: files that are never written.
     pub fn originals(&self) -> Result<Originals> {
         let mut originals = Originals::default();
         for frame in self.catalogue.all_frames()? {

@@ -7,7 +7,7 @@ use finish::finding::Verdict;
 use print::fingerprint::{self, Face, Likeness, Same, Sought};
 use rayon::prelude::*;
 
-/// What became of a frame: its print and why, and how the journal calls it.
+/// The result for a frame: its print, the reason, and the journal entry.
 pub(super) struct Linked {
     pub print: Option<PrintId>,
     pub why: String,
@@ -25,7 +25,7 @@ pub(super) fn link(project: &mut Project, id: FrameId, words: &Placing) -> Resul
     };
     match frame.role.as_str() {
         _ if frame.print.is_some() => Ok(Linked { print: frame.print, why: frame.print_why }),
-        // Something lay there, and no print was found in it: whoever looks says which.
+        // Something is there, but no print was found: a person decides.
         "front" | "counter" | "back" if frame.result.as_ref().is_none_or(|r| r.format.is_empty()) => {
             let why = "no print was found in it";
             project.change(&format!("{} shows no print", frame.name), |w| w.join(frame.id, None, why))?;

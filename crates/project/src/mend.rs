@@ -1,8 +1,8 @@
-//! Mend: finishes one frame again with what a person said of it, its outline, format, turn or shadow; and takes that back.
+//! Corrections: finishes one frame again with a given outline, format, turn or shadow, and undoes that.
 //!
-//! The same recipe gives the same bytes: a frame is finished again from all that its first finishing knew, the first look at it with the
-//! rest, and with every file that its recipe names; where one of them is gone, nothing is made. A frame that is being finished again is
-//! noted, so that the next program makes it whole where this one is ended half way.
+//! The same recipe gives the same bytes: a frame is finished again from the same inputs as before, including the first look and every file
+//! that its recipe names; if one of them is missing, nothing is made. The frame is recorded while it is being finished again, so that the
+//! next program can complete it after an interruption.
 
 use super::take::result;
 use super::{Error, FINISHED, Project, Result, Task};
@@ -16,7 +16,7 @@ use finish::report::Report;
 use finish::{finished_again, outputs, read_report};
 use std::path::{Path, PathBuf};
 
-/// Keeps what a person says of a frame and finishes it again so. One entry of the journal, called `says`.
+/// Stores a correction of a frame and finishes it again. One entry of the journal, described by `says`.
 ///
 /// # Errors
 /// The frame has no print, a file that it was made from is not there, or a result cannot be written; then nothing is changed.
@@ -50,15 +50,15 @@ pub fn step(project: &mut Project, forth: bool, work: &dyn Work) -> Result<Optio
         go(project, !forth)?;
         // Those that had followed already go back with the rest.
         let _ = catch_up(project, work);
-        let word = if forth { "done again" } else { "undone" };
-        return Err(Error::Refused(format!("Nothing was {word}, since the pictures cannot follow. {e}")));
+        let word = if forth { "redone" } else { "undone" };
+        return Err(Error::Refused(format!("Nothing was {word}, because the pictures cannot be restored. {e}")));
     }
-    // A frame that an earlier program left half made is no reason to refuse this.
+    // A frame that an earlier program left incomplete is no reason to refuse this.
     let _ = catch_up(project, work);
     Ok(entry)
 }
 
-/// Finishes again every frame whose pictures are not what was said of it, or that a program was ended over: as many as can be.
+/// Finishes again every frame whose pictures do not match its corrections, or that was interrupted; as many as possible.
 ///
 /// # Errors
 /// The catalogue cannot be read, or the first of the frames that could not be finished, after all others were tried.
@@ -98,12 +98,12 @@ fn half_made(project: &Project) -> Vec<FrameId> {
     text.trim().parse().map(FrameId).into_iter().collect()
 }
 
-/// What was said of a frame.
+/// The corrections of a frame.
 pub fn said(frame: &Frame) -> ByHand {
     serde_json::from_str(&frame.said).unwrap_or_default()
 }
 
-/// What the frame's pictures were made by.
+/// The recipe of the frame's pictures.
 fn made(project: &Project, frame: &Frame) -> Result<ByHand> {
     Ok(recipe_of(project, frame)?.and_then(|r| r.by_hand).unwrap_or_default())
 }
@@ -140,16 +140,16 @@ struct Again {
     job: FrameJob,
     /// The name of its results.
     stem: String,
-    /// What the run that it was finished in had to say of it.
+    /// The notes of the run that finished it.
     notes: Vec<String>,
 }
 
-/// The job that made a frame's pictures, with something else said of it.
+/// The job that made a frame's pictures, with different corrections.
 fn again(project: &Project, frame: &Frame, by_hand: &ByHand, work: &dyn Work) -> Result<Again> {
     let refused = |says: String, remedy: &str| Error::File(Failure::new(says).with_remedy(remedy));
     let no_print = || {
         let says = format!("{} shows no print.", frame.name);
-        refused(says, "Say first that it is a front or a back.")
+        refused(says, "Set its role to front or back first.")
     };
     let held = frame.result.as_ref().filter(|_| frame.holds_print()).ok_or_else(no_print)?;
     let place = project.inside(&held.report).ok_or_else(no_print)?;
@@ -162,12 +162,12 @@ fn again(project: &Project, frame: &Frame, by_hand: &ByHand, work: &dyn Work) ->
     // Without a report the frame's size is not known, and an outline stands as it was drawn.
     if let (Some(corners), Some(old)) = (&by_hand.outline_px, &old) {
         super::outline::check(corners, (old.frame.width_px, old.frame.height_px))
-            .map_err(|says| refused(says, "Give four corners in pixels of the frame."))?;
+            .map_err(|says| refused(says, "Give four corners in frame pixels."))?;
     }
     let path = project.original(frame);
     if !path.is_file() {
-        let says = format!("The original of {} is not at {} any more.", frame.name, path.display());
-        return Err(refused(says, "Connect its disk, or take it in again from where it is now."));
+        let says = format!("The original of {} is no longer at {}.", frame.name, path.display());
+        return Err(refused(says, "Connect its disk, or take it again from its new place."));
     }
     let by_hand = Some(by_hand.clone()).filter(|b| *b != ByHand::default());
     let recipe = Recipe { by_hand, ..recipe }.of_this_version();
@@ -225,7 +225,7 @@ fn find(
     match all.find(|p| p.is_file() && hash(p).is_ok_and(|h| h == blake3)) {
         Some(path) => Ok(Reference { path, blake3: blake3.to_owned() }),
         None => Err(Error::File(
-            Failure::new(format!("The {what} that {} was finished with is not there any more.", frame.name))
+            Failure::new(format!("The {what} that {} was finished with is missing.", frame.name))
                 .with_remedy("Connect its disk, or put the file back where it was."),
         )),
     }

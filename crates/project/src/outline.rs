@@ -1,4 +1,4 @@
-//! Whether an outline that a person gives can be one: numbers, near the frame, and a quadrangle.
+//! Validates an outline given by a person: finite numbers, near the frame, and a quadrilateral.
 
 use finish::Corners;
 use geometry::{Point, point};
@@ -15,12 +15,12 @@ pub(super) fn check(corners: &Corners, (width, height): (usize, usize)) -> Resul
     let room = OUTSIDE * w.max(h);
     let near = |v: f64, side: f64| v.is_finite() && (-room..=side + room).contains(&v);
     if let Some([x, y]) = corners.iter().find(|[x, y]| !near(*x, w) || !near(*y, h)) {
-        return Err(format!("The corner {x},{y} lies far outside the frame, which is {width} x {height} px."));
+        return Err(format!("The corner {x},{y} is far outside the frame, which is {width} x {height} px."));
     }
     let corner: [Point; 4] = corners.map(|[x, y]| point(x, y));
     let short = (0..4).any(|i| corner[i].distance(corner[(i + 1) % 4]) < LEAST);
     if short {
-        return Err(format!("Two corners of the outline lie within {LEAST} px of each other."));
+        return Err(format!("Two corners of the outline are within {LEAST} px of each other."));
     }
     // Clockwise as seen, y down: every turn is to the right.
     let turn = |i: usize| {
@@ -28,7 +28,7 @@ pub(super) fn check(corners: &Corners, (width, height): (usize, usize)) -> Resul
         (b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x)
     };
     if (0..4).any(|i| turn(i) <= 0.0) {
-        return Err("The corners do not run clockwise around a print.".into());
+        return Err("The corners are not in clockwise order.".into());
     }
     Ok(())
 }

@@ -1,8 +1,8 @@
-//! Rebuild: the catalogue made anew from masters, reports and sidecars, when the database is lost or damaged.
+//! Rebuild: makes the catalogue from masters, reports and sidecars if the database is lost or damaged.
 //!
-//! What comes back: every frame that was finished, its results and findings; prints with their numbers, words, frames and
-//! chosen fronts; edits with their order; stacks. What does not: the journal, hand-offs, and numbers of prints that were taken
-//! away and stood in no sidecar, unless the old database can still be read.
+//! Restored: every finished frame with its results and findings; prints with their numbers, words, frames and chosen fronts; edits with their
+//! order; stacks. Not restored: the journal, hand-offs, and numbers of deleted prints that are in no sidecar, unless the old database can
+//! still be read.
 
 use super::sidecar::{self, Held};
 use super::take::{own_name, part_of, result, role_word};
@@ -16,7 +16,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-/// What a rebuild brought back.
+/// The result of a rebuild.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Rebuilt {
     /// Frames.
@@ -27,7 +27,7 @@ pub struct Rebuilt {
     pub sidecars: usize,
     /// Lines about what could not be read.
     pub problems: Vec<String>,
-    /// Where the old database lies now.
+    /// The new path of the old database.
     pub old: Option<String>,
 }
 
@@ -37,17 +37,17 @@ struct Found {
     held: Option<Held>,
 }
 
-/// Makes the catalogue of the project in `folder` anew. The new one is made beside the old, which is kept under another name.
+/// Rebuilds the catalogue of the project in `folder`. The old catalogue is kept under another name.
 ///
 /// # Errors
-/// Nothing to rebuild from is there, somebody else is at the project, or the new catalogue cannot be written.
+/// There is nothing to rebuild from, the project is in use, or the new catalogue cannot be written.
 pub fn rebuild(folder: &Path) -> Result<Rebuilt> {
     let reports = folder.join(FINISHED).join("reports");
     let mut rebuilt = Rebuilt::default();
     if !reports.is_dir() {
         return Err(nothing(&reports));
     }
-    // Before anything is read: what is said until then stands in the sidecars, and what is said later waits.
+    // Lock before reading: earlier changes are in the sidecars, and later ones wait.
     let _alone = alone(folder)?;
     let found = read_all(&reports, &mut rebuilt);
     if found.is_empty() {
@@ -59,7 +59,7 @@ pub fn rebuild(folder: &Path) -> Result<Rebuilt> {
     }
     let mut project =
         Project { folder: folder.to_owned(), catalogue: Catalogue::open(&fresh)?, asides: vec![], _in_place: None };
-    // The old one may still tell which numbers were given.
+    // The old one may still contain the used numbers.
     let highest =
         Catalogue::open_to_read(&folder.join(DATABASE)).and_then(|old| old.highest_number()).unwrap_or(PrintId(0));
     fill(&mut project, &found, highest, &mut rebuilt)?;
@@ -71,10 +71,10 @@ pub fn rebuild(folder: &Path) -> Result<Rebuilt> {
 }
 
 fn nothing(reports: &Path) -> Error {
-    Error::Refused(format!("There is nothing to rebuild from: {} holds no reports.", reports.display()))
+    Error::Refused(format!("There is nothing to rebuild from: {} contains no reports.", reports.display()))
 }
 
-/// Keeps everybody else from the project: the desk, whoever takes frames in, whoever says a word.
+/// Locks out all other users of the project: the desk, takes, and changes.
 fn alone(folder: &Path) -> Result<[Hold; 3]> {
     let mark = folder.join(base::files::MARK);
     std::fs::create_dir_all(&mark).map_err(|e| Failure::writing(folder, &e))?;
@@ -88,7 +88,7 @@ fn alone(folder: &Path) -> Result<[Hold; 3]> {
             Err(HoldError::Held(_)) if begun.elapsed() < MOMENT => std::thread::sleep(AGAIN),
             Err(HoldError::Held(by)) => {
                 return Err(Error::Held(format!(
-                    "The catalogue is being written to by {by}. Wait until it is done, and rebuild then."
+                    "The catalogue is being written by {by}. Wait until that has finished, then rebuild."
                 )));
             }
             Err(HoldError::Io(e)) => return Err(Failure::writing(&lock, &e).into()),
@@ -112,7 +112,7 @@ fn read_all(reports: &Path, rebuilt: &mut Rebuilt) -> Vec<Found> {
         let name = entry.file_name().to_string_lossy().into_owned();
         let Some(stem) = name.strip_suffix(".report.json").filter(|s| !s.starts_with('.')) else { continue };
         let Some(report) = read_report(&entry.path()) else {
-            rebuilt.problems.push(format!("{name} is no report that this version reads."));
+            rebuilt.problems.push(format!("{name} is not a report that this version can read."));
             continue;
         };
         let held = report.canvas.as_ref().and_then(|c| {
@@ -162,13 +162,13 @@ fn fill(project: &mut Project, found: &[Found], highest: PrintId, rebuilt: &mut 
             }
         }
     }
-    let (count, problems) = project.catalogue.change("Made the catalogue anew from reports and sidecars", |w| {
+    let (count, problems) = project.catalogue.change("Rebuilt the catalogue from reports and sidecars", |w| {
         let mut problems = vec![];
         w.about("begun", env!("CARGO_PKG_VERSION"))?;
         for (id, held) in &prints {
             w.restore(*id)?;
             for (fact, value) in held.facts.pairs().into_iter().filter(|(_, v)| !v.is_empty()) {
-                // A word that another program made unreadable is told, and the others come back.
+                // A field that another program made unreadable is reported, and the others are restored.
                 if let Err(e) = w.say(*id, fact, &value) {
                     problems.push(format!("{id}: {e}"));
                 }

@@ -1,9 +1,9 @@
-//! Sidecars: what the catalogue knows of a print, beside each of its masters, for other programs and for `rebuild`.
+//! Sidecars: the catalogue data of a print, beside each of its masters, for other programs and for `rebuild`.
 
 use catalogue::{Edtf, Facts, Frame, Print, PrintId, Stacked};
 use codec::sidecar::{Object, Sidecar};
 
-/// What a sidecar says that the catalogue needs again.
+/// The content of a sidecar that the catalogue needs in a rebuild.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Held {
     pub print: Option<PrintId>,
@@ -95,7 +95,7 @@ fn is_plain(date: &str) -> bool {
 /// them; the rest from our own.
 ///
 /// # Errors
-/// The text is no sidecar.
+/// The text is not a sidecar.
 pub(super) fn read(text: &str) -> Result<Held, String> {
     let c = codec::sidecar::read(text)?;
     let own = |name: &str| c.own.get(name).cloned().unwrap_or_default();
@@ -147,7 +147,7 @@ pub(super) fn read_file(place: &std::path::Path) -> Result<Option<Held>, String>
     }
 }
 
-/// Renames a sidecar that cannot be read, so that none of its words is written over; gives its new place.
+/// Renames an unreadable sidecar, so that its text is not overwritten; returns the new path.
 ///
 /// # Errors
 /// It cannot be renamed.
@@ -198,7 +198,7 @@ mod tests {
             twins: vec!["/card/F1.dng".into()],
             taken: Some("2026-01-02T03:04:05".into()),
             role: "front".into(),
-            role_why: "a print with its window lies on the bed".into(),
+            role_why: "a print with its window is on the bed".into(),
             print: Some(PrintId(42)),
             print_why: "no print like it was here before".into(),
             sitting: None,

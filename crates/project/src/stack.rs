@@ -1,4 +1,4 @@
-//! Stacks: near-twins laid on one another, lifted out again, and proposed from what taking them in has found.
+//! Stacks of similar prints: made, undone, and proposed from what `take` found.
 
 use super::link::SAME_SCENE;
 use super::{Project, Result};
@@ -18,7 +18,7 @@ pub fn stack(project: &mut Project, prints: &[PrintId]) -> Result<String> {
 /// Lifts prints out of their stacks. No proposal lays them back.
 ///
 /// # Errors
-/// A print lies in no stack.
+/// A print is not in a stack.
 pub fn lift(project: &mut Project, prints: &[PrintId]) -> Result<String> {
     let did = format!("Took {} out of the stack", named(prints));
     project.change(&did, |w| w.lift(prints))?;

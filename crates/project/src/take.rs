@@ -1,9 +1,9 @@
 //! Take: frames from a card into the project.
 //!
 //! Each frame is hashed and, if its hash is not known, finished into the project's folder and entered. It is shown as saved
-//! only when its files are in place and the catalogue has it on disk. Whatever moment the program is ended at, the next take goes
-//! on from there: finished frames that were not entered are entered, entered ones that were not linked are linked, what is half
-//! written is written again.
+//! only when its files are in place and the catalogue is on disk. If the program ends at any moment, the next take continues from
+//! there: finished frames that were not entered are entered, entered frames that were not linked are linked, and half-written
+//! files are written again.
 
 use super::link::{Placing, link};
 use super::{Error, FINISHED, ORIGINALS, Project, Result, Task, face};
@@ -85,7 +85,7 @@ const PRINTS: usize = 6;
 
 type Tell<'a> = &'a (dyn Fn(TakeEvent) + Sync);
 
-/// Takes frames in with `work`, telling `tell` as it goes.
+/// Takes frames in with `work` and reports events to `tell`.
 ///
 /// # Errors
 /// Another program is taking frames in, or the project cannot be written.
@@ -171,7 +171,7 @@ pub fn take(project: &mut Project, request: &Take, work: &dyn Work, tell: Tell) 
     Ok(Taken { frames: desk.frames, known, problems, exit })
 }
 
-/// Links what an earlier take, ended too soon, entered and did not link.
+/// Links frames that an interrupted take entered but did not link.
 fn link_loose(project: &mut Project, placing: &Placing, tell: Tell) -> Result<()> {
     for frame in project.catalogue().loose_frames()?.iter().filter(|f| f.print_why.is_empty() && shows_print(f)) {
         let linked = link(project, frame.id, placing)?;
@@ -212,7 +212,7 @@ fn sort(project: &mut Project, sources: Vec<Source>) -> Result<Sorted> {
                 sorted.known += 1;
                 if !project.original(first).exists() {
                     let path = absolute(&source.path);
-                    project.change(&format!("{} lies at {path} now", first.name), |w| {
+                    project.change(&format!("{} is at {path} now", first.name), |w| {
                         frames.iter().try_for_each(|f| w.moved(f.id, &path))
                     })?;
                 }
@@ -250,7 +250,7 @@ fn copied(
     let folder = project.folder().join(ORIGINALS);
     if std::fs::symlink_metadata(&folder).is_ok_and(|m| m.is_symlink()) && is_below(project.folder(), &folder).is_none()
     {
-        let says = format!("{} leads out of the project: nothing was copied.", folder.display());
+        let says = format!("{} leads out of the project. Nothing was copied.", folder.display());
         return Err(Failure::new(says)
             .with_remedy("Move the link elsewhere, or take the frames without --copy.")
             .into());
@@ -293,13 +293,17 @@ fn copy(folder: &Path, from: &Path, blake3: &str) -> Result<PathBuf> {
     let name = finish::with_hash(&finish::clean(&text(from.file_stem())), blake3);
     let place = folder.join(format!("{name}.{}", text(from.extension())));
     if std::fs::symlink_metadata(&place).is_ok() {
-        // A name is no proof: only a file of its own with these bytes is the copy.
+        // The name proves nothing: only a separate file with these bytes is a copy.
         let is_file = std::fs::symlink_metadata(&place).is_ok_and(|m| m.is_file());
         let itself = Originals::of([from]).refuse(&place).is_err();
         if is_file && !itself && hash(&place)? == blake3 {
             return Ok(place);
         }
-        let says = format!("{} is there and is no copy of {}: it was left as it is.", place.display(), from.display());
+        let says = format!(
+            "{} already exists and is not a copy of {}, so it was not changed.",
+            place.display(),
+            from.display()
+        );
         return Err(Failure::new(says).with_remedy("Move it elsewhere and take the frame again.").into());
     }
     let write = || {
@@ -446,7 +450,7 @@ fn absolute(path: &Path) -> String {
     path.canonicalize().unwrap_or_else(|_| path.to_owned()).to_string_lossy().into_owned()
 }
 
-/// Where an original lies, as the catalogue writes it: within the project where it was copied in.
+/// The path of an original as stored in the catalogue: relative to the project if it was copied in.
 fn place_of(project: &Project, path: &Path) -> String {
     let (real, folder) = (path.canonicalize(), project.folder().canonicalize());
     match (real, folder) {

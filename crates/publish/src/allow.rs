@@ -1,7 +1,7 @@
-//! Which words go out with a print, and which stay: what was allowed, less what privacy keeps back.
+//! Which fields of a print are published: the allowed ones, minus those restricted by privacy.
 //!
-//! A private print does not go out at all. Of a print marked *ask*, people and place stay, and every other word that names
-//! them, until somebody says that he has asked.
+//! A private print is never published. For a print marked *ask*, people, place and every other text that names them are left out,
+//! unless the user has permission.
 
 use crate::{Plate, Privacy, Words, dates};
 
@@ -44,7 +44,7 @@ impl Word {
         Self::Rights,
         Self::Note,
     ];
-    /// What goes out unless said otherwise. Handwriting and notes were written for nobody else.
+    /// Fields published by default. Inscriptions and notes are not: they were written for private use.
     pub const USUAL: [Self; 8] =
         [Self::Title, Self::Alt, Self::Date, Self::Place, Self::People, Self::Subject, Self::Film, Self::Rights];
 
@@ -72,7 +72,7 @@ impl Word {
         let found = Self::ALL.into_iter().find(|w| w.word().eq_ignore_ascii_case(text.trim()));
         found.ok_or_else(|| {
             let all: Vec<&str> = Self::ALL.into_iter().map(Self::word).collect();
-            format!("say one of {}, a comma between them", all.join(", "))
+            format!("use one or more of {}, separated by commas", all.join(", "))
         })
     }
 

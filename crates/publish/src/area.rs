@@ -1,6 +1,6 @@
-//! Makes a picture smaller onto a larger white sheet: each new pixel is the mean light of what it covers.
+//! Reduces a picture onto a larger white sheet: each new pixel is the mean light of the area it covers.
 //!
-//! Area means have no negative weights, so no bright or dark line appears along a print's edge, and white stays white.
+//! Area means have no negative weights, so there are no bright or dark lines along a print's edge, and white stays white.
 
 use crate::mount::Rows;
 use pixels::encoder::{Encoder, dither};

@@ -1,4 +1,4 @@
-//! The book: finished prints at their true size on pages of white, as a file for the press.
+//! The book: finished prints at true size on white pages, as a press-ready file.
 //!
 //! [`make`] takes plates and [`Settings`] and writes a PDF as its pictures become ready. Beside it go a flat plan, a dummy, a
 //! proof sheet, a working deck and a soft proof ([`beside`]), all from the same pages and pictures.

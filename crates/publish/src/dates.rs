@@ -1,4 +1,4 @@
-//! Dates as people say them: EDTF level 1 (ISO 8601-2) in words.
+//! Formats EDTF level 1 dates (ISO 8601-2) for people.
 
 /// "2009-07?" as "July 2009, perhaps"; what is not understood stays as it is.
 pub fn spoken(edtf: &str) -> String {

@@ -1,4 +1,4 @@
-//! What can go wrong while prints are handed on.
+//! Errors while prints are handed on.
 
 use std::path::PathBuf;
 
@@ -8,8 +8,8 @@ pub enum Error {
     /// A picture could not be read or written.
     #[error(transparent)]
     Picture(#[from] codec::Error),
-    /// The mount is no longer the one its report tells of.
-    #[error("{}: this mount is not the one its report tells of. Finish the print again.", .0.display())]
+    /// The mount no longer matches its report.
+    #[error("{}: this mount does not match its report. Finish the print again.", .0.display())]
     Changed(PathBuf),
     /// A file could not be written.
     #[error("{place}: it could not be written: {why}.", place = .0.display(), why = .1)]

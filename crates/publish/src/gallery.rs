@@ -1,7 +1,7 @@
-//! A gallery of plain files: a wall of prints at one scale, a page for each, and pictures to go close to.
+//! A static gallery: a wall of prints at one scale, a page for each print, and zoomable pictures.
 //!
-//! Nothing in it needs a script or a server to be seen, and nothing is fetched from elsewhere: links are relative, typefaces
-//! stand in the style sheet. The pictures follow the IIIF Image API 3.0, level 0, so that other viewers find them too; a
+//! It works without scripts or a server, and loads nothing from elsewhere: links are relative, and typefaces are in the style
+//! sheet. The pictures follow the IIIF Image API 3.0, level 0, so that other viewers find them too; a
 //! Presentation 3.0 manifest lists them.
 
 mod iiif;

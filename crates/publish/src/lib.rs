@@ -1,7 +1,7 @@
 //! Hands finished prints on: shares to post, a gallery of plain files, a book for the press.
 //!
-//! It is given [`Plate`]s: finished mounts with their true size and their words. Out of scope: where they come from (a
-//! catalogue, a folder of results), and every correction of a picture.
+//! Its input is [`Plate`]s: finished mounts with their true size and description. Out of scope: where they come from (a
+//! catalogue, a folder of results), and corrections of pictures.
 
 pub mod allow;
 mod area;

@@ -1,4 +1,4 @@
-//! A mount read for handing on: its light as linear sRGB, and where print and shadow lie on its white.
+//! Reads a mount for handing on: its light as linear sRGB, and the position of print and shadow on its white.
 
 use crate::{Error, Plate, Result};
 use geometry::Quad;

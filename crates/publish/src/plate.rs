@@ -1,4 +1,4 @@
-//! A finished print, its true size and its words: what is handed on.
+//! A finished print to hand on, with its true size and description.
 
 use geometry::Quad;
 use std::path::PathBuf;

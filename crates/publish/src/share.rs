@@ -1,7 +1,7 @@
-//! Shares: a print with its shadow on a sheet of pure white, in the shape and size that a place to post asks for.
+//! Shares: a print with its shadow on a sheet of pure white, in a given shape and size.
 //!
-//! The sheet is centred on the print; its shadow is no part of it and weighs nothing. Print and shadow are never cut, and
-//! never enlarged past the mount's own pixels. Everything else of the sheet is white, so the mount's outline cannot show.
+//! The print is centred on the sheet; its shadow does not affect the centring. Print and shadow are never cropped or enlarged beyond the
+//! pixels of the mount. The rest of the sheet is white, so the edge of the mount is invisible.
 
 mod fit;
 mod shape;
@@ -80,14 +80,15 @@ pub fn make(plate: &Plate, mount: &Mount, said: &Said, settings: &Settings, px_p
             let mut notes = notes(&fit, mount);
             if step > 0 {
                 let [w, h] = fit.size;
-                notes.push(format!("It is {w} × {h} px, so that it stays under {kilobytes} kB."));
+                notes.push(format!("It is {w} × {h} px, to stay under {kilobytes} kB."));
             }
             return Ok(made(bytes, &fit, quality, notes));
         }
     }
     let [w, h] = asked;
     Err(Error::Refused(format!(
-        "{}: {w} × {h} px cannot be held under {kilobytes} kB. Allow more with --kilobytes, or ask for fewer with --pixels.",
+        "{}: {w} × {h} px does not fit into {kilobytes} kB. Allow more with --kilobytes, or use fewer pixels with \
+         --pixels.",
         plate.name
     )))
 }
@@ -99,7 +100,9 @@ fn made(bytes: Vec<u8>, fit: &Fit, quality: u8, notes: Vec<String>) -> Made {
 fn notes(fit: &Fit, mount: &Mount) -> Vec<String> {
     let mut notes = fit.notes.clone();
     if mount.meets_its_edge() {
-        notes.push("The mount is not white to its edge, which will show on the sheet: finish the print again.".into());
+        notes.push(
+            "The mount is not white up to its edge, which will show on the sheet. Finish the print again.".into(),
+        );
     }
     notes
 }

@@ -1,8 +1,8 @@
 //! Check a rig from its frames: what is wrong, by how much, and what to move.
 //!
-//! [`check`] takes a [`Request`], finds out what each frame shows (bare bed, ruler sheet, chart, flash off, print), measures it, and
-//! lays the figures beside the limits of the aim, the tolerance classes of the standards and the plan. The [`Answer`] is plain
-//! data; [`text`] says it in words. Originals are opened for reading only, and nothing is written.
+//! [`check`] takes a [`Request`], detects what each frame shows (bare bed, ruler sheet, chart, flash off, print), measures it, and
+//! compares the figures with the limits of the aim, the tolerance classes of the standards and the plan. The [`Answer`] is plain
+//! data; [`text`] formats it. Originals are opened read-only, and nothing is written.
 
 mod ambient;
 mod answer;
@@ -67,24 +67,24 @@ const USUAL_PRINT: [f64; 2] = [107.0, 88.0];
 /// Reads a plan that `fallside plan --json` wrote.
 ///
 /// # Errors
-/// A file that cannot be read, is no JSON, or is JSON of another kind: a sentence.
+/// The file cannot be read, is not JSON, or is JSON of another kind.
 pub fn read_plan(path: &Path) -> Result<Plan, Failure> {
     let bytes = base::files::regular::read(path).map_err(|e| Failure::reading(&e))?;
     let value: serde_json::Value = serde_json::from_slice(&bytes)
-        .map_err(|_| Failure::new("It is no JSON.").with_remedy("Write the plan with fallside plan --json."))?;
+        .map_err(|_| Failure::new("It is not JSON.").with_remedy("Write the plan with fallside plan --json."))?;
     match value["schema"].as_str() {
         Some(plan::SCHEMA) => serde_json::from_value(value).map_err(|e| {
             Failure::new(format!("The plan is damaged: {e}.")).with_remedy("Write it again with fallside plan --json.")
         }),
         other => Err(Failure::new(format!(
-            "It is no plan but {}.",
+            "It is not a plan but {}.",
             other.map_or("JSON of another kind".to_owned(), |s| format!("{s:?}"))
         ))
         .with_remedy("Write the plan with fallside plan --json.")),
     }
 }
 
-/// Writes an answer beside its place and renames it; a file there that is no answer of a check is left alone.
+/// Writes a result atomically; an existing file that is not the result of a check is not changed.
 ///
 /// # Errors
 /// A place that cannot be written, or that holds something else.
@@ -95,10 +95,10 @@ pub fn write_answer(place: &Path, answer: &Answer) -> Result<(), Failure> {
     };
     if held.is_some_and(|h| !ours(&h)) {
         return Err(Failure::new(format!(
-            "{} is there already and is no check's answer: it was left as it is.",
+            "{} already exists and is not the result of a check, so it was not changed.",
             place.display()
         ))
-        .with_remedy("Say another name with --out."));
+        .with_remedy("Choose another name with --out."));
     }
     let json = serde_json::to_string_pretty(answer).unwrap_or_default() + "\n";
     let _alone = base::files::exclusive::write_file(place)?;
@@ -135,7 +135,7 @@ pub fn check(request: &Request) -> Answer {
     a.notes = seen.notes;
     if seen.frames.is_empty() {
         if a.problems.is_empty() {
-            a.problems.push("There is no frame to check: name a folder or files of frames.".into());
+            a.problems.push("There are no frames to check. Give a folder or files.".into());
         }
         return a;
     }
@@ -190,7 +190,8 @@ impl Run<'_> {
         };
         if !measured && self.a.problems.is_empty() {
             self.a.problems.push(
-                "No frame shows a bare bed, a ruler sheet or a chart: take one of each, and say which is which if need be.".into(),
+                "No frame shows a bare bed, a ruler sheet or a chart. Take one of each, and if necessary give them with \
+                 --blank, --ruler and --chart.".into(),
             );
         }
     }
@@ -234,18 +235,22 @@ impl Run<'_> {
         let first = all.first()?.clone();
         if first.bar_assumed {
             self.a.notes.push(
-                "Nobody said what the sheet's bar measures (--bar-mm): lengths are as true as the printer, which is seldom to 0.5 %.".into(),
+                "The length of the sheet's bar was not given (--bar-mm), so lengths are only as accurate as the \
+                 printer, which is seldom better than 0.5 %."
+                    .into(),
             );
         }
         if first.focal_assumed {
             self.a.notes.push(
-                "Neither the camera nor a plan told the focal length: a usual copy lens is taken, and the lean is in proportion to it.".into(),
+                "Neither the frames nor a plan give the focal length, so a usual copy lens is assumed; the measured \
+                 lean is proportional to it."
+                    .into(),
             );
         }
         // Found by trial on bowed sheets (docs/science/ruler.md): flat ones leave under 0.015 px, edges a millimetre up 0.03 and more.
         if first.edge_rms_px > 0.03 {
             self.a.notes.push(format!(
-                "The ruler sheet does not lie flat ({:.3} px left over): the lean may be off by a tenth of a degree.",
+                "The ruler sheet is not flat (residual {:.3} px), so the lean may be off by a tenth of a degree.",
                 first.edge_rms_px
             ));
         }
@@ -285,7 +290,7 @@ impl Run<'_> {
         }
         if known.px_per_mm.is_none() {
             self.a.notes.push(
-                "Without a ruler frame or a plan nothing tells the scale: lengths on the bed are not said.".into(),
+                "Without a ruler frame or a plan the scale is unknown, so lengths on the bed are not given.".into(),
             );
         }
         self.a.blank = Some(facts);
@@ -303,16 +308,18 @@ impl Run<'_> {
     fn ambient(&mut self, bare: Option<&blank::Bare>) {
         let Some(&dark) = self.of(Role::Ambient).first() else { return };
         let Some(&flash) = self.of(Role::Blank).first().filter(|_| bare.is_some()) else {
-            self.a
-                .notes
-                .push("A frame with the flash off needs a bare bed with the flash on beside it (--blank).".into());
+            self.a.notes.push("A frame with the flash off also needs a bare bed with the flash on (--blank).".into());
             return;
         };
         let (Some(off), Some(on)) = (self.read(dark), self.read(flash)) else { return };
         let between =
             ambient::exposure_between(&self.frames[flash].look.exif, &self.frames[dark].look.exif).unwrap_or(0.0);
         if between.abs() > 0.05 {
-            self.a.notes.push("The frame with the flash off was exposed otherwise than the bare bed; it was brought to the same exposure.".into());
+            self.a.notes.push(
+                "The frame with the flash off has a different exposure from the bare bed; it was scaled \
+                               to the same exposure."
+                    .into(),
+            );
         }
         let (name, beside) = (self.frames[dark].name(), self.frames[flash].name());
         self.a.ambient = Some(ambient::facts(name, &off, beside, &on.proxy, between));
@@ -322,7 +329,7 @@ impl Run<'_> {
         let Some(&i) = self.of(Role::Chart).first() else { return };
         let Some(values) = self.request.chart_values.clone() else {
             self.a.notes.push(format!(
-                "{} shows a chart: say its values with --chart-values to have its colour checked.",
+                "{} shows a chart. Give its values with --chart-values to check the colour.",
                 self.frames[i].name()
             ));
             return;
@@ -368,9 +375,10 @@ impl Run<'_> {
 /// The reference page of the limits that faults are named by.
 pub fn reference() -> String {
     let mut text = String::from(
-        "# What a check calls a fault\n\nMade from `crates/rig/src/check/faults.rs` by `cargo xtask gen`; do not edit.\n\nWhere finished \
-         frames have a limit for the same thing ([limits](limits.md)), its first step is the check's. Of its own it has:\n\n| code | measured | \
-         unit | web | book | archive |\n|---|---|---|---|---|---|\n",
+        "# What a check calls a fault\n\nMade from `crates/rig/src/check/faults.rs` by `cargo xtask gen`; do not \
+         edit.\n\nIf finished frames have a limit for the same quantity ([limits](limits.md)), the check uses its first \
+         step. The check's own limits are:\n\n| code | measured | unit | web | book | archive \
+         |\n|---|---|---|---|---|---|\n",
     );
     for o in &OWN {
         let than = if o.wants_more { "less than" } else { "more than" };
@@ -390,7 +398,7 @@ pub fn reference() -> String {
         "bed.show_through",
     ];
     let names: Vec<String> = shared.iter().map(|s| format!("`{s}`")).collect();
-    text + &format!("\nBy the limits of finished frames ({} of them): {}.\n", LIMITS.len(), names.join(", "))
+    text + &format!("\nTaken from the limits of finished frames ({} of them): {}.\n", LIMITS.len(), names.join(", "))
 }
 
 #[cfg(test)]
@@ -410,7 +418,7 @@ mod tests {
         let gone: Option<()> = run.guarded(Role::Blank, |_| panic!("an index ran out"));
         assert_eq!(gone, None);
         let line = run.a.problems.join(" ");
-        assert!(line.contains("grey.png") && line.contains("its own fault: an index ran out"), "{line}");
+        assert!(line.contains("grey.png") && line.contains("internal error: an index ran out"), "{line}");
         assert_eq!(run.guarded(Role::Chart, |_| 7), Some(7));
         assert_eq!(run.a.problems.len(), 1);
     }

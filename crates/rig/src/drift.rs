@@ -1,8 +1,8 @@
-//! Drift: over a sitting's frames, what moved, after which frame, which way, and by how much.
+//! Drift: what moved during a sitting, after which frame, in which direction, and by how much.
 //!
 //! Every frame's bed is compared with that of the first blank: strength, colour and slope of the light, place and scale of the
-//! bed. Steps in these series that stand clear of the scatter from frame to frame are named, those of one frame together.
-//! Frames are read as they are; a folder of results stands for the originals its reports name.
+//! bed. Steps in these series that are clearly larger than the scatter from frame to frame are reported, grouped by frame.
+//! Frames are read uncorrected; a folder of results stands for the originals named in its reports.
 
 mod answer;
 mod gather;

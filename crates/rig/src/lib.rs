@@ -1,4 +1,4 @@
-//! The rig: camera, light and sheet, planned before they stand, checked from frames, watched for drift, measured by a ruler sheet.
+//! The rig (camera, light and sheet): plan it, check it from frames, detect drift, and measure it with a ruler sheet.
 
 pub mod check;
 pub mod drift;

@@ -1,8 +1,7 @@
-//! The plan of a rig in the photographer's terms: a few numbers in, the whole rig out.
+//! The plan of a rig: from a few numbers to a complete rig.
 //!
-//! [`plan`] takes a [`Request`], fills what was not said with what is usual (and says so), checks that every number is one
-//! that a stand can have, and lets `optics::plan` solve it. The [`Answer`] is plain data; [`text`] says it in words and
-//! [`card`] draws the page to pin above the desk.
+//! [`plan`] takes a [`Request`], fills missing values with defaults (and lists them), checks that every number is possible, and lets
+//! `optics::plan` solve it. The [`Answer`] is plain data; [`text`] formats it, and [`card`] draws the page to pin above the desk.
 
 mod answer;
 mod card;

@@ -51,9 +51,12 @@ pub fn make(request: &Request) -> Result<Answer, Failure> {
         format!("Then measure the bar at its foot: it should be {BAR:.1} mm from end to end."),
     ];
     says.push(match request.bar_mm {
-        None => "If it is not, make the sheet again with --bar-mm and what it measures.".into(),
+        None => "If it is not, make the sheet again with --bar-mm and the measured length.".into(),
         Some(mm) => {
-            format!("If it is not yet, make it again with --bar-mm and {mm} times what it measures, divided by {BAR}.")
+            format!(
+                "If it is still not, make it again with --bar-mm and {mm} times the measured length, divided by \
+                     {BAR}."
+            )
         }
     });
     Ok(Answer { path: request.out.clone(), drawn, says })
@@ -69,8 +72,8 @@ fn refuse_foreign(place: &std::path::Path) -> Result<(), Failure> {
         return Ok(());
     }
     let says =
-        format!("{} is there already and is no ruler sheet of Fallside's: it was left as it is.", place.display());
-    Err(Failure::new(says).with_remedy("Say another name with --out."))
+        format!("{} already exists and is not a ruler sheet made by Fallside, so it was not changed.", place.display());
+    Err(Failure::new(says).with_remedy("Choose another name with --out."))
 }
 
 /// How much larger to draw for a bar that measured so much.
@@ -82,7 +85,8 @@ fn drawn(bar_mm: Option<f64>) -> Result<f64, Failure> {
     }
     let says = format!("A bar of {BAR} mm cannot have been printed {mm} mm long.");
     let remedy = format!(
-        "Measure the long bar at the sheet's foot in millimetres: {low} to {high} is possible. If it is outside, print again at 100 %."
+        "Measure the long bar at the foot of the sheet in millimetres: {low} to {high} is possible. If it is outside \
+         this range, print again at 100 %."
     );
     Err(Failure::new(says).with_remedy(remedy))
 }

@@ -259,7 +259,7 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
   await drawn();
   assert.equal(await page.locator(".sheets img").count(), 6);
   assert.match(share.told, /No alt text yet/, "what nobody has described is said");
-  assert.match(share.told, /Never sent: camera/);
+  assert.match(share.told, /Never included: camera/);
   await press(page, "ArrowRight", "ArrowRight");
   await shot(page, "8-shares");
   assert.deepEqual(await violations(page, "shares"), []);

@@ -1,4 +1,4 @@
-//! Words of `fallside book`.
+//! Options of `fallside book`.
 
 use clap::Args;
 use handoff::book::{FIRST_DOTS, Request, SIDES_MM, Sheet};
@@ -6,17 +6,18 @@ use handoff::selection::Which;
 use std::path::PathBuf;
 
 pub const ABOUT: &str = "\
-Make a book for the press: finished prints at their true size on pages of white.
+Make a press-ready book: finished prints at true size on white pages.
 
-The white is the paper: no pixel of it has ink, and a certificate beside the file proves it. Shadows end with the first dot that the \
-press can print. With the printer's ICC profile the file is PDF/X-4 in the inks of that press; without one it is in sRGB, for screens and \
-printers of RGB. Nothing is cropped, and nothing is made larger unless --enlarge asks for it; a print that does not fit its page is told.
+The white is the paper itself: no pixel of it carries ink, and a certificate beside the file proves it. Shadows end at the \
+first dot that the press can print. With the printer's ICC profile, the file is PDF/X-4 in the press's inks; without one it is \
+sRGB, for screens and RGB printers. Nothing is cropped, and nothing is enlarged unless you use --enlarge. A print that does \
+not fit its page is reported.
 
-Layout is a list of arrangements in turn, the last of them again and again: single (a print on the right page, the left one empty), back \
-(a print across from its back), facing (two prints across a spread), row=3, grid=2x2, blank (a page of nothing).
+--layout is a list of page arrangements, used in turn; the last one repeats: single (a print on the right-hand page, the left \
+one empty), back (a print opposite its back), facing (two prints across a spread), row=3, grid=2x2, blank (an empty page).
 
-Beside the book go its flat plan (every spread on one page) and its certificate; on request a dummy, a proof sheet for the printer, a soft \
-proof, and a deck of cards to cut out and deal on a table.";
+The flat plan (every spread on one page) and the certificate are always written beside the book. On request: a dummy, a proof \
+sheet for the printer, a soft proof, and a deck of cards to cut out and arrange on a table.";
 
 pub const EXAMPLE: &str = "\
 Example:
@@ -25,11 +26,11 @@ Example:
         --layout single,facing --title \"The harbour years\" --author \"Ada Vale\" --out book.pdf --proof
 
     24 prints, 44 pages of 240 by 240 mm.
-    Every print at true size, 400 pixels to the inch or more.
+    Every print at true size, 400 pixels per inch or more.
     PDF/X-4 in the inks of Coated offset.
-    Bare paper: 0 of 21.3 million pixels with ink, 0 on a picture's rim. The faintest tint in a shadow is 3.1 %.
+    Bare paper: 0 of 21.3 million pixels with ink, 0 on a picture's edge. The faintest tint in a shadow is 3.1 %.
 
-Exit codes: 0 all is well; 1 made, and something should be looked at; 2 nothing was made.";
+Exit codes: 0 no problems; 1 made, but something needs a look; 2 nothing was made.";
 
 /// Options of `book`.
 #[derive(Args, Debug)]
@@ -40,7 +41,7 @@ pub struct Book {
     /// The prints of an edit, in its order
     #[arg(long, value_name = "NAME", group = "which")]
     pub edit: Option<String>,
-    /// The prints that a line finds
+    /// The prints that a search finds
     #[arg(long, value_name = "LINE", group = "which")]
     pub find: Option<String>,
     /// Every print
@@ -49,22 +50,22 @@ pub struct Book {
     /// The file to write
     #[arg(short, long, value_name = "FILE", default_value = "book.pdf")]
     pub out: PathBuf,
-    /// Page after the cut
+    /// Page size after trimming
     #[arg(long, value_name = "WxH", default_value = "240x240mm", value_parser = trim)]
     pub trim: [f64; 2],
-    /// Printed beyond the cut, mm
+    /// Bleed beyond the trim, mm
     #[arg(long, value_name = "MM", default_value = "3mm", value_parser = length)]
     pub bleed: f64,
-    /// Nothing stands nearer to a cut edge, mm
+    /// Safe margin to a trimmed edge, mm
     #[arg(long, value_name = "MM", default_value = "6.4mm", value_parser = length)]
     pub safe: f64,
-    /// Nothing stands nearer to the spine, mm
+    /// Safe margin to the spine, mm
     #[arg(long, value_name = "MM", default_value = "12mm", value_parser = length)]
     pub gutter: f64,
-    /// Arrangements in turn: single, back, facing, row=N, grid=CxR, blank
+    /// Page arrangements in turn: single, back, facing, row=N, grid=CxR, blank
     #[arg(long, value_name = "LIST", default_value = "single", value_delimiter = ',')]
     pub layout: Vec<String>,
-    /// Show prints so many times their true size
+    /// Enlarge prints: multiple of true size
     #[arg(long, value_name = "TIMES", default_value_t = 1.0, value_parser = times)]
     pub enlarge: f64,
     /// The printer's ICC profile of press and paper (CMYK)
@@ -73,13 +74,13 @@ pub struct Book {
     /// Keep pictures in RGB; the press converts them
     #[arg(long, requires = "printer")]
     pub keep_rgb: bool,
-    /// First dot that the press prints; ask the printer
+    /// Smallest dot the press prints; ask the printer
     #[arg(long, value_name = "SHARE", default_value = "3%", value_parser = dot)]
     pub first_dot: f64,
-    /// Most ink on a spot, all inks together
+    /// Total ink limit, all inks together
     #[arg(long, value_name = "SHARE", default_value = "300%", value_parser = ink)]
     pub ink_limit: f64,
-    /// Most pixels to the inch that are kept
+    /// Maximum resolution of pictures, pixels per inch
     #[arg(long, value_name = "PPI", default_value_t = 400.0, value_parser = ppi)]
     pub ppi: f64,
     /// Title of the book
@@ -91,37 +92,37 @@ pub struct Book {
     /// No captions
     #[arg(long)]
     pub no_captions: bool,
-    /// Pages come in multiples of this
+    /// Page count is a multiple of this
     #[arg(long, value_name = "PAGES", default_value_t = 4, value_parser = clap::value_parser!(u16).range(1..=64))]
     pub signature: u16,
-    /// A font (.ttf) for what the book's serif lacks
+    /// Font (.ttf) for characters that the book's serif lacks
     #[arg(long, value_name = "FILE")]
     pub font: Option<PathBuf>,
-    /// The day the file is dated; today unless said
+    /// Date of the file [default: today]
     #[arg(long, value_name = "DAY")]
     pub dated: Option<String>,
-    /// Also a dummy, at half size unless said
+    /// Also a dummy, at half size by default
     #[arg(long, value_name = "SHARE", num_args = 0..=1, default_missing_value = "50%", value_parser = share)]
     pub dummy: Option<f64>,
-    /// Also a proof sheet: three hardest prints, tints, scale bar
+    /// Also a proof sheet: the three most demanding prints, tints, scale bar
     #[arg(long)]
     pub proof: bool,
     /// Also a deck of true-size cards to cut out
     #[arg(long)]
     pub deck: bool,
-    /// Also a soft proof: inks and paper as they will look
+    /// Also a soft proof: simulated inks and paper
     #[arg(long, requires = "printer", conflicts_with = "keep_rgb")]
     pub soft_proof: bool,
-    /// Also a picture (SVG) of every spread, to look at
+    /// Also a preview (SVG) of every spread
     #[arg(long)]
     pub spreads: bool,
-    /// Print those marked private, too
+    /// Include prints marked private
     #[arg(long)]
     pub with_private: bool,
 }
 
 impl Book {
-    /// The request these words mean.
+    /// The request for these options.
     pub fn request(&self) -> Request {
         let which = match (&self.edit, &self.find) {
             (Some(name), _) => Which::Edit(name.clone()),
@@ -162,18 +163,18 @@ fn trim(text: &str) -> Result<[f64; 2], String> {
         let both = [w.trim().trim_end_matches("mm").parse::<f64>().ok()?, h.trim().parse::<f64>().ok()?];
         both.iter().all(|v| SIDES_MM.contains(v)).then_some(both)
     };
-    parse().ok_or_else(|| "say width x height in mm, as 240x240mm".to_owned())
+    parse().ok_or_else(|| "give width x height in mm, such as 240x240mm".to_owned())
 }
 
 fn length(text: &str) -> Result<f64, String> {
     let mm = text.trim().trim_end_matches("mm").trim().parse::<f64>().ok().filter(|v| (0.0..=200.0).contains(v));
-    mm.ok_or_else(|| "say a length in mm from 0 to 200, as 3mm".to_owned())
+    mm.ok_or_else(|| "give a length in mm from 0 to 200, such as 3mm".to_owned())
 }
 
 fn percent(text: &str, low: f64, high: f64) -> Result<f64, String> {
     let share = text.trim().strip_suffix('%').and_then(|t| t.trim().parse::<f64>().ok()).map(|v| v / 100.0);
     let share = share.or_else(|| text.trim().parse::<f64>().ok()).filter(|v| (low..=high).contains(v));
-    share.ok_or_else(|| format!("say a share from {:.0}% to {:.0}%", low * 100.0, high * 100.0))
+    share.ok_or_else(|| format!("give a percentage from {:.0}% to {:.0}%", low * 100.0, high * 100.0))
 }
 
 fn dot(text: &str) -> Result<f64, String> {
@@ -190,12 +191,12 @@ fn share(text: &str) -> Result<f64, String> {
 
 fn times(text: &str) -> Result<f64, String> {
     let times = text.trim().parse::<f64>().ok().filter(|v| (0.25..=10.0).contains(v));
-    times.ok_or_else(|| "say how many times true size, from 0.25 to 10".to_owned())
+    times.ok_or_else(|| "give a multiple of true size, from 0.25 to 10".to_owned())
 }
 
 fn ppi(text: &str) -> Result<f64, String> {
     let ppi = text.trim().parse::<f64>().ok().filter(|v| (72.0..=2400.0).contains(v));
-    ppi.ok_or_else(|| "say pixels to the inch, from 72 to 2400".to_owned())
+    ppi.ok_or_else(|| "give pixels per inch, from 72 to 2400".to_owned())
 }
 
 #[cfg(test)]

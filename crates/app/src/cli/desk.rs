@@ -1,19 +1,19 @@
-//! Words of desk, stand and mend.
+//! Options of desk, stand and mend.
 
 use super::project::In;
 use clap::Args;
 use std::path::PathBuf;
 
 pub const DESK: &str = "\
-Open a project on the desk: a page in the browser, served by this program to this machine alone.
+Open a project on the desk: a page in the browser, served by this program to this machine only.
 
-On the page: the table, where thousands of prints lie and are chosen; the sheet, where one print is seen beside its frame, mended \
-and described; the stand, where verdicts arrive as the camera shoots; and the rig. Everything is kept at once and can be undone. \
-The address carries a token that holds as long as the desk is open; keep it to yourself.
+The page has four rooms: the table, where thousands of prints lie and are chosen; the sheet, which shows one print beside its \
+frame to correct and describe it; the stand, where verdicts arrive while you shoot; and the rig. Every change is saved at once \
+and can be undone. The address contains an access token that is valid while the desk is open; keep it private.
 
-Nothing is served to the network, unless you ask at the stand: then one phone or tablet is let in to that page alone, by a code.
+Nothing is served to the network unless you ask for it at the stand: a code then lets one phone or tablet open that page only.
 
-A project can be changed by one desk at a time: a second one says so and only reads.";
+Only one desk at a time can change a project. A second one says so and is read-only.";
 
 pub const DESK_EXAMPLE: &str = "\
 Examples:
@@ -21,47 +21,47 @@ Examples:
     fallside desk ~/instant-archive
     fallside desk --demo /tmp/desk        # a project filled with the demonstration box
 
-Exit codes: 0 the desk was closed; 2 it could not be opened.";
+Exit codes: 0 the desk was closed; 2 it did not open.";
 
 pub const STAND: &str = "\
-Watch the folder that the camera's pictures arrive in, and say the verdict on each: keep, look or reshoot, with the sentence and \
-the move that mends it. Frames are taken into the project as they come; half-written files are waited for; nothing in the folder \
-is changed.";
+Watch the folder that receives the camera's pictures, and print a verdict on each frame: keep, look or reshoot, with the reason \
+and the remedy. Frames are taken into the project as they arrive. Half-written files are waited for. Nothing in the watched \
+folder is changed.";
 
 pub const STAND_EXAMPLE: &str = "\
-Example: the camera's own program puts frames into ~/tether; forty prints are in the sleeve:
+Example: the camera's own program saves frames to ~/tether; the sleeve holds forty prints:
 
     fallside stand ~/tether --in ~/instant-archive --box \"Shoebox 3\" --sleeve 12 --of 40
 
     F0017.jpg  keep     P0017  No problems found.
     F0018.jpg  reshoot  P0018  The print is overexposed by 0.8 stop. Lower the flash by 2/3 stop.
 
-End it with Ctrl+C. A camera over prints and fingers: strap it, and weigh the base.";
+Stop it with Ctrl+C. A camera hangs above prints and hands: strap it, and weigh down the base.";
 
 pub const MEND_EXAMPLE: &str = "\
-Example: the outline of a print on white paper, in pixels of the frame, from the print's top left clockwise:
+Example: give the outline of a print in frame pixels, clockwise from the print's top left corner:
 
     fallside mend F0017.jpg --outline 812,640,3320,652,3309,3700,801,3689 --in ~/instant-archive";
 
 /// Options of `desk`.
 #[derive(Args, Debug)]
 pub struct Desk {
-    /// The project's folder; it is begun if it is not there
+    /// The project's folder; created if missing
     #[arg(value_name = "DIR", default_value = ".")]
     pub folder: PathBuf,
-    /// Draw the demonstration box and take it in, if the project is empty
+    /// If the project is empty, draw the demonstration box and take it in
     #[arg(long)]
     pub demo: bool,
-    /// The port; any free one unless said
+    /// Port; 0 picks a free one
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub port: u16,
-    /// Only write the address; do not open a browser
+    /// Print the address without opening a browser
     #[arg(long)]
     pub quiet: bool,
-    /// This machine's address on the network, for a phone let in to the stand; found unless said (there may be several networks)
+    /// This machine's network address, for a phone at the stand; detected by default, but there may be several networks
     #[arg(long, value_name = "ADDRESS")]
     pub guests_at: Option<std::net::Ipv4Addr>,
-    /// Minutes that the code for a phone holds, until somebody has written it
+    /// Minutes until an unused pairing code for a phone expires
     #[arg(long, value_name = "MINUTES", default_value_t = 10.0, value_parser = minutes)]
     pub code_minutes: f64,
 }
@@ -69,30 +69,30 @@ pub struct Desk {
 /// From a second to a day.
 fn minutes(text: &str) -> Result<f64, String> {
     let minutes = text.parse().ok().filter(|m| (1.0 / 60.0..=1440.0).contains(m));
-    minutes.ok_or_else(|| "say minutes, up to 1440".to_owned())
+    minutes.ok_or_else(|| "give minutes, up to 1440".to_owned())
 }
 
 /// Options of `stand`.
 #[derive(Args, Debug)]
 pub struct Stand {
-    /// The folder that frames arrive in
+    /// The folder that receives the frames
     #[arg(value_name = "FOLDER")]
     pub watched: PathBuf,
     #[command(flatten)]
     pub project: In,
-    /// The box that the prints come from
+    /// Box that the prints come from
     #[arg(long = "box", value_name = "NAME", default_value = "")]
     pub box_name: String,
-    /// Their sleeve
+    /// Sleeve in the box
     #[arg(long, value_name = "NAME", default_value = "", requires = "box_name")]
     pub sleeve: String,
-    /// How many prints it holds
+    /// Number of prints in the sleeve
     #[arg(long, value_name = "N")]
     pub of: Option<usize>,
-    /// Every print's back is photographed too
+    /// The back of every print is photographed too
     #[arg(long)]
     pub backs: bool,
-    /// Take each frame for one print, whatever else lies in it
+    /// Treat each frame as one print, whatever else it shows
     #[arg(long)]
     pub one: bool,
 }
@@ -104,32 +104,32 @@ pub type Corners = [[f64; 2]; 4];
 fn corners(word: &str) -> Result<Corners, String> {
     let numbers: Vec<f64> = word
         .split(',')
-        .map(|n| n.trim().parse().map_err(|_| format!("{n:?} is no number")))
+        .map(|n| n.trim().parse().map_err(|_| format!("{n:?} is not a number")))
         .collect::<Result<_, _>>()?;
     let (pairs, rest) = numbers.as_chunks::<2>();
     let corners = Corners::try_from(pairs).ok().filter(|_| rest.is_empty());
-    corners.ok_or(format!("an outline is eight numbers with commas between them, and these are {}", numbers.len()))
+    corners.ok_or(format!("an outline is eight numbers separated by commas; {} were given", numbers.len()))
 }
 
 /// Options of `mend`.
 #[derive(Args, Debug)]
 #[group(id = "said", required = true, multiple = true, args = ["outline", "format", "turn", "shadow"])]
 pub struct Mend {
-    /// The frame, by its file's name
+    /// File name of the frame
     #[arg(value_name = "FRAME")]
     pub frame: String,
     #[command(flatten)]
     pub project: In,
-    /// Its corners in pixels of the frame: x,y four times, clockwise from the upright print's top left
+    /// Corners in frame pixels: x,y four times, clockwise from the top left of the upright print
     #[arg(long, value_name = "X,Y,...", value_parser = corners, allow_hyphen_values = true)]
     pub outline: Option<Corners>,
-    /// Its format
+    /// Print format
     #[arg(long, value_name = "NAME")]
     pub format: Option<String>,
-    /// Quarter turns clockwise from how it was found
+    /// Quarter turns clockwise from the detected orientation
     #[arg(long, value_name = "0..3", value_parser = clap::value_parser!(u8).range(0..4))]
     pub turn: Option<u8>,
-    /// The shadow kept: 0 none, 1 as shot, 2 twice as deep
+    /// Strength of the shadow: 0 none, 1 as shot, 2 twice as dark
     #[arg(long, value_name = "0..2")]
     pub shadow: Option<f64>,
 }

@@ -1,11 +1,11 @@
-//! Words that share and gallery have in common: which prints, and what may be said of them.
+//! Options that share and gallery have in common: which prints, and which of their words may be published.
 
 use clap::{ArgGroup, Args};
 use handoff::selection::Which;
 use handoff::share::allow::{Allow, Word};
 use std::path::PathBuf;
 
-/// Where the prints are that are handed on, and which.
+/// The project or folder, and which of its prints to hand on.
 #[derive(Args, Debug)]
 #[command(group = ArgGroup::new("which").required(true).args(["edit", "find", "all"]))]
 pub struct Prints {
@@ -22,7 +22,7 @@ pub struct Chosen {
     /// The prints of an edit, in its order
     #[arg(long, value_name = "NAME")]
     pub edit: Option<String>,
-    /// The prints a line of search finds
+    /// The prints that a search finds
     #[arg(long, value_name = "LINE", conflicts_with = "edit")]
     pub find: Option<String>,
     /// All prints
@@ -31,7 +31,7 @@ pub struct Chosen {
 }
 
 impl Chosen {
-    /// Which these words mean.
+    /// The selection for these options.
     pub fn which(&self) -> Which {
         match (&self.edit, &self.find) {
             (Some(name), _) => Which::Edit(name.clone()),
@@ -41,20 +41,20 @@ impl Chosen {
     }
 }
 
-/// Which words go out.
+/// Which words may be published.
 #[derive(Args, Debug)]
 pub struct Said {
-    /// Words that may go out, a comma between them: title, alt, date, place, people, subject, inscription, film, rights, note
+    /// Fields to publish, separated by commas: title, alt, date, place, people, subject, inscription, film, rights, note
     #[arg(long, value_name = "WORDS", value_delimiter = ',', value_parser = Word::parse,
           default_value = "title,alt,date,place,people,subject,film,rights")]
     pub keep: Vec<Word>,
-    /// I have asked: people and place of prints marked “ask” may go out too
+    /// I have permission: also publish people and place of prints marked “ask”
     #[arg(long)]
     pub asked: bool,
 }
 
 impl Said {
-    /// What these words allow.
+    /// What these options allow.
     pub fn allow(&self) -> Allow {
         Allow { keep: self.keep.clone(), asked: self.asked }
     }

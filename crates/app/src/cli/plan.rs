@@ -1,4 +1,4 @@
-//! Words of `fallside plan`, and the request they mean.
+//! Options of `fallside plan`, and the request they produce.
 
 use super::AimWord;
 use clap::{Args, ValueEnum};
@@ -6,12 +6,12 @@ use rig::plan::{Backs, Request, Units, quantity};
 use std::path::PathBuf;
 
 pub const ABOUT: &str = "\
-Plan a rig before building it. Say what you know; the rest is worked out: field and resolution, camera height, depth of \
-field and aperture, how level the camera must be, where the flash stands and how it is set, the shadow, what the gloss \
-mirrors, the box's hours and gigabytes, and whether the stand would tip.
+Plan a rig before building it. Give what you know; the rest is calculated: field and resolution, camera height, depth of \
+field and aperture, how level the camera must be, where the flash stands and how to set it, the shadow, what the gloss \
+reflects, the hours and gigabytes for the box, and whether the stand would tip.
 
-Every number has a unit where it could mean two things: 70mm or 2.76in, 36x24, 6000x4000, 1/200s, 300lx. What is not said is \
-taken as usual and named at the end. A wish that cannot be kept is answered with the nearest rig, the reason, and what pays for it.";
+Give a unit where a number could mean two things: 70mm or 2.76in, 36x24, 6000x4000, 1/200s, 300lx. Missing values take usual \
+defaults, which are listed at the end. If a wish cannot be met, the plan gives the nearest rig, the reason, and the trade-off.";
 
 pub const EXAMPLE: &str = "\
 Example: a square print for a book, with the rig card to pin above the desk:
@@ -22,54 +22,54 @@ Example: a square print for a book, with the rig card to pin above the desk:
     Camera       957 ppi on the print (38 pixels per mm); the aim can show 300.
                  Lay the print sideways, its top towards the frame's left: ...
     ...
-    The rig card is rig.html: open it and print it.
+    The rig card is rig.html. Open it and print it.
 
-Exit codes: 0 every wish and the aim are kept; 1 some are not, and the plan says which and what mends it; 2 a number could not \
-be understood, or two contradict each other.";
+Exit codes: 0 every wish and the aim are met; 1 some are not, and the plan says which and what would help; 2 a number is \
+invalid, or two contradict each other.";
 
 /// Options of `plan`.
 #[derive(Args, Debug)]
 pub struct Plan {
-    /// What the prints are for
+    /// Intended use of the prints
     #[arg(long, value_enum, default_value = "book")]
     pub aim: AimWord,
     /// Print format: square-integral, wide-integral, ...
     #[arg(long, value_name = "FORMAT")]
     pub format: Option<String>,
-    /// Outer size of an original that is no print format
+    /// Outer size of an original that is not a print format
     #[arg(long, value_name = "100x150mm", value_parser = quantity::size)]
     pub print: Option<[f64; 2]>,
-    /// Height of the most lifted edge
+    /// Height of the highest lifted edge
     #[arg(long, value_name = "3mm", value_parser = quantity::length)]
     pub curl: Option<f64>,
-    /// Sensor, as the frame lies
+    /// Sensor size, width x height of the frame
     #[arg(long, value_name = "36x24", value_parser = quantity::size)]
     pub sensor: Option<[f64; 2]>,
-    /// Pixels across and down
+    /// Frame size in pixels, width x height
     #[arg(long, value_name = "6000x4000", value_parser = quantity::pixels)]
     pub pixels: Option<[f64; 2]>,
-    /// Focal length; -macro for a lens made for close work
+    /// Focal length; add -macro for a macro lens
     #[arg(long, value_name = "70mm-macro", value_parser = quantity::lens)]
     pub lens: Option<(f64, bool)>,
-    /// Closest focus marked on the lens, from the sensor
+    /// Closest focus distance of the lens, from the sensor
     #[arg(long, value_name = "25cm", value_parser = quantity::length)]
     pub closest_focus: Option<f64>,
-    /// Diameter of the lens's front
+    /// Diameter of the front of the lens
     #[arg(long, hide_short_help = true, value_name = "60mm", value_parser = quantity::length)]
     pub lens_front: Option<f64>,
-    /// Resolution wanted on the print
+    /// Required resolution on the print
     #[arg(long, value_name = "600ppi", value_parser = quantity::ppi)]
     pub ppi: Option<f64>,
-    /// Width of bed wanted in the frame
+    /// Required width of the bed in the frame
     #[arg(long, value_name = "160mm", value_parser = quantity::length)]
     pub field: Option<f64>,
-    /// Height wanted from sensor to bed
+    /// Required height from sensor to bed
     #[arg(long, value_name = "45cm", value_parser = quantity::length)]
     pub height: Option<f64>,
-    /// Aperture wanted
+    /// Required aperture
     #[arg(long, value_name = "f/8", value_parser = quantity::f_number)]
     pub aperture: Option<f64>,
-    /// ISO wanted
+    /// Required ISO
     #[arg(long, value_name = "100", value_parser = quantity::iso)]
     pub iso: Option<f64>,
     /// Guide number of the flash, metres at ISO 100
@@ -78,66 +78,66 @@ pub struct Plan {
     /// Shortest exposure time with flash
     #[arg(long, hide_short_help = true, value_name = "1/200s", value_parser = quantity::time)]
     pub sync: Option<f64>,
-    /// Exposure time wanted
+    /// Required exposure time
     #[arg(long, value_name = "1/125s", value_parser = quantity::time)]
     pub shutter: Option<f64>,
-    /// Where the light stands in the frame: left, upper-left, ...
+    /// Side of the frame that the light stands on: left, upper-left, ...
     #[arg(long, value_name = "SIDE", value_parser = quantity::side)]
     pub light_from: Option<f64>,
-    /// The light's height over the bed as an angle
+    /// Elevation angle of the light above the bed
     #[arg(long, value_name = "45deg", value_parser = quantity::angle)]
     pub elevation: Option<f64>,
-    /// From the middle of the print to the light
+    /// Distance from the centre of the print to the light
     #[arg(long, value_name = "1.2m", value_parser = quantity::length)]
     pub light_distance: Option<f64>,
-    /// The farthest that the room lets the light stand
+    /// Largest light distance that the room allows
     #[arg(long, value_name = "2m", value_parser = quantity::length)]
     pub light_reach: Option<f64>,
-    /// The light's face, or its diameter if round
+    /// Size of the light source, or its diameter if round
     #[arg(long, value_name = "70x50mm", value_parser = face)]
     pub source: Option<Face>,
-    /// The room's own light on the bed
+    /// Ambient light on the bed
     #[arg(long, value_name = "150lx", value_parser = quantity::lux)]
     pub ambient: Option<f64>,
-    /// A lamp's light on the bed, to compare with flash
+    /// Continuous light on the bed, to compare with flash
     #[arg(long, hide_short_help = true, value_name = "1000lx", value_parser = quantity::lux)]
     pub lamp: Option<f64>,
     /// Length of the board that is shimmed level
     #[arg(long, hide_short_help = true, value_name = "400mm", value_parser = quantity::length)]
     pub board: Option<f64>,
-    /// Camera and lens
+    /// Mass of camera and lens
     #[arg(long, value_name = "1.5kg", value_parser = quantity::mass)]
     pub camera_mass: Option<f64>,
-    /// The stand's arm
+    /// Mass of the stand's arm
     #[arg(long, hide_short_help = true, value_name = "800g", value_parser = quantity::mass)]
     pub arm_mass: Option<f64>,
-    /// From the column to the lens's axis
+    /// Distance from the column to the lens axis
     #[arg(long, value_name = "35cm", value_parser = quantity::length)]
     pub arm_reach: Option<f64>,
-    /// The stand's base along the arm
+    /// Depth of the stand's base along the arm
     #[arg(long, value_name = "50cm", value_parser = quantity::length)]
     pub base: Option<f64>,
-    /// Base and column
+    /// Mass of base and column
     #[arg(long, value_name = "8kg", value_parser = quantity::mass)]
     pub base_mass: Option<f64>,
     /// Prints in the box, for hours and gigabytes
     #[arg(long, value_name = "140", value_parser = quantity::prints)]
     pub prints: Option<f64>,
-    /// Which backs are taken too
+    /// Which backs are photographed too
     #[arg(long, value_enum, default_value = "none")]
     pub backs: BacksWord,
-    /// Units that lengths are written in
+    /// Units for lengths in the output
     #[arg(long, value_enum, default_value = "mm")]
     pub units: UnitsWord,
-    /// Write the rig card, one page to print, here
+    /// Also write the rig card, one page to print, to this file
     #[arg(long, value_name = "FILE")]
     pub card: Option<PathBuf>,
-    /// The plan as JSON on standard output
+    /// Print the plan as JSON
     #[arg(long)]
     pub json: bool,
 }
 
-/// Which backs are taken too.
+/// Which backs are photographed too.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum BacksWord {
     /// None
@@ -159,12 +159,12 @@ pub enum UnitsWord {
     Both,
 }
 
-/// Values may begin with a minus, so that one gets its own answer instead of being taken for an option.
+/// Lets values begin with a minus, so that a negative number gets its own message instead of "unknown option".
 pub fn negative(arg: clap::Arg) -> clap::Arg {
     if arg.get_action().takes_values() { arg.allow_hyphen_values(true) } else { arg }
 }
 
-/// A light's face: one or two lengths, mm.
+/// Size of a light source: one or two lengths, mm.
 #[derive(Clone, Debug)]
 pub struct Face(Vec<f64>);
 
@@ -173,7 +173,7 @@ fn face(text: &str) -> Result<Face, String> {
 }
 
 impl Plan {
-    /// The request these words mean.
+    /// The request for these options.
     pub fn request(&self) -> Request {
         Request {
             aim: self.aim.into(),
@@ -216,7 +216,7 @@ impl Plan {
         }
     }
 
-    /// The units to write in.
+    /// The output units.
     pub fn units(&self) -> Units {
         match self.units {
             UnitsWord::Mm => Units::Metric,

@@ -1,4 +1,4 @@
-//! Words of the commands on a project: take, list, find, describe, pair, unpair, edit, undo, redo, rebuild, backup, check.
+//! Options of the commands on a project: take, list, find, describe, pair, unpair, edit, undo, redo, rebuild, backup, check.
 
 use super::AimWord;
 use clap::{Args, Subcommand, ValueEnum};
@@ -8,31 +8,31 @@ use project::catalogue::Order;
 use std::path::PathBuf;
 
 pub const TAKE: &str = "\
-Take frames into a project: finish them into its folder and enter them in its catalogue.
+Take frames into a project: finish them into its folder and add them to its catalogue.
 
-The project is a folder; it is made if it is not there. Originals stay where they are and are known by their place and their \
-hash; with --copy they are copied in. Each frame is finished as `fallside finish` does it. A front is a new print, unless it \
-shows one that is there already: then it is a reshoot of it. A second exposure of the same scene is another print. A back goes \
-with the front before it. Frames that are known are left alone, so the same card can be taken again; a take that was \
-interrupted goes on where it stopped.";
+The project is a folder, created if missing. Originals stay where they are and are identified by path and hash; --copy copies \
+them into the project. Each frame is finished as by `fallside finish`. A front becomes a new print, unless it shows a print \
+that is already there: then it is a reshoot. A second exposure of the same scene is another print. A back goes with the front \
+before it. Known frames are left alone, so the same card can be taken again, and an interrupted take continues where it \
+stopped.";
 
 pub const TAKE_EXAMPLE: &str = "\
-Example: an evening's card, from the third box, sleeve 12:
+Example: one evening's card, from the third box, sleeve 12:
 
     fallside take /media/card --in ~/instant-archive --box \"Shoebox 3\" --sleeve 12
 
     F0009.jpg  P0004  reshoot  The print is overexposed by 0.8 stop.
     F0011.jpg  P0005  back: it follows F0010.dng and has its size
 
-Exit codes: 0 everything is taken in; 1 some frame could not be, and has its line; 2 nothing could be.";
+Exit codes: 0 all frames are taken; 1 some failed, each with a line that says why; 2 nothing was taken.";
 
 pub const FIND: &str = "\
-Find prints by one line of words and fields.
+Find prints by words and fields.
 
-Words match from their beginning, without regard to accents and capitals. A field comes before a colon: title, alt, place, people, \
+Words match from their beginning; accents and capitals are ignored. Put a field name before a colon: title, alt, place, people, \
 subject, inscription, film, batch, condition, rights, note, box, sleeve, frame, date, digitised, format, verdict, finding, \
-privacy, edit, stack, back, id, has, lacks. Words in quotation marks stand together. A minus takes away what follows it finds; after it \
-put -- first, as in the example.";
+privacy, edit, stack, back, id, has, lacks. Quotation marks keep words together. A minus excludes what follows it; put -- first, \
+as in the example.";
 
 pub const FIND_EXAMPLE: &str = "\
 Examples:
@@ -42,23 +42,24 @@ Examples:
     fallside find -- lacks:place -privacy:private";
 
 pub const DESCRIBE: &str = "\
-Say something of prints: words for one fact or several, of one print or several at once. An empty value takes a fact back.
+Describe prints: set one or several fields of one or several prints. An empty value clears the field. Without any field, the \
+prints are shown.
 
 Dates are EDTF (ISO 8601-2), level 1: 2009, 2009-07, 2009-07-14, 2009-21 (spring; 22 summer, 23 autumn, 24 winter), 200X, \
-2009? (not sure), 2009~ (about), 2009/2011 (from, to), ../2009 (before). Without any fact the prints are shown.";
+2009? (uncertain), 2009~ (approximate), 2009/2011 (from, to), ../2009 (before).";
 
 pub const DESCRIBE_EXAMPLE: &str = "\
 Example:
 
     fallside describe P0004 P0005 --date '2009-07?' --place 'The harbour' --people 'Ada; Bo'";
 
-/// The project that a command is about.
+/// The project that a command works on.
 #[derive(Args, Debug)]
 pub struct In {
-    /// The project's folder; the current one unless said
+    /// The project's folder
     #[arg(long = "in", value_name = "DIR", default_value = ".")]
     pub folder: PathBuf,
-    /// Answer in JSON on standard output
+    /// Print the result as JSON
     #[arg(long)]
     pub json: bool,
 }
@@ -74,13 +75,13 @@ pub struct Take {
     /// Copy the originals into the project
     #[arg(long)]
     pub copy: bool,
-    /// The box that the prints lie in
+    /// Box that holds the prints
     #[arg(long = "box", value_name = "NAME", default_value = "")]
     pub box_name: String,
-    /// Their sleeve in the box
+    /// Sleeve in the box
     #[arg(long, value_name = "NAME", default_value = "", requires = "box_name")]
     pub sleeve: String,
-    /// What the prints are for; sets the limits of the verdict
+    /// Intended use of the prints; sets the limits for the verdict
     #[arg(long, value_enum, default_value = "book")]
     pub aim: AimWord,
     /// This frame shows the bare bed (repeatable)
@@ -92,19 +93,19 @@ pub struct Take {
     /// This frame shows the colour chart
     #[arg(long, value_name = "FILE", requires = "chart_values")]
     pub chart: Option<PathBuf>,
-    /// The chart's values: CGATS.17, or a plain table
+    /// Reference values of the chart: CGATS.17 or a plain table
     #[arg(long, value_name = "FILE")]
     pub chart_values: Option<PathBuf>,
-    /// Take each frame for one print, whatever else lies in it
+    /// Treat each frame as one print, whatever else it shows
     #[arg(long)]
     pub one: bool,
-    /// Most memory for frames in work, MB
+    /// Memory limit for frames in progress, MB
     #[arg(long, value_name = "MB", value_parser = clap::value_parser!(u64).range(100..))]
     pub memory: Option<u64>,
 }
 
 impl Take {
-    /// The request these words mean.
+    /// The request for these options.
     pub fn request(&self) -> Request {
         Request {
             inputs: self.inputs.clone(),
@@ -126,7 +127,7 @@ impl Take {
 pub enum ListWord {
     /// Every print
     Prints,
-    /// Frames that should show a print and have none
+    /// Frames without a print that should have one
     Loose,
     /// Every frame
     Frames,
@@ -136,20 +137,20 @@ pub enum ListWord {
     Sittings,
     /// Edits with their prints
     Edits,
-    /// Stacks of near-twins with their prints
+    /// Stacks with their prints
     Stacks,
-    /// What was handed on
+    /// What was handed on: shares, galleries, books, archives
     HandOffs,
-    /// The journal, the latest first
+    /// Changes, the latest first
     History,
 }
 
 /// Orders of prints.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum OrderWord {
-    /// As they came
+    /// By number
     Number,
-    /// By date exposed
+    /// By date of exposure
     Date,
     /// By box and sleeve
     Box,
@@ -159,7 +160,7 @@ pub enum OrderWord {
     Verdict,
     /// By place
     Place,
-    /// By when they were photographed
+    /// By date of digitisation
     Taken,
 }
 
@@ -183,7 +184,7 @@ pub struct List {
     /// What to list
     #[arg(value_enum, default_value = "prints")]
     pub what: ListWord,
-    /// In which order, for prints
+    /// Order of prints
     #[arg(long, value_enum, default_value = "number")]
     pub order: OrderWord,
     #[command(flatten)]
@@ -193,10 +194,10 @@ pub struct List {
 /// Options of `find`.
 #[derive(Args, Debug)]
 pub struct Find {
-    /// The search line; may be several words
+    /// What to search for: words and fields
     #[arg(required = true, value_name = "WORDS")]
     pub line: Vec<String>,
-    /// In which order
+    /// Order of the prints
     #[arg(long, value_enum, default_value = "number")]
     pub order: OrderWord,
     #[command(flatten)]
@@ -206,7 +207,7 @@ pub struct Find {
 /// Options of `describe`.
 #[derive(Args, Debug)]
 pub struct Describe {
-    /// Prints, as P0042
+    /// Print numbers, such as P0042
     #[arg(required = true, value_name = "PRINTS")]
     pub prints: Vec<String>,
     #[command(flatten)]
@@ -215,61 +216,61 @@ pub struct Describe {
     pub project: In,
 }
 
-/// One option for each fact.
+/// One option for each field.
 #[derive(Args, Debug)]
 pub struct FactWords {
-    /// A short name
+    /// Short title
     #[arg(long, value_name = "WORDS")]
     pub title: Option<String>,
-    /// What is seen, for who cannot see it
+    /// Alt text: what the picture shows, for people who cannot see it
     #[arg(long, value_name = "WORDS")]
     pub alt: Option<String>,
-    /// When it was exposed: 2009-07?, 200X, 2009-21, 2009/2011
+    /// Date of exposure: 2009-07?, 200X, 2009-21, 2009/2011
     #[arg(long, value_name = "EDTF")]
     pub date: Option<String>,
-    /// Where
+    /// Place
     #[arg(long, value_name = "WORDS")]
     pub place: Option<String>,
-    /// Who is in it, a semicolon between names
+    /// People in the picture, separated by semicolons
     #[arg(long, value_name = "NAMES")]
     pub people: Option<String>,
-    /// What it shows, a semicolon between words
+    /// Subjects, separated by semicolons
     #[arg(long, value_name = "WORDS")]
     pub subject: Option<String>,
-    /// What is written on it, word for word
+    /// Inscription, word for word
     #[arg(long, value_name = "WORDS")]
     pub inscription: Option<String>,
-    /// The print format
+    /// Print format
     #[arg(long, value_name = "FORMAT")]
     pub format: Option<String>,
-    /// The film, as you call it
+    /// Film, in your own words
     #[arg(long, value_name = "WORDS")]
     pub film: Option<String>,
-    /// The code printed on the back
+    /// Batch code printed on the back
     #[arg(long, value_name = "CODE")]
     pub batch: Option<String>,
-    /// Its state
+    /// Condition
     #[arg(long, value_name = "WORDS")]
     pub condition: Option<String>,
-    /// Who may use it
+    /// Rights: who may use it
     #[arg(long, value_name = "WORDS")]
     pub rights: Option<String>,
-    /// Who may see it: open, ask or private
+    /// Privacy: open, ask or private
     #[arg(long, value_name = "WORD")]
     pub privacy: Option<String>,
-    /// Anything else
+    /// Note
     #[arg(long, value_name = "WORDS")]
     pub note: Option<String>,
-    /// The box it lies in
+    /// Box that holds it
     #[arg(long = "box", value_name = "NAME")]
     pub box_name: Option<String>,
-    /// Its sleeve in the box
+    /// Sleeve in the box
     #[arg(long, value_name = "NAME")]
     pub sleeve: Option<String>,
 }
 
 impl FactWords {
-    /// The facts that were said, by their words, the box before the sleeve.
+    /// The given fields by name, the box before the sleeve.
     pub fn said(&self) -> Vec<(&'static str, &str)> {
         let all = [
             ("title", &self.title),
@@ -296,13 +297,13 @@ impl FactWords {
 /// Options of `pair`.
 #[derive(Args, Debug)]
 pub struct Pair {
-    /// The frame, by its file's name or its number, as 17
+    /// Frame: its file name or number, such as 17
     #[arg(value_name = "FRAME")]
     pub frame: String,
-    /// The print it shows, as P0042
+    /// The print it shows, such as P0042
     #[arg(value_name = "PRINT")]
     pub print: String,
-    /// Make it the frame that stands for the print
+    /// Make it the chosen frame of the print
     #[arg(long)]
     pub front: bool,
     #[command(flatten)]
@@ -312,7 +313,7 @@ pub struct Pair {
 /// Options of `unpair`.
 #[derive(Args, Debug)]
 pub struct Unpair {
-    /// The frame, by its file's name or its number, as 17
+    /// Frame: its file name or number, such as 17
     #[arg(value_name = "FRAME")]
     pub frame: String,
     /// Make it a print of its own
@@ -336,26 +337,26 @@ pub struct Stack {
     pub step: StackStep,
 }
 
-/// What is done to stacks.
+/// Changes to stacks.
 #[derive(Subcommand, Debug)]
 pub enum StackStep {
-    /// Lay prints on one another, with the stacks that they lie in; keeps a proposed stack
+    /// Stack prints, together with the stacks they are in; confirms a proposed stack
     Put {
-        /// Prints, as P0042
+        /// Print numbers, such as P0042
         #[arg(required = true, num_args = 2..)]
         prints: Vec<String>,
         #[command(flatten)]
         project: In,
     },
-    /// Lift prints out of their stacks; they are not proposed again
+    /// Remove prints from their stacks; they are not proposed again
     Lift {
-        /// Prints, as P0042
+        /// Print numbers, such as P0042
         #[arg(required = true)]
         prints: Vec<String>,
         #[command(flatten)]
         project: In,
     },
-    /// Propose stacks of prints that show one scene twice
+    /// Propose stacks of prints that show the same scene
     Propose {
         #[command(flatten)]
         project: In,
@@ -369,12 +370,12 @@ pub enum KindWord {
     Wide,
     /// In the book
     Tight,
-    /// In their order
+    /// Ordered
     Sequence,
 }
 
 impl KindWord {
-    /// As the catalogue writes it.
+    /// The word in the catalogue.
     pub fn word(self) -> &'static str {
         match self {
             Self::Wide => "wide",
@@ -384,58 +385,58 @@ impl KindWord {
     }
 }
 
-/// What is done to an edit.
+/// Changes to an edit.
 #[derive(Subcommand, Debug)]
 pub enum EditStep {
-    /// Put prints into an edit, made if it is not there
+    /// Add prints to an edit, created if missing
     Add {
         /// The edit's name
         name: String,
-        /// Prints, as P0042
+        /// Print numbers, such as P0042
         #[arg(required = true)]
         prints: Vec<String>,
-        /// Before the print that is in this place now, from 1; at the end unless said
+        /// Insert at this position, from 1 [default: at the end]
         #[arg(long, value_name = "PLACE", value_parser = clap::value_parser!(u32).range(1..))]
         at: Option<u32>,
-        /// The kind of a new edit
+        /// Kind of a new edit
         #[arg(long, value_enum)]
         kind: Option<KindWord>,
         #[command(flatten)]
         project: In,
     },
-    /// Take prints out of an edit
+    /// Remove prints from an edit
     Remove {
         /// The edit's name
         name: String,
-        /// Prints, as P0042
+        /// Print numbers, such as P0042
         #[arg(required = true)]
         prints: Vec<String>,
         #[command(flatten)]
         project: In,
     },
-    /// Move a print of an edit to a place
+    /// Move a print to another position in an edit
     Move {
         /// The edit's name
         name: String,
-        /// The print, as P0042
+        /// Print number, such as P0042
         print: String,
-        /// The place it gets, from 1
+        /// New position, from 1
         #[arg(value_parser = clap::value_parser!(u32).range(1..))]
         place: u32,
         #[command(flatten)]
         project: In,
     },
-    /// Give an edit exactly these prints in this order
+    /// Set the prints of an edit and their order
     Order {
         /// The edit's name
         name: String,
-        /// Prints, as P0042
+        /// Print numbers, such as P0042
         #[arg(required = true)]
         prints: Vec<String>,
         #[command(flatten)]
         project: In,
     },
-    /// Give an edit another name
+    /// Rename an edit
     Rename {
         /// The edit's name
         name: String,
@@ -444,7 +445,7 @@ pub enum EditStep {
         #[command(flatten)]
         project: In,
     },
-    /// Take an edit away; its prints stay
+    /// Delete an edit; its prints stay
     Drop {
         /// The edit's name
         name: String,
@@ -456,7 +457,7 @@ pub enum EditStep {
 /// Options of `undo`.
 #[derive(Args, Debug)]
 pub struct Undo {
-    /// Do again what was undone last
+    /// Redo what was undone last
     #[arg(long)]
     pub redo: bool,
     #[command(flatten)]
@@ -466,10 +467,10 @@ pub struct Undo {
 /// Options of `backup`.
 #[derive(Args, Debug)]
 pub struct Backup {
-    /// The file to write; the next number in the project's backups unless said
+    /// File to write [default: the next number in the project's backups]
     #[arg(long, value_name = "FILE")]
     pub to: Option<PathBuf>,
-    /// Check the catalogue as well, from end to end
+    /// Also check the whole catalogue for damage
     #[arg(long)]
     pub check: bool,
     #[command(flatten)]

@@ -160,10 +160,10 @@ fn a_frame_whose_master_is_gone_is_finished_once_and_stands_again() {
         }
         let o = fallside(&[&"take", &card, &"--in", &project]);
         assert!(o.status.success(), "{kinds:?}: {}", said(&o));
-        assert!(said(&o).contains("1 frame taken, 4 known before"), "{kinds:?}: {}", said(&o));
+        assert!(said(&o).contains("1 frame taken, 4 already known"), "{kinds:?}: {}", said(&o));
         assert_eq!(said(&o).lines().filter(|l| l.starts_with("F1.png")).count(), 1, "{kinds:?}: {}", said(&o));
         let o = fallside(&[&"take", &card, &"--in", &project]);
-        assert!(said(&o).contains("0 frames taken, 5 known before"), "{kinds:?}: {}", said(&o));
+        assert!(said(&o).contains("0 frames taken, 5 already known"), "{kinds:?}: {}", said(&o));
         assert_eq!(count(), frames, "{kinds:?}");
     }
 }

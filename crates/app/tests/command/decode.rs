@@ -99,7 +99,7 @@ fn a_file_that_ends_a_decoder_costs_one_line() {
             let about = said(&o).lines().filter(|l| l.contains(name)).count();
             assert_eq!(about, 1, "{words:?} {name}: {}", said(&o));
         }
-        assert!(!said(&o).contains("its own fault") && !said(&o).contains("panic"), "{}", said(&o));
+        assert!(!said(&o).contains("internal error") && !said(&o).contains("panic"), "{}", said(&o));
     }
     for folder in [&out, &project] {
         let made = served::walk(folder);
@@ -136,7 +136,7 @@ fn the_decoding_word_does_nothing_for_a_person() {
         let o = Command::new(env!("CARGO_BIN_EXE_fallside")).args(&words).stdin(std::process::Stdio::null()).output();
         let o = o.unwrap();
         assert_eq!(o.status.code(), Some(2), "{}", said(&o));
-        assert!(said(&o).contains("starts itself with this word"), "{}", said(&o));
+        assert!(said(&o).contains("starts itself with this argument"), "{}", said(&o));
     }
 }
 
@@ -163,7 +163,7 @@ fn what_is_no_regular_file_is_said_and_not_waited_for() {
         for name in ["pipe.jpg", "zero.png", "link.dng"] {
             let all = said(&o);
             let about: Vec<&str> = all.lines().filter(|l| l.contains(name)).collect();
-            assert!(about.len() == 1 && about[0].contains("no file"), "{words:?} {name}: {all}");
+            assert!(about.len() == 1 && about[0].contains("not a regular file"), "{words:?} {name}: {all}");
         }
     }
     let values = top.path().join("values.txt");
@@ -177,18 +177,18 @@ fn what_is_no_regular_file_is_said_and_not_waited_for() {
         let begun = Instant::now();
         let o = fallside(&words);
         assert!(begun.elapsed() < Duration::from_secs(30), "{words:?}");
-        assert!(said(&o).contains("no file") && o.status.code() != Some(0), "{words:?}: {}", said(&o));
+        assert!(said(&o).contains("not a regular file") && o.status.code() != Some(0), "{words:?}: {}", said(&o));
     }
     for place in [&pipe, &zero] {
         let o = fallside(&["finish", text(place), "--out", text(&out)]);
-        assert!(o.status.code() == Some(2) && said(&o).contains("no file"), "{}", said(&o));
+        assert!(o.status.code() == Some(2) && said(&o).contains("not a regular file"), "{}", said(&o));
     }
     // A project's catalogue, and a sitting's list of a results folder.
     let odd = top.path().join("odd");
     std::fs::create_dir(&odd).unwrap();
     assert!(Command::new("mkfifo").arg(odd.join("fallside.db")).status().unwrap().success());
     let o = fallside(&["list", "prints", "--in", text(&odd)]);
-    assert!(o.status.code() == Some(2) && said(&o).contains("no file"), "{}", said(&o));
+    assert!(o.status.code() == Some(2) && said(&o).contains("not a regular file"), "{}", said(&o));
 }
 
 /// Healthy frames of any small size end in a verdict and not in a fault of ours, in `finish` and in `check`.
@@ -224,11 +224,11 @@ fn tiny_frames_are_finished_and_checked() {
     }
     let o = fallside(&["finish", text(&card), "--out", text(&out)]);
     let all = said(&o);
-    assert!(!all.contains("its own fault") && !all.contains("overflow"), "{all}");
+    assert!(!all.contains("internal error") && !all.contains("overflow"), "{all}");
     assert!(o.status.code().is_some_and(|c| c < 2), "{all}");
     let o = fallside(&["check", text(&card)]);
     let all = said(&o);
-    assert!(!all.contains("its own") && !all.contains("overflow"), "{all}");
+    assert!(!all.contains("internal error") && !all.contains("overflow"), "{all}");
     assert!(o.status.code().is_some_and(|c| c < 2), "{all}");
 }
 

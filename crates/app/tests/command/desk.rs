@@ -94,7 +94,7 @@ fn a_second_desk_says_so_and_only_reads() {
     let mut second = Desk::open(top.path());
     let mut said = String::new();
     second.told.read_line(&mut said).unwrap();
-    assert!(said.contains("only reads") && said.contains("a desk, process"), "{said}");
+    assert!(said.contains("read-only") && said.contains("a desk, process"), "{said}");
     assert_eq!(second.get("/api/desk").json()["reads_only"], true);
     let answer = second.post("/api/edit", &json!({ "do": "make", "name": "For Ada" }));
     assert_eq!(answer.status, 409, "{}", answer.json());
@@ -292,7 +292,7 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
         (book(60, Value::Null), "too small for P0001"),
         (book(240, json!(top.path().join("none.icc"))), "none.icc"),
         (json!({ "edit": "loose", "form": "gallery", "title": "x" }), "There is no edit called"),
-        (json!({ "edit": null, "form": "pack", "place": project.join("bag") }), "lie one in the other"),
+        (json!({ "edit": null, "form": "pack", "place": project.join("bag") }), "are inside each other"),
     ] {
         let ended = made(&wish);
         assert!(ended["name"].is_null() && ended["says"].as_str().is_some_and(|s| s.contains(says)), "{ended}");
@@ -366,7 +366,7 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
     assert_eq!(desk.get(&script).status, 404);
     let stopped = again(&desk, &name);
     assert!(
-        stopped["name"].is_null() && stopped["says"].as_str().unwrap().contains("not as Fallside left it"),
+        stopped["name"].is_null() && stopped["says"].as_str().unwrap().contains("changed since Fallside wrote it"),
         "{stopped}"
     );
     std::fs::remove_file(project.join("handed-on").join(&name).join("look/look.js")).unwrap();
@@ -522,7 +522,7 @@ fn a_site_is_made_again_in_its_place(desk: &Desk, project: &Path, name: &str, id
     };
     words(ids[1], "alt", "A gull on a post.");
     let changed = again(desk, name);
-    assert!(says(&changed).contains("no picture was made anew"), "{changed}");
+    assert!(says(&changed).contains("no picture had to be made again"), "{changed}");
     let wall = || String::from_utf8_lossy(&desk.get(&format!("/made/{name}/index.html")).body).into_owned();
     assert!(wall().contains("A gull on a post."));
     // A print that became private leaves, with its pictures.
@@ -531,7 +531,7 @@ fn a_site_is_made_again_in_its_place(desk: &Desk, project: &Path, name: &str, id
     assert!(says(&fewer).contains("1 print;") && !wall().contains("A gull"), "{fewer}");
     words(ids[0], "privacy", "private");
     let refused = again(desk, name);
-    assert!(refused["name"].is_null() && says(&refused).contains("is private"), "{refused}");
+    assert!(refused["name"].is_null() && says(&refused).contains("are private"), "{refused}");
     assert!(wall().contains("Two boats") && desk.get(&format!("/api/hand/{name}")).status == 200);
     // With its folder taken away, what is known of it stays.
     let (lies, away) = (project.join("handed-on").join(name), project.join("away"));

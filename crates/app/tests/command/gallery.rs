@@ -174,7 +174,10 @@ fn a_folder_of_results_will_do_and_bad_words_are_told() {
     };
     refuse(&[&"gallery", &"--in", &results, &"--all", &"--out", &results], "did not write");
     refuse(&[&"share", &"--in", &results, &"--all", &"--out", &out], "another command");
-    refuse(&[&"gallery", &"--in", &results, &"--all", &"--address", &"example.org", &"--out", &out], "no address");
+    refuse(
+        &[&"gallery", &"--in", &results, &"--all", &"--address", &"example.org", &"--out", &out],
+        "not the address of a site",
+    );
     refuse(&[&"gallery", &"--in", &top.path(), &"--all", &"--out", &out], "neither a project nor a folder of results");
     refuse(&[&"gallery", &"--in", &results, &"--all", &"--newsletter", &"20", &"--out", &out], "newsletter");
     // A mount that is gone has its line, and the others go on; one of another size too.

@@ -92,7 +92,7 @@ fn a_report_hands_on_nothing_from_outside_its_folder() {
             let out = top.join(format!("{command}-{}", way.len()));
             let o = fallside(&[&command, &"--in", &results, &"--all", &"--out", &out]);
             assert_eq!(o.status.code(), Some(1), "{way}: {}", said(&o));
-            assert!(said(&o).contains("its mount is not there"), "{way}: {}", said(&o));
+            assert!(said(&o).contains("its mount is missing"), "{way}: {}", said(&o));
             assert!(!held(&out).keys().any(|p| p.to_string_lossy().contains("F1-")), "{way}");
         }
     }
@@ -102,7 +102,7 @@ fn a_report_hands_on_nothing_from_outside_its_folder() {
     let bag = top.join("bag");
     let o = fallside(&[&"pack", &results, &"--out", &bag]);
     assert_eq!(o.status.code(), Some(1), "{}", said(&o));
-    assert!(said(&o).contains("no longer the original that was finished"), "{}", said(&o));
+    assert!(said(&o).contains("not the original that was finished"), "{}", said(&o));
     assert_eq!(held(&secret), before);
     assert!(!bag.join("data/originals/mount.tif").exists());
 }
@@ -203,7 +203,7 @@ fn manifests_and_notes_of_an_archive_lead_nowhere() {
     symlink(victim.join("F1.png"), &original).unwrap();
     let o = fallside(&[&"verify", &bag]);
     assert_eq!(o.status.code(), Some(1), "{}", said(&o));
-    assert!(said(&o).contains("it is no file of the bag"), "{}", said(&o));
+    assert!(said(&o).contains("it is not a regular file of the bag"), "{}", said(&o));
     let o = pack();
     assert_eq!(o.status.code(), Some(2), "{}", said(&o));
     assert!(victim.join("F1.png").exists());
@@ -213,7 +213,7 @@ fn manifests_and_notes_of_an_archive_lead_nowhere() {
     std::fs::write(own.join("packing.txt"), "two shirts\na coat\n").unwrap();
     let before = held(&own);
     let o = fallside(&[&"pack", &"--in", &project, &"--all", &"--out", &own]);
-    assert!(o.status.code() == Some(2) && said(&o).contains("holds something else"), "{}", said(&o));
+    assert!(o.status.code() == Some(2) && said(&o).contains("contains something else"), "{}", said(&o));
     assert_eq!(held(&own), before);
 }
 
@@ -298,7 +298,7 @@ fn a_hand_off_is_made_again_nowhere_else() {
         let answer = desk.post(&format!("/api/hand/{name}/again"), &json!({}));
         assert_eq!(answer.status, 200, "{name}: {}", answer.json());
         let ended = desk.until("/api/hand", |h| h["making"].is_null() && !h["ended"].is_null())["ended"].clone();
-        let says = if name == "site" { "leads out of the project" } else { "holds something else" };
+        let says = if name == "site" { "leads out of the project" } else { "contains something else" };
         assert!(ended["says"].as_str().unwrap().contains(says), "{name}: {ended:#}");
         assert_eq!((held(&real), held(&victim)), before, "{name}");
     }

@@ -62,7 +62,7 @@ impl Box {
         assert_eq!(first.status.code(), Some(1), "{}", said(&first));
         let again = fallside(&all);
         assert_eq!(again.status.code(), Some(1), "{}", said(&again));
-        assert!(said(&again).contains("finished before"), "{}", said(&again));
+        assert!(said(&again).contains("already finished"), "{}", said(&again));
         said(&first)
     }
 }
@@ -71,7 +71,7 @@ impl Box {
 fn values_that_are_none_are_told() {
     let b = Box::new();
     let said = b.finish(&[&"--chart-values", &b.path("letter.txt")]);
-    assert!(said.contains("letter.txt") && said.contains("no values of a chart"), "{said}");
+    assert!(said.contains("letter.txt") && said.contains("not chart values"), "{said}");
     assert!(report(&b.path("out"), "F1")["recipe"]["inputs"].get("chart_values").is_none());
 }
 
@@ -85,7 +85,7 @@ fn a_chart_that_shows_none_and_values_without_a_chart_are_told() {
     // The bare bed shows no chart, whatever anyone says.
     shoot(b.top.path(), "bed.png", &Scene::blank(Rig::default(), 5), 0, 8.0);
     let words = b.finish(&[&"--chart-values", &values, &"--chart", &b.path("bed.png")]);
-    assert!(words.contains("bed.png: said to be the chart, but"), "{words}");
+    assert!(words.contains("bed.png: given as the chart, but"), "{words}");
     // A chart that is no picture.
     let words = b.finish(&[&"--chart-values", &values, &"--chart", &b.path("letter.txt")]);
     assert!(words.contains("letter.txt") && words.contains("not used as the chart"), "{words}");

@@ -61,7 +61,7 @@ fn frames_without_a_print_are_used_or_say_why_not() {
         assert!(r.get("service").is_none() && ["keep", "look", "reshoot"].contains(&r["verdict"].as_str().unwrap()));
     }
     assert!(report(&out, "F2")["service"].as_str().unwrap().contains("--chart-values"));
-    assert!(report(&out, "F5")["service"].as_str().unwrap().contains("full scale"));
+    assert!(report(&out, "F5")["service"].as_str().unwrap().contains("clipped"));
     // Two prints, and two frames of the rig that serve nobody.
     let last = said.lines().last().unwrap();
     let count = |word: &str| {

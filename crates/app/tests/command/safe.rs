@@ -61,7 +61,7 @@ fn a_share_a_gallery_a_book_and_an_archive_never_go_over_what_they_read() {
         symlink(&card, &link).unwrap();
         hand(&link, "holds originals");
         std::fs::remove_file(card.join(".fallside-files")).unwrap();
-        hand(&claimed(&top.join(command), kind, file, &original), "only read");
+        hand(&claimed(&top.join(command), kind, file, &original), "must not be overwritten");
         let away = top.join(format!("{command}-away"));
         std::fs::create_dir(&away).unwrap();
         list(&away, kind, "");
@@ -72,7 +72,7 @@ fn a_share_a_gallery_a_book_and_an_archive_never_go_over_what_they_read() {
     }
     // A picture of an earlier gallery that is a link of its own is no reason to write elsewhere.
     let pack = |out: &Path, says: &str| refused(top, &[&"pack", &project, &"--all", &"--out", &out], says);
-    pack(&card, "one in the other");
+    pack(&card, "inside each other");
     let bag = top.join("bag");
     std::fs::create_dir_all(bag.join("data")).unwrap();
     std::fs::write(bag.join("bag-info.txt"), "Bag-Software-Agent: Fallside 0\n").unwrap();
@@ -81,7 +81,7 @@ fn a_share_a_gallery_a_book_and_an_archive_never_go_over_what_they_read() {
     std::fs::remove_file(bag.join("data/originals")).unwrap();
     std::fs::create_dir(bag.join("data/originals")).unwrap();
     std::fs::hard_link(&original, bag.join("data/originals/F1.png")).unwrap();
-    pack(&bag, "only read");
+    pack(&bag, "must not be overwritten");
     let mount = named(&project.join("finished/mounts"), "F1-", ".mount.tif");
     let book = |out: &Path, says: &str| refused(top, &[&"book", &"--in", &project, &"--all", &"--out", &out], says);
     book(&original, "not made by Fallside");
@@ -93,10 +93,10 @@ fn a_share_a_gallery_a_book_and_an_archive_never_go_over_what_they_read() {
     let own = top.join("own.pdf");
     let o = fallside(&[&"book", &"--in", &project, &"--find", &"id:P0001", &"--out", &own]);
     assert!(o.status.code().is_some_and(|c| c < 2), "{}", said(&o));
-    refused(top, &[&"book", &"--in", &project, &"--all", &"--font", &own, &"--out", &own], "only read");
+    refused(top, &[&"book", &"--in", &project, &"--all", &"--font", &own, &"--out", &own], "must not be overwritten");
     std::fs::hard_link(&own, top.join("again.pdf")).unwrap();
     let again = top.join("again.pdf");
-    refused(top, &[&"book", &"--in", &project, &"--all", &"--font", &own, &"--out", &again], "only read");
+    refused(top, &[&"book", &"--in", &project, &"--all", &"--font", &own, &"--out", &again], "must not be overwritten");
 }
 
 #[test]
@@ -131,7 +131,7 @@ fn what_makes_results_never_goes_over_an_original() {
     let mount = named(&project.join("finished/mounts"), "F1-", ".mount.tif");
     std::fs::remove_file(&mount).unwrap();
     std::fs::hard_link(card.join("F1.png"), &mount).unwrap();
-    refused(&card, &[&"mend", &"F1.png", &"--shadow", &"0.5", &"--in", &project], "only read");
+    refused(&card, &[&"mend", &"F1.png", &"--shadow", &"0.5", &"--in", &project], "must not be overwritten");
 }
 
 #[test]
@@ -150,26 +150,30 @@ fn single_files_go_over_none_but_their_own_kind() {
     let notes = at("notes.json", b"{\"schema\": \"mine\"}");
     let part = at("notes.part", b"mine");
     for place in [&original, &letter] {
-        refused(top, &[&"ruler", &"--out", place], "was left as it is");
+        refused(top, &[&"ruler", &"--out", place], "so it was not changed");
     }
     let link = top.join("sheet.pdf");
     symlink(&letter, &link).unwrap();
-    refused(top, &[&"ruler", &"--out", &link], "was left as it is");
+    refused(top, &[&"ruler", &"--out", &link], "so it was not changed");
     let sheet = top.join("ruler.pdf");
     for _ in 0..2 {
         assert!(fallside(&[&"ruler", &"--out", &sheet]).status.success(), "a sheet of ours may be made again");
     }
-    refused(top, &[&"plan", &"--format", &"square-integral", &"--card", &page], "is no rig card");
+    refused(top, &[&"plan", &"--format", &"square-integral", &"--card", &page], "is not a rig card");
     for place in [&notes, &original] {
-        refused(top, &[&"check", &original, &"--out", place], "was left as it is");
+        refused(top, &[&"check", &original, &"--out", place], "so it was not changed");
     }
     for place in [&original, &notes, &letter] {
         refused(top, &[&"backup", &"--to", place, &"--in", &project], "");
     }
-    refused(top, &[&"backup", &"--to", &project.join("fallside.db"), &"--in", &project], "over the catalogue itself");
+    refused(
+        top,
+        &[&"backup", &"--to", &project.join("fallside.db"), &"--in", &project],
+        "overwrite the catalogue itself",
+    );
     let hard = top.join("hard.db");
     std::fs::hard_link(project.join("fallside.db"), &hard).unwrap();
-    refused(top, &[&"backup", &"--to", &hard, &"--in", &project], "over the catalogue itself");
+    refused(top, &[&"backup", &"--to", &hard, &"--in", &project], "overwrite the catalogue itself");
     // What lies beside a backup's place is nobody's to take away.
     let to = top.join("notes.db");
     for _ in 0..2 {
@@ -202,7 +206,7 @@ fn a_demonstration_goes_into_a_folder_of_its_own() {
     drawn.iter().for_each(|(p, hash)| assert_eq!(held(&out)[p], *hash, "{}", p.display()));
     let frame = drawn.keys().find(|p| p.extension().is_some_and(|e| e == "jpg")).unwrap();
     std::fs::write(frame, "mine").unwrap();
-    refused(top, &[&"demo", &"--small", &"--only-draw", &"--out", &out], "not as Fallside left it");
+    refused(top, &[&"demo", &"--small", &"--only-draw", &"--out", &out], "changed since Fallside wrote it");
 }
 
 #[test]
@@ -221,12 +225,12 @@ fn copies_are_told_by_their_bytes_and_only_our_own_parts_are_swept() {
     // Somebody's file has the copy's name, or a link to the card has it.
     std::fs::write(&place, "mine").unwrap();
     let o = take();
-    assert!(o.status.code() == Some(1) && said(&o).contains("is no copy of"), "{}", said(&o));
+    assert!(o.status.code() == Some(1) && said(&o).contains("is not a copy of"), "{}", said(&o));
     assert_eq!(std::fs::read(&place).unwrap(), b"mine");
     std::fs::remove_file(&place).unwrap();
     symlink(card.join("F1.png"), &place).unwrap();
     let o = take();
-    assert!(o.status.code() == Some(1) && said(&o).contains("is no copy of"), "{}", said(&o));
+    assert!(o.status.code() == Some(1) && said(&o).contains("is not a copy of"), "{}", said(&o));
     std::fs::remove_file(&place).unwrap();
     let o = take();
     assert!(o.status.success(), "{}", said(&o));

@@ -228,7 +228,7 @@ fn what_is_cut_or_covered_is_named_beside_the_whole_print() {
     let (code, said) = fallside(&[&"finish", &card, &"--out", &out]);
     assert_eq!(code, Some(0), "{said}");
     assert_eq!(names(&out.join("reports")), ["F0001.report.json", "F0002.report.json"], "{said}");
-    for (stem, word) in [("F0001", "the right"), ("F0002", "on one another")] {
+    for (stem, word) in [("F0001", "the right"), ("F0002", "overlap")] {
         let report = report(&out, stem);
         let finding = report["findings"].as_array().unwrap().iter().find(|f| f["code"] == "left-out");
         let says = finding.and_then(|f| f["says"].as_str()).unwrap_or_else(|| panic!("{}", report["findings"]));

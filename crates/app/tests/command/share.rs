@@ -125,7 +125,7 @@ fn words_go_out_as_allowed_and_the_rest_is_told() {
     }
     let text = std::fs::read_to_string(out.path().join("alt-text.txt")).unwrap();
     assert!(text.contains("Two boats lie in the mud.") && !text.contains("Mill Lane") && !text.contains("Nobody's"));
-    let missing = text.split("Nobody has described").nth(1).unwrap_or_default();
+    let missing = text.split("No alt text yet").nth(1).unwrap_or_default();
     assert!(missing.contains("P0002") && missing.contains("P0004") && !missing.contains("    P0001"), "{text}");
     // With the words named and the question asked.
     let asked = tempfile::tempdir().unwrap();
@@ -154,7 +154,7 @@ fn nothing_of_anybody_else_is_overwritten() {
         assert!(said(&o).contains(says), "{says}: {}", said(&o));
     };
     std::fs::write(top.path().join("letter.txt"), "mine").unwrap();
-    refuse(top.path(), &[&"--all"], "holds something that Fallside did not write");
+    refuse(top.path(), &[&"--all"], "contains something that Fallside did not write");
     refuse(&top.path().join("letter.txt"), &[&"--all"], "is a file");
     assert_eq!(std::fs::read_dir(top.path()).unwrap().count(), 1);
     let out = top.path().join("out");
@@ -163,13 +163,13 @@ fn nothing_of_anybody_else_is_overwritten() {
     refuse(&out, &[&"--find", &"id:P0003"], "private: P0003");
     refuse(&out, &[&"--all", &"--shape", &"4:5", &"--pixels", &"500x500"], "is not 4:5");
     refuse(&out, &[&"--all", &"--shape", &"round"], "width to height");
-    refuse(&out, &[&"--all", &"--keep", &"title,faces"], "say one of title");
+    refuse(&out, &[&"--all", &"--keep", &"title,faces"], "use one or more of title");
     refuse(&out, &[], "--all");
     assert!(!out.exists());
     json(&[&"--all"], &out);
     std::fs::write(out.join("P0001-4x5.jpg"), "mine").unwrap();
     let o = fallside(&[&"share", &"--in", &folder, &"--all", &"--out", &out]);
     assert_eq!(o.status.code(), Some(1), "{}", said(&o));
-    assert!(said(&o).contains("not as Fallside left it"), "{}", said(&o));
+    assert!(said(&o).contains("changed since Fallside wrote it"), "{}", said(&o));
     assert_eq!(std::fs::read(out.join("P0001-4x5.jpg")).unwrap(), b"mine");
 }

@@ -57,7 +57,11 @@ fn a_ruler_frame_tells_the_lens_and_the_next_run_remembers_it() {
     let front = report(&out, "F3");
     let k1 = front["recipe"]["lens"]["k1"].as_f64().unwrap_or_else(|| panic!("{front}"));
     assert!((k1 - K1).abs() < 1e-3, "{k1} for {K1}");
-    assert!(notes(&front).contains("The lens is undone by the ruler frame F1.png."), "{}", notes(&front));
+    assert!(
+        notes(&front).contains("The lens distortion is corrected from the ruler frame F1.png."),
+        "{}",
+        notes(&front)
+    );
     // The second run of the same frames finds nothing to do and leaves the file as it is.
     let held = std::fs::read_to_string(out.join("sitting.toml")).unwrap();
     assert!(held.contains("role = \"ruler\"") && held.contains("../card/F2.png"), "{held}");

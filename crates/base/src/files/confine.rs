@@ -1,4 +1,4 @@
-//! Paths that were read from a file on disk, confined to the folder that the file speaks of.
+//! Confines paths that were read from a file to the folder that the file describes.
 
 use std::path::{Component, Path, PathBuf};
 
@@ -7,32 +7,32 @@ pub fn is_plain(path: &str) -> bool {
     let text = path.strip_suffix('/').unwrap_or(path);
     !text.is_empty()
         && !text.contains(['\\', '\0'])
-        // `Path::components` passes over a dot in the middle.
+        // `Path::components` skips a dot in the middle.
         && text.split('/').all(|part| !matches!(part, "" | "." | ".."))
         && Path::new(text).components().all(|c| matches!(c, Component::Normal(_)))
 }
 
-/// The real place of something that is there; `None` where it is not, or lies outside `root` once links are followed.
+/// The canonical path of an existing file; `None` if it does not exist, or is outside `root` once links are followed.
 #[cfg(test)]
 fn inside(root: &Path, path: &str) -> Option<PathBuf> {
     is_plain(path).then(|| is_below(root, &root.join(path)))?
 }
 
-/// The real place of `place`, however it is written, if it is there and lies below `root` once links are followed.
+/// The canonical path of `place`, if it exists and is below `root` once links are followed.
 pub fn is_below(root: &Path, place: &Path) -> Option<PathBuf> {
     let (real, root) = (place.canonicalize().ok()?, root.canonicalize().ok()?);
     (real != root && real.starts_with(&root)).then_some(real)
 }
 
-/// A place in `root` that may be written or removed, there or not: its folder lies in `root` once links are followed, and its
-/// own name is no link. `None` for any other.
+/// A path in `root` that may be written or removed, whether it exists or not: its folder is in `root` once links are followed, and
+/// the path itself is not a link. `None` for any other.
 pub fn to_write(root: &Path, path: &str) -> Option<PathBuf> {
     if !is_plain(path) {
         return None;
     }
     let place = root.join(path.strip_suffix('/').unwrap_or(path));
     let root_is = root.canonicalize().ok()?;
-    // The nearest folder that is there decides: below it nothing exists that could lead elsewhere.
+    // The nearest existing folder decides: nothing below it exists that could lead elsewhere.
     let mut folder = place.parent()?;
     while std::fs::symlink_metadata(folder).is_err() {
         folder = folder.parent()?;
@@ -41,7 +41,7 @@ pub fn to_write(root: &Path, path: &str) -> Option<PathBuf> {
     (!is_link && folder.canonicalize().ok()?.starts_with(root_is)).then_some(place)
 }
 
-/// True for a file that has one name and is no link: what is written into it is written nowhere else.
+/// True for a file with one name that is not a link: writing to it changes no other file.
 pub fn is_plain_file(place: &Path) -> bool {
     #[cfg(unix)]
     let one_name = |m: &std::fs::Metadata| std::os::unix::fs::MetadataExt::nlink(m) == 1;

@@ -1,10 +1,10 @@
-//! Which file it is: its content by hash, its place as seen from another.
+//! File identity: content by hash, and paths relative to a folder.
 
 use super::regular;
 use crate::Failure;
 use std::path::Path;
 
-/// BLAKE3 of a file, hex, read once in pieces.
+/// BLAKE3 of a file, hex; the file is read once, in chunks.
 pub fn hash(path: &Path) -> Result<String, Failure> {
     let read = || {
         let mut hasher = blake3::Hasher::new();
@@ -14,19 +14,16 @@ pub fn hash(path: &Path) -> Result<String, Failure> {
     read().map_err(|e| Failure::reading(&e))
 }
 
-/// Fails where a file is no longer the one that was hashed: what was decoded in between may be of either.
+/// Fails if a file has changed since it was hashed: what was decoded in between may belong to either version.
 pub fn unchanged(path: &Path, blake3: &str) -> Result<(), Failure> {
     if hash(path)? == blake3 {
         return Ok(());
     }
-    Err(Failure::new(format!(
-        "{} was replaced or written to while it was read; nothing was made of it.",
-        path.display()
-    ))
-    .with_remedy("Wait until it is whole, and run the same command again."))
+    Err(Failure::new(format!("{} changed while it was read, so it was not used.", path.display()))
+        .with_remedy("Wait until it is complete, and run the same command again."))
 }
 
-/// `path` as seen from `folder`, with `/` between parts; absolute where they share no root.
+/// `path` relative to `folder`, with `/` between parts; absolute if they share no root.
 pub fn relative(path: &Path, folder: &Path) -> String {
     let (Ok(path), Ok(folder)) = (path.canonicalize(), folder.canonicalize()) else {
         return path.to_string_lossy().into_owned();

@@ -1,13 +1,13 @@
-//! What a command reads, so that nothing it writes is one of them.
+//! The input files of a command, so that none of them is overwritten.
 
 use crate::Failure;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-/// Tells one file of a machine from every other, whatever its name: device and inode.
+/// Identifies a file whatever its name: device and inode.
 #[cfg(unix)]
 type Identity = (u64, u64);
-/// Where the system has no such numbers: its real path.
+/// On systems without these numbers in the standard library: the canonical path.
 #[cfg(not(unix))]
 type Identity = PathBuf;
 
@@ -23,7 +23,7 @@ fn identity(path: &Path) -> Option<Identity> {
     path.canonicalize().ok()
 }
 
-/// The files that a command reads, and the folders they lie in.
+/// The files that a command reads, and their folders.
 #[derive(Clone, Debug, Default)]
 pub struct Originals {
     files: BTreeMap<Identity, PathBuf>,
@@ -31,55 +31,55 @@ pub struct Originals {
 }
 
 impl Originals {
-    /// These files; what is not there is passed over.
+    /// These files; missing files are skipped.
     pub fn of<P: AsRef<Path>>(files: impl IntoIterator<Item = P>) -> Self {
         let mut all = Self::default();
         files.into_iter().for_each(|f| all.add(f.as_ref()));
         all
     }
 
-    /// One file more, and its folder.
+    /// Adds a file and its folder.
     pub fn add(&mut self, file: &Path) {
         self.add_file(file);
-        // `Path::parent` of a bare file name is empty and means here.
+        // `Path::parent` of a bare file name is empty and means the current folder.
         let folder = file.parent().map(|p| if p.as_os_str().is_empty() { Path::new(".") } else { p });
         folder.into_iter().for_each(|f| self.add_folder(f));
     }
 
-    /// One file more, in a folder that may be written to.
+    /// Adds a file in a folder that may be written to.
     pub fn add_file(&mut self, file: &Path) {
         self.files.extend(identity(file).map(|id| (id, file.to_owned())));
     }
 
-    /// A folder that holds originals.
+    /// Adds a folder that holds originals.
     pub fn add_folder(&mut self, folder: &Path) {
         self.folders.extend(identity(folder).map(|id| (id, folder.to_owned())));
     }
 
-    /// Refuses a file that would be written over an original, be it through a link.
+    /// Refuses to overwrite an original, also through a link.
     ///
     /// # Errors
     /// `place` is one of the originals.
     pub fn refuse(&self, place: &Path) -> Result<(), Failure> {
         match identity(place).and_then(|id| self.files.get(&id)) {
             Some(original) => Err(Failure::new(format!(
-                "{} is, or leads to, {}, which is only read: nothing was written.",
+                "{} is, or links to, the original {}, which must not be overwritten. Nothing was written.",
                 place.display(),
                 original.display()
             ))
-            .with_remedy("Name another place with --out.")),
+            .with_remedy("Choose another place with --out.")),
             None => Ok(()),
         }
     }
 
-    /// Refuses a folder of results in which originals lie, be it through a link.
+    /// Refuses a folder of results that holds originals, also through a link.
     ///
     /// # Errors
-    /// `folder` is where originals lie.
+    /// `folder` holds originals.
     pub fn refuse_folder(&self, folder: &Path) -> Result<(), Failure> {
         match identity(folder).and_then(|id| self.folders.get(&id)) {
-            Some(_) => Err(Failure::new(format!("{} holds originals: nothing was written.", folder.display()))
-                .with_remedy("Name another folder with --out.")),
+            Some(_) => Err(Failure::new(format!("{} holds originals. Nothing was written.", folder.display()))
+                .with_remedy("Choose another folder with --out.")),
             None => Ok(()),
         }
     }

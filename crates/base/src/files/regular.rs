@@ -1,5 +1,5 @@
-//! Files that a person or another file names, read as what they must be: regular files. A pipe would be waited for without end, and a
-//! device fills all memory.
+//! Reads files named by a person or by another file, and only if they are regular files: reading a pipe can wait forever, and reading
+//! a device can fill the memory.
 
 use std::fs::File;
 use std::io::{Read, Result};
@@ -21,7 +21,7 @@ pub fn text(path: &Path) -> Result<String> {
     Ok(text)
 }
 
-/// Fails where something lies at a path that is no regular file.
+/// Fails if a path is not a regular file.
 pub fn check(path: &Path) -> Result<()> {
     open(path).map(drop)
 }

@@ -1,33 +1,34 @@
-//! Files written beside their place and renamed when they are whole, and the sweeping of what a killed run left.
+//! Atomic writing: a file is written as a part beside its final name and renamed when complete. Parts left by a killed run are removed.
 //!
-//! Every part is called `.fallside-….part`: a part of any other name is somebody else's and stays.
+//! Every part is called `.fallside-….part`; a part with any other name is somebody else's and is kept.
 
 use crate::Failure;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-/// How the names of our parts begin and end; those that `codec` writes are called so too.
+/// How the names of our parts begin and end; `codec` uses the same names.
 const HEAD: &str = ".fallside-";
 const TAIL: &str = ".part";
-/// Most bytes of a file's own name in its part's: with head, random letters and tail still a name for any disk (255 bytes).
+/// Maximum bytes of the file's own name in the name of its part: with head, random letters and tail it stays within 255 bytes, the limit
+/// of common file systems.
 const NAME: usize = 200;
 
-/// True for the name of a part of ours.
+/// True for the name of one of our parts.
 pub fn is_part(name: &str) -> bool {
     name.starts_with(HEAD) && name.ends_with(TAIL)
 }
 
-/// The part of a file, where only one is ever written at a time.
+/// The name of the part of a file that only one writer writes at a time.
 pub fn part_of(name: &str) -> String {
     format!("{HEAD}{name}{TAIL}")
 }
 
-/// The folder that a file lies in.
+/// The folder of a file.
 pub fn folder_of(place: &Path) -> &Path {
     place.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
-/// A new part for the file at `place`, in its folder and with a name that no other has.
+/// Creates a new part for the file at `place`, in its folder and with a unique name.
 pub fn part(place: &Path) -> std::io::Result<tempfile::NamedTempFile> {
     let mut name = crate::files::name_of(place);
     while name.len() > NAME {
@@ -36,13 +37,13 @@ pub fn part(place: &Path) -> std::io::Result<tempfile::NamedTempFile> {
     let head = format!("{HEAD}{name}-");
     let mut builder = tempfile::Builder::new();
     builder.prefix(&head).suffix(TAIL);
-    // Temporary files are made for their owner alone; a result takes the rights that any new file would get.
+    // Temporary files are private to their owner; a result gets the permissions of any new file.
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
     builder.tempfile_in(folder_of(place))
 }
 
-/// Puts a whole part in its place: its bytes are on the disk before it has the name, and the name before this returns.
+/// Renames a complete part to its final name. Its bytes are on disk before the rename, and the name before this returns.
 pub fn settle(part: tempfile::NamedTempFile, place: &Path) -> std::io::Result<()> {
     part.as_file().sync_all()?;
     part.persist(place).map_err(|e| e.error)?;
@@ -50,12 +51,12 @@ pub fn settle(part: tempfile::NamedTempFile, place: &Path) -> std::io::Result<()
     Ok(())
 }
 
-/// Flushes a folder's names to the disk, where the system lets a folder be flushed.
+/// Flushes a folder's entries to the disk, if the system allows it.
 pub fn sync_folder(folder: &Path) {
     let _ = std::fs::File::open(folder).and_then(|d| d.sync_all());
 }
 
-/// Writes a small file beside its place and renames it, with its bytes and its name on the disk.
+/// Writes a small file atomically; its bytes and its name are on disk when this returns.
 pub fn write_beside(place: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let write = || {
         let mut part = part(place)?;
@@ -65,25 +66,25 @@ pub fn write_beside(place: &Path, bytes: &[u8]) -> Result<(), Failure> {
     write().map_err(|e| Failure::writing(place, &e))
 }
 
-/// The same without waiting for the disk: for the many small files of a hand-off, which are made again from what lies here.
+/// The same without waiting for the disk: for the many small files of a hand-off, which can be made again.
 pub fn write_unsynced(place: &Path, bytes: &[u8]) -> Result<(), Failure> {
     replace(place, bytes).map_err(|e| Failure::writing(place, &e))
 }
 
-/// A file with these bytes in a file's place; other names of what was there keep it.
+/// Replaces a file; other hard links to the old file keep the old content.
 pub fn replace(place: &Path, bytes: &[u8]) -> std::io::Result<()> {
     let mut part = part(place)?;
     part.write_all(bytes)?;
     part.persist(place).map(drop).map_err(|e| e.error)
 }
 
-/// Removes what killed runs of ours left half written in a folder; `ours` says which of our parts. Whoever calls holds the
-/// folder's lock: nobody is writing those parts now.
+/// Removes parts that killed runs left in a folder; `ours` selects among our parts. The caller holds the folder's lock, so nobody is
+/// writing these parts.
 pub fn sweep(folder: &Path, ours: impl Fn(&str) -> bool) {
     for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
         let name = entry.file_name().to_string_lossy().into_owned();
         if is_part(&name) && ours(&name) && entry.file_type().is_ok_and(|t| t.is_file()) {
-            // One that stays is only in the way.
+            // A part that cannot be removed does no harm.
             let _ = std::fs::remove_file(entry.path());
         }
     }
@@ -96,7 +97,7 @@ pub fn sweep_of(place: &Path) {
     sweep(folder_of(place), |name| name.starts_with(&head));
 }
 
-/// Where the lock of a file that lies in somebody's own folder is.
+/// The path of the lock of a file in a user's folder.
 pub fn lock_of(place: &Path) -> PathBuf {
     let name = crate::files::name_of(place);
     folder_of(place).join(format!("{HEAD}{name}.lock"))

@@ -1,4 +1,4 @@
-//! ICC profiles (ICC.1:2022): what an embedded one means for a frame, and the small ones that written files carry.
+//! ICC profiles (ICC.1:2022): interprets embedded profiles, and writes the small profiles of result files.
 
 mod plain;
 pub(crate) mod read;

@@ -1,5 +1,5 @@
-//! Profiles of a matrix and curves, read without the colour library, which ends the program where the clock stands before 1970: it asks for
-//! the time whenever it makes a profile, and asks again where that is none.
+//! Reads matrix and curve profiles without the colour library. The library aborts the program if the clock is before 1970, because it asks for
+//! the time for every profile.
 
 use moxcms::ToneReprCurve;
 use pixels::Primaries;

@@ -1,4 +1,4 @@
-//! From profile bytes and stored samples to a frame whose encoding is exact.
+//! Turns profile bytes and stored samples into a frame with an exact encoding.
 
 use super::plain::{self, Plain};
 use moxcms::{ColorProfile, DataColorSpace, Layout, RenderingIntent, ToneReprCurve, TransformOptions};
@@ -43,7 +43,7 @@ impl Source<'_> {
         let srgb = || Encoding::new(Tone::srgb(), Primaries::srgb());
         let Some(bytes) = self.profile else {
             if self.sixteen_bit {
-                notes.push("The file has no colour profile; its 16-bit numbers were taken as sRGB.".into());
+                notes.push("The file has no colour profile; its 16-bit values were taken as sRGB.".into());
             }
             return frame(samples, srgb());
         };
@@ -55,13 +55,15 @@ impl Source<'_> {
             Ok(Meaning::Exact(encoding)) => frame(samples, encoding),
             Ok(Meaning::Curves(curves, primaries)) => {
                 let straight = linearised(samples, &curves);
-                notes.push("The colour profile has a curve per channel; the frame was made linear, 16-bit.".into());
+                notes.push(
+                    "The colour profile has a curve per channel; the frame was converted to linear, 16-bit.".into(),
+                );
                 frame(straight, Encoding::new(Tone::linear(), primaries))
             }
             Ok(Meaning::Tables(profile)) => match through_tables(&profile, &samples, width) {
                 Some(done) => {
                     notes.push(
-                        "The colour profile works by tables; the frame was made linear, 16-bit, wide RGB.".into(),
+                        "The colour profile uses tables; the frame was converted to linear, 16-bit, wide RGB.".into(),
                     );
                     frame(done, Encoding::new(Tone::linear(), wide()))
                 }
@@ -80,7 +82,7 @@ impl Source<'_> {
 
 fn parse(bytes: &[u8], gray: bool) -> Result<Meaning, &'static str> {
     if plain::clock_is_before_1970() {
-        return match plain::read(bytes).ok_or("cannot be read while this machine's clock stands before 1970")? {
+        return match plain::read(bytes).ok_or("cannot be read while the clock of this machine is before 1970")? {
             Plain::Gray(curve) if gray => Ok(Meaning::Exact(Encoding::new(tone(&curve), Primaries::srgb()))),
             Plain::Gray(_) => Err("is for grey, the picture is in colour"),
             Plain::Rgb(curves, primaries) => matrix(curves, primaries),

@@ -47,13 +47,13 @@ pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
         return Err(Error::unsupported(path, "a JPEG whose scans end between restart markers", SAVE));
     }
     if checked.stray {
-        notes.push("A few stray bytes behind the picture's last block were passed over.".into());
+        notes.push("A few stray bytes after the last block of the picture were ignored.".into());
     }
     let rgb = rgb?;
     drop(data);
     let (width, height) = (usize::from(header.width), usize::from(header.height));
     if rgb.len() != 3 * width * height {
-        return Err(Error::damaged(path, "its size changes on the way"));
+        return Err(Error::damaged(path, "its size changes inside the file"));
     }
     let profile =
         icc::read::Source { profile: walked.icc.as_deref(), gray: header.components == 1, sixteen_bit: false };
@@ -71,7 +71,7 @@ fn metadata(walked: &Walk) -> Metadata {
 fn stopped(path: &Path, stop: Stop) -> Error {
     match stop {
         Stop::Short => Error::truncated(path),
-        Stop::Nonsense => Error::damaged(path, "its segments do not follow each other"),
+        Stop::Nonsense => Error::damaged(path, "its segments are not in sequence"),
     }
 }
 
@@ -112,7 +112,7 @@ fn decode(path: &Path, data: &[u8], notes: &mut Vec<String>) -> Result<Vec<u8>, 
     };
     match run(true) {
         Err(e) if format!("{e:?}").contains("Extra bytes") => {
-            notes.push("Stray bytes between the file's segments were passed over.".into());
+            notes.push("Stray bytes between the segments of the file were ignored.".into());
             run(false)
         }
         other => other,

@@ -1,8 +1,8 @@
-//! Whether the picture inside a JPEG is all there: every scan is read code by code and its blocks are counted.
+//! Checks whether the picture in a JPEG is complete: reads every scan code by code and counts its blocks.
 //!
-//! Decoders fill up what is missing with grey and go on. Here the codes of each scan (ITU-T T.81 annexes F and G) must give
-//! exactly the blocks that the frame header states, restart markers must come in order where they are due, and no more than
-//! a few bytes may be left. What was damaged so that all of this still holds, as one bit of a value, no reader can tell.
+//! Decoders fill missing data with grey and continue. Here the codes of each scan (ITU-T T.81 annexes F and G) must give exactly the
+//! blocks stated in the frame header, restart markers must be in order and in place, and no more than a few bytes may be left over.
+//! Damage that still satisfies this, such as one bit of a value, cannot be detected by any reader.
 
 use super::huffman::{Bits, Table};
 use super::progressive::{self, Band};
@@ -20,10 +20,10 @@ const MOST_DC: i32 = 1280;
 pub(super) type Damage = &'static str;
 
 const SHORT: Damage = "a part of its picture is missing";
-const NONSENSE: Damage = "a part of its picture is no JPEG data";
+const NONSENSE: Damage = "a part of its picture is not JPEG data";
 const MARKER: Damage = "a marker inside its picture is missing or wrong";
 const SURPLUS: Damage = "its picture holds more data than it has blocks";
-const ZEROED: Damage = "a part of its picture was written over with zeros";
+const ZEROED: Damage = "a part of its picture was overwritten with zeros";
 const HEADER: Damage = "its headers contradict each other";
 
 /// A colour of the frame.

@@ -1,4 +1,4 @@
-//! Walks a JPEG's markers without decoding: its size, its kind, its metadata segments, and whether it is all there.
+//! Walks the markers of a JPEG without decoding: size, kind, metadata segments, completeness.
 
 /// What the markers say.
 #[derive(Debug, Default)]

@@ -59,7 +59,7 @@ fn sides(path: &Path, width: usize, height: usize) -> Result<(u16, u16), Error> 
         u16::try_from(n).map_err(|_| Error::TooLarge {
             path: path.into(),
             what: format!("the picture is {width} x {height} px"),
-            limit: "65535 px a side, the most JPEG can say".into(),
+            limit: "65535 px a side, the maximum of JPEG".into(),
         })
     };
     Ok((side(width)?, side(height)?))

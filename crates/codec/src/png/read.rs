@@ -35,7 +35,7 @@ pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
     let (width, height) = (reader.info().width as usize, reader.info().height as usize);
     let channels = kind.samples();
     if matches!(kind, ColorType::Rgba | ColorType::GrayscaleAlpha) {
-        notes.push("The picture's transparency was left out; its colours are as stored.".into());
+        notes.push("The picture's transparency was removed; the colours are as stored.".into());
     }
     let samples = if depth as u8 == 16 {
         let mut out = Vec::with_capacity(3 * width * height);
@@ -76,7 +76,9 @@ fn by_gamma(info: &Info, notes: &mut Vec<String>) -> Option<Encoding> {
     if !(0.1..=2.0).contains(&gamma) || (gamma - 0.45455).abs() < 0.005 {
         return None;
     }
-    notes.push(format!("The file states a gamma of {gamma:.3} and no profile; it was read so, with sRGB primaries."));
+    notes.push(format!(
+        "The file has a gamma of {gamma:.3} and no profile; it was read with this gamma and sRGB primaries."
+    ));
     let tone = if (gamma - 1.0).abs() < 1e-4 { Tone::linear() } else { Tone::from_fn(|c| c.powf(1.0 / gamma)) };
     Some(Encoding::new(tone, Primaries::srgb()))
 }
@@ -123,7 +125,7 @@ fn failed(path: &Path, e: DecodingError) -> Error {
     match e {
         DecodingError::IoError(e) if e.kind() == ErrorKind::UnexpectedEof => Error::truncated(path),
         DecodingError::IoError(e) => Error::unreadable(path, &e),
-        DecodingError::LimitsExceeded => Error::damaged(path, "a chunk asks for more memory than the limit"),
+        DecodingError::LimitsExceeded => Error::damaged(path, "a chunk needs more memory than the limit"),
         other => Error::damaged(path, other),
     }
 }

@@ -1,4 +1,4 @@
-//! Unpacks raw files with a decoder library, which is never trusted: sizes and extents are checked first, panics contained.
+//! Unpacks raw files with a decoder library. The library is not trusted: sizes and extents are checked first, and panics are contained.
 
 use super::pattern::Pattern;
 use super::readings::{Black, Kind, Readings, Values};
@@ -158,7 +158,7 @@ fn readings(path: &Path, image: RawImage) -> Result<Readings, Error> {
     let (as_shot, colours) = (balance(&image), colours(&image));
     let row = image.cpp * image.width;
     let place = [image.cpp * x0, y0, image.cpp * width, height];
-    let short = || Error::damaged(path, "it holds fewer pixels than it states");
+    let short = || Error::damaged(path, "it has fewer pixels than it states");
     let (values, white) = match image.data {
         RawImageData::Integer(v) if v.len() == row * image.height => (Values::Whole(cropped(v, row, place)), white),
         // Floating-point readings are full at 1 unless the file says otherwise (DNG 1.7, WhiteLevel); the library then says

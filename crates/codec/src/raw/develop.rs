@@ -1,4 +1,4 @@
-//! From a mosaic to a linear frame, or to a quick half-size picture.
+//! Develops a mosaic to a linear frame, or to a quick half-size picture.
 
 use super::demosaic::{MARGIN, Piece, demosaic};
 use super::{CameraColours, Mosaic, prepare};

@@ -1,4 +1,4 @@
-//! Mosaics of any repeat, as six by six: which colour lies where, and a picture made of them.
+//! Mosaics with any repeat, such as six by six: the position of each colour, and a picture from it.
 
 use rayon::prelude::*;
 

@@ -1,5 +1,5 @@
-//! Digital negatives that the decoder library does not read, though nothing in them is hard: floating-point readings, readings
-//! without colour, deflated ones, and lists of short numbers. Stored as they are or deflated, in strips or tiles (TIFF 6.0; DNG 1.7).
+//! Simple DNGs that the decoder library does not read: floating-point samples, samples without colour, deflated samples, and lists of short
+//! numbers. Uncompressed or deflated, in strips or tiles (TIFF 6.0; DNG 1.7).
 
 use super::pattern::Pattern;
 use super::readings::{Black, Kind, Readings, Values};
@@ -43,7 +43,7 @@ pub(super) fn read(source: &Source, limits: &Limits) -> Result<Option<(Readings,
     let Some(raw) = full_size(source, &main) else { return Ok(None) };
     let compression = raw.uint(ifd::COMPRESSION).unwrap_or(1);
     if !COMPRESSIONS.contains(&compression) {
-        let what = format!("a DNG whose readings are compressed in the way numbered {compression}");
+        let what = format!("a DNG with compression {compression}");
         return Err(Error::unsupported(source.path(), what, super::decode::DEVELOP));
     }
     let Some(layout) = Layout::of(&raw) else { return Ok(None) };
@@ -193,7 +193,7 @@ impl Layout {
             let most = self.chunk.0 * self.chunk.1 * self.channels * self.bits / 8;
             // Deflate packs at most 1032 to 1 (RFC 1951): what claims more has no memory made for it.
             if most as u64 > 1040 * count {
-                return Err(Error::damaged(path, "a strip or tile of it claims more than it can hold"));
+                return Err(Error::damaged(path, "a strip or tile claims more data than it can contain"));
             }
             let mut bytes = vec![0; most];
             let n = inflate.zlib_decompress(&packed, &mut bytes).map_err(|e| Error::damaged(path, e))?;
@@ -217,7 +217,7 @@ impl Layout {
             34894 => (2, true),
             34895 => (4, true),
             n => {
-                let what = format!("a DNG whose predictor is {n}");
+                let what = format!("a DNG with predictor {n}");
                 return Err(Error::unsupported(source.path(), what, super::decode::DEVELOP));
             }
         };

@@ -1,4 +1,4 @@
-//! From readings to balanced, evened light, still one colour per pixel.
+//! Turns sensor readings into balanced, evened light, still one colour per pixel.
 
 use super::Mosaic;
 use pixels::Field;

@@ -1,5 +1,5 @@
-//! A sensor's readings as a file holds them, and what becomes of them: a mosaic to be evened and developed later, or, where
-//! the sensor has no 2 x 2 mosaic, a linear picture at once.
+//! Sensor readings of a file, and their next step: a mosaic to even and develop later or, if the sensor has no 2 x 2 mosaic, a linear
+//! picture at once.
 
 use super::pattern::{self, Pattern};
 use super::{CameraColours, Mosaic, develop, prepare};
@@ -78,7 +78,7 @@ impl Readings {
         let channels = if matches!(self.kind, Kind::Colours) { 3 } else { 1 };
         let wanted = self.width.checked_mul(self.height).and_then(|n| n.checked_mul(channels));
         if wanted != Some(self.values.len()) || self.values.len() == 0 {
-            return Err(Error::damaged(path, "it holds fewer pixels than it states"));
+            return Err(Error::damaged(path, "it has fewer pixels than it states"));
         }
         let picture = |frame, notes: Vec<String>| {
             Unpacked::Picture(Decoded { frame, format, metadata: metadata.clone(), icc: None, notes })
@@ -90,7 +90,7 @@ impl Readings {
             }
             Kind::Mosaic(pattern) if pattern.is_complete() => {
                 let note = format!(
-                    "The sensor's mosaic repeats every {} x {} px and was made a picture without the blank's help.",
+                    "The sensor's mosaic repeats every {} x {} px; it was developed without the blank.",
                     pattern.width, pattern.height
                 );
                 Ok(picture(self.demosaiced(pattern), vec![note]))
@@ -100,11 +100,12 @@ impl Readings {
                 "a sensor whose mosaic is not of red, green and blue",
                 "Develop it to TIFF first.",
             )),
-            Kind::Grey => {
-                Ok(picture(self.grey(), vec!["The sensor sees no colour; grey became three equal channels.".into()]))
-            }
+            Kind::Grey => Ok(picture(
+                self.grey(),
+                vec!["The sensor is monochrome; grey was copied to three equal channels.".into()],
+            )),
             Kind::Colours => {
-                let note = "The raw file holds finished linear colour; it was not demosaiced here.";
+                let note = "The raw file contains demosaiced linear colour; it was not demosaiced again.";
                 Ok(picture(self.coloured(), vec![note.into()]))
             }
         }

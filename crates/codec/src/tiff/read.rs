@@ -54,10 +54,10 @@ pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
     }
     let mut notes = Vec::new();
     if !main.cut().is_empty() {
-        notes.push("The file ends before some of its words; its pixels are whole.".into());
+        notes.push("The file is truncated after its pixels; some metadata is missing.".into());
     }
     if layout.alpha {
-        notes.push("The picture's transparency was left out; its colours are as stored.".into());
+        notes.push("The picture's transparency was removed; the colours are as stored.".into());
     }
     let samples = match layout.depth {
         8 => Samples::U8(pixels::<u8>(source, limits, &layout)?),
@@ -69,7 +69,7 @@ pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
     if layout.depth == 32 {
         notes.retain(|n| !n.starts_with("The file has no colour profile"));
         notes.push(
-            "The file holds floating-point numbers; they were taken as linear light, clipped to 0..1, 16-bit.".into(),
+            "The file has floating-point values; they were taken as linear light, clipped to 0..1, 16-bit.".into(),
         );
         if profile.is_none() {
             frame.encoding = Encoding::new(Tone::linear(), Primaries::srgb());
@@ -221,10 +221,7 @@ fn sixteen(source: &Source, limits: &Limits, layout: &Layout, main: &Directory) 
         Err(Fault::Damaged) => {
             // The general way says more exactly what is wrong, but it asks for no checksum.
             pixels::<u16>(source, limits, layout)?;
-            Err(Error::damaged(
-                source.path(),
-                "its pixels are not those that were written: a strip's length or checksum is wrong",
-            ))
+            Err(Error::damaged(source.path(), "its pixels were changed: the length or checksum of a strip is wrong"))
         }
     }
 }

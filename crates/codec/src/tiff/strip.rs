@@ -1,5 +1,5 @@
-//! The usual large TIFF, as masters and mounts are: 16-bit RGB in deflated strips. Each strip is inflated in one piece
-//! and its differences are summed up straight into its rows.
+//! Fast path for large TIFFs such as masters and mounts: 16-bit RGB in deflated strips. Each strip is inflated in one piece, and its
+//! differences are summed directly into its rows.
 
 use crate::ifd::{self, Directory};
 use crate::source::{self, Source};
@@ -13,13 +13,13 @@ const FILLED: usize = 8 << 20;
 /// Why strips could not be read.
 #[derive(Debug, PartialEq, Eq)]
 pub(crate) enum Fault {
-    /// They are otherwise than usual, or cut; the general way reads them, or says what is wrong.
+    /// Unsupported layout or truncated: fall back to the general decoder.
     Unusual,
     /// A strip is not deflated, has no end, or its checksum does not match.
     Damaged,
 }
 
-/// How the strips of such a file lie.
+/// Layout of the strips of such a file.
 pub(crate) struct Strips {
     source: Source,
     /// Columns.

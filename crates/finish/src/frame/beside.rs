@@ -1,28 +1,28 @@
-//! What lies beside a print in its frame: what of the bed is its own, and how far its canvas may reach.
+//! The neighbours of a print in its frame: which part of the bed belongs to the print, and how far its canvas can extend.
 
 use super::Seen;
 use geometry::{Homography, Point, point};
 use print::several::grown;
 
-/// Bed that counts as a neighbour's, mm: its contact shadow and the error of an outline from a first look.
+/// Width of bed that counts as part of a neighbour, mm: its contact shadow and the error of an outline from a first look.
 const CLEAR: f64 = 1.0;
-/// The narrowest strip of bed around a print on its canvas, mm, however near its neighbour lies: an edge needs something beside it.
+/// Minimum bed around a print on its canvas, mm, however near a neighbour is: an edge needs bed beside it.
 const LEAST: f64 = 0.5;
-/// Steps (mm) in which the way towards the light is looked along: a print is fifty times as wide.
+/// Step (mm) of the search along the direction towards the light: a print is fifty times as wide.
 const STEP: f64 = 1.0;
-/// Error of the light's direction (degrees) from which it says nothing of which side a shadow falls to.
+/// Error of the light's direction (degrees) above which the direction of shadows is unknown.
 const VAGUE: f64 = 60.0;
 
 /// The neighbours of a print, in its own millimetres.
 pub(super) struct Neighbours {
     outlines: Vec<Vec<Point>>,
     size: (f64, f64),
-    /// Towards the light, where that is known.
+    /// Direction towards the light, if known.
     light: Option<Point>,
 }
 
 impl Neighbours {
-    /// Of a print seen; `None` where it lies alone.
+    /// The neighbours of a print; `None` if it has none.
     pub fn of(seen: &Seen) -> Option<Self> {
         if seen.beside.is_empty() {
             return None;
@@ -38,8 +38,8 @@ impl Neighbours {
         Some(Self { outlines, size: seen.found.format.outer, light })
     }
 
-    /// How far beyond the print's left, top, right and bottom edge its canvas may reach, mm: to where a neighbour begins. The
-    /// canvas stops at the side that parts the two best.
+    /// How far the canvas can extend beyond the print's left, top, right and bottom edge, mm: up to the nearest neighbour. It stops at the
+    /// side that separates the two best.
     pub fn room(&self) -> [f64; 4] {
         let (w, h) = self.size;
         let mut room = [f64::INFINITY; 4];
@@ -54,8 +54,8 @@ impl Neighbours {
         room
     }
 
-    /// True where the bed at a print point is a neighbour's: it lies there, or what is dark there is its shadow. A place in the way
-    /// of the light of both has the shadow of the nearer one; `reach` is how far shadows are looked for, mm.
+    /// True if the bed at a point belongs to a neighbour: the neighbour or its shadow is there. If both prints block the light, the point
+    /// belongs to the nearer one. `reach` is the search distance for shadows, mm.
     pub fn own(&self, p: Point, reach: f64) -> bool {
         self.outlines.iter().any(|outline| {
             let far = distance(outline, p);
@@ -66,15 +66,15 @@ impl Neighbours {
         })
     }
 
-    /// True where an outline stands between a place and the light, nearer than `reach`.
+    /// True if an outline is between a point and the light, nearer than `reach`.
     fn shades(&self, outline: &[Point], p: Point, reach: f64) -> bool {
         let Some(light) = self.light else { return true };
-        // A light has a size, and its direction an error: a millimetre beside the way counts.
+        // The light has a size and its direction an error, so a millimetre beside the line also counts.
         let wide = grown(outline, CLEAR);
         (1..=(reach / STEP) as usize).any(|k| inside(&wide, p + light * (k as f64 * STEP)))
     }
 
-    /// Distance of a place from the print, mm.
+    /// Distance of a point from the print, mm.
     fn to_print(&self, p: Point) -> f64 {
         let past = |v: f64, size: f64| (-v).max(v - size).max(0.0);
         past(p.x, self.size.0).hypot(past(p.y, self.size.1))
@@ -104,13 +104,13 @@ fn sides(polygon: &[Point]) -> impl Iterator<Item = (Point, Point)> {
     (0..polygon.len()).map(|i| (polygon[i], polygon[(i + 1) % polygon.len()]))
 }
 
-/// A polygon as the written forms have it.
+/// A polygon in the form used in reports.
 pub(super) fn points(outline: &[[f64; 2]]) -> Vec<Point> {
     outline.iter().map(|[x, y]| point(*x, *y)).collect()
 }
 
-/// A polygon for the written forms, thinned to a few points a side: between two of them a bowed side departs from a straight line by a
-/// fiftieth of its bow.
+/// A polygon for reports, thinned to a few points per side: between two points a bowed side deviates from a straight line by a fiftieth
+/// of its bow.
 pub(super) fn written(polygon: &[Point]) -> Vec<[f64; 2]> {
     let tenth = |v: f64| (v * 10.0).round() / 10.0;
     polygon.iter().step_by((polygon.len() / 24).max(1)).map(|p| [tenth(p.x), tenth(p.y)]).collect()

@@ -10,8 +10,8 @@ use print::chart::{self, ChartReading, Patch};
 use std::path::Path;
 use std::sync::Arc;
 
-/// Fits colour to the chart in a frame by the values in the file `values`; what keeps a chart from being used is a sentence,
-/// and the frames are finished without it.
+/// Fits the colour to the chart in a frame with the reference values in the file `values`. If the chart cannot be used, a sentence says
+/// why, and the frames are finished without it.
 ///
 /// # Errors
 /// The values cannot be read.
@@ -28,15 +28,15 @@ pub(super) fn fit(
     Ok(read(sight, values, blanks)?.and_then(fitted))
 }
 
-/// A chart's patches laid against its values.
+/// The patches of a chart with their reference values.
 pub struct Read {
-    /// Where its patches lie and what light each gives.
+    /// Position and light of each patch.
     pub reading: ChartReading,
-    /// What the patches are said to be.
+    /// Reference values of the patches.
     pub values: ChartValues,
 }
 
-/// Reads the chart in a frame and lays it against the values in the file `values`; what keeps it from being used is a sentence.
+/// Reads the chart in a frame and matches it with the reference values in the file `values`; if it cannot be used, a sentence says why.
 ///
 /// # Errors
 /// The values cannot be read.
@@ -47,7 +47,7 @@ pub fn read(sight: &LoadedFrame, values: &Path, blanks: &[Arc<Blank>]) -> Result
     };
     let read = || {
         let place = chart::find_chart(&sight.proxy, sight.step as f64, values.grid).map_err(|e| e.to_string())?;
-        // A chart shot under another light than the blank must not be divided by it.
+        // A chart taken under a different light from the blank must not be divided by it.
         let light = loaded_frame::light(sight, blanks, &[place.card().0.to_vec()], 0.0);
         let reading = place.read_frame(&sight.frame, Some(&light.bed));
         whole(&reading, (sight.frame.width, sight.frame.height))?;
@@ -56,7 +56,7 @@ pub fn read(sight: &LoadedFrame, values: &Path, blanks: &[Arc<Blank>]) -> Result
     Ok(read().map(|reading| Read { reading, values }))
 }
 
-/// The values in a file; where it holds none, a sentence on why.
+/// The reference values in a file, or a sentence that says why there are none.
 ///
 /// # Errors
 /// It cannot be read.
@@ -65,7 +65,7 @@ pub(super) fn values(path: &Path) -> Result<Result<ChartValues, String>, Failure
     Ok(codec::cgats::chart_values(&bytes).map_err(|e| e.to_string()))
 }
 
-/// A chart whose patches leave the frame is half a chart.
+/// Rejects a chart with patches outside the frame.
 fn whole(reading: &ChartReading, (w, h): (usize, usize)) -> Result<(), String> {
     let inside = |p: &Patch| p.quad.0.iter().all(|c| c.x >= 0.0 && c.y >= 0.0 && c.x <= w as f64 && c.y <= h as f64);
     let seen = reading.patches.iter().filter(|p| inside(p)).count();
@@ -73,7 +73,7 @@ fn whole(reading: &ChartReading, (w, h): (usize, usize)) -> Result<(), String> {
         return Ok(());
     }
     Err(format!(
-        "only {seen} of the chart's {} patches lie in the frame: lay the whole chart in the frame, clear of its edges",
+        "only {seen} of the chart's {} patches are in the frame; place the whole chart in the frame, clear of its edges",
         reading.patches.len()
     ))
 }

@@ -1,4 +1,4 @@
-//! A frame as it is looked at: decoded, reduced, and the print found on the evened bed.
+//! A frame ready for measuring: decoded, reduced, with the print found on the evened bed.
 
 use super::beside::{points, written};
 use super::{Light, Seen};
@@ -30,19 +30,19 @@ pub struct LoadedFrame {
     pub frame: Frame,
     /// The sensor's own readings, of a raw file.
     pub mosaic: Option<Mosaic>,
-    /// The frame made smaller: at most 1500 pixels on its longer side.
+    /// The reduced frame: at most 1500 pixels on its longer side.
     pub proxy: Picture,
     /// Frame pixels per proxy pixel.
     pub step: usize,
-    /// What the camera wrote, as a report holds it.
+    /// Camera metadata for the report.
     pub words: CameraWords,
-    /// What the camera wrote, to be carried on.
+    /// Camera metadata to copy into results.
     pub original: Metadata,
-    /// Focal length in frame pixels, where the camera wrote enough to tell.
+    /// Focal length in frame pixels, if the metadata is sufficient.
     pub focal_px: Option<f64>,
     /// The encoding, as a report names it.
     pub encoding: String,
-    /// What reading it had to say.
+    /// Notes from reading the file.
     pub notes: Vec<String>,
 }
 
@@ -71,10 +71,11 @@ impl LoadedFrame {
                 Some(look) => {
                     frame.encoding.tone = frame.encoding.tone.then(|v| look.light(v));
                     encoding = "camera";
-                    notes.push("The camera's own tone curve was found from the chart and undone.".into());
+                    notes.push("The camera's tone curve was measured on the chart and removed.".into());
                 }
                 None => notes.push(
-                    "A JPEG carries its camera's own tone curve, which nobody wrote down: tones are as the camera drew them."
+                    "A JPEG contains the camera's tone curve, which is not documented: tones are as the camera rendered \
+                     them."
                         .into(),
                 ),
             }
@@ -141,10 +142,10 @@ pub fn formats(settings: &Settings) -> Vec<Format> {
     all
 }
 
-/// How surely something other than bare bed lies there, 0 to 1, where no print was found.
+/// Confidence that something other than bare bed is in the frame, 0 to 1, when no print was found.
 ///
 /// The share of the frame that differs from the bed by more than the strongest desk pattern (a twelfth), over 4 %: the
-/// smallest print covers that. At full scale nothing is known, and such pixels count neither way.
+/// smallest print covers that. Pixels at full scale are unknown and are not counted.
 pub(super) fn something_lies_there(proxy: &Picture, step: f64, bed: &Field) -> f64 {
     let (w, h) = (proxy.width(), proxy.height());
     let open = |&(x, y): &(usize, usize)| proxy.get(x, y).iter().all(|v| *v < 0.985);
@@ -160,7 +161,7 @@ pub(super) fn something_lies_there(proxy: &Picture, step: f64, bed: &Field) -> f
     (0.5 * other / 0.04).min(1.0)
 }
 
-/// Where a print was found, as a look keeps it.
+/// A found print, in the form stored with a look.
 pub(super) fn place(found: &Found) -> Place {
     let p = found.place();
     Place {
@@ -177,7 +178,7 @@ pub(super) fn place(found: &Found) -> Place {
     }
 }
 
-/// Notes all that lies in a frame: the surest print, and of several each in reading order.
+/// Records everything in a frame: the most certain print, and if there are several, each one in reading order.
 pub(super) fn note(look: &mut Looked, lying: &Lying) {
     look.place = surest(lying).map(place);
     if lying.prints.len() > 1 {
@@ -194,20 +195,20 @@ pub(super) fn note(look: &mut Looked, lying: &Lying) {
     look.others = lying.others.iter().map(|o| Beside { what: what(&o.why), outline_px: written(&o.outline) }).collect();
 }
 
-/// The surest of the prints.
+/// The most certain print.
 pub(super) fn surest(lying: &Lying) -> Option<&Found> {
     lying.prints.iter().max_by(|a, b| a.confidence.total_cmp(&b.confidence))
 }
 
-/// What lies in a frame, as a first look has it.
+/// Everything that a first look found in a frame.
 pub(super) fn lying(sight: &LoadedFrame, bed: &Field) -> Lying {
     let hints = Hints { focal_px: sight.focal_px, ..Hints::default() };
     let formats = formats(&Settings::default());
     several::look(&sight.frame, &sight.proxy, sight.step, bed, &formats, &hints)
 }
 
-/// Finds the print, at its place if the first look is sure of one, and with it the light on the bed: a blank brought to the
-/// bed around the print where one holds, else a fit to the bed that is seen.
+/// Finds the print, near the position of the first look if that is certain, and the light on the bed: a blank adapted to the bed around
+/// the print if one fits, otherwise a fit to the visible bed.
 pub fn see(
     sight: &LoadedFrame,
     blanks: &[Arc<Blank>],
@@ -223,7 +224,7 @@ pub fn see(
         let place = find::Place { format: p.format.clone(), back: p.back, score: p.score, corners: quad(p.corners) };
         find::find_again(&sight.frame, &first, formats, hints, &place)
     };
-    // Others are painted over, a contact shadow's width around them with them: a sixtieth of their size is a millimetre of the smallest.
+    // Other prints are painted over, including the width of a contact shadow: a sixtieth of the size is a millimetre for the smallest.
     let alone = (!beside.is_empty()).then(|| {
         let wide = |o: &Vec<Point>| grown(o, spread(o) / 60.0);
         blanked(&sight.proxy, step, &first, &beside.iter().map(wide).collect::<Vec<_>>())
@@ -241,14 +242,14 @@ pub fn see(
         Some(by_hand) => drawn::drawn(&sight.frame, &first, formats, hints, by_hand),
         None => place.and_then(again).or_else(search),
     };
-    // One of several must be found where it was seen: its edges are measured there if the search went elsewhere.
+    // One of several prints must be found at its known position: if the search found another, measure its edges there.
     let elsewhere =
         |p: &&Place| found.as_ref().is_none_or(|f| !quad(p.corners).contains(f.outline.corners().0.centre()));
     let found = match place.filter(|p| hints.drawn.is_none() && !p.rim.is_empty()).filter(elsewhere) {
         Some(p) => at_place(sight, &first, formats, hints, p),
         None => found,
     }?;
-    // A millimetre clear of the prints: the contact shadow and the outline's own error.
+    // A millimetre clear of the prints, for the contact shadow and the error of the outline.
     let scale = found.pose.px_per_mm();
     let prints: Vec<Vec<Point>> = std::iter::once(found.polygon()).chain(beside.iter().cloned()).collect();
     let light = light(sight, blanks, &prints, scale);
@@ -264,7 +265,7 @@ fn spread(polygon: &[Point]) -> f64 {
     (bounds(|p| p.x) * bounds(|p| p.y)).sqrt()
 }
 
-/// The print measured at its place, no surer than it was when it was seen there.
+/// Measures the print at its known position, with at most the confidence of the first look.
 fn at_place(sight: &LoadedFrame, bed: &Field, formats: &[Format], hints: &Hints, place: &Place) -> Option<Found> {
     let own: Vec<Format> = formats.iter().filter(|f| f.name == place.format).cloned().collect();
     let outline = drawn::Drawn { corners: quad(place.corners), back: place.back };
@@ -273,7 +274,7 @@ fn at_place(sight: &LoadedFrame, bed: &Field, formats: &[Format], hints: &Hints,
 }
 
 impl Seen {
-    /// Evens a raw file's own readings and develops them: what the pictures are made from. A verdict does without.
+    /// Evens and develops the sensor readings of a raw file for the final pictures. A verdict does not need this.
     pub(super) fn develop(&mut self, sight: &LoadedFrame) {
         let Some(m) = &sight.mosaic else { return };
         self.developed = Some(m.develop(m.as_shot, Some(self.light.on_paper())));
@@ -282,8 +283,8 @@ impl Seen {
     }
 }
 
-/// The light on the bed farther than `clear` pixels from what lies in `polygons` (frame pixels): the blank that fits the
-/// bed there best, brought to it, where one holds; else a fit to the bed that is seen.
+/// The light on the bed farther than `clear` pixels from `polygons` (frame pixels): the best fitting blank, adapted to the bed, if one
+/// fits; otherwise a fit to the visible bed.
 pub fn light(sight: &LoadedFrame, blanks: &[Arc<Blank>], polygons: &[Vec<Point>], clear: f64) -> Light {
     let step = sight.step as f64;
     let bare = bare(sight, polygons, clear);
@@ -309,7 +310,7 @@ pub fn light(sight: &LoadedFrame, blanks: &[Arc<Blank>], polygons: &[Vec<Point>]
     Light { bed, texture, level, quality, lamp, returns, instead }
 }
 
-/// The proxy pixels that are bed by their place: farther than `clear` pixels outside all polygons.
+/// The proxy pixels that are bed by position: farther than `clear` pixels outside all polygons.
 pub(super) fn bare(sight: &LoadedFrame, polygons: &[Vec<Point>], clear: f64) -> Vec<bool> {
     let (w, h, step) = (sight.proxy.width(), sight.proxy.height(), sight.step as f64);
     let wide = |p: &Vec<Point>| -> Vec<Point> { grown(p, clear).iter().map(|&p| p * (1.0 / step)).collect() };

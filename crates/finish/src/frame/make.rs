@@ -27,7 +27,7 @@ const MARGIN: f64 = 8.0;
 /// Longer side of the pictures on the page, pixels.
 const PREVIEW: usize = 1200;
 
-/// A print straightened, with its shadow: what its files are written from.
+/// A straightened print with its shadow, from which its files are written.
 pub(super) struct Made<'a> {
     pub flat: Flat<'a>,
     pub cast: Cast,
@@ -52,7 +52,7 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen) -
     Made { flat: seen.flat(sight, canvas, warp), cast, layer, edge }
 }
 
-/// The scale written to files: to a ten-thousandth, far finer than it is known, so that its decimals can be read out.
+/// The scale written to files, rounded to a ten-thousandth, which is much finer than its accuracy.
 fn round(px_per_mm: f64) -> f64 {
     (px_per_mm * 1e4).round() / 1e4
 }
@@ -75,7 +75,7 @@ pub(super) fn write(
     let (absolute, relative) = (colour.absolute(&primaries), colour.media_relative(&primaries));
     let (w, h) = (canvas.width, canvas.height);
     let mount = Mount { canvas, edge, colour: &relative, layer };
-    // The share is reduced from the mount's own rows as they are made.
+    // The share is reduced from the rows of the mount while they are made.
     let size = Reducer::fit((w, h), job.settings.share_px as usize);
     let (mut lines, columns) = (Lines::new(h, size.1, 3 * size.0), Columns::new(w, size.0));
     let mut light = Vec::with_capacity(3 * size.0 * size.1);
@@ -155,7 +155,7 @@ fn encoding(e: MasterEncoding) -> (Primaries, Encoder, Vec<u8>, &'static str) {
     }
 }
 
-/// What a file says about itself.
+/// Metadata of a result file.
 fn info(job: &FrameJob, sight: &LoadedFrame, px_per_mm: f64, what: &str, icc: Vec<u8>) -> Info {
     let software = format!("Fallside {}", job.recipe.fallside);
     let name = base::files::name_of(&job.path);

@@ -15,7 +15,7 @@ use print::find::{self, Found};
 use print::several::{blanked, grown};
 use print::{Rim, bed, shadow, surface};
 
-/// Everything measured in a finished print's frame.
+/// Everything measured in the frame of a finished print.
 pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Measured {
     let found = &seen.found;
     let scale = found.pose.px_per_mm();
@@ -30,15 +30,15 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
     let (bed, step) = (&seen.light.bed, sight.step as f64);
     let around = || {
         let clipped = surface::clipped(&sight.frame, &polygon);
-        // Where most of the bed is clipped its light is a guess, and whatever differs from it no evidence of a second print.
+        // If most of the bed is clipped, its light is a guess, so a difference from it is no evidence of a second print.
         let told = clipped.bed.iter().all(|c| *c < 0.5);
-        // Of several prints the first one tells what lies there beside all of them.
+        // If there are several prints, the first one reports everything else in the frame.
         let first = recipe.part.is_none_or(|p| p.number == 1);
         let other = told && first && something_else(sight, seen);
         (clipped, other)
     };
     let on_it = || (surface::edge_width(&sight.frame, bed, found), veil_share(sight, seen));
-    // The verdict is waited for: what needs nothing of the other is done beside it.
+    // The verdict should come soon, so independent work is done in parallel.
     let ((clipped, other), (covered, (edge_px, veil))) =
         rayon::join(around, || rayon::join(|| surface::covered(&sight.proxy, step, bed, found), on_it));
     let level = seen.light.bed.at(w as f64 / 2.0, h as f64 / 2.0);
@@ -77,7 +77,7 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
     }
 }
 
-/// True where something as large as a print lies in the frame beside all that is known.
+/// True if something else as large as a print is in the frame.
 fn something_else(sight: &LoadedFrame, seen: &Seen) -> bool {
     let (step, bed, found) = (sight.step as f64, &seen.light.bed, &seen.found);
     if seen.beside.is_empty() {
@@ -89,7 +89,7 @@ fn something_else(sight: &LoadedFrame, seen: &Seen) -> bool {
     surface::another(&blanked(&sight.proxy, step, bed, &known), step, bed, found)
 }
 
-/// What of all that lies beside a print is not finished, and nearer to it than to the others.
+/// Unfinished things beside a print that are nearer to it than to the other prints.
 fn left_out(found: &Found, beside: &[Beside], unknown: bool) -> Vec<LeftOut> {
     let middle =
         |outline: &[Point]| outline.iter().fold(Point::default(), |a, p| a + *p) * (1.0 / outline.len().max(1) as f64);
@@ -120,10 +120,10 @@ fn side(rim: Rim) -> Side {
     }
 }
 
-/// Places a millimetre at which the window is looked at: a veil is larger than a third of one.
+/// Samples per millimetre in the window: a reflection is larger than a third of a millimetre.
 const WINDOW: f64 = 3.0;
 
-/// The window, straightened, at [`WINDOW`] places a millimetre.
+/// The straightened window at [`WINDOW`] samples per millimetre.
 fn window(sight: &LoadedFrame, seen: &Seen) -> surface::Window {
     let f = &seen.found.format;
     let canvas = Canvas::around(f.outer, [1.0; 4], WINDOW);
@@ -242,9 +242,9 @@ pub(super) fn write_down(report: &mut Report, sight: &LoadedFrame, seen: &Seen, 
     report.focus =
         m.edge_px.map(|e| FocusFacts { edge_px: round(e, 1e2), edge_mm: round(e / found.pose.px_per_mm(), 1e3) });
     if !upright_known {
-        report.notes.push("Nothing on this print says which way is up: the turn is unknown.".into());
+        report.notes.push("Nothing on this print shows which way is up, so its orientation is unknown.".into());
     }
     if sight.focal_px.is_none() {
-        report.notes.push("The camera did not write its focal length: the tilt assumes a usual copy lens.".into());
+        report.notes.push("The frame does not record the focal length, so the tilt assumes a usual copy lens.".into());
     }
 }

@@ -1,4 +1,4 @@
-//! What one frame of a sitting says of the rig: the light and the place of its bed, the camera's stand.
+//! What one frame of a sitting shows about the rig: light, position of the bed, and camera pose.
 
 use super::loaded_frame::{self, LoadedFrame};
 use crate::job::Look;
@@ -6,7 +6,7 @@ use base::Failure;
 use print::bed::{Pattern, Squares};
 use std::path::Path;
 
-/// A frame as the rig shows in it.
+/// What a frame shows about the rig.
 #[derive(Clone, Debug)]
 pub struct Observed {
     /// The first look, from which its role follows.
@@ -15,26 +15,26 @@ pub struct Observed {
     pub squares: Squares,
     /// The bed's own pattern.
     pub pattern: Pattern,
-    /// Frame pixels per pixel that the pattern's shifts are told in.
+    /// Frame pixels per pixel of the pattern's shifts.
     pub step: f64,
     /// True where code values carry the camera's own tone curve.
     pub display_referred: bool,
-    /// What the print says of the camera; absent where none is sure.
+    /// What the print shows about the camera; absent if no print is certain.
     pub stand: Option<Stand>,
 }
 
-/// What a print says of the camera.
+/// What a print shows about the camera.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stand {
     /// Lean about the world's x and y axes, degrees.
     pub tilt_deg: [f64; 2],
-    /// What the print's own curl leaves open in either, degrees.
+    /// Uncertainty of either because of the curl of the print, degrees.
     pub tilt_error_deg: f64,
     /// Frame pixels per millimetre.
     pub px_per_mm: f64,
 }
 
-/// Reads a frame and keeps what it says of the rig.
+/// Reads a frame and measures the rig in it.
 ///
 /// # Errors
 /// The file cannot be read or is no picture.
@@ -48,7 +48,7 @@ pub fn observe(path: &Path) -> Result<Observed, Failure> {
     // A millimetre clear of the prints, as for evening.
     let bare = loaded_frame::bare(&sight, &prints, found.as_ref().map_or(0.0, |f| f.pose.px_per_mm()));
     let is_bed = |x: usize, y: usize| bare[y * w + x];
-    // A back has half the edges to tell a lean by.
+    // A back has half as many edges to measure a lean.
     let stand = found.filter(|f| f.confidence > super::SURE && !f.back).map(|f| Stand {
         tilt_deg: [f.pose.tilt_x, f.pose.tilt_y],
         // As in a frame's own measures: 3 mm on one side of a print is 1.6 degrees.

@@ -7,7 +7,7 @@ use crate::report::{CameraFacts, Report};
 use base::wording::round;
 use print::ruler::{Ask, Reading, measure, recognise};
 
-/// Where the frame shows the ruler sheet, the look says so, with what it measured or why it could not.
+/// If the frame shows the ruler sheet, the look records the measurements or why they failed.
 pub(super) fn shown(sight: &LoadedFrame, look: &mut Look) {
     if recognise(&sight.frame).is_err() {
         return;
@@ -36,7 +36,7 @@ fn ruled(r: &Reading) -> Ruled {
     }
 }
 
-/// What the sheet said, into its frame's own report.
+/// Writes the measurements of the sheet into the report of its frame.
 pub(super) fn write_down(report: &mut Report, look: &Look) {
     if let Some(why) = &look.ruler_fault {
         report.notes.push(format!("The ruler sheet was not used: {why}."));
@@ -50,7 +50,7 @@ pub(super) fn write_down(report: &mut Report, look: &Look) {
         rotation_deg: None,
     });
     report.notes.push(format!(
-        "{} squares of the ruler sheet tell the lens: k1 {:.4} (± {:.4}), k2 {:.4}, in half diagonals.",
+        "{} squares of the ruler sheet measure the lens: k1 {:.4} (± {:.4}), k2 {:.4}, in half diagonals.",
         r.squares, r.lens.k1, r.lens.k1_error, r.lens.k2
     ));
 }

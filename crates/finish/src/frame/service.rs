@@ -1,4 +1,4 @@
-//! What a frame without a print does for the others, or why it cannot.
+//! What a frame without a print is used for, or why it cannot be used.
 
 use super::ChartFit;
 use super::loaded_frame::LoadedFrame;
@@ -6,24 +6,23 @@ use crate::Role;
 use crate::job::FrameJob;
 use base::wording::percent;
 
-/// Share of the bare bed at full scale from which it says too little of the light: the same half from which a print's own bed is
-/// taken for a guess.
+/// Share of the bare bed at full scale above which its light cannot be measured: the same half as for the bed around a print.
 const CLIPPED_BED: f64 = 0.5;
-/// Light, share of full scale, from which a place counts as clipped: as for the bed around a print.
+/// Light, share of full scale, above which a point counts as clipped: as for the bed around a print.
 const FULL: f32 = 0.985;
 /// Mean light of the frame, share of white, under which a bare bed holds no flash light: eight stops under white.
 const DARK: f64 = 0.004;
 
-/// What the frame is used for, or why it cannot be used: a sentence either way.
+/// A sentence: what the frame is used for, or why it cannot be used.
 pub(super) fn of(job: &FrameJob, sight: &LoadedFrame, fit: Option<&ChartFit>) -> Result<String, String> {
     match job.role {
         Role::Blank => blank(sight, job.recipe.prints_frame_px),
         Role::Chart => chart(fit),
         Role::Ruler => match &job.look.ruler_fault {
-            None => Ok("It tells the lens for the prints.".into()),
+            None => Ok("It measures the lens for the prints.".into()),
             Some(why) => Err(format!("The ruler sheet cannot be measured: {why}.")),
         },
-        _ => Ok("It shows the room's own light; the prints are finished without it.".into()),
+        _ => Ok("It shows the ambient light; the prints are finished without it.".into()),
     }
 }
 
@@ -31,20 +30,20 @@ fn blank(sight: &LoadedFrame, prints: Option<[usize; 2]>) -> Result<String, Stri
     if let Some([w, h]) = prints {
         let (own_w, own_h) = (sight.frame.width, sight.frame.height);
         return Err(format!(
-            "It is {own_w} × {own_h} pixels and the frames of the prints are {w} × {h}: it evens none of them. \
-             Take it again with the camera set as for the prints."
+            "It is {own_w} × {own_h} pixels, but the frames of the prints are {w} × {h}, so it cannot even their light. \
+             Take it again with the camera settings used for the prints."
         ));
     }
     let clipped = clipped(sight);
     if sight.mean_level() < DARK {
         return Err(
-            "The frame is black: it holds no light to even the prints with. Take it again with the flash on.".into()
+            "The frame is black, so it cannot even the light of the prints. Take it again with the flash on.".into()
         );
     }
     if clipped > CLIPPED_BED {
         let share = percent(clipped);
         return Err(format!(
-            "{share} of the bare bed is at full scale and tells nothing of the light: take it again with less light."
+            "{share} of the bare bed is clipped, so the light cannot be measured. Take it again with less light."
         ));
     }
     Ok("It evens the light of the prints.".into())
@@ -59,7 +58,7 @@ fn clipped(sight: &LoadedFrame) -> f64 {
 
 fn chart(fit: Option<&ChartFit>) -> Result<String, String> {
     match fit {
-        None => Err("Its values are not known: name them with --chart-values.".into()),
+        None => Err("Its values are not known. Give them with --chart-values.".into()),
         Some(Err(why)) => Err(format!("The chart cannot be used: {why}.")),
         Some(Ok(_)) => Ok("It sets the colour of the prints.".into()),
     }

@@ -1,4 +1,4 @@
-//! Measures the shadow that a print throws, on a canvas of its own scale.
+//! Measures the shadow that a print casts, on a canvas at a fixed scale.
 
 use super::Seen;
 use super::beside::Neighbours;
@@ -44,16 +44,16 @@ pub(super) fn shadow(sight: &LoadedFrame, seen: &Seen, warp: &Warp, size: (f64, 
     let cover = edge.rounded(corner_mm * ground.px_per_mm).plane();
     let g = Ground { cover: &cover, ..g };
     let mut shade = shadow::shade(&g);
-    // What the frame does not show throws no shadow that anyone has seen.
+    // The shadow outside the frame is unknown.
     shade.darkness.data.iter_mut().zip(&ratio.0[0].data).filter(|(_, v)| v.is_nan()).for_each(|(d, _)| *d = 0.0);
     let cast = shadow::measure(&g, &shade);
     Shadow { shade, cast, canvas: ground, corner_mm }
 }
 
-/// Pixels decided on together of what is a neighbour's: well under a millimetre, the clearance of a neighbour's edge.
+/// Block size in pixels for the test whether bed belongs to a neighbour: well under a millimetre, the clearance of a neighbour's edge.
 const BLOCK: usize = 4;
 
-/// Makes unknown what is a neighbour's: its own place and its shadow.
+/// Marks the area and the shadow of neighbours as unknown.
 fn leave_out(ratio: &mut Picture, ground: &Canvas, neighbours: &Neighbours) {
     let (w, h) = (ground.width, ground.height);
     let blocks = (w.div_ceil(BLOCK), h.div_ceil(BLOCK));
@@ -71,8 +71,8 @@ fn leave_out(ratio: &mut Picture, ground: &Canvas, neighbours: &Neighbours) {
     }
 }
 
-/// The frame over its bare bed around the print, on the working canvas; NaN where the frame does not reach, 1 deep under the
-/// print, of which nothing is asked.
+/// The frame divided by its bare bed around the print, on the working canvas; NaN outside the frame, 1 well inside the print, where it
+/// is not used.
 fn surround(sight: &LoadedFrame, seen: &Seen, bed_way: &Warp, ground: &Canvas, native: f64) -> Picture {
     let view = View::new(&sight.frame, bed_way, ground, native);
     let [left, top, right, bottom] = ground.print;

@@ -1,7 +1,7 @@
-//! Ugly frames through look, find, measure and judge: no picture ends in a panic, and no scale runs away.
+//! Property test with ugly frames through look, find, measure and judge: no panic and no runaway scale.
 //!
-//! `FALLSIDE_UGLY=3000 cargo test --release -p finish --lib ugly` tries so many seeds of every kind; `FALLSIDE_UGLY_FROM` says the
-//! first.
+//! `FALLSIDE_UGLY=3000 cargo test --release -p finish --lib ugly` sets the number of seeds of each kind; `FALLSIDE_UGLY_FROM` the first
+//! seed.
 
 #[path = "../../tests/ugly/draw.rs"]
 mod draw;

@@ -1,4 +1,4 @@
-//! The camera: square to the bed, in focus, rightly exposed?
+//! The camera: square to the bed, in focus, correctly exposed?
 
 use super::Case;
 use crate::finding::{Code, Finding};
@@ -35,7 +35,7 @@ pub(super) fn tilt(case: &Case) -> Option<Finding> {
             })
             .collect();
         (
-            format!("The camera leans {}; under {} is wanted {}.", degrees(total), degrees(limit), case.aim.phrase()),
+            format!("The camera leans {}; the limit {} is {}.", degrees(total), case.aim.phrase(), degrees(limit)),
             format!("Raise the camera's side {}.", parts.join(", and its side ")),
         )
     })
@@ -47,12 +47,12 @@ pub(super) fn focus(case: &Case) -> Option<Finding> {
     case.finding(Code::FocusSoft, None, mm, |limit| {
         (
             format!(
-                "The sharpest edge is {} wide on the print; {} {} is the limit.",
+                "The sharpest edge is {} wide on the print; the limit {} is {}.",
                 length(mm),
-                length(limit),
-                case.aim.phrase()
+                case.aim.phrase(),
+                length(limit)
             ),
-            "Focus again on the print's border at full magnification, and let the stand come to rest before the flash."
+            "Focus again on the print's border at full magnification, and let the stand settle before the flash."
                 .into(),
         )
     })
@@ -97,7 +97,7 @@ pub(super) fn low(case: &Case) -> Option<Finding> {
         // A bed half a stop under white leaves room for a glossy border's sheen.
         const AIM: f64 = 0.5;
         (
-            format!("The bed lies {} below white: the shadows of the print are noisy.", stops_measured(below)),
+            format!("The bed is {} below white, so the shadows of the print are noisy.", stops_measured(below)),
             format!("Open the aperture or raise the flash by {}.", stops(below - AIM)),
         )
     })

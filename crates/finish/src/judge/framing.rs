@@ -1,4 +1,4 @@
-//! Framing: is the whole print there, alone, uncovered, and surely outlined?
+//! Framing: is the print complete, alone, uncovered, and its outline certain?
 
 use super::Case;
 use crate::finding::{Code, Finding};
@@ -8,8 +8,9 @@ use base::wording::{count, length, list, share};
 pub(super) fn no_print(case: &Case) -> Option<Finding> {
     case.finding(Code::NoPrint, None, 0.0, |_| {
         (
-            "Nothing lies on the bed.".into(),
-            "If it was meant as a blank, all is well: it serves as one. If a print was meant, place it and take the frame again.".into(),
+            "The bed is empty.".into(),
+            "If this is a blank, it is used as one. If a print should be there, place it and take the frame again."
+                .into(),
         )
     })
 }
@@ -18,7 +19,7 @@ pub(super) fn two_prints(case: &Case) -> Option<Finding> {
     case.finding(Code::TwoPrints, None, case.m.prints as f64, |_| {
         (
             format!(
-                "{} lie on the bed; only the surest one is finished.",
+                "{} are on the bed; only the most certain one is finished.",
                 count(case.m.prints as usize, "print", "prints")
             ),
             "Take one frame for each print.".into(),
@@ -30,14 +31,14 @@ pub(super) fn left_out(case: &Case) -> Option<Finding> {
     let all = &case.m.left_out;
     let name = |l: &LeftOut| match l {
         LeftOut::Cut(side) => format!("another print leaves the frame at the {}", side.word()),
-        LeftOut::Overlaps => "two prints lie on one another".to_owned(),
-        LeftOut::Unknown => "something else as large as a print lies on the bed".to_owned(),
+        LeftOut::Overlaps => "two prints overlap".to_owned(),
+        LeftOut::Unknown => "something else as large as a print is on the bed".to_owned(),
     };
     case.finding(Code::LeftOut, None, all.len() as f64, |_| {
         let names: Vec<String> = all.iter().map(name).collect();
         let text = list(&names.iter().map(String::as_str).collect::<Vec<_>>());
         let end = match all.as_slice() {
-            [LeftOut::Overlaps] => "only the surer of them is finished",
+            [LeftOut::Overlaps] => "only the more certain one is finished",
             [_] => "it is not finished",
             _ => "they are not finished",
         };
@@ -82,7 +83,7 @@ pub(super) fn covered(case: &Case) -> Option<Finding> {
     case.finding(Code::FramingCovered, None, covered, |_| {
         let from = side.map(|s| format!(", reaching in from the {}", s.word())).unwrap_or_default();
         (
-            format!("Something lies over {} of the print{from}: a finger, perhaps.", share(covered)),
+            format!("Something covers {} of the print{from}: perhaps a finger.", share(covered)),
             "Clear the print and take the frame again.".into(),
         )
     })
@@ -97,10 +98,10 @@ pub(super) fn margin(case: &Case) -> Option<Finding> {
         let (near, far) = (side.word(), side.across().word());
         (
             format!(
-                "Only {} of bed shows between the print and the {near} edge of the frame; {} {} are wanted.",
+                "Only {} of bed shows between the print and the {near} edge of the frame; the minimum {} is {}.",
                 length(mm),
-                length(limit),
-                case.aim.phrase()
+                case.aim.phrase(),
+                length(limit)
             ),
             // 10 mm of clean paper hold the shadow of a curled print too (limit table, framing.margin).
             format!(
@@ -118,9 +119,14 @@ pub(super) fn outline(case: &Case) -> Option<Finding> {
     let sigma = case.m.outline_sigma_mm.unwrap_or(0.0).max(if doubtful { 1.0 } else { 0.0 });
     case.finding(Code::OutlineUnsure, None, sigma, |_| {
         let says = match case.m.outline_sigma_mm {
-            Some(s) if !doubtful => format!("The outline is known to {} only.", length(s)),
-            _ => "The outline is a guess: what was found is as likely not the whole print.".to_owned(),
+            Some(s) if !doubtful => format!("The outline is uncertain by {}.", length(s)),
+            _ => "The outline is a guess: it may not be the whole print.".to_owned(),
         };
-        (says, "Look at the outline drawn on the frame. A bed of another tone than the border, or a lower light, shows the edge better.".into())
+        (
+            says,
+            "Check the outline drawn on the frame. A bed of a different tone than the border, or a lower light, \
+                shows the edge better."
+                .into(),
+        )
     })
 }

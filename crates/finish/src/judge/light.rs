@@ -1,4 +1,4 @@
-//! The light: even, of one colour, and where it was when the blank was taken?
+//! The light: even, of one colour, and unchanged since the blank?
 
 use super::Case;
 use crate::finding::{Code, Finding, Severity};
@@ -60,8 +60,15 @@ pub(super) fn mixed(case: &Case) -> Option<Finding> {
     let value = case.m.mixed_delta_e?;
     case.finding(Code::LightMixed, None, value, |limit| {
         (
-            format!("Two lights of different colour reach the bed: its colour changes by {} ΔE across the print; {} is the limit {}.", two(value), two(limit), case.aim.phrase()),
-            "Switch off the room's lamps or draw the curtain; a frame with the flash off shows what is left.".into(),
+            format!(
+                "Two lights of different colour reach the bed: its colour changes by {} ΔE across the print; the \
+                     limit {} is {}.",
+                two(value),
+                case.aim.phrase(),
+                two(limit)
+            ),
+            "Switch off the room lights or draw the curtain; a frame with the flash off shows the light that is left."
+                .into(),
         )
     })
 }
@@ -70,8 +77,11 @@ pub(super) fn stale_blank(case: &Case) -> Option<Finding> {
     let value = case.m.blank_change_stops?;
     case.finding(Code::BlankStale, None, value, |_| {
         (
-            format!("The light has moved since the blank: its shape on the bed differs by {}.", stops_measured(value)),
-            "Take a new blank, and one whenever the flash, the stand or the bed is touched.".into(),
+            format!(
+                "The light has moved since the blank: its pattern on the bed differs by {}.",
+                stops_measured(value)
+            ),
+            "Take a new blank, now and whenever the flash, the stand or the bed is touched.".into(),
         )
     })
 }

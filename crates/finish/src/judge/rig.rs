@@ -1,4 +1,4 @@
-//! The rig: is this frame's the sitting's?
+//! The rig: does it match the rest of the sitting?
 
 use super::Case;
 use crate::finding::{Code, Finding};
@@ -20,10 +20,18 @@ fn change(case: &Case, c: &RigChange) -> Option<Finding> {
                 percent(size),
                 if more { "larger" } else { "smaller" }
             ),
-            RigPart::Tilt => format!("The camera leans {} from where the sitting has it.", degrees(size)),
-            RigPart::Aperture => format!("Taken at f/{}; the rest of the sitting at f/{}.", two(c.is), two(c.was)),
+            RigPart::Tilt => {
+                format!("The camera leans {} from its position in the rest of the sitting.", degrees(size))
+            }
+            RigPart::Aperture => {
+                format!("Taken at f/{}; the rest of the sitting was taken at f/{}.", two(c.is), two(c.was))
+            }
             RigPart::FocalLength => {
-                format!("Taken at a focal length of {}; the rest of the sitting at {}.", length(c.is), length(c.was))
+                format!(
+                    "Taken at a focal length of {}; the rest of the sitting was taken at {}.",
+                    length(c.is),
+                    length(c.was)
+                )
             }
             RigPart::Flash => format!(
                 "The flash was {} {} than in the rest of the sitting.",
@@ -32,10 +40,14 @@ fn change(case: &Case, c: &RigChange) -> Option<Finding> {
             ),
         };
         let action = match c.part {
-            RigPart::Scale | RigPart::Tilt => "Set the camera as it was, or take a new blank and ruler from here on.",
-            RigPart::Aperture => "Set the aperture as it was, or take a new blank from here on.",
-            RigPart::FocalLength => "Set the lens as it was, or take a new blank and ruler from here on.",
-            RigPart::Flash => "Let the flash recover before each frame, and look whether its dial was turned.",
+            RigPart::Scale | RigPart::Tilt => {
+                "Put the camera back, or take a new blank and a new ruler frame for the frames from here on."
+            }
+            RigPart::Aperture => "Set the aperture back, or take a new blank for the frames from here on.",
+            RigPart::FocalLength => {
+                "Set the focal length back, or take a new blank and a new ruler frame for the frames from here on."
+            }
+            RigPart::Flash => "Let the flash recycle before each frame, and check whether its power dial was turned.",
         };
         (says, action.to_owned())
     })

@@ -1,4 +1,4 @@
-//! The print's surface and the bed under it: reflections, curl, what shows through.
+//! The surface of the print and the bed under it: reflections, curl, show-through.
 
 use super::Case;
 use crate::finding::{Code, Finding, Severity};
@@ -20,7 +20,7 @@ pub(super) fn veil(case: &Case) -> Option<Finding> {
 
 pub(super) fn curl(case: &Case) -> Option<Finding> {
     let value = case.m.curl_mm?;
-    // An edge blurred that far does not tell how it bends.
+    // The bend of a strongly blurred edge cannot be measured.
     if super::camera::focus(case).is_some_and(|f| f.severity != Severity::Note) {
         return None;
     }
@@ -52,8 +52,9 @@ pub(super) fn not_paper(case: &Case) -> Option<Finding> {
     case.finding(Code::BedNotPaper, None, value, |_| {
         (
             format!(
-                "The print lies on no white paper: the bed returns {} of what the print's white does. The print is straightened \
-                 as well as on paper, its light is not evened and its colour is the camera's, and its shadow shows the bed's grain.",
+                "The print does not lie on white paper: the bed reflects {} of what the print's white does. The print \
+                 is straightened as well as on paper, but its light is not evened, its colour is the camera's, and its \
+                 shadow shows the grain of the bed.",
                 percent(value)
             ),
             "For a mount on white, lay a sheet of white paper under the print and take the frame again.".into(),
@@ -66,10 +67,10 @@ pub(super) fn show_through(case: &Case) -> Option<Finding> {
     case.finding(Code::BedShowThrough, None, value, |limit| {
         (
             format!(
-                "What lies under the bed shows through it with {} contrast; {} is the limit {}.",
+                "Something under the bed shows through with {} contrast; the limit {} is {}.",
                 percent(value),
-                percent(limit),
-                case.aim.phrase()
+                case.aim.phrase(),
+                percent(limit)
             ),
             "Put a second sheet or a white board under the paper.".into(),
         )

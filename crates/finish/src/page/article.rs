@@ -118,7 +118,7 @@ fn after(report: &Report) -> String {
 fn findings(report: &Report) -> String {
     if report.findings.is_empty() {
         return match report.frame.role.holds_print() {
-            true => "<p class=\"quiet\">Nothing to mend.</p>\n".to_owned(),
+            true => "<p class=\"quiet\">No findings.</p>\n".to_owned(),
             false => {
                 let service = report.service.as_deref().map(|s| format!(" {}", escape(s))).unwrap_or_default();
                 format!("<p class=\"quiet\">{}.{service}</p>\n", capital(&escape(&report.frame.role_reason)))
@@ -168,7 +168,7 @@ fn facts(report: &Report) -> String {
 }
 
 fn measures(report: &Report) -> Vec<(&'static str, String)> {
-    let mut rows = vec![("Taken for", format!("{}: {}", report.frame.role.word(), report.frame.role_reason))];
+    let mut rows = vec![("Role", format!("{}: {}", report.frame.role.word(), report.frame.role_reason))];
     let mut add = |name, value: Option<String>| rows.extend(value.map(|v| (name, v)));
     let (print, camera, light) = (report.print.as_ref(), report.camera.as_ref(), report.light.as_ref());
     add("Print", print.and_then(|p| Some(format!("{} of {} in the frame", p.number_in_frame?, p.prints_in_frame?))));

@@ -1,4 +1,4 @@
-//! The verdict marks: drawings of a print, never a coloured dot.
+//! The verdict marks: drawings of a print instead of coloured dots.
 
 use crate::finding::Verdict;
 

@@ -1,4 +1,4 @@
-//! Reads a book's certificate again, for whoever looks at the book.
+//! Reads the certificate of a book, for showing it.
 
 use super::{PPI_ASKED, PPI_LEAST};
 use serde::Deserialize;
@@ -45,7 +45,7 @@ impl Proved {
     }
 }
 
-/// Where the picture of a spread lies beside a book: `book.spread-01.svg`.
+/// Path of the picture of a spread beside a book: `book.spread-01.svg`.
 pub fn spread_file(book: &Path, n: usize) -> PathBuf {
     book.with_extension(format!("spread-{:02}.svg", n + 1))
 }

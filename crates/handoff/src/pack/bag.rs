@@ -1,4 +1,4 @@
-//! A bag on disk (RFC 8493): its manifest lines, its tag files, and what of it an interrupted run left.
+//! A bag on disk (RFC 8493): manifest lines, tag files, and the state left by an interrupted run.
 
 use super::Entries;
 use super::contents::Inventory;
@@ -50,8 +50,8 @@ impl Bag {
     pub fn begin(root: &Path, results: &Path, of: &Inventory) -> Result<Self, Failure> {
         let real = |p: &Path| p.canonicalize().unwrap_or_else(|_| p.to_owned());
         if real(root).starts_with(real(results)) || real(results).starts_with(real(root)) {
-            let says = format!("{} and {} lie one in the other.", root.display(), results.display());
-            return Err(Failure::new(says).with_remedy("Choose a folder of its own with --out."));
+            let says = format!("{} and {} are inside each other.", root.display(), results.display());
+            return Err(Failure::new(says).with_remedy("Choose a separate folder with --out."));
         }
         of.reads.refuse_folder(root)?;
         earlier(root)?;
@@ -60,7 +60,7 @@ impl Bag {
         writes.try_for_each(|path| meets_nothing(root, path, of))?;
         std::fs::create_dir_all(root).map_err(|e| Failure::writing(root, &e))?;
         let alone = exclusive::fill(root)?;
-        // Whoever was here before may just have finished.
+        // Read again under the lock: another run may just have finished.
         let known = earlier(root)?;
         same_box(root, of)?;
         let begun = || -> std::io::Result<std::fs::File> {
@@ -69,7 +69,7 @@ impl Bag {
             let fresh = notes.metadata()?.len() == 0;
             // A line cut short by a crash must not swallow the next.
             notes.write_all(if fresh { format!("{NOTES}\n") } else { "\n".into() }.as_bytes())?;
-            // From here on, and until it is whole, it is no bag.
+            // From here until it is complete, it is not a valid bag.
             for tag in ["bagit.txt", TAG_MANIFEST] {
                 match std::fs::remove_file(root.join(tag)) {
                     Err(e) if e.kind() != std::io::ErrorKind::NotFound => return Err(e),
@@ -129,7 +129,7 @@ impl Bag {
         let entries = self.entries();
         let strange = payload(&self.root)?.into_iter().find(|p| !entries.contains_key(p));
         if let Some(path) = strange {
-            return Err(Failure::new(format!("{} is not of this bag.", self.root.join(path).display()))
+            return Err(Failure::new(format!("{} does not belong to this bag.", self.root.join(path).display()))
                 .with_remedy("Move it elsewhere and run the same command again."));
         }
         let manifest: String = entries.iter().map(|(p, e)| format!("{}  {}\n", e.sha512, encoded(p))).collect();
@@ -149,7 +149,7 @@ impl Bag {
 }
 
 fn leads_out(root: &Path, path: &str) -> Failure {
-    Failure::new(format!("{} leads out of {}: nothing was written.", root.join(path).display(), root.display()))
+    Failure::new(format!("{} leads out of {}. Nothing was written.", root.join(path).display(), root.display()))
         .with_remedy("Move it elsewhere and run the same command again.")
 }
 
@@ -172,8 +172,8 @@ fn same_box(root: &Path, of: &Inventory) -> Result<(), Failure> {
     if held.is_empty() || held.iter().any(same) {
         return Ok(());
     }
-    Err(Failure::new(format!("{} is the archive of another box: nothing was written.", root.display()))
-        .with_remedy("Choose an empty folder with --out, or the archive of this one."))
+    Err(Failure::new(format!("{} is the archive of another box. Nothing was written.", root.display()))
+        .with_remedy("Choose an empty folder with --out, or the archive of this box."))
 }
 
 /// The paths and sums that notes hold. The last line may have been cut short.
@@ -204,7 +204,7 @@ fn earlier(root: &Path) -> Result<Entries, Failure> {
         place.and_then(|p| base::files::regular::text(&p).ok())
     };
     let mut known = Entries::new();
-    // A list that somebody sent may name a file anywhere.
+    // A list from somebody else may name files anywhere.
     let payload = |path: &str| path.starts_with("data/") && is_plain(path);
     if let Some(manifest) = read(MANIFEST) {
         for (path, sha512) in lines(&manifest).filter(|(path, _)| payload(path)) {
@@ -223,8 +223,8 @@ fn earlier(root: &Path) -> Result<Entries, Failure> {
     if empty || ours {
         return Ok(known);
     }
-    Err(Failure::new(format!("{} holds something else.", root.display()))
-        .with_remedy("Choose an empty folder, or one that `fallside pack` began."))
+    Err(Failure::new(format!("{} contains something else.", root.display()))
+        .with_remedy("Choose an empty folder, or an archive that fallside pack started."))
 }
 
 const AGENT: &str = "Bag-Software-Agent: Fallside";
@@ -242,7 +242,7 @@ fn info(entries: &Entries, title: Option<&str>) -> String {
     )
 }
 
-/// Bytes as a person says them.
+/// Formats a number of bytes for people.
 pub(super) fn size(bytes: u64) -> String {
     let units = [(1e12, "TB"), (1e9, "GB"), (1e6, "MB"), (1e3, "kB")];
     let b = bytes as f64;

@@ -1,4 +1,4 @@
-//! Carries one file into a bag: read once, hashed on the way, written beside its place and renamed.
+//! Copies one file into a bag: reads it once, hashes it on the way, and writes it atomically.
 
 use super::bag::{Bag, Entry, hex};
 use super::contents::Item;
@@ -13,7 +13,7 @@ use std::path::Path;
 const PIECE: usize = 4 << 20;
 
 impl Bag {
-    /// Puts a file into its place; true where it was there.
+    /// Puts a file in its place; true if it was already there.
     ///
     /// # Errors
     /// The source cannot be read or is not what its report says; or the disk refuses, which ends the run.
@@ -34,10 +34,10 @@ impl Bag {
             // An archive keeps its originals: another of that name is another box's.
             if item.blake3.is_some() && now.sha512 != before.sha512 {
                 return Err(Failure::new(format!(
-                    "{} holds another original of this name; it stays.",
+                    "{} contains another original of this name, which is kept.",
                     place.display()
                 ))
-                .with_remedy("Pack this box into a folder of its own."));
+                .with_remedy("Pack this box into a separate folder."));
             }
         }
         self.write(item, open()?, &place).map(|()| false)
@@ -82,10 +82,12 @@ impl Hashes {
         let blake3 = self.blake3.finalize().to_hex();
         if item.blake3.as_ref().is_some_and(|b| *b != blake3.as_str()) {
             return Err(match item.original {
-                true => Failure::new("This file is no longer the original that was finished; it is not packed.")
-                    .with_remedy("Finish it again, or bring the original back."),
-                false => Failure::new("This file is damaged or was changed since it was finished; it is not packed.")
-                    .with_remedy("Finish its frame again, or bring the file back from a copy."),
+                true => Failure::new("This file is not the original that was finished, so it is not packed.")
+                    .with_remedy("Finish it again, or restore the original."),
+                false => {
+                    Failure::new("This file is damaged or was changed since it was finished, so it is not packed.")
+                        .with_remedy("Finish its frame again, or restore the file from a copy.")
+                }
             });
         }
         Ok(Entry { sha512: hex(&self.sha512.finalize()), bytes: self.bytes })

@@ -1,5 +1,5 @@
-//! What goes into a bag: of a folder of results all it holds and every original that a report names; of a project the chosen
-//! prints with all their frames, and the frames of the bare bed and the chart that their light was evened and trued by.
+//! Contents of a bag: for a folder of results, all its files and every original named by a report; for a project, the chosen prints with
+//! all their frames, and the blank and chart frames that were used for their light and colour.
 
 use super::shot::Shot;
 use super::slashed;
@@ -50,7 +50,7 @@ pub(super) struct Inventory {
     pub reads: Originals,
     /// BLAKE3 of every original that this project or folder of results has: an archive of others is another box's.
     pub known: BTreeSet<String>,
-    /// Keeps whoever finishes out of a folder of results while it is packed.
+    /// Prevents finishing into a folder of results while it is packed.
     _unchanged: Option<Hold>,
 }
 
@@ -63,7 +63,7 @@ pub(super) fn contents(folder: &Path, which: &Which) -> Result<Inventory> {
         return of_project(&Project::open_to_read(folder)?, which);
     }
     if *which != Which::All {
-        let says = format!("{} is no project and has neither edits nor words: say --all.", folder.display());
+        let says = format!("{} is not a project, so it has neither edits nor words. Use --all.", folder.display());
         return Err(Error::Refused(says));
     }
     Ok(of_results(folder)?)
@@ -76,7 +76,7 @@ fn of_project(project: &Project, which: &Which) -> Result<Inventory> {
         prints.extend(catalogue.print(id)?);
     }
     if prints.is_empty() {
-        return Err(Error::Refused("There is no print to pack.".into()));
+        return Err(Error::Refused("There are no prints to pack.".into()));
     }
     let sittings: BTreeSet<i64> = prints.iter().flat_map(|p| &p.frames).filter_map(|f| f.sitting).collect();
     // With all prints goes every frame there is; with some of them the bare bed, chart and ruler of their sittings.
@@ -148,7 +148,7 @@ impl Inventory {
         }
         for twin in frame.twins.iter().filter(|_| new).map(|t| project.folder().join(t)) {
             self.reads.add(&twin);
-            // A twin lies beside its original: a catalogue that somebody sent may name any file.
+            // Another file of an exposure must be beside its original: a catalogue from somebody else may name any file.
             if twin.is_file() && twin.parent() == original_at.parent() && is_picture(&twin) {
                 let to = name_for(&twin, &stem, taken);
                 self.items.push(Item::original(twin, to, None));
@@ -166,17 +166,13 @@ impl Inventory {
                 let blake3 = report.as_ref().and_then(|r| blake3_in_bag(r, &to));
                 self.items.push(Item { from, to, blake3, original: false });
             } else {
-                self.problems.push(format!(
-                    "{}: this file is not there any more: finish {} again.",
-                    from.display(),
-                    frame.name
-                ));
+                self.problems.push(format!("{}: this file is missing. Finish {} again.", from.display(), frame.name));
             }
         }
         if let (Some(made), None) = (made, &report) {
             let place = project.folder().join(&made.report);
             self.problems.push(format!(
-                "{}: this report cannot be read: finish {} again.",
+                "{}: this report cannot be read. Finish {} again.",
                 place.display(),
                 frame.name
             ));
@@ -193,14 +189,14 @@ fn files(made: &catalogue::Finished) -> Vec<String> {
 }
 
 fn gone(original: &Path) -> String {
-    format!("{}: this original is not there any more and is not packed.", original.display())
+    format!("{}: this original is missing, so it is not packed.", original.display())
 }
 
 /// Lists a folder of results and the originals behind it.
 fn of_results(results: &Path) -> std::result::Result<Inventory, Failure> {
     let no_results = || {
         Failure::new(format!("{} is neither a project nor a folder of results.", results.display()))
-            .with_remedy("Name the folder that `fallside take` or `fallside finish --out` wrote.")
+            .with_remedy("Give the folder that fallside take or fallside finish --out wrote.")
     };
     if !results.join(MARK).is_dir() {
         return Err(no_results());
@@ -218,7 +214,7 @@ fn of_results(results: &Path) -> std::result::Result<Inventory, Failure> {
     let (mut shots, mut problems, mut taken): (Vec<Shot>, _, _) = (Vec::new(), Vec::new(), BTreeSet::new());
     for path in reports {
         let Some(report) = read_report(&path) else {
-            problems.push(format!("{}: this report cannot be read; its original is not packed.", path.display()));
+            problems.push(format!("{}: this report cannot be read, so its original is not packed.", path.display()));
             continue;
         };
         let in_bag = |path: &str| path.strip_prefix("..").map(|p| format!("data{p}"));

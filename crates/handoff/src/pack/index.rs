@@ -1,4 +1,4 @@
-//! The bag's plain text: what is here, how it was made, and how to check it, for someone who has never heard of Fallside.
+//! The plain text of a bag: its contents, how they were made, and how to verify them, for a reader who does not know Fallside.
 
 use super::bag::size;
 use super::contents::Inventory;
@@ -41,32 +41,36 @@ pub(super) fn text(request: &Request, inventory: &Inventory, entries: &Entries, 
     out
 }
 
-/// How it came about and what may be relied on, each a paragraph.
+/// How the files were made and what they guarantee, one paragraph each.
 const ABOUT: [&str; 7] = [
     "Each print, a small paper original, lay on white paper under one light from the side and was photographed from above. \
-     Nothing here needs Fallside: the pictures are TIFF and JPEG, everything else is text.",
-    "originals: the camera's own files, byte for byte. They were never written to.",
-    "masters: one picture per print, 16-bit TIFF with colour profile and true resolution (print it at 100 % and it is as large \
-     as the print). The light is evened, the print straightened with one resampling, colour balanced on the paper or on a chart. \
-     Nothing is retouched: fading, dust and writing are the print's own. The paper around it is as it was.",
-    "mounts: the same pixels of the print, set on pure white. White was made like this: the paper outside the shadow is exactly \
-     white (65535 of 65535); the shadow is the real one that the print threw on that paper, measured in the frame, as one neutral \
-     layer. No shadow was invented; where a report gives a depth other than 1, it was made lighter or deeper by that word.",
-    "shares and previews: small JPEG pictures made from the mounts, to look at. index.html shows them all in any browser; it looks \
-     for pictures beside it and asks nobody else.",
-    "reports: one JSON text per frame: which original (with its BLAKE3 checksum), what was measured, in pixels, millimetres, \
-     degrees and stops, what was found wanting, and the recipe, every parameter that made master and mount. A report's path to its \
-     original is the one on the photographer's own disk; below stands where the original lies here.",
-    "To check that nothing has changed: this folder is a bag after RFC 8493 (BagIt 1.0). manifest-sha512.txt lists the SHA-512 of \
-     every file below data; any tool that knows bags, or `sha512sum -c manifest-sha512.txt` in the folder above this one, tells. Keep \
-     two copies in two places, on two kinds of medium, and check them once a year (common practice, no source).",
+     You do not need Fallside to use these files: the pictures are TIFF and JPEG, and everything else is text.",
+    "originals: the camera's files, byte for byte. They were never changed.",
+    "masters: one picture per print, 16-bit TIFF with a colour profile and true resolution (printed at 100 %, it is as \
+     large as the print). The light is evened, the print is straightened with one resampling, and the colour is balanced \
+     on the paper or on a chart. Nothing is retouched: fading, dust and writing belong to the print. The paper around it \
+     is unchanged.",
+    "mounts: the same pixels of the print on pure white. The paper outside the shadow is exactly white (65535 of \
+     65535). The shadow is the real shadow that the print cast on the paper, measured in the frame and applied as one \
+     neutral layer. No shadow was invented; if a report gives a shadow value other than 1, the shadow was made lighter \
+     or darker by that factor.",
+    "shares and previews: small JPEG pictures made from the mounts, for viewing. index.html shows them all in any \
+     browser; it loads only the files beside it.",
+    "reports: one JSON text per frame: which original (with its BLAKE3 checksum), the measurements in pixels, \
+     millimetres, degrees and stops, the findings, and the recipe with every parameter that made master and mount. A \
+     report gives the path of its original on the photographer's disk; the list below gives its path in this archive.",
+    "To check that nothing has changed: this folder is a bag (RFC 8493, BagIt 1.0). manifest-sha512.txt lists the \
+     SHA-512 of every file below data. Verify it with any BagIt tool, or with `sha512sum -c manifest-sha512.txt` in the \
+     folder above this one. Keep two copies in two places, on two kinds of medium, and verify them once a year (common \
+     practice, no source).",
 ];
 
-/// What is told of words, where there are any.
-const WORDS: &str = "Words: prints.csv has a line for each print with all that was said of it, and below they stand once more. A date is \
-     written after EDTF level 1: 2009-07? is uncertain, 200X some year of those ten. Beside each master lies a sidecar (XMP) with the \
-     same words. A print marked private or ask is here all the same: ask before it is shown. In prints.csv a value that a spreadsheet would take for \
-     a formula has an apostrophe before it.";
+/// The paragraph about descriptions, if there are any.
+const WORDS: &str = "Descriptions: prints.csv has one line for each print with all its fields, which are repeated \
+                     below. Dates are written in EDTF level 1: 2009-07? is uncertain, 200X is a year from 2000 to 2009. \
+                     Beside each master is a sidecar (XMP) with the same fields. Prints marked private or ask are \
+                     included: get permission before you show them. In prints.csv, a value that a spreadsheet would read \
+                     as a formula has an apostrophe before it.";
 
 fn frame(out: &mut String, shot: &Shot) {
     let r = &shot.report;

@@ -1,4 +1,4 @@
-//! Verifies a bag: every file read again, every damage told, copies compared.
+//! Verifies a bag: reads every file, reports all damage, compares copies.
 
 use super::bag::{CHECKED, DECLARATION, INFO, MANIFEST, TAG_MANIFEST, hex, lines, payload, sha512};
 use crate::Event;
@@ -66,7 +66,7 @@ impl Condition {
 
     /// Everything wrong with it, a line each.
     pub fn problems(&self) -> Vec<String> {
-        let unnoted = self.unnoted.iter().map(|why| format!("The date of this check could not be noted: {why}"));
+        let unnoted = self.unnoted.iter().map(|why| format!("The date of this check could not be recorded: {why}"));
         self.damage.iter().map(|d| format!("{}: {}", d.path, d.what)).chain(unnoted).collect()
     }
 }
@@ -102,8 +102,8 @@ pub fn verify(bag: &Path, copies: &[PathBuf], tell: &(dyn Fn(Event) + Sync)) -> 
 fn examine(bag: &Path, tell: &(dyn Fn(Event) + Sync)) -> Result<Condition, Failure> {
     let text = |name: &str| base::files::regular::text(&bag.join(name));
     let Ok(declaration) = text("bagit.txt") else {
-        return Err(Failure::new(format!("{} is no bag: it has no bagit.txt.", bag.display()))
-            .with_remedy("If packing was interrupted, run `fallside pack` with the same words again."));
+        return Err(Failure::new(format!("{} is not a bag: it has no bagit.txt.", bag.display()))
+            .with_remedy("If packing was interrupted, run the same fallside pack command again."));
     };
     let mut damage = Vec::new();
     let mut wrong = |path: &str, what: String| damage.push(Damage { path: path.into(), what });
@@ -112,16 +112,17 @@ fn examine(bag: &Path, tell: &(dyn Fn(Event) + Sync)) -> Result<Condition, Failu
     }
     let manifest = text(MANIFEST).unwrap_or_default();
     if manifest.is_empty() {
-        wrong(MANIFEST, "it is missing or cannot be read; nothing can be checked without it".into());
+        wrong(MANIFEST, "it is missing or unreadable, and nothing can be checked without it".into());
     }
     tag_files(bag, &mut wrong);
     let sums: BTreeMap<String, String> = lines(&manifest).collect();
     // A hostile manifest must not lead out of the bag (RFC 8493 section 5).
     let inside = |p: &str| p.starts_with("data/") && !p.split('/').any(|part| part == ".." || part == ".");
     let (listed, odd): (Vec<_>, Vec<_>) = sums.iter().partition(|(p, _)| inside(p));
-    odd.iter().for_each(|(p, _)| wrong(p, "the manifest names a path outside the payload; it was not opened".into()));
+    odd.iter()
+        .for_each(|(p, _)| wrong(p, "the manifest names a path outside the payload, which was not opened".into()));
     let there = payload(bag).unwrap_or_default();
-    there.iter().filter(|p| !sums.contains_key(*p)).for_each(|p| wrong(p, "no manifest lists it".into()));
+    there.iter().filter(|p| !sums.contains_key(*p)).for_each(|p| wrong(p, "it is not listed in the manifest".into()));
     let info = text(INFO).unwrap_or_default();
     let label = |name: &str| info.lines().find_map(|l| l.strip_prefix(name)).map(|v| v.trim().to_owned());
     let (read, mut found) = read_all(bag, &listed, tell);
@@ -131,7 +132,7 @@ fn examine(bag: &Path, tell: &(dyn Fn(Event) + Sync)) -> Result<Condition, Failu
         if found.is_empty() {
             found.push(Damage {
                 path: INFO.into(),
-                what: format!("it counts {oxum}, but {read}.{} are there", listed.len()),
+                what: format!("it gives {oxum}, but the payload has {read}.{}", listed.len()),
             });
         }
     }
@@ -154,7 +155,7 @@ fn tag_files(bag: &Path, wrong: &mut impl FnMut(&str, String)) {
     let Ok(manifest) = base::files::regular::text(&bag.join(TAG_MANIFEST)) else { return };
     for (name, sum) in lines(&manifest) {
         if name.contains("..") || name.starts_with('/') {
-            wrong(TAG_MANIFEST, format!("it names a path outside the bag, {name}; it was not opened"));
+            wrong(TAG_MANIFEST, format!("it names a path outside the bag, {name}, which was not opened"));
             continue;
         }
         match is_below(bag, &bag.join(&name)).map_or_else(|| Err(missing()), |place| base::files::regular::read(&place))
@@ -208,7 +209,7 @@ fn missing() -> std::io::Error {
 }
 
 fn not_here() -> std::io::Error {
-    std::io::Error::other("it is no file of the bag; it was not opened")
+    std::io::Error::other("it is not a regular file of the bag, so it was not opened")
 }
 
 fn digest(path: &Path) -> std::io::Result<(u64, String)> {
@@ -228,7 +229,7 @@ fn digest(path: &Path) -> std::io::Result<(u64, String)> {
 /// Notes in the bag that it was found good today. It lies outside payload and tag manifest, which say nothing of time.
 fn note(bag: &Path, manifest: &str) -> Result<(), Failure> {
     let line = format!(
-        "{} every file was read and is as it was packed; manifest sha512 {}\n",
+        "{} every file was read and matches its checksum; manifest sha512 {}\n",
         base::clock::today(),
         sha512(manifest.as_bytes())
     );
@@ -244,7 +245,7 @@ fn compare(bag: &Condition, copy: &Condition) -> Vec<String> {
         let mend = |d: &&Damage| to.sums.get(&d.path) == from.sums.get(&d.path) && to.sums.contains_key(&d.path);
         let can = from.damage.iter().filter(|d| mend(d) && !damaged(to, &d.path)).count();
         if can > 0 {
-            says.push(format!("{} has {can} of the damaged files of {} whole: copy them back.", name(to), name(from)));
+            says.push(format!("{} has {can} of the damaged files of {} intact: copy them back.", name(to), name(from)));
         }
     }
     let lacks = |a: &Condition, b: &Condition| a.sums.keys().filter(|p| !b.sums.contains_key(*p)).count();
@@ -261,9 +262,9 @@ fn compare(bag: &Condition, copy: &Condition) -> Vec<String> {
         std::cmp::Ordering::Equal if bag_lacks > 0 && copy_lacks == 0 => Some(bag),
         std::cmp::Ordering::Equal => None,
     };
-    let which = stale.map_or("Which is the newer cannot be told.".into(), |s| format!("{} is the stale one.", name(s)));
+    let which = stale.map_or("It is not known which one is newer.".into(), |s| format!("{} is out of date.", name(s)));
     says.push(format!(
-        "{} and {} do not hold the same: {differ} files differ, {copy_lacks} are only in the first, {bag_lacks} only in the \
+        "{} and {} are different: {differ} files differ, {copy_lacks} are only in the first, {bag_lacks} only in the \
          second. {which}",
         name(bag),
         name(copy)

@@ -1,4 +1,4 @@
-//! What the catalogue says of the packed prints, as text that needs nothing to read it.
+//! Descriptions of the packed prints as plain text.
 
 use super::in_bag;
 use super::shot::Shot;

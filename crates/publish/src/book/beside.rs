@@ -1,4 +1,4 @@
-//! What goes beside the book: flat plan, spreads, dummy, soft proof, proof sheet, working deck.
+//! The files beside the book: flat plan, spreads, dummy, soft proof, proof sheet, working deck.
 
 mod deck;
 mod plan;

@@ -1,4 +1,4 @@
-//! Words set in type: shaped, measured, broken into lines, and the faces cut down to the glyphs that were used.
+//! Typesetting: shapes and measures text, breaks lines, and subsets the fonts to the used glyphs.
 
 use rustybuzz::{Face as Shaper, UnicodeBuffer};
 use std::collections::BTreeMap;
@@ -179,15 +179,12 @@ impl Faces {
     pub fn new(fallback: Option<Vec<u8>>) -> Result<Self, String> {
         let mut all: Vec<Face> = [ROMAN, ITALIC].into_iter().filter_map(|d| Face::new(d.to_vec())).collect();
         if let Some(data) = fallback {
-            let face = Face::new(data).ok_or("The fallback font is no TrueType or OpenType font.")?;
+            let face = Face::new(data).ok_or("The fallback font is not a TrueType or OpenType font.")?;
             let cut = ttf_parser::Face::parse(&face.data, 0).ok().filter(|f| f.tables().glyf.is_some());
-            cut.ok_or("The fallback font has no TrueType outlines: say another one (a .ttf file).")?;
+            cut.ok_or("The fallback font has no TrueType outlines: give another one (a .ttf file).")?;
             let allowed = ttf_parser::Face::parse(&face.data, 0).ok().and_then(|f| f.permissions());
             if allowed == Some(ttf_parser::Permissions::Restricted) {
-                return Err(format!(
-                    "The font {} may not be embedded, its maker says in it: say another one.",
-                    face.name
-                ));
+                return Err(format!("The font {} does not permit embedding: give another one.", face.name));
             }
             all.push(face);
         }
@@ -223,8 +220,8 @@ impl Faces {
     fn lacks(&self, c: char, text: &str) -> String {
         let names: Vec<&str> = self.all.iter().map(|f| f.name.as_str()).collect();
         format!(
-            "No font of the book has “{c}” (U+{:04X}), which stands in “{text}”. It has {}. Name a font that has it with --font, \
-             or write it otherwise.",
+            "No font of the book has “{c}” (U+{:04X}), which is used in “{text}”. It has {}. Give a font that has it \
+             with --font, or change the text.",
             c as u32,
             names.join(" and ")
         )

@@ -1,4 +1,4 @@
-//! Bytes deflated (RFC 1950), as PDF and PNG hold them.
+//! Deflated bytes (RFC 1950) for PDF and PNG.
 
 use libdeflater::{CompressionLvl, Compressor};
 

@@ -1,8 +1,8 @@
-//! Layout: which print stands where, at its true size, by the trade's own few arrangements.
+//! Layout: places prints on pages at true size, in a few standard arrangements.
 //!
-//! Pure arithmetic in millimetres. A print is centred by itself, never by its shadow: the shadow is not print. It stands a
-//! little above the middle, where the eye takes the middle to be. Prints and their shadows keep out of the safe zone and the
-//! gutter; one that cannot is an error, for nothing is ever cropped or made smaller unasked.
+//! Pure arithmetic in millimetres. A print is centred without its shadow, a little above the geometric centre (the optical centre).
+//! Prints and their shadows stay out of the safe zone and the gutter. A print that does not fit is an error, because nothing is cropped or
+//! reduced without being asked.
 
 use super::sheet::{Area, Sheet, Side};
 
@@ -219,8 +219,8 @@ fn grid(sheet: &Sheet, side: Side, first: usize, some: &[Piece], columns: usize)
 
 fn too_small(name: &str, [w, h]: [f64; 2], live: &Area) -> String {
     format!(
-        "The page is too small for {name}: with shadow and words {w:.0} by {h:.0} mm are needed, and {:.0} by {:.0} mm lie \
-         inside its safe zone and gutter.",
+        "The page is too small for {name}: with shadow and caption it needs {w:.0} by {h:.0} mm, but there are {:.0} by \
+         {:.0} mm inside the safe zone and gutter.",
         live.w, live.h
     )
 }

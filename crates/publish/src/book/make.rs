@@ -1,4 +1,4 @@
-//! Makes the book: pictures as they become ready, then the pages they stand on, then what closes the file.
+//! Makes the book: pictures as they become ready, then their pages, then the end of the file.
 
 use super::face::{Faces, Style};
 use super::layout::{self, Arrangement, Piece};
@@ -66,7 +66,7 @@ impl Settings {
     /// The printing condition.
     ///
     /// # Errors
-    /// The printer's profile is none of a press.
+    /// The printer's profile is not for a press.
     pub fn press(&self) -> Result<Option<Press>, Fault> {
         let press = self.printer.clone().map(Press::new).transpose();
         press.map_err(|e| Fault::Refused(format!("The printer's profile: {e}")))
@@ -153,7 +153,7 @@ pub fn make<W: Write + Send>(
     let press = s.press()?;
     let mut faces = Faces::new(s.font.clone()).map_err(refuse)?;
     let captions = captions(plates, s, &mut faces).map_err(refuse)?;
-    // The commonest fault is told before an hour of work, not after: the prints by themselves must fit.
+    // Report the most common error before an hour of work, not after: prints that do not fit.
     layout::arrange(&s.sheet, &pieces(plates, s, &captions, &[]), &s.turn, FIRST).map_err(refuse)?;
 
     let how = s.how(press.as_ref());
@@ -457,7 +457,7 @@ fn colophon(
     // It ends where the prints' page ends: at the foot.
     let mut y = live.foot() - 8.0 - (lines.len() - 1) as f64 * LEADING;
     if y < live.y {
-        return Err(format!("The page is too small for the colophon: {} lines of it do not fit.", lines.len()));
+        return Err(format!("The page is too small for the colophon: {} lines do not fit.", lines.len()));
     }
     let x = live.x + (live.w - w) / 2.0;
     for text in lines {
@@ -474,24 +474,24 @@ fn said(plates: &[Plate], s: &Settings, pictures: &[Kept], press: Option<&Press>
     let count = plates.len();
     let prints = if count == 1 { "One instant print".to_owned() } else { format!("{count} instant prints") };
     let made = format!(
-        "{prints}: {}. Each was photographed lying on white paper under one flash and set on white with the shadow it threw there. \
-         Borders, marks and colours are the prints’ own.",
+        "{prints}: {}. Each was photographed on white paper under one flash and set on white with the shadow it cast \
+         there. Borders, marks and colours belong to the prints.",
         words::formats(plates)
     );
     let least = pictures.iter().map(|k| k.ppi[1]).fold(f64::MAX, f64::min);
     let size = if s.scale == 1.0 {
-        format!("Every print is shown at its true size, at {least:.0} pixels to the inch or more.")
+        format!("Every print is shown at its true size, at {least:.0} pixels per inch or more.")
     } else {
-        format!("The prints are shown {} times their true size, at {least:.0} pixels to the inch or more.", s.scale)
+        format!("The prints are shown at {} times their true size, at {least:.0} pixels per inch or more.", s.scale)
     };
     let bare: u64 = pictures.iter().map(|k| k.certificate.bare).sum();
     let mut white = format!(
-        "The white round them is the paper: no ink on any of {:.1} million pixels of it, counted in the file.",
+        "The white around them is the paper: there is no ink on any of its {:.1} million pixels, as counted in the file.",
         bare as f64 / 1e6
     );
     if s.first_dot > 0.0 {
         white += &format!(
-            " Their shadows end with the first dot this press holds, {} %.",
+            " Their shadows end with the first dot that this press holds, {} %.",
             (s.first_dot * 1000.0).round() / 10.0
         );
     }

@@ -1,7 +1,7 @@
-//! A printing condition of our own, for trying and for tests: four inks by a simple model, tabulated as an ICC profile.
+//! An invented printing condition for trials and tests: four inks by a simple model, tabulated as an ICC profile.
 //!
 //! The 16 overprints of four inks are mixed by Demichel's shares in the `1/n` power of their XYZ (H. E. J. Neugebauer, 1937;
-//! J. A. C. Yule and W. J. Nielsen, 1951). The solids are invented, near those of coated offset. It is no printer's profile.
+//! J. A. C. Yule and W. J. Nielsen, 1951). The solids are invented, near those of coated offset. It is not the profile of a real printer.
 
 /// Yule-Nielsen factor: how far light spreads in the paper. 1.6 to 2 is quoted for coated papers (common practice, from memory).
 const N: f64 = 1.7;

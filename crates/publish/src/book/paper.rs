@@ -1,12 +1,12 @@
-//! Paper white is no ink: where the mount is white nothing prints, and a shadow ends the way this press can print it.
+//! Paper white is no ink: where the mount is white nothing is printed, and a shadow ends in a way that this press can print.
 //!
-//! A press has a first printable dot, `d`: a tint below it falls away, so a shadow that fades smoothly in the file ends on
-//! paper in a line where it crosses `d`. Here no tint of the surround lies between nothing and `d`. Below `d` a tint `t` is made
-//! of whole dots, cells that either carry `d` or nothing, carried by a share `s` of the cells:
+//! A press has a first printable dot, `d`: a tint below it is lost, so a shadow that fades smoothly in the file ends on
+//! paper in a line where it crosses `d`. Here no tint of the surround is between zero and `d`. Below `d`, a tint `t` is made of whole
+//! dots: cells that have either `d` or nothing, with a share `s` of cells that have `d`:
 //!
 //! `s(u) = 2 u² - u³`, `u = t / d`, so `s(0) = 0`, `s'(0) = 0`, `s(1) = 1`, `s'(1) = 1`
 //!
-//! At the first dot the mean tint goes on with the slope it had; at paper it ends with none. (Hermite cubic; the conditions
+//! At the first dot the mean tint continues with the same slope; at paper white its slope is zero. (Hermite cubic; the conditions
 //! are the design, `docs/science/paper-white.md`.)
 
 /// How the paper's side of a picture is made.

@@ -1,7 +1,7 @@
-//! The file: PDF 1.6 as PDF/X-4 (ISO 15930-7) asks, written object by object as the pictures come.
+//! The PDF 1.6 file as required by PDF/X-4 (ISO 15930-7), written object by object as the pictures become ready.
 //!
-//! Colour is never left open: with a printing condition everything is in its inks or tagged with a profile, and the condition is the
-//! output intent; without one everything is tagged sRGB, and the file does not call itself PDF/X.
+//! Colour is always defined: with a printing condition everything is in its inks or tagged with a profile, and the condition is the
+//! output intent; without one everything is tagged sRGB, and the file does not claim to be PDF/X.
 
 use super::face::{Faces, POINTS, Run};
 use super::flate::packed;

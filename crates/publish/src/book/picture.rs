@@ -1,4 +1,4 @@
-//! A mount made ready for the page: at the press's resolution, in its inks, deflated.
+//! Prepares a mount for the page: at the resolution of the press, in its inks, deflated.
 
 use super::flate;
 use super::paper::{Certificate, Paper, Part};

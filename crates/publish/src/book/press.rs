@@ -1,4 +1,4 @@
-//! The printing condition: the printer's ICC profile, and colour taken to its inks and back.
+//! The printing condition: the printer's ICC profile, and conversion to its inks and back.
 //!
 //! Media-relative colorimetric with black point compensation (ISO 18619): the mount's white is the paper, and the print's
 //! deepest black the condition's. The absolute intent would print the mount's white as a tint.
@@ -31,10 +31,10 @@ impl Press {
     /// From a printer's profile: an output profile of cyan, magenta, yellow and black.
     ///
     /// # Errors
-    /// It is no ICC profile; it is none of a printer; it is not CMYK; it lacks one of its two directions.
+    /// It is not an ICC profile, not for a printer, not CMYK, or lacks one of the two directions.
     pub fn new(icc: Vec<u8>) -> Result<Self, String> {
         let open = |data: &[u8]| Profile::new_icc_context(ThreadContext::new(), data);
-        let printer = open(&icc).map_err(|_| "It is no ICC profile, or a damaged one.".to_owned())?;
+        let printer = open(&icc).map_err(|_| "It is not an ICC profile, or it is damaged.".to_owned())?;
         let space = printer.color_space();
         if space != ColorSpaceSignature::CmykData {
             let word = match space {
@@ -43,17 +43,19 @@ impl Press {
                 _ => "other",
             };
             return Err(format!(
-                "It is a profile of {word} colour, and a press prints cyan, magenta, yellow and black. Ask the printer for the CMYK profile of \
-                 the press and paper; without --printer the book is made in RGB."
+                "It is a profile of {word} colour, but a press prints cyan, magenta, yellow and black. Ask the printer \
+                 for the CMYK profile of press and paper; without --printer the book is made in RGB."
             ));
         }
         if printer.device_class() != ProfileClassSignature::OutputClass {
-            return Err("It is no output profile (ICC class prtr), which PDF/X asks for. Ask the printer for the profile of press and paper.".into());
+            return Err("It is not an output profile (ICC class prtr), which PDF/X requires. Ask the printer for the \
+                        profile of press and paper."
+                .into());
         }
         let eci = codec::icc::eci_rgb_v2();
         let source = open(&eci).map_err(|e| e.to_string())?;
         let srgb = Profile::new_srgb_context(ThreadContext::new());
-        let one_way = "It cannot be used in both directions, to the inks and back.";
+        let one_way = "It does not convert in both directions, to the inks and back.";
         let flags = || Flags::BLACKPOINT_COMPENSATION | Flags::HIGHRES_PRECALC | Flags::NO_CACHE;
         let context = ThreadContext::new();
         let forth = Change::new_flags_context(
@@ -116,7 +118,7 @@ mod tests {
     fn only_a_printers_profile_is_taken() {
         let says = Press::new(codec::icc::srgb()).unwrap_err();
         assert!(says.contains("RGB colour"), "{says}");
-        assert!(Press::new(b"not a profile".to_vec()).unwrap_err().contains("no ICC profile"));
+        assert!(Press::new(b"not a profile".to_vec()).unwrap_err().contains("not an ICC profile"));
     }
 
     #[test]

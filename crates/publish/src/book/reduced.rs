@@ -1,4 +1,4 @@
-//! A mount read row by row and brought to the page's resolution, never whole in memory; then cut to its print and shadow.
+//! Reads a mount row by row and reduces it to the page's resolution without holding it in memory; then crops it to print and shadow.
 
 use crate::Plate;
 use codec::Limits;
@@ -40,7 +40,7 @@ impl Reduced {
         let from = [rows.width, rows.height];
         if from != plate.size_px {
             return Err(format!(
-                "{}: its mount is {} by {} pixels, and its report says {} by {}. Finish it again.",
+                "{}: its mount is {} by {} pixels, but its report says {} by {}. Finish it again.",
                 plate.name, from[0], from[1], plate.size_px[0], plate.size_px[1]
             ));
         }

@@ -1,6 +1,6 @@
-//! A page of the book in millimetres: what is cut, what the binding hides, where a print may stand.
+//! A page of the book in millimetres: trim, binding, and the area for prints.
 //!
-//! Places are from the trimmed page's top-left corner, x right, y down.
+//! Positions are measured from the trimmed page's top-left corner, x right, y down.
 
 /// A rectangle, millimetres.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -98,11 +98,11 @@ impl Sheet {
         let live = self.live(Side::Right);
         let all = [self.bleed, self.safe, self.gutter, self.trim[0], self.trim[1]];
         if all.iter().any(|v| !v.is_finite() || *v < 0.0) {
-            return Some("Trim, bleed, safe zone and gutter are lengths of 0 mm or more.".into());
+            return Some("Trim, bleed, safe zone and gutter must be 0 mm or more.".into());
         }
         // Acrobatics aside: PDF's own limit is 14,400 units of 1/72 inch a side (ISO 32000-1, annex C), 5080 mm.
         if self.trim.iter().any(|v| v + 2.0 * self.bleed > 5080.0) {
-            return Some("A page of PDF is at most 5080 mm a side.".into());
+            return Some("A PDF page is at most 5080 mm per side.".into());
         }
         (live.w < 20.0 || live.h < 20.0).then(|| {
             format!("A page of {} by {} mm leaves nothing inside its safe zone and gutter.", self.trim[0], self.trim[1])

@@ -1,4 +1,4 @@
-//! What the book says: captions, the list of plates, the colophon.
+//! The texts of the book: captions, the list of plates, the colophon.
 
 use crate::dates::spoken;
 use crate::{Plate, Words};

@@ -1,4 +1,4 @@
-//! What other viewers read: IIIF Image API 3.0 (level 0) and Presentation API 3.0.
+//! Files for other viewers: IIIF Image API 3.0 (level 0) and Presentation API 3.0.
 
 use super::{Picture, Shown, Site, TILE};
 use crate::dates;

@@ -1,4 +1,4 @@
-//! A newsletter: one page with its pictures inside, under a size that was asked for.
+//! A newsletter: one page with embedded pictures, up to a given size.
 
 use super::{Picture, Shown, Site};
 use crate::area::{self, Along};
@@ -29,7 +29,8 @@ pub fn newsletter(site: &Site, shown: &[Shown], folder: &Path, kilobytes: u32) -
         let (size, bytes) = small(&s.front, &folder.join(&s.front.name), each)?.ok_or_else(|| {
             let n = shown.len();
             Error::Refused(format!(
-                "{n} prints cannot be held under {kilobytes} kB in a newsletter. Choose fewer, or allow more."
+                "{n} prints do not fit into a newsletter of {kilobytes} kB. Choose fewer prints, or allow more with \
+                 --newsletter."
             ))
         })?;
         items.push_str(&item(s, size, &base64(&bytes)));
@@ -37,7 +38,7 @@ pub fn newsletter(site: &Site, shown: &[Shown], folder: &Path, kilobytes: u32) -
     Ok(whole(site, &items))
 }
 
-/// The best small picture that is no longer than `most` bytes.
+/// The best small picture of at most `most` bytes.
 fn small(picture: &Picture, folder: &Path, most: usize) -> Result<Option<([usize; 2], Vec<u8>)>> {
     let levels = picture.levels();
     let level = levels.iter().rposition(|s| s[0] >= WIDTHS[0]).unwrap_or(0);

@@ -1,4 +1,4 @@
-//! The gallery's pages: the wall, and one for each print. Whole without a script.
+//! The pages of the gallery: the wall, and one for each print. They work without scripts.
 
 use super::iiif::facts;
 use super::{Picture, Shown, Site};
@@ -52,7 +52,7 @@ pub fn page(site: &Site, shown: &[Shown], i: usize) -> String {
     let back = this.back.as_ref().map_or_else(String::new, |back| {
         let alt = format!("The back of {}.", this.title());
         format!(
-            "<section aria-labelledby=\"back\"><h2 id=\"back\">Its back</h2>\n{}</section>\n",
+            "<section aria-labelledby=\"back\"><h2 id=\"back\">Back</h2>\n{}</section>\n",
             figure(back, &alt, "loading=\"lazy\"")
         )
     });

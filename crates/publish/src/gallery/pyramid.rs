@@ -1,4 +1,4 @@
-//! Writes a print's picture at every size, whole and in tiles: plain files under the addresses of IIIF Image API 3.0, level 0.
+//! Writes the picture of a print at every size, complete and in tiles: static files at the paths of IIIF Image API 3.0, level 0.
 //!
 //! The mount is read once. Each size is made from the one above in linear light, two by two, and encoded with dither at its end.
 
@@ -24,7 +24,7 @@ const SHOWN: u8 = 90;
 /// Writes the picture of a plate into `folder`, which is its own, and gives its facts.
 ///
 /// # Errors
-/// The mount cannot be read or is another than its report tells of; the disk refuses.
+/// The mount cannot be read or does not match its report, or writing fails.
 pub fn write(plate: &Plate, folder: &Path) -> Result<Picture> {
     let mount = Mount::read(plate)?;
     let sheet = Sheet::new(&mount, plate.px_per_mm);

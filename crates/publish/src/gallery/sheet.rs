@@ -7,7 +7,7 @@ const MARGIN: f64 = 8.0;
 /// White beyond the shadow's end, mm.
 const RIM: f64 = 2.0;
 
-/// A mount moved on its white so that the print lies in the middle; no pixel is made anew.
+/// Moves a mount on its white so that the print is centred; no pixel is resampled.
 pub(super) struct Sheet<'a> {
     mount: &'a Mount,
     /// Mount position of the sheet's first pixel.

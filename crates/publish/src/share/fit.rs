@@ -1,4 +1,4 @@
-//! How large a print lies on its sheet, and where.
+//! Size and position of a print on its sheet.
 
 use super::{Pixels, Settings};
 use crate::area::Along;
@@ -39,9 +39,9 @@ impl Fit {
             // Pixels that are not there are not invented.
             if let Pixels::Long(_) = settings.pixels {
                 size = size.map(|n| ((n as f64 / scale) as usize).max(1));
-                notes.push(format!("It is {} × {} px: the mount has no more pixels.", size[0], size[1]));
+                notes.push(format!("It is {} × {} px, because the mount has no more pixels.", size[0], size[1]));
             } else {
-                notes.push("It is smaller on its sheet than it could be: the mount has no more pixels.".into());
+                notes.push("It is smaller on its sheet than possible, because the mount has no more pixels.".into());
             }
             scale = if px_per_mm.is_some() { 1.0 } else { largest(mount, settings, size).min(1.0) };
         }

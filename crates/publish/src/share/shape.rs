@@ -1,4 +1,4 @@
-//! The sheet's shape and size as a person says them.
+//! Parses the shape and size of a sheet.
 
 /// A sheet's shape: width to height.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,7 +16,7 @@ impl Shape {
     /// "4:5", "1.91:1".
     ///
     /// # Errors
-    /// It is none; a sentence says what would do.
+    /// Not a valid ratio. The message lists what is.
     pub fn parse(text: &str) -> Result<Self, String> {
         let parts = || {
             let (w, h) = text.split_once([':', '/', 'x', '×'])?;
@@ -25,7 +25,7 @@ impl Shape {
             // Ten to one is a ribbon: a print on it would be lost.
             ((0.1..=10.0).contains(&shape.ratio())).then_some(shape)
         };
-        parts().ok_or_else(|| "say width to height, as 1:1, 4:5, 3:2, 9:16 or 1.91:1, at most 10 to 1".into())
+        parts().ok_or_else(|| "give width to height, such as 1:1, 4:5, 3:2, 9:16 or 1.91:1, at most 10 to 1".into())
     }
 
     /// Width over height.
@@ -61,14 +61,15 @@ impl Pixels {
     /// "1350" for the longer side, "1080x1350" for both.
     ///
     /// # Errors
-    /// It is neither; a sentence says what would do.
+    /// Not a valid size. The message lists what is.
     pub fn parse(text: &str) -> Result<Self, String> {
         let side = |t: &str| t.trim().parse::<usize>().ok().filter(|n| SIDES.contains(n));
         let parsed = match text.split_once(['x', '×']) {
             Some((w, h)) => side(w).zip(side(h)).map(|(w, h)| Self::Sheet([w, h])),
             None => side(text).map(Self::Long),
         };
-        parsed.ok_or_else(|| "say the longer side, as 1350, or both, as 1080x1350; 64 to 16000 pixels".into())
+        parsed
+            .ok_or_else(|| "give the longer side, such as 1350, or both, such as 1080x1350; 64 to 16000 pixels".into())
     }
 
     /// Columns and rows of a sheet of a shape.

@@ -1,4 +1,4 @@
-//! The room's light: a frame with the flash off beside the bare bed with it.
+//! Ambient light: compares a frame with the flash off with the bare bed under the flash.
 
 use super::answer::{AmbientFacts, Value};
 use finish::frame::loaded_frame::LoadedFrame;

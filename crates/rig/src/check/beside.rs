@@ -1,4 +1,4 @@
-//! Measured figures beside the plan's, and the move that mends each difference.
+//! Compares measured figures with the plan, with the correction for each difference.
 
 use super::answer::{AmbientFacts, Beside, BlankFacts, RulerFacts, Value};
 use super::levelling::level;
@@ -95,7 +95,7 @@ pub(super) fn beside(plan: &Plan, found: &Found) -> Vec<Beside> {
         let planned = plan.camera.pixels[0].max(plan.camera.pixels[1]);
         let measured = Value::bare(w.max(h) as f64);
         rows.push(row("pixels", planned, measured, "px", 0.5, |_| {
-            "Set the camera to the planned size of frame, or plan anew.".into()
+            "Set the camera to the planned frame size, or make a new plan.".into()
         }));
     }
     rows
@@ -122,7 +122,7 @@ fn camera(plan: &Plan, r: &RulerFacts, rows: &mut Vec<Beside>) {
         let field = Value::with(r.frame_px[0] as f64 / s.measured, share * r.frame_px[0] as f64 / s.measured);
         rows.push(row("field", plan.camera.field_mm[0], field, "mm", 0.01 * field.value, |off| {
             format!(
-                "The frame shows {} {} bed across: mend the height.",
+                "The frame shows {} {} bed across: correct the height.",
                 length(off.abs()),
                 if off > 0.0 { "more" } else { "less" }
             )
@@ -173,7 +173,7 @@ fn light(plan: &Plan, b: &BlankFacts, rows: &mut Vec<Beside>) {
     }
     if let Some(f) = b.fall_off_print_stops {
         let mut r = row("fall-off", l.fall_off_stops, Value::bare(f), "stops", 0.05, |_| {
-            "More than planned: the flash stands nearer or lower than planned; mend its distance.".into()
+            "More than planned: the flash is nearer or lower than planned; correct its distance.".into()
         });
         // The lens's own fall-off is in the measured figure: what it takes off the corners of the print is not the flash's fault.
         if f < l.fall_off_stops {
@@ -205,7 +205,7 @@ fn settings(plan: &Plan, s: &Settings, rows: &mut Vec<Beside>) {
     if let Some(f) = s.usual(|w| w.focal_mm) {
         let planned = plan.camera.focal_mm;
         rows.push(row("focal-length", planned, Value::bare(f), "mm", 0.03 * planned, |_| {
-            format!("The plan is for {planned} mm: plan anew for this lens.")
+            format!("The plan is for {planned} mm: make a new plan for this lens.")
         }));
     }
 }

@@ -1,4 +1,4 @@
-//! Facts of a bare bed, and what the standards judge in them.
+//! Measurements of a bare bed, and the figures that the standards judge.
 
 use super::answer::{BlankFacts, FallOffMap, Judged, LightChange, SpeckFacts, Value};
 use super::standards::Figure;

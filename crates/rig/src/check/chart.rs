@@ -1,4 +1,4 @@
-//! Facts of a chart frame under the colour that Fallside sets by it, and what the standards judge in them.
+//! Measurements of a chart frame, with colour as set by Fallside, and the figures that the standards judge.
 
 use super::answer::{ChartFacts, Judged, Value};
 use super::see::sentence;

@@ -1,4 +1,4 @@
-//! What is wrong with a rig, by how much, which way, and what mends it.
+//! Problems of a rig: what is wrong, by how much, in which direction, and the correction.
 
 use super::answer::{AmbientFacts, BlankFacts, Fault, LightChange, RulerFacts, Step, VeilFound};
 use super::blank::SHAPELESS;
@@ -45,20 +45,20 @@ pub struct Own {
 pub static OWN: [Own; 6] = [
     Own {
         code: "light.room",
-        quantity: "the room under the flash",
+        quantity: "ambient light below the flash",
         unit: "stops",
         wants_more: true,
         by_aim: [8.0; 3],
-        why: "Eight stops leave 0.4 % of the room in the picture. Common practice, no source.",
+        why: "At eight stops, ambient light is 0.4 % of the picture. Common practice, no source.",
     },
     Own {
         code: "focus.corner",
-        quantity: "a corner's MTF50 over the middle's",
+        quantity: "MTF50 of a corner relative to the centre",
         unit: "share",
         wants_more: true,
         by_aim: [0.65, 0.8, 0.85],
-        why: "A good copy lens at a working aperture keeps nine tenths in its corners (common practice, no source); prints lie in the \
-              middle, and rendered frames of an even lens read 0.97 to 1.03.",
+        why: "A good copy lens at a working aperture keeps nine tenths in its corners (common practice, no source). \
+              Prints are in the centre, and rendered frames of a perfectly even lens measure 0.97 to 1.03.",
     },
     Own {
         code: "camera.moved",
@@ -66,19 +66,20 @@ pub static OWN: [Own; 6] = [
         unit: "%",
         wants_more: false,
         by_aim: [0.5, 0.3, 0.2],
-        why: "0.2 % is the scale that finished prints are held to; at 400 mm it is 0.8 mm of height.",
+        why: "0.2 % is the scale tolerance of finished prints; at 400 mm it is 0.8 mm of height.",
     },
     Own {
         code: "camera.height",
-        quantity: "difference of scale from the plan's",
+        quantity: "difference of scale from the plan",
         unit: "%",
         wants_more: false,
         by_aim: [3.0; 3],
-        why: "Heights and fields are read off a stand to about 3 %, as the plan itself takes two wishes for one.",
+        why: "Heights and fields are read off a stand to about 3 %; the plan treats two wishes within the same \
+              tolerance as one.",
     },
     Own {
         code: "camera.aperture",
-        quantity: "difference of the aperture from the plan's or the other frames'",
+        quantity: "difference of the aperture from the plan or from the other frames",
         unit: "stops",
         wants_more: false,
         by_aim: [0.3; 3],
@@ -86,11 +87,11 @@ pub static OWN: [Own; 6] = [
     },
     Own {
         code: "bed.dirty",
-        quantity: "specks on a square decimetre of bed",
+        quantity: "specks per square decimetre of bed",
         unit: "specks",
         wants_more: false,
         by_aim: [20.0, 8.0, 4.0],
-        why: "Eight is one about every 3.5 cm; what lies on the bed travels to the next prints. Our judgement, no source.",
+        why: "Eight is one about every 3.5 cm; specks on the bed move to the next prints. Our judgement, no source.",
     },
 ];
 
@@ -144,10 +145,10 @@ fn tilt(case: &Case) -> Option<Weighed> {
     let edges = edges_to_raise(x, y);
     let sides: Vec<&str> = edges.iter().map(|e| e.0).collect();
     let says = format!(
-        "The camera leans {} from square to the board; {} is the limit {}.",
+        "The camera leans {} from square to the board; the limit {} is {}.",
         degrees(value),
-        degrees(most),
-        case.aim.phrase()
+        case.aim.phrase(),
+        degrees(most)
     );
     let mut f = fault("camera.tilt", value, most, "deg", says, level(x, y, board(case)));
     f.error = r.tilt_deg.error;
@@ -170,7 +171,7 @@ fn moved(case: &Case) -> Option<Weighed> {
     if change.abs() > most && change.abs() > 3.0 * error {
         let (word, back) = if down > 0.0 { ("lower", "Raise") } else { ("higher", "Lower") };
         let says = format!(
-            "The camera moved during the sitting: {} pixels per mm at first, {} at last, so it stands {} {word}.",
+            "The camera moved during the sitting: {} pixels per mm at the start, {} at the end, so it is now {} {word}.",
             figure(a.px_per_mm.value),
             figure(b.px_per_mm.value),
             length(down.abs())
@@ -184,7 +185,7 @@ fn moved(case: &Case) -> Option<Weighed> {
     }
     (lean > lean_most).then(|| {
         let (x, y) = (b.tilt_x_deg.value - a.tilt_x_deg.value, b.tilt_y_deg.value - a.tilt_y_deg.value);
-        let says = format!("The camera leans {} otherwise at last than at first.", degrees(lean));
+        let says = format!("The lean of the camera changed by {} from start to end.", degrees(lean));
         let remedy = format!("{} Then take blank and ruler again.", level(x, y, board(case)));
         let mut f = fault("camera.moved", lean, lean_most, "deg", says, remedy);
         f.direction = Some(list(&edges_to_raise(x, y).iter().map(|e| e.0).collect::<Vec<_>>()));
@@ -208,7 +209,7 @@ fn height(case: &Case) -> Option<Weighed> {
     }
     let (word, back) = if scale.up_mm > 0.0 { ("lower", "Raise") } else { ("higher", "Lower") };
     let says = format!(
-        "The camera stands {} {word} than planned: {} pixels per mm, planned {}.",
+        "The camera is {} {word} than planned: {} pixels per mm, planned {}.",
         length(scale.up_mm.abs()),
         figure(scale.measured),
         figure(scale.planned)
@@ -264,18 +265,27 @@ fn corner(case: &Case) -> Option<Weighed> {
     };
     let remedy = match (pair, soft.len()) {
         (Some(side), _) => format!(
-            "The plane of focus leans: level camera and board first; where the {side} stays soft, the lens mount or the lens leans."
+            "The plane of focus is tilted: level camera and board first. If the {side} stays soft, the lens or its \
+             mount is tilted."
         ),
-        (_, 4) => "The field of focus is bowed or the aperture too open: close by 1 stop, or focus a third of the way out.".into(),
-        _ => "One corner alone is the lens: close by 1 stop, see that it sits straight in its mount, and have it looked at if that does not help.".into(),
+        (_, 4) => {
+            "The field of focus is curved or the aperture too wide: close by 1 stop, or focus a third of the way \
+                   out."
+                .into()
+        }
+        _ => {
+            "A single soft corner is caused by the lens: close by 1 stop and check that the lens sits straight in its \
+              mount; if that does not help, have it inspected."
+                .into()
+        }
     };
     let says = format!(
-        "The {} of the frame {} soft: {} of the middle's sharpness; {} is the least {}.",
+        "The {} of the frame {} soft: {} of the sharpness in the centre; the minimum {} is {}.",
         list(&names),
         if names.len() == 1 { "is" } else { "are" },
         percent(flat[worst].value),
-        percent(least),
-        case.aim.phrase()
+        case.aim.phrase(),
+        percent(least)
     );
     let mut f = fault("focus.corner", flat[worst].value, least, "share", says, remedy);
     f.error = flat[worst].error;
@@ -295,10 +305,10 @@ fn near(case: &Case) -> Option<Weighed> {
     let brightest =
         b.light_azimuth_deg.map_or(String::new(), |a| format!(", brightest towards the {}", side_name(a.value)));
     let says = format!(
-        "The light falls off by {} across the print{brightest}; {} is the limit {}.",
+        "The light falls off by {} across the print{brightest}; the limit {} is {}.",
         stops_measured(value),
-        stops_measured(most),
-        case.aim.phrase()
+        case.aim.phrase(),
+        stops_measured(most)
     );
     let to = from.map(|d| planned.filter(|p| *p > d).unwrap_or(d * times_farther(value, most)));
     let remedy = match (from, to) {
@@ -337,7 +347,7 @@ fn bumped(case: &Case) -> Option<Weighed> {
         let (way, back) =
             if off > 0.0 { ("clockwise", "counter-clockwise") } else { ("counter-clockwise", "clockwise") };
         let says = format!(
-            "The light stands {} {way} from its planned place: towards the {}, planned {}.",
+            "The light is {} {way} from its planned position: towards the {}, planned {}.",
             degrees(off.abs()),
             side_name(azimuth.value),
             side_name(plan.light.azimuth_deg)
@@ -362,7 +372,7 @@ const TURNED: f64 = 3.0;
 /// A light that is no longer where it was at the first blank.
 fn shifted(c: &LightChange, most: f64) -> Weighed {
     let shape = format!(
-        "The light moved during the sitting: its shape changed by {} across the frame.",
+        "The light moved during the sitting: its pattern changed by {} across the frame.",
         stops_measured(c.slope_stops)
     );
     let distance = match c.slope_ratio {
@@ -386,7 +396,7 @@ fn shifted(c: &LightChange, most: f64) -> Weighed {
         let it = if distance.is_empty() {
             String::new()
         } else {
-            format!(" It stands {distance}, or as much lower or higher.")
+            format!(" It is {distance}, or correspondingly lower or higher.")
         };
         (way, format!("{shape}{it}"), "Put the light back where it stood, fix its stand, and take a new blank.".into())
     };
@@ -402,12 +412,15 @@ fn mixed(case: &Case) -> Option<Weighed> {
     (b.colour_delta_e > most).then(|| {
         let towards = b.warmer_towards_deg.map_or(String::new(), |a| format!(", warmest towards the {}", side_name(a)));
         let says = format!(
-            "Two lights of different colour reach the bed: its colour changes by {} ΔE over the frame{towards}; {} is the limit {}.",
+            "Two lights of different colour reach the bed: its colour changes by {} ΔE over the frame{towards}; the \
+             limit {} is {}.",
             two(b.colour_delta_e),
-            two(most),
-            case.aim.phrase()
+            case.aim.phrase(),
+            two(most)
         );
-        let remedy = "Switch off the room's lamps or draw the curtain; a frame with the flash off shows what is left.".into();
+        let remedy = "Switch off the room lights or draw the curtain; a frame with the flash off shows the light that \
+                      is left."
+            .into();
         let mut f = fault("light.mixed", b.colour_delta_e, most, "dE", says, remedy);
         f.direction = b.warmer_towards_deg.map(|a| side_name(a).into());
         Weighed(b.colour_delta_e / most, f)
@@ -421,7 +434,7 @@ fn room(case: &Case) -> Option<Weighed> {
     // A tenth of a stop is within what an 8-bit file tells of so little light.
     (missing > 0.1).then(|| {
         let says = format!(
-            "The room's light lies only {} under the flash, which is {} of the picture; {} is the least.",
+            "The ambient light is only {} below the flash, which is {} of the picture; the minimum is {}.",
             stops_measured(a.below.value),
             percent(a.share),
             stops_measured(least)
@@ -473,11 +486,11 @@ fn clipped(case: &Case) -> Option<Weighed> {
         let over =
             (b.clipped < SHAPELESS).then(|| -b.head_room_stops.iter().copied().fold(f64::INFINITY, f64::min).min(0.0));
         let by = over.map_or(1.0, |v| v + ROOM);
-        let how = over.map_or("how far over, the frame cannot tell".into(), |v| {
+        let how = over.map_or("the frame cannot show how far over".into(), |v| {
             format!("its brightest about {} over", stops_measured(v))
         });
         let says = format!("{} of the bed is at full scale; {how}.", percent(b.clipped));
-        let again = if over.is_some() { "" } else { ", then take the bed again and see" };
+        let again = if over.is_some() { "" } else { ", then photograph the bed again" };
         let mut f = fault(
             "exposure.clipped",
             b.clipped,
@@ -498,7 +511,7 @@ fn dark(case: &Case) -> Option<Weighed> {
     let under = b.head_room_stops.iter().copied().fold(f64::INFINITY, f64::min);
     (under > most).then(|| {
         let says =
-            format!("The bed lies {} under white: the shadows of the prints will be noisy.", stops_measured(under));
+            format!("The bed is {} below white, so the shadows of the prints will be noisy.", stops_measured(under));
         // Half a stop under white leaves room for a glossy border's sheen.
         let by = under - 0.5;
         let mut f = fault(
@@ -520,10 +533,10 @@ fn show_through(case: &Case) -> Option<Weighed> {
     let most = first(Code::BedShowThrough, None, case.aim)?;
     (b.show_through > most).then(|| {
         let says = format!(
-            "What lies under the bed shows through it with {} contrast; {} is the limit {}.",
+            "Something under the bed shows through with {} contrast; the limit {} is {}.",
             percent(b.show_through),
-            percent(most),
-            case.aim.phrase()
+            case.aim.phrase(),
+            percent(most)
         );
         let f = fault(
             "bed.show_through",
@@ -543,14 +556,17 @@ fn dirty(case: &Case) -> Option<Weighed> {
     let density = b.specks_per_dm2.filter(|d| *d > most)?;
     let largest = b.largest.first().and_then(|s| s.length_mm);
     let says = format!(
-        "{} on the bed{}: {} on a square decimetre, {} is the limit {}.",
-        count(b.specks, "speck lies", "specks lie"),
+        "{} on the bed{}: {} per square decimetre; the limit {} is {}.",
+        count(b.specks, "speck", "specks"),
         largest.map_or(String::new(), |mm| format!(", the largest {}", length(mm))),
         two(density),
-        two(most),
-        case.aim.phrase()
+        case.aim.phrase(),
+        two(most)
     );
-    let remedy = "Brush or change the paper, and blow the prints clean before they lie on it: what lies there travels to the next.".into();
+    let remedy =
+        "Brush or change the paper, and blow the prints clean before you place them: specks on the bed move to \
+                  the next print."
+            .into();
     Some(Weighed(density / most, fault("bed.dirty", b.specks as f64, most, "specks", says, remedy)))
 }
 

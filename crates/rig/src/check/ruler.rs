@@ -1,4 +1,4 @@
-//! Facts of a ruler frame, and what the standards judge in them.
+//! Measurements of a ruler frame, and the figures that the standards judge.
 
 use super::answer::{EdgeFacts, GreyNoise, Judged, RulerFacts, Value, ZoneFacts};
 use super::standards::Figure;

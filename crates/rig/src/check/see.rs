@@ -1,4 +1,4 @@
-//! What each frame shows: said, or found out.
+//! The role of each frame: given or detected.
 
 use super::Request;
 use super::answer::FrameUsed;
@@ -171,7 +171,7 @@ fn give_roles(frames: &mut [Frame], told: &BTreeMap<PathBuf, Role>) {
             continue;
         }
         if f.flash_fired == Some(false) && under > 0.5 {
-            (f.role, f.reason) = (Role::Ambient, "the camera says that its flash did not fire".into());
+            (f.role, f.reason) = (Role::Ambient, "the camera recorded that the flash did not fire".into());
         } else if under > DARKER {
             f.role = Role::Ambient;
             f.reason =

@@ -1,4 +1,4 @@
-//! Tolerance classes of the standards: one table, each class with where its number is known from.
+//! Tolerance classes of the standards: one table with the source of each number.
 
 use super::answer::{ClassMet, Judged, Value};
 
@@ -141,108 +141,108 @@ impl Figure {
                 "sampling-frequency",
                 "Sampling frequency",
                 "ppi",
-                "pixels between two features of a target over measured inches",
+                "pixels between two features of a target divided by the measured inches",
             ),
             Self::Efficiency => (
                 "sampling-efficiency",
                 "Sampling efficiency",
                 "%",
-                "frequency of a tenth response over half-sampling, the worst of middle and corners",
+                "frequency at 10 % response divided by half-sampling, the worst of centre and corners",
             ),
             Self::HalfSampling => (
                 "sfr-half-sampling",
                 "Response at half-sampling",
                 "",
-                "response at 0.5 cycles per pixel, the greatest of middle and corners",
+                "response at 0.5 cycles per pixel, the highest of centre and corners",
             ),
             Self::Mtf50Low => (
                 "sfr50-low",
                 "SFR50, lowest",
                 "%",
-                "frequency of half response over half-sampling, the least of middle and corners",
+                "frequency at 50 % response divided by half-sampling, the lowest of centre and corners",
             ),
             Self::Mtf50High => (
                 "sfr50-high",
                 "SFR50, highest",
                 "%",
-                "frequency of half response over half-sampling, the greatest of middle and corners",
+                "frequency at 50 % response divided by half-sampling, the highest of centre and corners",
             ),
             Self::Sharpening => {
-                ("sharpening", "Sharpening", "", "greatest response up to half-sampling; 1 where none was done")
+                ("sharpening", "Sharpening", "", "highest response up to half-sampling; 1 without sharpening")
             }
             Self::Misregistration => (
                 "misregistration",
                 "Colour misregistration",
                 "px",
-                "red and blue edges from green, the worst of middle and corners",
+                "distance of red and blue edges from green, the worst of centre and corners",
             ),
             Self::Distortion => (
                 "distortion",
                 "Geometric distortion",
                 "%",
-                "radial distortion over distance from the principal point, the worst in the frame",
+                "radial distortion divided by the distance from the principal point, the worst in the frame",
             ),
-            Self::Noise => ("noise", "Noise", "L*", "deviation of L* in grey areas, the greatest"),
+            Self::Noise => ("noise", "Noise", "L*", "standard deviation of L* in grey areas, the highest"),
             Self::NoiseFloor => (
                 "noise-floor",
                 "Noise, least",
                 "L*",
-                "deviation of L* in grey areas, the least: too little was denoised",
+                "standard deviation of L* in grey areas, the lowest: too low means denoised",
             ),
             Self::Uneven2016 => (
                 "uneven-codes",
                 "Uneven light",
                 "%",
-                "(max - min) / mean of code values (gamma 2.2) of the bed at middle and corners, before evening",
+                "(max - min) / mean of code values (gamma 2.2) of the bed at centre and corners, before evening",
             ),
             Self::Uneven2023 => (
                 "uneven-deviation",
                 "Uneven light, deviation",
                 "%",
-                "deviation over mean of the bed's L* over the frame, before evening",
+                "standard deviation divided by the mean of the bed's L* over the frame, before evening",
             ),
             Self::UnevenLightness => {
                 ("uneven-lightness", "Uneven light, L*", "L*", "range of the bed's L* over the frame, before evening")
             }
-            Self::Tone => ("tone", "Tone", "L*", "L* of neutral patches less their own, the greatest"),
+            Self::Tone => ("tone", "Tone", "L*", "L* of neutral patches minus their reference, the largest"),
             Self::Tone2000 => {
-                ("tone-2000", "Tone, CIEDE2000", "dL", "lightness term of CIEDE2000 on neutral patches, the greatest")
+                ("tone-2000", "Tone, CIEDE2000", "dL", "lightness term of CIEDE2000 on neutral patches, the largest")
             }
-            Self::WhiteBalance => (
-                "white-balance",
-                "White balance",
-                "dE",
-                "CIEDE2000 without its lightness on neutral patches, the greatest",
-            ),
+            Self::WhiteBalance => {
+                ("white-balance", "White balance", "dE", "CIEDE2000 without lightness on neutral patches, the largest")
+            }
             Self::WhiteBalanceCounts => (
                 "white-balance-counts",
                 "White balance, counts",
                 "counts",
-                "greatest difference between two bands of neutral patches, 255 v^(1/2.2), their own tint apart",
+                "largest difference between two channels of neutral patches, 255 v^(1/2.2), excluding the tint of the \
+                 patches",
             ),
             Self::GainHighlightsLow => (
                 "gain-highlights-low",
                 "Gain, highlights, at least",
                 "",
-                "dL* measured over dL* known between the two lightest neutrals (formula and what counts as highlight from memory)",
+                "dL* measured / dL* known between the two lightest neutrals (formula and what counts as highlight from \
+                 memory)",
             ),
             Self::GainHighlightsHigh => (
                 "gain-highlights-high",
                 "Gain, highlights, at most",
                 "",
-                "dL* measured over dL* known between the two lightest neutrals (formula and what counts as highlight from memory)",
+                "dL* measured / dL* known between the two lightest neutrals (formula and what counts as highlight from \
+                 memory)",
             ),
             Self::GainLow => (
                 "gain-low",
                 "Gain, least",
                 "",
-                "dL* measured over dL* known between neighbouring neutrals, the least (formula from memory)",
+                "dL* measured / dL* known between neighbouring neutrals, the lowest (formula from memory)",
             ),
             Self::GainHigh => (
                 "gain-high",
                 "Gain, greatest",
                 "",
-                "dL* measured over dL* known between neighbouring neutrals, the greatest (formula from memory)",
+                "dL* measured / dL* known between neighbouring neutrals, the highest (formula from memory)",
             ),
             Self::ColourMean => ("colour-mean", "Colour, mean", "dE", "mean CIEDE2000 of the patches"),
             Self::Colour90 => ("colour-90", "Colour, 90 %", "dE", "90th percentile of CIEDE2000 of the patches"),
@@ -650,11 +650,12 @@ pub static CLASSES: &[Row] = &[
 /// The reference page made from the table.
 pub fn reference() -> String {
     let mut text = String::from(
-        "# Tolerance classes\n\nMade from `crates/rig/src/check/standards.rs` by `cargo xtask gen`; do not edit. `fallside check` lays \
-         measured figures beside them and says which class is met and by how much the next is missed; it makes no score of its \
-         own.\n\nHow a number is known: *read* in the standard's own text; *secondary*, quoted by another text; *unsure*, quoted with a \
-         mark of doubt, or of a draft. Check the standard itself before relying on the latter two. What the standards ask of files \
-         (format, encoding, bits) and of a stated resolution is not judged here.\n\n| figure | standard | classes | known |\n|---|---|---|---|\n",
+        "# Tolerance classes\n\nMade from `crates/rig/src/check/standards.rs` by `cargo xtask gen`; do not edit. \
+         `fallside check` compares measured figures with these classes and reports which class is met and by how much \
+         the next one is missed. It computes no score.\n\nHow a number is known: *read* in the standard's own text; \
+         *secondary*, quoted by another text; *unsure*, quoted with a mark of doubt, or of a draft. Check the standard \
+         itself before you rely on the latter two. What the standards ask of files (format, encoding, bits) and of a \
+         stated resolution is not judged here.\n\n| figure | standard | classes | known |\n|---|---|---|---|\n",
     );
     for figure in Figure::ALL {
         let m = figure.meaning();
@@ -672,9 +673,9 @@ pub fn reference() -> String {
         let m = figure.meaning();
         text += &format!("- **{}**: {}.\n", m.name, m.formula);
     }
-    text += "\nFADGI 2016 gives white balance in counts of 8-bit values, and says itself that counts and L* are \"not precisely matched\". What is \
-             judged is colour as set by the chart. The errors beside means say how much they differ from chart to chart, those beside \
-             single patches how well these were read.\n";
+    text += "\nFADGI 2016 gives white balance in counts of 8-bit values, and says itself that counts and L* are \"not \
+             precisely matched\". The colour as set by the chart is judged. Errors of means show how much they vary from \
+             chart to chart; errors of single patches show how accurately these were read.\n";
     text
 }
 

@@ -1,4 +1,4 @@
-//! The answer as text, on a terminal 80 columns wide: what is wrong first.
+//! Formats the result as text for a terminal with 80 columns, problems first.
 
 use super::answer::{Answer, Beside, BlankFacts, ChartFacts, ClassMet, EdgeFacts, Judged, RulerFacts, Value};
 use super::faults::figure;
@@ -128,14 +128,14 @@ fn light(b: &BlankFacts) -> Vec<String> {
     lines[0] += ".";
     if let (Some(lamp), Some(lens)) = (b.lamp_stops, b.vignette_stops) {
         lines.push(format!(
-            "Of it the lamp {}, the lens {} in a corner.",
+            "Of this, the lamp causes {} and the lens {} in a corner.",
             stops_measured(lamp),
             with(lens, stops_measured)
         ));
     }
     if let Some(a) = b.light_azimuth_deg {
         let mut line = format!(
-            "The light stands towards the {} ({} clockwise from right)",
+            "The light is towards the {} ({} clockwise from right)",
             side_name(a.value),
             with(a, |v| format!("{v:.1}°"))
         );
@@ -149,7 +149,7 @@ fn light(b: &BlankFacts) -> Vec<String> {
         lines.push(line + ".");
     }
     if let Some(c) = &b.change {
-        lines.push(format!("To the last blank it changed by {} across the frame.", stops_measured(c.slope_stops)));
+        lines.push(format!("Until the last blank it changed by {} across the frame.", stops_measured(c.slope_stops)));
     }
     lines
 }
@@ -168,7 +168,7 @@ fn bed(b: &BlankFacts) -> Vec<String> {
             percent(b.texture),
             percent(b.show_through),
             count(b.specks, "speck", "specks"),
-            b.specks_per_dm2.map_or(String::new(), |d| format!(" ({} on a square decimetre)", two(d)))
+            b.specks_per_dm2.map_or(String::new(), |d| format!(" ({} per square decimetre)", two(d)))
         ),
     ]
 }
@@ -178,7 +178,7 @@ fn room(a: &Answer) -> Vec<String> {
     if let Some(r) = &a.ambient {
         let each = r.below_stops.map(|v| format!("{v:.1}")).join(", ");
         lines.push(format!(
-            "{} under the flash (red, green, blue: {each}), {} of the light; a full shadow is tinted by {} ΔE.",
+            "{} below the flash (red, green, blue: {each}), {} of the light; a full shadow is tinted by {} ΔE.",
             with(r.below, stops_measured),
             percent(r.share),
             two(r.tint_delta_e)
@@ -193,7 +193,7 @@ fn room(a: &Answer) -> Vec<String> {
 fn colour(c: &ChartFacts) -> Vec<String> {
     let mut lines = vec![
         format!(
-            "{} of {} patches: ΔE2000 {} in the mean, 90 % under {}, worst {} ({}).",
+            "{} of {} patches: ΔE2000 {} on average, 90 % under {}, worst {} ({}).",
             c.patches,
             c.of,
             with(c.delta_e_mean, two),
@@ -202,7 +202,7 @@ fn colour(c: &ChartFacts) -> Vec<String> {
             c.worst_patch
         ),
         format!(
-            "Each patch judged without itself: {}, {}, {}.",
+            "Leave-one-out (each patch predicted from the others): {}, {}, {}.",
             with(c.unseen_mean, two),
             two(c.unseen_p90),
             two(c.unseen_worst)

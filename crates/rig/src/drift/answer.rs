@@ -1,4 +1,4 @@
-//! What drift says: the written form `fallside.drift/1`.
+//! The result of drift as plain data, schema `fallside.drift/1`.
 
 use finish::Role;
 use schemars::JsonSchema;

@@ -22,7 +22,7 @@ pub(super) fn gather(folder: &Path) -> Result<Files, Vec<String>> {
     } else {
         let paths = reports.iter().map(|r| folder.join("reports").join(&r.frame.path));
         let (there, gone): (Vec<_>, Vec<_>) = paths.partition(|p: &PathBuf| p.exists());
-        (there, gone.iter().map(|p| format!("{}: The original is no longer there.", p.display())).collect())
+        (there, gone.iter().map(|p| format!("{}: The original is missing.", p.display())).collect())
     };
     let found = sources_in(&inputs, Path::new(""));
     problems.extend(found.problems);
@@ -63,7 +63,7 @@ fn one_kind(sources: &[Source]) -> (Vec<PathBuf>, Vec<String>) {
     if !left.is_empty() {
         let names: Vec<&str> = left.iter().map(String::as_str).collect();
         notes.push(format!(
-            "Only .{kind} files are compared, since each kind of file reads differently; left out: {}.",
+            "Only .{kind} files are compared, because different file types give different values. Left out: {}.",
             base::wording::list(&names)
         ));
     }

@@ -1,4 +1,4 @@
-//! Drift in sentences.
+//! Formats drift as sentences.
 
 use super::answer::{Drift, Event, Kind, Part, Quantity};
 use base::wording::{count, degrees, length, percent, stops_measured, two};
@@ -24,7 +24,7 @@ pub(super) fn event(names: (&str, &str), slide: bool, parts: Vec<Part>) -> Event
         (Kind::Colour, _) => "light's colour changed",
     };
     let says = if slide {
-        format!("From {} to {} the {what} little by little: {}.", names.0, names.1, how.join(", "))
+        format!("From {} to {} the {what} gradually: {}.", names.0, names.1, how.join(", "))
     } else {
         format!("After {} the {what}: {}.", names.0, how.join(", "))
     };
@@ -35,30 +35,31 @@ pub(super) fn event(names: (&str, &str), slide: bool, parts: Vec<Part>) -> Event
 fn moved(kind: Kind, from: &str) -> String {
     match kind {
         Kind::Camera => format!(
-            "Square the camera to the bed again, and take a new blank and ruler: those before {from} no longer hold."
+            "Square the camera to the bed again, and take a new blank and a new ruler frame: those before {from} are no \
+             longer valid."
         ),
         Kind::Light => format!(
-            "Take a new blank: frames from {from} on are evened by one taken after it, or by the bed around each print. Then \
-             make the flash's stand fast."
+            "Take a new blank: frames from {from} on are evened by a later blank, or by the bed around each print. Then \
+             secure the flash stand."
         ),
         Kind::Flash => {
-            "Each print is evened by its own bed, so nothing is lost; look whether the flash's dial was turned or \
-                        its battery is low."
+            "Each print is evened by the bed around it, so nothing is lost. Check whether the power dial of the flash \
+             was turned or its battery is low."
                 .into()
         }
         Kind::Colour => format!(
-            "Take a new chart: colours from {from} on lean on the bed alone. A flash changes colour with its power; a lamp of \
-             the room may have come on."
+            "Take a new chart: colours from {from} on depend on the bed only. A flash changes colour with its power; a \
+             room light may have been switched on."
         ),
     }
 }
 
 fn sliding(kind: Kind) -> String {
     match kind {
-        Kind::Camera => "Make the stand's clamps fast, and take a new blank and ruler.".into(),
-        Kind::Light => "Make the flash's stand fast, and take a blank every twenty prints.".into(),
-        Kind::Flash => "Let the flash warm up or change its battery; each print is evened by its own bed.".into(),
-        Kind::Colour => "Let the flash warm up, keep daylight out, and take a chart at the end as well.".into(),
+        Kind::Camera => "Tighten the clamps of the stand, and take a new blank and a new ruler frame.".into(),
+        Kind::Light => "Secure the flash stand, and take a blank every twenty prints.".into(),
+        Kind::Flash => "Let the flash warm up or change its battery; each print is evened by the bed around it.".into(),
+        Kind::Colour => "Let the flash warm up, keep daylight out, and also take a chart at the end.".into(),
     }
 }
 
@@ -93,7 +94,7 @@ fn part(p: &Part) -> String {
             let (way, other) = if at(0) > 0.0 { ("larger", "nearer") } else { ("smaller", "farther") };
             format!("prints are {} {way} ({other}) (± {})", percent(size), percent(p.error))
         }
-        Quantity::Shift => format!("the bed lies {} farther towards the {towards} {}", length(size), error(p.error)),
+        Quantity::Shift => format!("the bed is {} farther towards the {towards} {}", length(size), error(p.error)),
     }
 }
 
@@ -113,7 +114,7 @@ impl Drift {
         )];
         if let (Some(level), Some(colour)) = (self.scatter.level_stops, self.scatter.colour_stops) {
             lines.push(format!(
-                "From flash to flash the light varies by {} and its colour by {}; finish evens both out by the bed around \
+                "From flash to flash the light varies by {} and its colour by {}; finish evens both by the bed around \
                  each print.",
                 stops_measured(level),
                 stops_measured(colour)

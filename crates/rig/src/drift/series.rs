@@ -1,4 +1,4 @@
-//! From observed frames to series, from steps in series to what moved.
+//! Builds series from observed frames, and derives what moved from steps in them.
 
 use super::answer::{Drift, Event, Part, Quantity, Row, SCHEMA, Scatter};
 use super::steps::{Point, Rule, Step, jitter, steps};
@@ -14,12 +14,14 @@ pub(super) fn drift(frames: &[Frame], mut notes: Vec<String>) -> Result<Drift, S
     let shows_bed = |f: &&Frame| f.role == Role::Blank || f.role.holds_print();
     let frames: Vec<&Frame> = frames.iter().filter(shows_bed).collect();
     let Some(first) = frames.iter().find(|f| f.role == Role::Blank) else {
-        return Err("No frame of the bare bed is among them, and drift is told against one. Photograph the bed with \
-                    nothing on it, or name such a frame."
-            .into());
+        return Err(
+            "There is no frame of the bare bed, which drift is measured against. Photograph the empty bed, or \
+                    give such a frame with --blank."
+                .into(),
+        );
     };
     if frames.len() < 2 {
-        return Err("One frame alone does not drift.".into());
+        return Err("Drift needs at least two frames.".into());
     }
     let scale = median(&mut frames.iter().filter_map(|f| f.seen.stand.map(|s| s.px_per_mm)).collect::<Vec<_>>());
     let slope = first.seen.squares.slope();
@@ -29,14 +31,14 @@ pub(super) fn drift(frames: &[Frame], mut notes: Vec<String>) -> Result<Drift, S
     if curved {
         unbend(&mut rows, slope);
         notes.push(
-            "These files carry the camera's own tone curve: which frame and which way are sure, sizes in stops may be off \
-             by a third. Raw files tell them truly."
+            "These files contain the camera's tone curve: frame and direction are reliable, but amounts in stops may be \
+             off by a third. Raw files give exact amounts."
                 .into(),
         );
     }
     let unseen: Vec<&str> = rows.iter().filter(|r| r.level_stops.is_none()).map(|r| r.frame.as_str()).collect();
     if !unseen.is_empty() {
-        notes.push(format!("Too little unclipped bed is seen to compare {}.", base::wording::list(&unseen)));
+        notes.push(format!("Too little unclipped bed is visible to compare {}.", base::wording::list(&unseen)));
     }
     let (events, scatter) = events(&rows, if curved { BEND * slope } else { 0.0 });
     let rows = rows.iter().map(rounded).collect();

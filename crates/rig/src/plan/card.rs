@@ -1,7 +1,7 @@
 //! The rig card: one page to print and pin above the desk, on A4 or letter, with nothing fetched.
 //!
-//! Side view and top view stand at one scale, the frame at its own; the numbers to set are bold where the thing is, the
-//! settings large above, the cautions at the foot with who decides.
+//! Side view and top view have the same scale, the frame has its own. The numbers to set are bold beside the part they belong to,
+//! the settings are large at the top, and the cautions are at the foot with who decides.
 
 mod draw;
 mod frame;
@@ -27,14 +27,14 @@ pub fn write_card(place: &Path, a: &Answer, units: Units) -> Result<(), Failure>
     let ending = place.extension().map(|e| e.to_string_lossy().to_lowercase());
     if !matches!(ending.as_deref(), Some("html" | "htm")) {
         return Err(Failure::new(format!(
-            "A rig card is a web page: give it a name like rig.html, not {}.",
+            "A rig card is a web page: give it a name such as rig.html, not {}.",
             place.display()
         )));
     }
     // Only a card of ours may be replaced.
     if place.exists() && !base::files::regular::text(place).is_ok_and(|held| held.contains(MARK)) {
         return Err(Failure::new(format!(
-            "{} is there and is no rig card; it is left alone. Choose another name.",
+            "{} already exists and is not a rig card, so it was not changed. Choose another name.",
             place.display()
         )));
     }
@@ -134,7 +134,7 @@ fn facts(a: &Answer, units: Units) -> String {
     let (c, f, l, e, s, g) = (&a.camera, &a.focus, &a.light, &a.exposure, &a.shadow, &a.gloss);
     let room = match e.ambient_below_stops {
         Some(below) => format!(
-            "{} under the flash; {} stops or more.",
+            "{} below the flash; {} stops or more.",
             capital(&stops_measured(below)),
             two(e.ambient_asked_stops)
         ),
@@ -146,7 +146,7 @@ fn facts(a: &Answer, units: Units) -> String {
         (
             "Level",
             format!(
-                "{} of shim is the most, under an edge of a {} board.",
+                "At most {} of shim under one edge of a {} board.",
                 capital(&units.set(f.shim_mm)),
                 units.set(f.board_mm)
             ),
@@ -184,7 +184,7 @@ fn facts(a: &Answer, units: Units) -> String {
     let stand = a.stand.as_ref().map(|s| {
         let base = s.margin.map_or_else(
             || format!("A base of {} kg or more.", two(s.base_kg_wanted)),
-            |m| format!("The base outweighs the camera {} times ({} asked for).", two(m), two(s.margin_asked)),
+            |m| format!("The base outweighs the camera {} times ({} required).", two(m), two(s.margin_asked)),
         );
         ("Stand", base)
     });
@@ -201,17 +201,18 @@ fn short(a: &Answer) -> String {
         all.iter().take(2).map(|c| format!("<p>{} {}</p>", escape(&c.says), escape(&c.remedy))).collect();
     let more = match all.len() {
         0..=2 => String::new(),
-        3 => "<p>And one more: <code>fallside plan</code> tells it.</p>".into(),
-        n => format!("<p>And {} more: <code>fallside plan</code> tells them.</p>", n - 2),
+        3 => "<p>And one more: see <code>fallside plan</code>.</p>".into(),
+        n => format!("<p>And {} more: see <code>fallside plan</code>.</p>", n - 2),
     };
     format!("<section class=\"short\"><h2>Falls short</h2>{lines}{more}</section>\n")
 }
 
 fn foot(a: &Answer) -> String {
     let taken: Vec<String> = a.taken.iter().map(|t| format!("{} {}", t.what, t.value)).collect();
-    let taken = if taken.is_empty() { String::new() } else { format!("Taken as usual: {}. ", taken.join("; ")) };
+    let taken = if taken.is_empty() { String::new() } else { format!("Assumed: {}. ", taken.join("; ")) };
     format!(
-        "{taken}Heights are a thin lens's: set the field, then read the height. Take a bare-bed frame before and after."
+        "{taken}Heights are calculated for a thin lens: set the field, then read the height. Take a bare-bed frame \
+         before and after."
     )
 }
 

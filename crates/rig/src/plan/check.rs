@@ -1,4 +1,4 @@
-//! Checks that every number is one a stand can have, and fills in what was not said.
+//! Checks that every number is possible, and fills in defaults.
 
 use super::say::Units;
 use super::{Known, Problem, Request, wish};
@@ -75,7 +75,7 @@ fn within(r: &Request) -> Result<(), Problem> {
         // Written so that what is no number is outside too.
         if !(v >= least && v <= most) {
             return Err(Problem(format!(
-                "{} must lie between {} and {}; it was given as {}.",
+                "{} must be between {} and {}; it was given as {}.",
                 capital(name),
                 say(least),
                 say(most),
@@ -112,9 +112,9 @@ type Taken = Vec<(&'static str, String)>;
 fn print_size(r: &Request, taken: &mut Taken) -> Result<(String, [f64; 2]), Problem> {
     match (r.format.as_deref(), r.print_mm) {
         (None | Some("plain"), Some(size)) => Ok(("plain".into(), size)),
-        (Some("plain"), None) => Err(Problem("A plain original has a size: say it as --print 100x150mm.".into())),
+        (Some("plain"), None) => Err(Problem("A plain original needs a size: give it as --print 100x150mm.".into())),
         (Some(name), Some(_)) => {
-            Err(Problem(format!("The format {name} has a size of its own: leave out --print, or say --format plain.")))
+            Err(Problem(format!("The format {name} has a fixed size: leave out --print, or use --format plain.")))
         }
         (name, None) => {
             if name.is_none() {
@@ -126,7 +126,7 @@ fn print_size(r: &Request, taken: &mut Taken) -> Result<(String, [f64; 2]), Prob
             found.ok_or_else(|| {
                 let names: Vec<&str> = all.iter().map(|f| f.name.as_str()).collect();
                 Problem(format!(
-                    "There is no format “{name}”. Write one of {}, or a size as --print 100x150mm.",
+                    "There is no format “{name}”. Use one of {}, or give a size as --print 100x150mm.",
                     names.join(", ")
                 ))
             })
@@ -142,8 +142,8 @@ fn camera(r: &Request, taken: &mut Taken) -> Result<([f64; 2], [f64; 2]), Proble
             // Two per cent: makers round both.
             if ((s[0] / s[1]) / (p[0] / p[1]) - 1.0).abs() > 0.02 {
                 return Err(Problem(format!(
-                    "A sensor of {} × {} mm and {} × {} pixels have different shapes ({:.2} and {:.2} to 1). Look both up in \
-                     the camera's leaflet, width first.",
+                    "A sensor of {} × {} mm and {} × {} pixels have different shapes ({:.2} and {:.2} to 1). Check both \
+                     in the camera's manual, width first.",
                     plain(s[0]),
                     plain(s[1]),
                     p[0],
@@ -180,8 +180,8 @@ fn contradictions(r: &Request) -> Result<(), Problem> {
         && at > room
     {
         return Err(Problem(format!(
-            "The light is to stand {} mm away, but the room lets it go no farther than {} mm. Leave one of --light-distance and \
-             --light-reach out.",
+            "The light distance is {} mm, but the room allows at most {} mm. Leave out --light-distance or \
+             --light-reach.",
             plain(at),
             plain(room)
         )));
@@ -192,8 +192,8 @@ fn contradictions(r: &Request) -> Result<(), Problem> {
     {
         // 4 f is the least distance from object to image of any thin lens; internal focusing shortens f.
         return Err(Problem(format!(
-            "No {} mm lens focuses at {} mm from the sensor unless it is made for close work: four focal lengths are the least. \
-             Look at the mark on the lens, or write --lens {}mm-macro.",
+            "A {} mm lens cannot focus at {} mm from the sensor unless it is a macro lens: the minimum is four focal \
+             lengths. Check the mark on the lens, or use --lens {}mm-macro.",
             plain(f),
             plain(close),
             plain(f)

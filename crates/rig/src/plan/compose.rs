@@ -1,4 +1,4 @@
-//! Composes the answer from the solved plan: each part in the units and the rounding that it is shown with.
+//! Builds the result from the solved plan, with units and rounding as shown.
 
 use super::answer::{
     Answer, CameraPlan, Direction, ExposurePlan, FocusPlan, ForecastPlan, GlossPlan, LightPlan, PrintPlan, SCHEMA,

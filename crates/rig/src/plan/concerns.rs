@@ -1,4 +1,4 @@
-//! What stands against a plan, in words: what is so, and what to do, with the size of it.
+//! Texts of the problems of a plan: what is wrong, what to do, and by how much.
 
 use super::answer::{StandPlan, Told};
 use super::say::{Units, f_stop, power, thousands, time};
@@ -11,14 +11,14 @@ fn said(s: &Said, u: Units) -> String {
     match s {
         Said::Ppi(v) => format!("{v:.0} ppi"),
         Said::Field(l) => format!("a field {} wide", u.len(*l)),
-        Said::Height(h, f) => format!("a {} lens with its sensor {} over the bed", u.len(*f), u.len(*h)),
+        Said::Height(h, f) => format!("a {} lens with the sensor {} above the bed", u.len(*f), u.len(*h)),
     }
 }
 
 /// Two wishes that contradict each other.
 pub(super) fn clash(c: &Clash, u: Units) -> String {
     format!(
-        "{} and {} contradict each other: the first comes to {:.0} ppi on the print, the second to {:.0}. Leave one out.",
+        "{} and {} contradict each other: the first gives {:.0} ppi on the print, the second {:.0}. Leave one out.",
         capital(&said(&c.one.0, u)),
         said(&c.other.0, u),
         c.one.1,
@@ -40,12 +40,12 @@ pub(super) fn tips(s: &StandPlan, u: Units) -> Option<Told> {
         code: "stand.tips".into(),
         breaks_a_wish: true,
         says: format!(
-            "The base outweighs camera and arm {} times; at least {} is asked for.",
+            "The base outweighs camera and arm {} times; at least {} is required.",
             two(margin),
             two(s.margin_asked)
         ),
         remedy: format!(
-            "Weigh the base to {} kg{reach}, and strap the camera. The stand maker's rated load decides.",
+            "Weigh the base down to {} kg{reach}, and strap the camera. The stand maker's rated load decides.",
             two(s.base_kg_wanted)
         ),
     })
@@ -56,46 +56,46 @@ fn words(c: &Concern, plan: &Plan, u: Units) -> (&'static str, String, String) {
         Concern::Crops { wanted_ppi, nearest_ppi, said: wish } => (
             "framing.crops",
             match wish {
-                Said::Ppi(v) => format!("At {v:.0} ppi the frame would cut the print."),
-                _ => format!("With {} the frame would cut the print: that is {wanted_ppi:.0} ppi.", said(wish, u)),
+                Said::Ppi(v) => format!("At {v:.0} ppi the frame would crop the print."),
+                _ => format!("With {} the frame would crop the print: that is {wanted_ppi:.0} ppi.", said(wish, u)),
             },
             format!(
-                "The nearest that shows it whole with its margin is {nearest_ppi:.0} ppi, planned here. For more, use a camera with \
-                 more pixels, or several frames moved by half pixels."
+                "The nearest that shows the whole print with its margin is {nearest_ppi:.0} ppi, which is planned here. \
+                 For more, use a camera with more pixels, or several frames shifted by half pixels."
             ),
         ),
         Concern::MarginShort { left, wanted } => (
             "framing.margin",
-            format!("{} of bed are left around the print; shadow, aim and the hand want {}.", u.len(*left), u.len(*wanted)),
+            format!("{} of bed is left around the print; shadow, placement and handling need {}.", u.len(*left), u.len(*wanted)),
             format!("Raise the camera until the frame shows {} more.", u.len((*wanted - *left) * 2.0)),
         ),
         Concern::ShortOfAim { asked_ppi, ppi } => (
             "camera.resolution",
-            format!("The print gets {ppi:.0} ppi; the aim can show {asked_ppi:.0}."),
+            format!("The print gets {ppi:.0} ppi; the aim can use {asked_ppi:.0}."),
             short_of_aim(*asked_ppi, *ppi, plan),
         ),
         Concern::TooClose { wanted, closest, wanted_ppi } => (
             "lens.closest",
-            format!("{wanted_ppi:.0} ppi want the print {} from the sensor; the lens focuses to {}.", u.len(*wanted), u.len(*closest)),
-            "Planned from where it does focus. A lens made for close work, or an extension ring, comes nearer.".into(),
+            format!("{wanted_ppi:.0} ppi needs the print {} from the sensor; the lens focuses down to {}.", u.len(*wanted), u.len(*closest)),
+            "Planned from its closest focus. A macro lens or an extension tube gets closer.".into(),
         ),
         Concern::MayNotFocus { magnification, needs } => (
             "lens.close",
             format!(
-                "The picture on the sensor is {} of life size; an ordinary lens may not focus so near.",
+                "The image on the sensor is {} of life size; an ordinary lens may not focus this close.",
                 base::wording::share(*magnification)
             ),
-            format!("Look at the closest focus marked on it: it must be {} or less. Say it with --closest-focus.", u.len(*needs)),
+            format!("Check the closest focus marked on it: it must be {} or less. Give it with --closest-focus.", u.len(*needs)),
         ),
         Concern::HeightTooLow { wanted, least } => (
             "camera.height",
-            format!("No {} lens forms a picture over {}: four focal lengths are the least.", u.len(*least * 0.25), u.len(*wanted)),
-            format!("Planned without that height. Write one of {} or more, or a shorter lens.", u.len(*least)),
+            format!("A {} lens cannot form an image over {}: the minimum is four focal lengths.", u.len(*least * 0.25), u.len(*wanted)),
+            format!("Planned without that height. Use a height of {} or more, or a shorter lens.", u.len(*least)),
         ),
         Concern::CurlTooDeep { lift, most } => (
             "focus.curl",
-            format!("No aperture is sharp enough for the aim over a curl of {}; {} is the most.", u.len(*lift), u.len(*most)),
-            "Planned at the aperture that is least soft. Take two frames focused at two heights, or choose a humbler aim.".into(),
+            format!("No aperture is sharp enough for the aim over a curl of {}; the maximum is {}.", u.len(*lift), u.len(*most)),
+            "Planned at the sharpest aperture. Take two frames focused at two heights, or choose a less demanding aim.".into(),
         ),
         Concern::ApertureSoft { wanted, range } => (
             "focus.aperture",
@@ -113,15 +113,16 @@ fn words(c: &Concern, plan: &Plan, u: Units) -> (&'static str, String, String) {
         ),
         Concern::OverSync { wanted, sync } => (
             "flash.sync",
-            format!("At {} the shutter is never wholly open; its sync time is {}.", time(*wanted), time(*sync)),
-            format!("Planned at {}. To darken the room, dim it or give the flash more power.", time(*sync)),
+            format!("At {} the shutter is never fully open; its sync time is {}.", time(*wanted), time(*sync)),
+            format!("Planned at {}. To reduce ambient light, dim the room or use more flash power.", time(*sync)),
         ),
         Concern::RoomBright { below, asked, most, needs, sync } => (
             "ambient",
-            format!("The room lies {} under the flash; {} are asked for.", stops_measured(below.value()), two(asked.value())),
+            format!("The ambient light is {} below the flash; {} is required.", stops_measured(below.value()), two(asked.value())),
             if *needs < sync * 0.999 {
                 format!(
-                    "Darken it to {} lx{}. A shutter of {} would do it alone, but flash allows {} at the shortest.",
+                    "Darken the room to {} lx{}. A shutter time of {} would be enough by itself, but the flash allows \
+                     {} at the shortest.",
                     round_light(most.0),
                     outshine(plan, asked.value() - below.value()),
                     time(*needs),
@@ -133,17 +134,18 @@ fn words(c: &Concern, plan: &Plan, u: Units) -> (&'static str, String, String) {
         ),
         Concern::Veils { below } => (
             "gloss.light",
-            "The print mirrors the light into the lens.".into(),
+            "The print reflects the light into the lens.".into(),
             below.map_or("Move the light farther aside.".into(), |e| {
                 format!("Keep the light below {} at this distance.", degrees(e.to_deg()))
             }),
         ),
         Concern::CurlVeils { lift, most, below } => (
             "gloss.curl",
-            format!("A curl of {} mirrors the light into the lens; {} is the most here.", u.len(*lift), u.len(*most)),
+            format!("A curl of {} reflects the light into the lens; the maximum here is {}.", u.len(*lift), u.len(*most)),
             below.map_or("Raise the camera with a longer lens, or polarise light and lens, which costs 3⅓ to 4 stops.".into(), |e| {
                 format!(
-                    "Lower the light below {}, make its face smaller, or polarise light and lens, which costs 3⅓ to 4 stops.",
+                    "Lower the light below {}, use a smaller source, or polarise light and lens, which costs 3⅓ to 4 \
+                     stops.",
                     degrees(e.to_deg())
                 )
             }),
@@ -151,17 +153,17 @@ fn words(c: &Concern, plan: &Plan, u: Units) -> (&'static str, String, String) {
         Concern::LightInWay { distance, least } => (
             "light.near",
             format!("At {} the light touches the bed or hangs over the print.", u.len(*distance)),
-            format!("{} is the nearest that its face leaves room for.", u.len(*least)),
+            format!("{} is the nearest distance possible for its size.", u.len(*least)),
         ),
         Concern::CameraInWay { .. } => (
             "light.shaded",
-            "Lens or camera stand in the light's way and shade the print.".into(),
-            "Lower the light, or stand it farther aside.".into(),
+            "The lens or the camera blocks the light and shades the print.".into(),
+            "Lower the light, or place it farther aside.".into(),
         ),
         Concern::ShadowEndless => (
             "shadow.endless",
             "The light is so low or so large that the shadow runs out of the frame.".into(),
-            "Raise the light, or make its face smaller.".into(),
+            "Raise the light, or use a smaller source.".into(),
         ),
     }
 }
@@ -170,7 +172,10 @@ fn words(c: &Concern, plan: &Plan, u: Units) -> (&'static str, String, String) {
 fn short_of_aim(asked: f64, ppi: f64, plan: &Plan) -> String {
     let tightest = plan.framing.margin.to_mm() <= plan.framing.margin_wanted.to_mm() + 0.1;
     if tightest {
-        format!("No framing of the whole print gives more: {} times as many pixels each way would.", two(asked / ppi))
+        format!(
+            "No framing of the whole print gives more; it would take {} times as many pixels each way.",
+            two(asked / ppi)
+        )
     } else {
         "Lower the camera, or leave the field and the height to the plan.".into()
     }
@@ -192,7 +197,7 @@ fn round_light(v: f64) -> String {
 
 fn fall_off_says(f: Stops, asked: Stops) -> String {
     format!(
-        "The light falls off by {} across the print; {} is the most for the aim.",
+        "The light falls off by {} across the print; the limit for the aim is {}.",
         stops_measured(f.value()),
         stops_measured(asked.value())
     )
@@ -202,14 +207,14 @@ fn fall_off(needs: &Option<(Length, Stops)>, reach: bool, plan: &Plan, u: Units)
     let l = &plan.lighting;
     let two_lights = match l.two_need {
         Some(d) if d <= l.light.distance() => format!(
-            "A second light opposite at this distance would bring it to {}, with two half-dark shadows.",
+            "A second light opposite at this distance would reduce it to {}, with two half-dark shadows.",
             stops_measured(l.two_fall_off.value())
         ),
-        _ => "A blank frame evens the rest out, at the cost of some noise.".into(),
+        _ => "A blank evens out the rest, at the cost of some noise.".into(),
     };
     match needs {
         Some((d, cost)) if reach => format!(
-            "{} would do it and cost {} of light, but the room has no place for it. {two_lights}",
+            "{} would be enough and cost {} of light, but the room is too small. {two_lights}",
             u.len(*d),
             stops(cost.value())
         ),
@@ -261,7 +266,7 @@ fn flash_weak(c: &Concern, u: Units) -> (&'static str, String, String) {
     let short = format!("At full power the flash is {} short for this distance and aperture.", stops(under.value()));
     match mended {
         Mended::Iso => {
-            ("flash.weak", says, format!("Planned at ISO {iso:.0}. A stronger flash keeps the darks cleaner."))
+            ("flash.weak", says, format!("Planned at ISO {iso:.0}. A stronger flash gives less noise in the shadows."))
         }
         Mended::Aperture => ("flash.weak", short, format!("Planned with the aperture opened. {pays}.")),
         Mended::Distance => (
@@ -269,6 +274,6 @@ fn flash_weak(c: &Concern, u: Units) -> (&'static str, String, String) {
             short,
             format!("Planned with the flash brought nearer, so its light falls off more. {pays}."),
         ),
-        Mended::Nothing => ("flash.weak", short, format!("The frame would be that much too dark. {pays}.")),
+        Mended::Nothing => ("flash.weak", short, format!("The frame would be too dark by this amount. {pays}.")),
     }
 }

@@ -1,5 +1,5 @@
-//! Quantities as people type them: `70mm`, `2.76in`, `36x24`, `1/200s`, `GN 26`, `f/8`. A number that could mean two things
-//! is asked back with what to write instead.
+//! Parses quantities as people type them: `70mm`, `2.76in`, `36x24`, `1/200s`, `GN 26`, `f/8`. If a number could mean two things, the
+//! message says what to write instead.
 
 /// Millimetres of one unit of length.
 const LENGTHS: [(&str, f64); 10] = [
@@ -24,11 +24,7 @@ fn number(text: &str) -> Option<(f64, &str)> {
 }
 
 fn positive(value: f64, text: &str, example: &str) -> Result<f64, String> {
-    if value > 0.0 {
-        Ok(value)
-    } else {
-        Err(format!("{} is not more than nothing; write one as {example}", text.trim()))
-    }
+    if value > 0.0 { Ok(value) } else { Err(format!("{} is not greater than zero; write {example}", text.trim())) }
 }
 
 fn unit(word: &str) -> Option<f64> {
@@ -38,15 +34,15 @@ fn unit(word: &str) -> Option<f64> {
 /// A length in mm: `70mm`, `35cm`, `1.2m`, `2.76in`, `3ft`.
 ///
 /// # Errors
-/// No number, no unit or one that is none of length, nothing or less.
+/// Not a number, no unit or not a unit of length, zero or negative.
 pub fn length(text: &str) -> Result<f64, String> {
     let Some((value, rest)) = number(text) else {
-        return Err(format!("“{text}” is no length; write one as 70mm or 2.76in"));
+        return Err(format!("“{text}” is not a length; write 70mm or 2.76in"));
     };
     match unit(rest) {
         Some(mm) => positive(value * mm, text, "70mm or 2.76in"),
         None if rest.is_empty() => Err(format!("{value} what? Write {value}mm, {value}cm or {value}in")),
-        None => Err(format!("“{rest}” is no unit of length here; write mm, cm, m, in or ft")),
+        None => Err(format!("“{rest}” is not a unit of length; use mm, cm, m, in or ft")),
     }
 }
 
@@ -56,7 +52,7 @@ pub fn length(text: &str) -> Result<f64, String> {
 /// # Errors
 /// Not two lengths, or small ones without a unit.
 pub fn size(text: &str) -> Result<[f64; 2], String> {
-    let bad = || format!("“{text}” is no size; write width x height, as 36x24mm or 4x5in");
+    let bad = || format!("“{text}” is not a size; write width x height, such as 36x24mm or 4x5in");
     let (w, h) = text.split_once(['x', 'X', '×']).ok_or_else(bad)?;
     let ((w, w_unit), (h, h_unit)) = (number(w).ok_or_else(bad)?, number(h).ok_or_else(bad)?);
     let mm = match (w_unit, h_unit) {
@@ -78,7 +74,7 @@ pub fn size(text: &str) -> Result<[f64; 2], String> {
 /// # Errors
 /// Not two whole numbers.
 pub fn pixels(text: &str) -> Result<[f64; 2], String> {
-    let bad = || format!("“{text}” is no frame size; write pixels across x down, as 6000x4000");
+    let bad = || format!("“{text}” is not a frame size; write pixels, width x height, such as 6000x4000");
     let (w, h) = text.split_once(['x', 'X', '×']).ok_or_else(bad)?;
     let whole = |t: &str| t.trim().trim_end_matches("px").trim().parse::<u32>().ok().filter(|&v| v > 0).map(f64::from);
     Ok([whole(w).ok_or_else(bad)?, whole(h).ok_or_else(bad)?])
@@ -95,17 +91,11 @@ pub fn lens(text: &str) -> Result<(f64, bool), String> {
         None => (lower.as_str(), false),
     };
     match number(front) {
-        Some((v, "")) => Err(format!("{v} what? Write {v}mm, or {v}mm-macro for a lens made for close work")),
+        Some((v, "")) => Err(format!("{v} what? Write {v}mm, or {v}mm-macro for a macro lens")),
         Some((v, rest)) if unit(rest).is_some() => length(front).map(|mm| (mm, close)).map_err(|e| {
-            if v > 0.0 {
-                e
-            } else {
-                format!("A focal length of {} is not more than nothing; write one as 70mm", front.trim())
-            }
+            if v > 0.0 { e } else { format!("A focal length of {} is not greater than zero; write 70mm", front.trim()) }
         }),
-        _ => Err(format!(
-            "“{text}” is no lens; write its focal length as 70mm, or 70mm-macro for one made for close work"
-        )),
+        _ => Err(format!("“{text}” is not a lens; write its focal length as 70mm, or 70mm-macro for a macro lens")),
     }
 }
 
@@ -115,7 +105,7 @@ pub fn lens(text: &str) -> Result<(f64, bool), String> {
 /// # Errors
 /// No number, or an unknown unit.
 pub fn guide(text: &str) -> Result<f64, String> {
-    let bad = || format!("“{text}” is no guide number; write metres at ISO 100 as 26, or 85ft, or 37@ISO200");
+    let bad = || format!("“{text}” is not a guide number; write metres at ISO 100 such as 26, or 85ft, or 37@ISO200");
     let lower = text.to_lowercase();
     let (value, speed) = match lower.split_once("iso") {
         Some((v, s)) => {
@@ -138,7 +128,7 @@ pub fn guide(text: &str) -> Result<f64, String> {
 /// # Errors
 /// No time, or a whole number without its unit.
 pub fn time(text: &str) -> Result<f64, String> {
-    let bad = || format!("“{text}” is no exposure time; write 1/200s, 0.5s or 5ms");
+    let bad = || format!("“{text}” is not an exposure time; write 1/200s, 0.5s or 5ms");
     if let Some((one, rest)) = text.split_once('/') {
         let (top, (below, unit)) = (one.trim().parse::<f64>().map_err(|_| bad())?, number(rest).ok_or_else(bad)?);
         if !matches!(unit, "" | "s" | "sec") {
@@ -163,7 +153,7 @@ pub fn f_number(text: &str) -> Result<f64, String> {
     let bare = text.trim().trim_start_matches(['f', 'F']).trim_start_matches('/');
     match number(bare) {
         Some((v, "")) => positive(v, text, "f/8"),
-        _ => Err(format!("“{text}” is no f-number; write f/8")),
+        _ => Err(format!("“{text}” is not an f-number; write f/8")),
     }
 }
 
@@ -173,7 +163,7 @@ fn with_word(text: &str, words: &[&str], what: &str, example: &str) -> Result<f6
     let front = words.iter().find_map(|w| lower.strip_prefix(w)).unwrap_or(&lower);
     match number(front) {
         Some((v, rest)) if rest.is_empty() || words.contains(&rest) => positive(v, text, example),
-        _ => Err(format!("“{text}” is no {what}; write {example}")),
+        _ => Err(format!("“{text}” is not a valid {what}; write {example}")),
     }
 }
 
@@ -202,7 +192,7 @@ pub fn ppi(text: &str) -> Result<f64, String> {
 /// Not a whole number above 0.
 pub fn prints(text: &str) -> Result<f64, String> {
     let whole = text.trim().parse::<u32>().ok().filter(|&n| n > 0);
-    whole.map(f64::from).ok_or_else(|| format!("“{text}” is no number of prints; write 140"))
+    whole.map(f64::from).ok_or_else(|| format!("“{text}” is not a number of prints; write 140"))
 }
 
 /// Light on a surface in lux: `300lx`, `300 lux`, or an incident reading at ISO 100 as `7EV`.
@@ -215,7 +205,7 @@ pub fn lux(text: &str) -> Result<f64, String> {
         Some((v, "lx" | "lux")) => positive(v, text, "300lx"),
         Some((v, "ev")) => Ok(optics::exposure::illuminance(optics::Ev(v)).0),
         Some((v, "")) => Err(format!("{v} what? Write {v}lx, or {v}EV for an incident reading at ISO 100")),
-        _ => Err(format!("“{text}” is no amount of light; write 300lx, or 7EV for an incident reading at ISO 100")),
+        _ => Err(format!("“{text}” is not an illuminance; write 300lx, or 7EV for an incident reading at ISO 100")),
     }
 }
 
@@ -356,7 +346,7 @@ mod tests {
             }
         }
         for text in ["0mm", "-3mm", "0.0in"] {
-            assert!(length(text).unwrap_err().contains("not more than nothing"));
+            assert!(length(text).unwrap_err().contains("not greater than zero"));
         }
         assert!(time("1/0").is_err() && time("0/200s").is_err() && size("0x24").is_err() && f_number("-8").is_err());
     }

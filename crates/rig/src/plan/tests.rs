@@ -90,15 +90,15 @@ fn impossible_wishes_are_told_with_the_nearest() {
         assert!(all.iter().any(|(c, r)| c == code && r.contains(part)), "{code}: {all:?}");
     };
     find(&Request { ppi: Some(3000.0), ..square() }, "framing.crops", "957 ppi");
-    find(&Request { closest_focus_mm: Some(900.0), ..square() }, "lens.closest", "extension ring");
+    find(&Request { closest_focus_mm: Some(900.0), ..square() }, "lens.closest", "extension tube");
     find(&Request { height_mm: Some(250.0), ..square() }, "camera.height", "280 mm");
     find(&Request { shutter_s: Some(0.001), ..square() }, "flash.sync", "1/200 s");
     find(&Request { light_distance_mm: Some(400.0), ..square() }, "light.fall-off", "1/4 +⅔ power pays");
-    find(&Request { light_reach_mm: Some(700.0), ..square() }, "light.fall-off", "no place");
+    find(&Request { light_reach_mm: Some(700.0), ..square() }, "light.fall-off", "room is too small");
     find(&Request { light_elevation_deg: Some(85.0), ..square() }, "gloss.light", "below 7");
     find(&Request { ambient_lux: Some(4000.0), ..square() }, "ambient", "118 lx".replace("118", "120").as_str());
     find(&Request { f_number: Some(45.0), ..square() }, "focus.aperture", "up to");
-    find(&Request { base_kg: Some(1.0), ..square() }, "stand.tips", "Weigh the base to");
+    find(&Request { base_kg: Some(1.0), ..square() }, "stand.tips", "Weigh the base down to");
     find(
         &Request { aim: Aim::Archive, pixels: Some([1500.0, 1000.0]), ..square() },
         "camera.resolution",
@@ -193,7 +193,7 @@ fn a_card_replaces_a_card_and_nothing_else() {
     write_card(&place, &a, Units::Inches).unwrap();
     let other = top.path().join("index.html");
     std::fs::write(&other, "<p>mine</p>").unwrap();
-    assert!(write_card(&other, &a, Units::Metric).unwrap_err().to_string().contains("left alone"));
+    assert!(write_card(&other, &a, Units::Metric).unwrap_err().to_string().contains("so it was not changed"));
     assert!(write_card(&top.path().join("F1.jpg"), &a, Units::Metric).unwrap_err().to_string().contains("rig.html"));
     assert_eq!(std::fs::read_to_string(&other).unwrap(), "<p>mine</p>");
 }

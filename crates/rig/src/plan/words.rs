@@ -1,4 +1,4 @@
-//! The plan as text: a label and its sentences, on a terminal 80 columns wide.
+//! Formats the plan as text for a terminal with 80 columns: labels and sentences.
 
 use super::answer::{Answer, LightPlan, WayPlan};
 use super::concerns::pays;
@@ -17,7 +17,7 @@ pub fn text(a: &Answer, units: Units) -> String {
     let mut out = heading(a, units) + "\n";
     let parts: [(&str, Vec<String>); 11] = [
         ("Falls short", concerns(a, true)),
-        ("Mind", concerns(a, false)),
+        ("Note", concerns(a, false)),
         ("Camera", camera(a, units)),
         ("Focus", focus(a, units)),
         ("Light", light(a, units)),
@@ -35,15 +35,15 @@ pub fn text(a: &Answer, units: Units) -> String {
     if !a.taken.is_empty() {
         let all: Vec<String> = a.taken.iter().map(|t| format!("{} {}", t.what, t.value)).collect();
         out.push('\n');
-        out.push_str(&block("Taken as", &[format!("{}. Say yours and they are used instead.", all.join("; "))]));
+        out.push_str(&block("Assumed", &[format!("{}. Give your own values to replace them.", all.join("; "))]));
     }
     out.push_str(&format!("\n{}\n", wrap(CAUTION, WIDTH).join("\n")));
     out
 }
 
 /// The caution where the hand is about to act; the card has them all.
-const CAUTION: &str = "A camera over prints and fingers: strap it, and weigh the base. Do not look into the flash. The maker's \
-                       leaflet decides. The rig card (--card) has these and more.";
+const CAUTION: &str = "A camera hangs above prints and hands: strap it, and weigh down the base. Do not look into the \
+                       flash. The maker's leaflet decides. The rig card (--card) has these and more.";
 
 fn heading(a: &Answer, units: Units) -> String {
     format!("{}, {}, {}", capital(&a.print.format), units.area(a.print.width_mm, a.print.height_mm), a.aim.phrase())
@@ -113,20 +113,20 @@ fn camera(a: &Answer, units: Units) -> Vec<String> {
     let lens = if c.focal_chosen { "a lens of about" } else { "the lens of" };
     vec![
         format!(
-            "{:.0} ppi on the print ({} pixels per mm); the aim can show {:.0}.",
+            "{:.0} ppi on the print ({} pixels per mm); the aim can use {:.0}.",
             c.ppi,
             two(c.px_per_mm),
             c.ppi_asked
         ),
         lay(a),
         format!(
-            "With {lens} {} mm the sensor stands {} over the bed, the lens {}.",
+            "With {lens} {} mm the sensor is {} above the bed, the lens {}.",
             if c.focal_chosen { two(c.focal_mm) } else { super::say::three(c.focal_mm) },
             units.set(c.height_mm),
             units.set(c.lens_height_mm)
         ),
         format!(
-            "The frame shows {}, at least {} of bed round the print.",
+            "The frame shows {}, with at least {} of bed around the print.",
             units.area(c.field_mm[0], c.field_mm[1]),
             units.set(c.margin_mm)
         ),
@@ -142,7 +142,7 @@ fn focus(a: &Answer, units: Units) -> Vec<String> {
     });
     let mut lines = vec![
         format!(
-            "{}, focused {} over the bed, half of a {} curl.",
+            "{}, focused {} above the bed, half of a {} curl.",
             f_stop(f.f_number),
             units.set(f.focus_height_mm),
             units.set(a.print.curl_mm)
@@ -179,7 +179,7 @@ fn light(a: &Answer, units: Units) -> Vec<String> {
     let l = &a.light;
     let mut lines = vec![
         format!(
-            "One light {} from the print, {}: {} over the bed, {} aside.",
+            "One light {} from the print, {}: {} above the bed, {} aside.",
             units.set(l.distance_mm),
             place(l),
             units.set(l.height_mm),
@@ -199,17 +199,18 @@ fn light(a: &Answer, units: Units) -> Vec<String> {
         let under = l.fall_off_stops <= l.fall_off_asked_stops;
         let line = if cost > 0.05 && !under {
             let pays = pays(a.exposure.power, a.exposure.iso, a.focus.f_number, cost);
-            Some(format!("{} is what the aim needs; it costs {}: {pays}.", units.set(d), stops(cost)))
+            Some(format!("The aim needs {}, which costs {}: {pays}.", units.set(d), stops(cost)))
         } else if cost < -0.05 && under {
-            Some(format!("{} is all the aim needs, and gives back {}.", units.set(d), stops(-cost)))
+            Some(format!("{} is enough for the aim and gains {}.", units.set(d), stops(-cost)))
         } else {
             None
         };
         lines.extend(line);
     }
-    let two_need = l.two_lights_distance_mm.map(|d| format!(", and {} would do", units.set(d))).unwrap_or_default();
+    let two_need =
+        l.two_lights_distance_mm.map(|d| format!(", and {} would be enough", units.set(d))).unwrap_or_default();
     lines.push(format!(
-        "Two opposite: {}{two_need}, but two half-dark shadows and two places to veil.",
+        "Two opposite lights: {}{two_need}, but with two half-dark shadows and two possible reflections.",
         match l.two_lights_fall_off_stops {
             v if v < 0.01 => "under 0.01 stop".into(),
             v => stops_measured(v),
@@ -231,36 +232,38 @@ fn exposure(a: &Answer, units: Units) -> Vec<String> {
     let mut lines = vec![format!("{}.", settings(a).join(", "))];
     match (e.guide_m, e.full_power_f_number) {
         (Some(guide), Some(n)) => lines.push(format!(
-            "Guide number {} alone gives {} at full power; the slant costs {}, a diffuser 1 to 2 more. Begin here, then set it by \
-             the bed: two thirds of a stop under white.",
+            "Guide number {} alone gives {} at full power; the oblique angle costs {}, a diffuser 1 to 2 stops more. \
+             Start here, then adjust by the bed: two thirds of a stop below white.",
             guide_words(guide, units),
             f_stop(n),
             stops_measured(e.slant_stops)
         )),
         _ => lines.push(format!(
-            "A flash of guide number {} at ISO 100 would do it at half power.",
+            "A flash with guide number {} at ISO 100 would be enough at half power.",
             guide_words(e.guide_wanted_m, units)
         )),
     }
     let most = thousands(e.ambient_most_lux.max(1.0));
     match e.ambient_below_stops {
         Some(below) => {
-            let shutter =
-                e.shutter_for_ambient_s.filter(|&t| t >= e.sync_s).map(|t| format!("; {} would still do", time(t)));
+            let shutter = e
+                .shutter_for_ambient_s
+                .filter(|&t| t >= e.sync_s)
+                .map(|t| format!("; {} would still be enough", time(t)));
             lines.push(format!(
-                "The room lies {} under the flash ({} asked for, {most} lx at most){}.",
+                "The ambient light is {} below the flash ({} required, {most} lx at most){}.",
                 stops_measured(below),
                 two(e.ambient_asked_stops),
                 shutter.unwrap_or_default()
             ));
         }
         None => lines.push(format!(
-            "The room may give the bed {most} lx at most, to lie {} stops under the flash.",
+            "Ambient light on the bed may be {most} lx at most, {} stops below the flash.",
             two(e.ambient_asked_stops)
         )),
     }
     lines.push(format!(
-        "Light on the print {} lux seconds a frame: {} of a 50 lx gallery.",
+        "Light on the print {} lux seconds per frame: {} of a 50 lx gallery.",
         thousands(e.dose_lux_s),
         base::wording::duration(e.dose_lux_s / 50.0)
     ));
@@ -280,7 +283,7 @@ fn shadow(a: &Answer, units: Units) -> Vec<String> {
     let s = &a.shadow;
     let dark = match a.exposure.ambient_lux {
         Some(_) => format!("{} dark at its foot.", percent(s.depth)),
-        None => "Only the room lights its foot.".into(),
+        None => "Only ambient light reaches its foot.".into(),
     };
     vec![
         format!(
@@ -305,12 +308,14 @@ fn gloss(a: &Answer, units: Units) -> Vec<String> {
         (Some(flat), Some(curled)) => {
             format!(" Keep it below {} for flat prints, {} for these.", degrees(flat), degrees(curled))
         }
-        (Some(flat), None) => format!(" Keep it below {} for flat prints; these veil at any height.", degrees(flat)),
+        (Some(flat), None) => {
+            format!(" Keep it below {} for flat prints; curled prints show a reflection at any height.", degrees(flat))
+        }
         _ => String::new(),
     };
     let clear = if g.clear_mm >= 0.0 { format!("{} clear of it", units.set(g.clear_mm)) } else { "on it".into() };
     vec![
-        format!("A flat print mirrors the light {clear}.{keep}"),
+        format!("A flat print reflects the light {clear}.{keep}"),
         format!(
             "Curl budget: {} before the light shows (a slope of {}), {} before it is soft.",
             units.set(g.curl_most_mm),
@@ -346,7 +351,11 @@ pub(super) fn card_cut(a: &Answer, units: Units) -> String {
 fn ways(a: &Answer, _: Units) -> Vec<String> {
     let mut lines: Vec<String> = a.ways.iter().map(way).collect();
     if !lines.is_empty() {
-        lines.push("A lamp's colour is its own to check, and the room's mixes in; everything must stand still between exposures.".into());
+        lines.push(
+            "Check the colour of a lamp separately; ambient light mixes in, and nothing may move between \
+                    exposures."
+                .into(),
+        );
     }
     lines
 }
@@ -355,12 +364,12 @@ fn way(w: &WayPlan) -> String {
     let name = match (w.light.as_str(), w.shots) {
         ("flash", _) => "Flash, one frame".to_owned(),
         (_, 1) => "Lamp, one frame".to_owned(),
-        (_, n) => format!("Lamp, {n} frames moved"),
+        (_, n) => format!("Lamp, {n} shifted frames"),
     };
     let useful =
         if w.useful_ppi < w.ppi * 0.98 { format!(" ({:.0} sharp over the curl)", w.useful_ppi) } else { String::new() };
     let colour = if w.whole_colour { "colour whole" } else { "colour interpolated" };
-    let room = w.room_below_stops.map(|s| format!(", room {} under", stops_measured(s))).unwrap_or_default();
+    let room = w.room_below_stops.map(|s| format!(", ambient light {} below", stops_measured(s))).unwrap_or_default();
     format!(
         "{name}: {:.0} ppi{useful}, {colour}, {}, {} lx s{room}.",
         w.ppi,
@@ -381,7 +390,7 @@ fn forecast(a: &Answer) -> Vec<String> {
             range(pair(f.hours_with_breaks), "").trim_end()
         ),
         format!(
-            "Frames {}, finished files {}; three copies in two places need three times both.",
+            "Frames {}, finished files {}; three copies in two places need three times as much.",
             range(pair(f.frames_gb), "GB"),
             range(pair(f.finished_gb), "GB")
         ),
@@ -392,14 +401,14 @@ fn stand(a: &Answer, units: Units) -> Vec<String> {
     let Some(s) = &a.stand else { return vec![] };
     let first = match s.margin {
         Some(m) => format!(
-            "The base outweighs {} kg of camera {} out {} times ({} asked for).",
+            "The base outweighs {} kg of camera {} out {} times ({} required).",
             two(s.camera_kg),
             units.set(s.arm_reach_mm),
             two(m),
             two(s.margin_asked)
         ),
         None => format!(
-            "{} kg of camera {} out want a base of {} kg or more, {} deep.",
+            "{} kg of camera {} out needs a base of {} kg or more, {} deep.",
             two(s.camera_kg),
             units.set(s.arm_reach_mm),
             two(s.base_kg_wanted),

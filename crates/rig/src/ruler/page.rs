@@ -1,4 +1,4 @@
-//! The sheet's page: its marks as paths in millimetres, its words, a matrix code, and the geometry as attached file and XMP.
+//! The page of the sheet: marks as paths in millimetres, text, a matrix code, and the geometry as attached file and XMP.
 
 use geometry::ruler::{BAR, Mark, Paper, Sheet};
 use geometry::{Angle, Point, point};

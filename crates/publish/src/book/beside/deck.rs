@@ -1,5 +1,5 @@
-//! The working deck: every print as a card of its true size to cut out, with its number and a mark a camera can read, to deal
-//! on a real table.
+//! The working deck: every print as a true-size card to cut out, with its number and a machine-readable mark, to arrange on a
+//! table.
 
 use super::{say, whole};
 use crate::Plate;
@@ -37,7 +37,7 @@ pub fn deck<W: Write>(plates: &[Plate], made: &Made, font: Option<Vec<u8>>, out:
         let [w, h] = [k.print_mm[0], k.print_mm[1] + STRIP];
         if w > A4[0] - 2.0 * MARGIN || h > A4[1] - 2.0 * MARGIN {
             return Err(Fault::Refused(format!(
-                "{} is larger than a card on a sheet of A4 can be: leave the deck out.",
+                "{} is larger than a card on an A4 sheet can be: leave out the deck.",
                 k.name
             )));
         }

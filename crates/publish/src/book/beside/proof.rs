@@ -1,4 +1,4 @@
-//! The proof sheet: the three hardest prints, light tints, a scale bar, and room to write on, for the press and paper of the book.
+//! The proof sheet: the three most demanding prints, light tints, a scale bar, and space for notes, for the press and paper of the book.
 
 use super::{say, whole};
 use crate::Plate;
@@ -87,7 +87,7 @@ pub fn proof<W: Write>(plates: &[Plate], pictures: &[Kept], s: &Settings, out: W
 fn wedge(faces: &mut Faces, marks: &mut Vec<Mark>, first_dot: f64) -> Result<(), Fault> {
     let (x, y) = (15.0, 224.0);
     let first = format!(
-        "Tints of black. The first that prints is the first dot; this file takes it for {:.1} %.",
+        "Tints of black. The first that prints is the first dot; this file assumes {:.1} %.",
         first_dot * 100.0
     );
     say(faces, marks, &first, 9.0, [x, y - 4.0])?;
@@ -108,6 +108,6 @@ fn bar(faces: &mut Faces, marks: &mut Vec<Mark>) -> Result<(), Fault> {
         let at = x + f64::from(i) * BAR / 20.0;
         marks.push(Mark::Line([at, y - if i % 5 == 0 { 4.0 } else { 2.0 }], [at, y]));
     }
-    let words = format!("{BAR:.0} mm from end to end, if this sheet was printed true. Measure it.");
+    let words = format!("{BAR:.0} mm from end to end if this sheet was printed at true size. Measure it.");
     say(faces, marks, &words, 9.0, [x, y + 6.0])
 }

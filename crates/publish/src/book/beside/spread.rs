@@ -1,4 +1,4 @@
-//! A spread as a picture to be looked at (SVG 1.1): what stands on its pages, words as the outlines of their glyphs.
+//! A preview of a spread (SVG 1.1): its pages, with text as glyph outlines.
 
 use crate::book::face::{Faces, POINTS};
 use crate::book::make::{Made, Thing};

@@ -1,4 +1,4 @@
-//! The frame: how the print lies in it, with the bed left around it and the shadow it will have, to scale.
+//! The frame to scale: the print, the bed around it, and its expected shadow.
 
 use super::draw::{At, Sketch, scale_for};
 use super::views::laid;

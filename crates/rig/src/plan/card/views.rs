@@ -1,4 +1,4 @@
-//! Side view and top view, both at one scale: where everything stands, written at the place where it happens.
+//! Side view and top view at the same scale, with dimensions where they apply.
 
 use super::draw::{At, Sketch, scale_for};
 use crate::plan::answer::Answer;
