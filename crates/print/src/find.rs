@@ -1,11 +1,12 @@
 //! Finds the print: a first look turned into hypotheses, the best of them refined, and how sure all that is.
 
 use crate::drawn::Drawn;
+use crate::edge::Reader;
 use crate::format::Format;
 use crate::look::{Look, Turned};
 use crate::outline::{self, Outline, from_top_left};
 use crate::pose::Pose;
-use crate::{agree, orient, template};
+use crate::{agree, ends, orient, template};
 use geometry::{Homography, Quad};
 use pixels::{Field, Frame, Picture};
 
@@ -211,6 +212,9 @@ pub(crate) fn camera(outline: &Outline, frame: &Frame, format: &Format, hints: &
 fn agreed(outline: &mut Outline, frame: &Frame, format: &Format, hints: &Hints, c: &Candidate) -> Pose {
     if c.back {
         outline.without_window();
+    }
+    if !c.back {
+        ends::give_up_rims(outline, &Reader::new(frame));
     }
     let pose = camera(outline, frame, format, hints);
     let contradicted = pose.rms > agree::AT_ONE && !c.back;

@@ -5,6 +5,7 @@ pub mod bed;
 pub mod chart;
 pub mod drawn;
 pub mod edge;
+mod ends;
 pub mod esfr;
 pub mod find;
 pub mod fingerprint;

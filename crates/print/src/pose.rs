@@ -4,6 +4,7 @@
 //! axes: x to the image's right, y up, z to the camera, origin where the optical axis meets the sheet's plane; the camera
 //! is turned by `Rx(tilt_x) Ry(tilt_y)` about them (the roll is part of the print's turn).
 
+use crate::ends::Tip;
 use crate::format::Format;
 use crate::outline::{Outline, Sides};
 use geometry::solve::levenberg_marquardt;
@@ -45,7 +46,14 @@ impl Pose {
         known: Option<(Lens, f64)>,
     ) -> Self {
         let (w, h) = format.outer;
-        let seen = gather(outline, &outline.outer).chain(gather(outline, &outline.window)).collect::<Vec<_>>();
+        let mut seen = gather(outline, &outline.outer).chain(gather(outline, &outline.window)).collect::<Vec<_>>();
+        let on_sides = seen.len();
+        if !outline.tips.is_empty() {
+            // A scale from the border's width would carry the window's own play to the far side many times over; ends seen tell it better.
+            let outer = gather(outline, &outline.outer).count();
+            seen.iter_mut().skip(outer).for_each(|s| s.error = Some(WINDOW));
+        }
+        seen.extend(outline.tips.iter().map(|tip| end(outline, tip)));
         let middle = outline.frame_from_print.apply(point(w / 2.0, h / 2.0));
         let scale = outline.frame_from_print.scale_at(point(w / 2.0, h / 2.0));
         let noise = NOISE.hypot(NOISE_PX / scale.max(1e-6));
@@ -68,8 +76,10 @@ impl Pose {
         };
         let residuals = |x: &[f64]| {
             let pose = make(x);
-            let mut r: Vec<f64> =
-                seen.iter().map(|s| (pose.frame(s.print) - s.frame).dot(s.normal) / s.scale / noise).collect();
+            let mut r: Vec<f64> = seen
+                .iter()
+                .map(|s| (pose.frame(s.print) - s.frame).dot(s.normal) / s.scale / s.error.unwrap_or(noise))
+                .collect();
             // What is known before looking, each over its usual spread: a stand leans by a degree or so, a print lifts a few
             // millimetres (curvature 1e-3 is 1.2 mm at 50 mm).
             r.extend([x[0] / 1.5, x[1] / 1.5, x[6] / 1.5, x[7] / 1.5, x[8] / 1.5, (x[9] - lens.k[0]) / k1_spread]);
@@ -102,8 +112,9 @@ impl Pose {
         if !close {
             pose = make(&start);
         }
-        let sum: f64 = seen.iter().map(|s| ((pose.frame(s.print) - s.frame).dot(s.normal) / s.scale).powi(2)).sum();
-        pose.rms = (sum / seen.len().max(1) as f64).sqrt();
+        let sides = &seen[..on_sides];
+        let sum: f64 = sides.iter().map(|s| ((pose.frame(s.print) - s.frame).dot(s.normal) / s.scale).powi(2)).sum();
+        pose.rms = (sum / sides.len().max(1) as f64).sqrt();
         pose
     }
 
@@ -171,6 +182,9 @@ const NOISE: f64 = 0.02;
 /// The same in frame pixels, as an edge is placed in its blur: what decides on a coarse frame.
 const NOISE_PX: f64 = 0.15;
 
+/// How far (mm) windows lie from their nominal place in the format.
+const WINDOW: f64 = 0.25;
+
 /// How far the scale of a pose may be from that of its outline, as a share: a curl of 5 mm at 400 mm makes 1.3 %, a lean of 4 degrees
 /// less. A fit that went astray is off by a fifth to many times.
 const ASTRAY: f64 = 0.1;
@@ -180,6 +194,18 @@ struct Seen {
     frame: Point,
     normal: Point,
     scale: f64,
+    /// Standard error, mm, where it is not an edge's own.
+    error: Option<f64>,
+}
+
+/// The end of a side, which says where the print stops along that side.
+fn end(outline: &Outline, tip: &Tip) -> Seen {
+    let map = &outline.frame_from_print;
+    let (a, b) = outline.outer.rect.side(tip.side);
+    let frame = map.apply(tip.at);
+    let along = map.apply(tip.at + (b - a).unit()) - frame;
+    let print = outline.outer.rect.0[tip.corner];
+    Seen { print, frame, normal: along.unit(), scale: along.norm(), error: Some(tip.error) }
 }
 
 fn gather<'a>(outline: &'a Outline, sides: &'a Sides) -> impl Iterator<Item = Seen> + 'a {
@@ -191,7 +217,7 @@ fn gather<'a>(outline: &'a Outline, sides: &'a Sides) -> impl Iterator<Item = Se
             let print = a.lerp(b, (t + 1.0) / 2.0);
             let frame = map.apply(print + outward * d);
             let out = map.apply(print + outward * (d + 1.0)) - frame;
-            Seen { print, frame, normal: out.unit(), scale: out.norm() }
+            Seen { print, frame, normal: out.unit(), scale: out.norm(), error: None }
         })
     })
 }
