@@ -6,7 +6,7 @@ use crate::format::Format;
 use crate::look::{Look, Turned};
 use crate::outline::{self, Outline, from_top_left};
 use crate::pose::Pose;
-use crate::{agree, ends, orient, template};
+use crate::{agree, ends, orient, sure, template};
 use geometry::{Homography, Quad};
 use pixels::{Field, Frame, Picture};
 
@@ -228,29 +228,10 @@ fn agreed(outline: &mut Outline, frame: &Frame, format: &Format, hints: &Hints, 
 
 /// What an outline measured for a candidate amounts to.
 pub(crate) fn judged(mut outline: Outline, pose: Pose, formats: &[Format], c: &Candidate) -> Found {
-    let format = &formats[c.format];
     complete(&mut outline, &pose);
-    let outer: Vec<f64> = outline.outer.sides.iter().filter(|s| s.seen > 0.3).map(|s| s.support / s.seen).collect();
-    let window: Vec<f64> = outline.window.sides.iter().filter(|s| s.seen > 0.3).map(|s| s.support / s.seen).collect();
-    let mean = |v: &[f64]| v.iter().sum::<f64>() / v.len().max(1) as f64;
-    // The model must hold as well: an outline that needs a bent camera is not one.
-    // A lifted corner or a dome is no part of the model: they leave two tenths of a millimetre, and a coarse frame half a pixel.
-    let fits = 1.0 / (1.0 + (pose.rms / 0.2f64.hypot(0.5 / pose.px_per_mm().max(1e-6))).powi(2));
-    let edges = if c.back { mean(&outer) * 0.8 } else { 0.6 * mean(&outer) + 0.4 * mean(&window) };
-    let sigma_mm = sigma(&outline, &pose);
-    // Four sides make a rectangle: with fewer, most of it is only supposed.
-    let sure = outline.outer.sides.iter().chain(&outline.window.sides).filter(|s| s.sure()).count();
-    // What lies outside the frame says nothing for it, as in the first look.
-    let view = outline.outer.sides.iter().map(|s| s.seen).sum::<f64>() / 4.0;
-    let enough = (sure as f64 / 4.0).min(1.0) * (view / 0.6).min(1.0);
-    // No profile reaches so far: a side there was put there by a model gone astray.
-    let stays = outline.outer.sides.iter().all(|s| s.curve.at(-1.0).abs().max(s.curve.at(1.0).abs()) < FARTHEST);
-    let confidence = if stays { edges * fits * enough } else { 0.0 };
-    Found { format: format.clone(), back: c.back, outline, pose, score: c.score, confidence, sigma_mm }
+    let (confidence, sigma_mm) = (sure::confidence(&outline, &pose, c.back), sure::sigma(&outline, &pose));
+    Found { format: formats[c.format].clone(), back: c.back, outline, pose, score: c.score, confidence, sigma_mm }
 }
-
-/// Farther (mm) than any profile reaches from where a side was looked for.
-const FARTHEST: f64 = 5.0;
 
 /// Puts the model's line where a side was not found.
 fn complete(outline: &mut Outline, pose: &Pose) {
@@ -264,39 +245,6 @@ fn complete(outline: &mut Outline, pose: &Pose) {
         }
     }
 }
-
-/// Standard uncertainty of the outline, mm: that of its least known corner.
-///
-/// A corner is where two sides meet, so it is as uncertain as both are at their ends: by the scatter of the single places, by
-/// the degree of the curve, by what another explanation of the same lines would say ([`Side::rival`]), and by how an edge is
-/// placed in its blur ([`PLACED`]). A side that was not found lies where its window's side says, or the model of the camera.
-fn sigma(outline: &Outline, pose: &Pose) -> f64 {
-    let scale = pose.px_per_mm().max(1e-6);
-    // What camera and sheet leave unexplained, past the tenth of a pixel to which any side is measured, is bend or lift that
-    // a side's curve may miss at its ends as well.
-    let misfit = 3.0 * (pose.rms - 0.1 / scale).max(0.0);
-    let end = |i: usize, k: usize| {
-        let (side, window) = (&outline.outer.sides[i], &outline.window.sides[i]);
-        if side.sure() {
-            // Where part of a side did not show, the rest may be a line near by.
-            let partly = PARTLY * (1.0 - side.support / side.seen.max(0.1)).max(0.0).powf(1.2);
-            side.ends[k].hypot(side.rival).hypot(partly).hypot(misfit).hypot(PLACED / scale).hypot(0.01)
-        } else if window.sure() {
-            UNSEEN.hypot(window.ends[k]).hypot(pose.rms)
-        } else {
-            (2.0 * UNSEEN).hypot(4.0 * pose.rms)
-        }
-    };
-    (0..4).map(|i| end(i, 0).hypot(end((i + 3) % 4, 1))).fold(0.0, f64::max)
-}
-
-/// Standard error of placing an edge in its blur, frame pixels: sharpening, tone curves that nobody wrote down and light
-/// scattered in the paper move where half the light is.
-const PLACED: f64 = 0.16;
-/// Standard uncertainty (mm) of a side of which next to nothing shows.
-const PARTLY: f64 = 1.0;
-/// Standard uncertainty (mm) of a side that only its window's side places: how far windows lie from their nominal place.
-const UNSEEN: f64 = 0.25;
 
 /// The bed's light scaled so that the brightest of what lies in the frame is about 1: on white paper it stays as it is, on a
 /// dark or coloured ground a border would otherwise be many times the ground, and past what a ratio is kept to.

@@ -20,6 +20,7 @@ pub mod several;
 pub mod shadow;
 pub mod smooth;
 pub mod strip;
+mod sure;
 pub mod surface;
 pub mod template;
 
