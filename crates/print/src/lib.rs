@@ -2,6 +2,7 @@
 
 mod agree;
 pub mod bed;
+pub mod blur;
 pub mod chart;
 pub mod drawn;
 pub mod edge;

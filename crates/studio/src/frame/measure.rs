@@ -10,9 +10,10 @@ use crate::report::{self, CameraFacts, ExposureFacts, FocusFacts, LightFacts, Pr
 use correct::canvas::{Canvas, Warp};
 use geometry::{Point, Quad, point};
 use pixels::{Field, Primaries, lab_from_xyz};
+use print::bed::paper::PAPER;
 use print::find::{self, Found};
 use print::several::{blanked, grown};
-use print::{Rim, bed, shadow, surface};
+use print::{Rim, bed, blur, shadow, surface};
 
 /// Everything measured in a finished print's frame.
 pub(super) fn measure(sight: &Sight, seen: &Seen, recipe: &Recipe) -> Measured {
@@ -36,7 +37,7 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, recipe: &Recipe) -> Measured {
         let other = told && first && something_else(sight, seen);
         (clipped, other)
     };
-    let on_it = || (surface::edge_width(&sight.frame, bed, found), veil_share(sight, seen));
+    let on_it = || (blur::edge_width(&sight.frame, bed, found), veil_share(sight, seen));
     // The verdict is waited for: what needs nothing of the other is done beside it.
     let ((clipped, other), (covered, (edge_px, veil))) =
         rayon::join(around, || rayon::join(|| surface::covered(&sight.proxy, step, bed, found), on_it));
@@ -229,7 +230,7 @@ pub(super) fn write_down(report: &mut Report, sight: &Sight, seen: &Seen, made: 
         elevation_deg: None,
         distance_mm: m.light_distance_mm.map(|v| v.round()),
         fall_off_stops: m.fall_off_stops.map(|v| round(v, 1e3)),
-        evened_by: (seen.light.instead.is_none()).then(|| if m.evened_by_blank { "blank" } else { "fitted" }.into()),
+        evened_by: (seen.light.returns >= PAPER).then(|| if m.evened_by_blank { "blank" } else { "fitted" }.into()),
         shadow_azimuth_deg: towards.map(|a| round((a + 180.0).rem_euclid(360.0), 10.0)),
         shadow_width_mm: Some(round(cast.width_mm, 1e2)),
         shadow_softness_mm: Some(round(cast.softness_mm, 1e2)),

@@ -296,7 +296,7 @@ pub(crate) fn light(sight: &Sight, blanks: &[Arc<Blank>], polygons: &[Vec<Point>
         }
     };
     let returns = paper::returned(&sight.proxy, step, &bed);
-    let instead = (returns < paper::PAPER).then(|| paper::instead(&sight.proxy, step));
+    let instead = paper::instead(&sight.proxy, step, &bed, returns);
     Light { bed, texture, level, quality, lamp, returns, instead }
 }
 
