@@ -126,6 +126,8 @@ pub fn find_in(frame: &Frame, look: &Look, bed: &Field, formats: &[Format], hint
     let mut best: Option<Found> = None;
     let mut tried: Vec<Candidate> = Vec::new();
     let mut outlines: Vec<(f64, Quad)> = Vec::new();
+    // What the next outline's rank must pass beside the best one's.
+    let mut least = f64::NEG_INFINITY;
     for breadth in [template::USUAL, template::WIDE] {
         for c in candidates(look, formats, hints, breadth) {
             if tried.iter().any(|t| t.same(&c)) {
@@ -133,8 +135,10 @@ pub fn find_in(frame: &Frame, look: &Look, bed: &Field, formats: &[Format], hint
             }
             let found = refine(frame, bed, formats, hints, &c);
             tried.push(c);
-            outlines.extend(found.as_ref().map(|f| (rank(f), f.corners().0)));
-            if let Some(found) = found.filter(|f| best.as_ref().is_none_or(|b| rank(f) > rank(b))) {
+            let chance = if least.is_finite() { BY_CHANCE } else { 0.0 };
+            outlines.extend(found.as_ref().map(|f| (rank(f) - chance, f.corners().0)));
+            let better = |f: &Found| rank(f) > least && best.as_ref().is_none_or(|b| rank(f) > rank(b));
+            if let Some(found) = found.filter(better) {
                 best = Some(found);
             }
             if best.as_ref().is_some_and(|b| b.confidence > SURE) {
@@ -144,6 +148,7 @@ pub fn find_in(frame: &Frame, look: &Look, bed: &Field, formats: &[Format], hint
         if best.as_ref().is_some_and(|b| b.confidence > DOUBTED) {
             break;
         }
+        least = best.as_ref().map_or(least, |b| rank(b) + BY_CHANCE);
     }
     let mut best = best.filter(|b| b.confidence > 0.25)?;
     if best.confidence < DOUBTED {
@@ -161,6 +166,10 @@ fn disagreement(best: &Found, outlines: &[(f64, Quad)]) -> f64 {
         |(other, at): &(f64, Quad)| corners.mean_distance(at).0 / scale * 0.5 * ((other - rank) / 0.1).exp().min(1.0);
     outlines.iter().map(far).fold(0.0, f64::max)
 }
+
+/// What the best of several times as many hypotheses gains in rank where all of them are chance lines (seeds 9000 to 9299 of the
+/// drawn frames: wrong ones rose by up to 0.14, right ones by 0.18 and more).
+const BY_CHANCE: f64 = 0.15;
 
 /// Under this confidence a quarter of the edges is missing or the model does not hold: grain may have raised other lines over the
 /// print's, and more of them are tried. Prints found right in grain have seldom less; a higher value costs time.
@@ -239,8 +248,15 @@ fn refine(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, c: &Can
 /// Camera and curl by an outline.
 pub(crate) fn camera(outline: &Outline, frame: &Frame, format: &Format, hints: &Hints) -> Pose {
     let focal = hints.focal_px.unwrap_or(USUAL_FOCAL * frame.width.max(frame.height) as f64);
-    Pose::fit(outline, format, focal, (frame.width, frame.height), hints.lens)
+    let mut pose = Pose::fit(outline, format, focal, (frame.width, frame.height), hints.lens);
+    if hints.focal_px.is_none() {
+        pose.tilt_sigma = pose.tilt_sigma.hypot(FOCAL * pose.tilt_x.hypot(pose.tilt_y));
+    }
+    pose
 }
+
+/// How far an assumed focal length may be off, as a share: copies are taken with 50 to 105 mm on a 36 mm frame.
+const FOCAL: f64 = 0.3;
 
 /// Camera and curl by an outline of which the sides that the window contradicts were given up.
 fn agreed(outline: &mut Outline, frame: &Frame, format: &Format, hints: &Hints, c: &Candidate) -> Pose {

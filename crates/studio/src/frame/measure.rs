@@ -54,8 +54,7 @@ pub(super) fn measure(sight: &Sight, seen: &Seen, recipe: &Recipe) -> Measured {
         covered: covered.map(|(share, rim)| (share, rim.map(side))),
         tilt_x_deg: Some(found.pose.tilt_x),
         tilt_y_deg: Some(found.pose.tilt_y),
-        // Lifted edges look like a lean: 3 mm on one side of a print is 1.6 degrees (computed for an 88 x 107 mm print at 600 mm).
-        tilt_sigma_deg: Some(0.15f64.hypot(0.3 * lift)),
+        tilt_sigma_deg: Some(super::sight::tilt_sigma(found)),
         edge_px,
         px_per_mm: Some(scale),
         clipped_bed: Some(clipped.bed),
