@@ -107,7 +107,7 @@ impl Pose {
             lens.k[0],
         ];
         let steps = [1e-4, 1e-4, 1e-3, 1e-4, 1e-4, 1e-6, 1e-4, 1e-4, 1e-4, 1e-6];
-        let (x, _) = levenberg_marquardt(&residuals, &start, &steps, 40);
+        let (x, _) = levenberg_marquardt(residuals, &start, &steps, 40);
         let mut pose = make(&x);
         // Edges that are no print's can lead the fit to a camera a hand's breadth away or behind the bed. The outline has a scale of
         // its own; a pose that is far from it explains nothing, and a level camera at that scale takes its place.
