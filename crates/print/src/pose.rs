@@ -200,7 +200,7 @@ const NOISE_PX: f64 = 0.15;
 const TILT: f64 = 1.5;
 /// Points along a side that err together: of some fifty to seventy on a side, a bow that the model does not know leaves a handful.
 /// Checked on drawn frames by their true tilt (`tests/wild.rs`).
-const KIN: f64 = 16.0;
+const KIN: f64 = 25.0;
 
 /// How far (mm) windows lie from their nominal place in the format.
 const WINDOW: f64 = 0.25;
