@@ -343,7 +343,7 @@ impl Seen {
         Flat {
             frame: self.developed.as_ref().unwrap_or(&sight.frame),
             bed: self.even.as_ref().unwrap_or(self.light.on_paper()),
-            texture: self.light.texture.as_ref().filter(|_| self.light.instead.is_none()),
+            texture: self.light.texture.as_ref().filter(|_| self.light.returns >= bed::paper::PAPER),
             canvas,
             warp,
         }
@@ -363,7 +363,7 @@ pub struct Light {
     lamp: bed::Lamp,
     /// What the bed returns of the light, of what the brightest of the frame does.
     returns: f64,
-    /// The light to see the print by, where the bed is no paper.
+    /// The light to see the print by, where it is not the bed's.
     instead: Option<pixels::Field>,
 }
 

@@ -126,10 +126,10 @@ pub struct Measured {
     pub rig: Vec<crate::recipe::RigChange>,
 }
 
-/// Standard uncertainty of a lean measured on one print, degrees. Lifted edges look like a lean: 3 mm on one side of a print is
-/// 1.6 degrees (computed for an 88 x 107 mm print at 600 mm).
-pub(crate) fn tilt_sigma_deg(lift_mm: f64) -> f64 {
-    0.15f64.hypot(0.3 * lift_mm)
+/// Standard uncertainty of the tilt measured on one print, degrees: the fit's own, 0.15 that no single frame tells, and what lifted
+/// edges fake of a lean beyond the fit's model (3 mm on one side of a print is 1.6 degrees, computed for an 88 x 107 mm print at 600 mm).
+pub(crate) fn tilt_sigma_deg(pose: &print::pose::Pose) -> f64 {
+    0.15f64.hypot(0.3 * pose.lift()).hypot(pose.tilt_sigma)
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Raised whenever finished pictures or reports would differ for the same inputs and settings.
-pub const PIPELINE: u32 = 5;
+pub const PIPELINE: u32 = 6;
 
 /// Everything that decides how a frame is finished.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]

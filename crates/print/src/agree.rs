@@ -6,7 +6,7 @@ use geometry::fit::{Polynomial, median};
 
 /// How far (mm) a side may lie from where the window places it: windows lie within half a millimetre of their nominal place,
 /// and a lifted corner moves a side by as much (`docs/science/finding.md`).
-const APART: f64 = 0.7;
+pub const APART: f64 = 0.7;
 
 /// Sides and window that one camera explains to this (mm, root mean square) contradict each other nowhere: one side of eight at
 /// [`APART`] leaves five times as much, before the camera takes up a part of it.

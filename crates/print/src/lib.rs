@@ -2,9 +2,11 @@
 
 mod agree;
 pub mod bed;
+pub mod blur;
 pub mod chart;
 pub mod drawn;
 pub mod edge;
+mod ends;
 pub mod esfr;
 pub mod find;
 pub mod fingerprint;
@@ -19,6 +21,7 @@ pub mod several;
 pub mod shadow;
 pub mod smooth;
 pub mod strip;
+mod sure;
 pub mod surface;
 pub mod template;
 

@@ -1,6 +1,7 @@
 //! The sides of a print and of its window, to a fraction of a pixel.
 
 use crate::edge::{HALF, Reader, Step};
+use crate::ends::Tip;
 use crate::format::Format;
 use crate::smooth::{Fitted, Scale};
 use crate::strip::{self, Strip};
@@ -259,6 +260,8 @@ pub struct Outline {
     pub outer: Sides,
     /// The window's edge.
     pub window: Sides,
+    /// Where sides of a dark border end, seen where a neighbour is not.
+    pub tips: Vec<Tip>,
 }
 
 impl Outline {
@@ -287,7 +290,7 @@ impl Outline {
         let window_reach = Reach { border: (border * 0.5).min(2.0), beyond: 1.5, places: 48, degree: 3, step_px }
             .at_least(border, scale);
         let window = measure(frame, bed, &base, inner, Which::Window, window_reach);
-        Self { frame_from_print: base, outer, window }
+        Self { frame_from_print: base, outer, window, tips: Vec::new() }
     }
 
     /// Forgets the window: a back has none, and what was measured in its place is something else.

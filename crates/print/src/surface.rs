@@ -1,8 +1,6 @@
 //! What a found print's surface and surroundings show: clipping, sharpness, what covers it, what veils it, its shadow.
 
-use crate::edge::Reader;
 use crate::find::{Found, spans};
-use crate::outline::Sides;
 use geometry::fit::median;
 use geometry::{Point, Quad, point};
 use pixels::{Field, Frame, Picture, Plane};
@@ -37,71 +35,6 @@ pub fn clipped(frame: &Frame, polygon: &[Point]) -> Clipped {
 
 fn within(spans: &[(f64, f64)], x: f64) -> bool {
     spans.iter().any(|s| (s.0..s.1).contains(&x))
-}
-
-/// 10 to 90 per cent width of the sharpest edge of outline and window, frame pixels; `None` where no edge is strong enough.
-///
-/// Each side's profile is the mean of profiles laid on its fitted curve, so that neither bow nor lean widens it.
-pub fn edge_width(frame: &Frame, bed: &Field, found: &Found) -> Option<f64> {
-    let reader = Reader::new(frame);
-    let mut best: Option<f64> = None;
-    for sides in [&found.outline.outer, &found.outline.window] {
-        for i in (0..4).filter(|&i| sides.sides[i].sure() && sides.sides[i].step > 0.08) {
-            if let Some(w) = side_width(&reader, bed, found, sides, i) {
-                best = Some(best.map_or(w, |b| b.min(w)));
-            }
-        }
-    }
-    best
-}
-
-fn side_width(reader: &Reader<'_>, bed: &Field, found: &Found, sides: &Sides, i: usize) -> Option<f64> {
-    let map = &found.outline.frame_from_print;
-    let (a, b) = sides.rect.side(i);
-    let outward = -(b - a).unit().quarter_turn();
-    // Quarter pixels over eight either way: an edge wider than that is out of focus by any measure.
-    const N: usize = 65;
-    let mut sum = [0f64; N];
-    let mut used = 0.0;
-    for k in 0..48 {
-        let t = -0.85 + 1.7 * f64::from(k) / 47.0;
-        let p = sides.at(i, t);
-        let at = map.apply(p);
-        let away = (map.apply(p + outward) - at).unit();
-        let light: Option<Vec<f64>> = (0..N)
-            .map(|j| {
-                let q = at + away * ((j as f64 - 32.0) * 0.25);
-                let level = bed.at(q.x, q.y);
-                reader.at(q).map(|v| (0..3).map(|c| f64::from(v[c] / level[c].max(1e-6))).sum::<f64>() / 3.0)
-            })
-            .collect();
-        let Some(light) = light else { continue };
-        let (inner, outer) = (light[..12].iter().sum::<f64>() / 12.0, light[N - 12..].iter().sum::<f64>() / 12.0);
-        if (outer - inner).abs() < 0.03 {
-            continue;
-        }
-        (0..N).for_each(|j| sum[j] += (light[j] - inner) / (outer - inner));
-        used += 1.0;
-    }
-    // A dozen places make a mean.
-    if used < 12.0 {
-        return None;
-    }
-    let mean: Vec<f64> = sum.iter().map(|s| s / used).collect();
-    // Where a line of shadow runs along the edge, the profile leaves its two levels and comes back as steeply as the shadow is
-    // deep, however soft the lens: only a plain step tells a width. Noise and mild sharpening swing
-    // past the levels by less than a seventh of the step (chosen by reason, not measured).
-    if mean.iter().any(|v| !(-0.15..1.15).contains(v)) {
-        return None;
-    }
-    let cross = |level: f64| {
-        (1..N)
-            .find(|&j| mean[j - 1] < level && mean[j] >= level)
-            .map(|j| (j as f64 - 1.0 + (level - mean[j - 1]) / (mean[j] - mean[j - 1]).max(1e-9)) * 0.25)
-    };
-    let (low, high) = (cross(0.1)?, cross(0.9)?);
-    // Bilinear reading widens an edge of a pixel by about a quarter; that is left in, on the safe side.
-    (high > low).then_some(high - low)
 }
 
 /// A reduced view of the print over the bed in print space, about three pixels per millimetre.

@@ -126,23 +126,52 @@ fn judge(t: &Turned, formats: &[Format], h: &mut Hypothesis) {
     h.score = (0.8 * mean + 0.1 * (outer_weak + window_weak)) * shown - 0.3 * border;
 }
 
+/// How many hypotheses are looked into.
+#[derive(Clone, Copy, Debug)]
+pub struct Breadth {
+    /// Places of each format and turn.
+    pub laid: usize,
+    /// Best of all, moved to their nearest maximum.
+    pub climbed: usize,
+    /// Best of an angle that are refined.
+    pub taken: usize,
+    /// Of one format at the most.
+    pub alike: usize,
+    /// Of all angles at the most.
+    pub kept: usize,
+}
+
+/// Enough where a print's lines are the frame's strongest. Formats differ by a few per cent in shape, which only the refined
+/// sides tell: each has its turn.
+pub const USUAL: Breadth = Breadth { laid: 2, climbed: 8, taken: 4, alike: 2, kept: 9 };
+/// For a frame whose first hypotheses came to little: four times the time at the most.
+pub const WIDE: Breadth = Breadth { laid: 6, climbed: 32, taken: 16, alike: 5, kept: 28 };
+
 /// The best hypotheses over all formats and quarter turns, best first. `back` asks for outlines without a window; `scales`
 /// bounds proxy pixels per millimetre where the sitting knows them.
 ///
 /// Two lines along u that may be two of the format's four give scale and place; what the other lines meet ranks them; the
 /// best are laid against the lines along v in the same way; what is left is judged by all its edges.
-pub fn search(t: &Turned, formats: &[Format], scales: Option<(f64, f64)>, back: bool) -> Vec<Hypothesis> {
+pub fn search(
+    t: &Turned,
+    formats: &[Format],
+    scales: Option<(f64, f64)>,
+    back: bool,
+    breadth: Breadth,
+) -> Vec<Hypothesis> {
     let (pu, pv) = (Ridges::new(t, true), Ridges::new(t, false));
     let mut found: Vec<Hypothesis> = formats
         .par_iter()
         .enumerate()
         .flat_map_iter(|(format, f)| {
             let turns = if back || !f.has_foot() { 0..2 } else { 0..4 };
-            turns.flat_map(|turn| lay(t, formats, (&pu, &pv), (format, turn, scales, back))).collect::<Vec<_>>()
+            turns
+                .flat_map(|turn| lay(t, formats, (&pu, &pv), (format, turn, scales, back), breadth))
+                .collect::<Vec<_>>()
         })
         .collect();
     found.sort_by(|a, b| b.score.total_cmp(&a.score));
-    found.truncate(8);
+    found.truncate(breadth.climbed);
     found.par_iter_mut().for_each(|h| climb(t, formats, h));
     found.sort_by(|a, b| b.score.total_cmp(&a.score));
     found
@@ -154,6 +183,7 @@ fn lay(
     formats: &[Format],
     (pu, pv): (&Ridges, &Ridges),
     (format, turn, scales, back): (usize, usize, Option<(f64, f64)>, bool),
+    breadth: Breadth,
 ) -> Vec<Hypothesis> {
     let f = &formats[format];
     if !back && !f.has_window() {
@@ -173,7 +203,7 @@ fn lay(
         }
     }
     near.sort_by(|a, b| b.score.total_cmp(&a.score));
-    near.truncate(2);
+    near.truncate(breadth.laid);
     near
 }
 

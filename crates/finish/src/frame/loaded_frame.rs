@@ -172,8 +172,7 @@ pub(super) fn place(found: &Found) -> Place {
         corners: p.corners.0.map(|c| [c.x, c.y]),
         px_per_mm: found.pose.px_per_mm(),
         tilt_deg: [found.pose.tilt_x, found.pose.tilt_y].map(|v| (v * 1e3).round() / 1e3),
-        // As for the judge: 3 mm of lift on one side is 1.6 degrees.
-        tilt_sigma_deg: base::wording::round(crate::measured::tilt_sigma_deg(found.pose.lift()), 1e3),
+        tilt_sigma_deg: base::wording::round(crate::measured::tilt_sigma_deg(&found.pose), 1e3),
         rim: vec![],
     }
 }
@@ -306,7 +305,7 @@ pub fn light(sight: &LoadedFrame, blanks: &[Arc<Blank>], polygons: &[Vec<Point>]
         }
     };
     let returns = paper::returned(&sight.proxy, step, &bed);
-    let instead = (returns < paper::PAPER).then(|| paper::instead(&sight.proxy, step));
+    let instead = paper::instead(&sight.proxy, step, &bed, returns);
     Light { bed, texture, level, quality, lamp, returns, instead }
 }
 

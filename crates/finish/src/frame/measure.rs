@@ -11,9 +11,10 @@ use base::wording::round;
 use correct::canvas::{Canvas, Warp};
 use geometry::{Point, Quad, point};
 use pixels::{Field, Primaries, lab_from_xyz};
+use print::bed::paper::PAPER;
 use print::find::{self, Found};
 use print::several::{blanked, grown};
-use print::{Rim, bed, shadow, surface};
+use print::{Rim, bed, blur, shadow, surface};
 
 /// Everything measured in the frame of a finished print.
 pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Measured {
@@ -37,7 +38,7 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
         let other = told && first && something_else(sight, seen);
         (clipped, other)
     };
-    let on_it = || (surface::edge_width(&sight.frame, bed, found), veil_share(sight, seen));
+    let on_it = || (blur::edge_width(&sight.frame, bed, found), veil_share(sight, seen));
     // The verdict should come soon, so independent work is done in parallel.
     let ((clipped, other), (covered, (edge_px, veil))) =
         rayon::join(around, || rayon::join(|| surface::covered(&sight.proxy, step, bed, found), on_it));
@@ -54,7 +55,7 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
         covered: covered.map(|(share, rim)| (share, rim.map(side))),
         tilt_x_deg: Some(found.pose.tilt_x),
         tilt_y_deg: Some(found.pose.tilt_y),
-        tilt_sigma_deg: Some(crate::measured::tilt_sigma_deg(lift)),
+        tilt_sigma_deg: Some(crate::measured::tilt_sigma_deg(&found.pose)),
         edge_px,
         px_per_mm: Some(scale),
         clipped_bed: Some(clipped.bed),
@@ -224,7 +225,7 @@ pub(super) fn write_down(report: &mut Report, sight: &LoadedFrame, seen: &Seen, 
         elevation_deg: None,
         distance_mm: m.light_distance_mm.map(|v| v.round()),
         fall_off_stops: m.fall_off_stops.map(|v| round(v, 1e3)),
-        evened_by: (seen.light.instead.is_none()).then(|| if m.evened_by_blank { "blank" } else { "fitted" }.into()),
+        evened_by: (seen.light.returns >= PAPER).then(|| if m.evened_by_blank { "blank" } else { "fitted" }.into()),
         shadow_azimuth_deg: towards.map(|a| round((a + 180.0).rem_euclid(360.0), 10.0)),
         shadow_width_mm: Some(round(cast.width_mm, 1e2)),
         shadow_softness_mm: Some(round(cast.softness_mm, 1e2)),

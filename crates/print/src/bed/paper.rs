@@ -1,6 +1,6 @@
 //! Whether the bed is white paper, or wood, stone, cloth or black board.
 
-use pixels::{Field, Picture, Plane};
+use pixels::{Field, Frame, Picture, Plane};
 
 /// What the bed returns of the light, as a share of what the brightest of the frame returns, in the band where it returns least:
 /// about 1 on white paper, a third on wood, a twentieth on black. `proxy` is the frame reduced by `step`, `bed` its light on the bed.
@@ -8,41 +8,70 @@ use pixels::{Field, Picture, Plane};
 /// Under the same light a ratio of readings is a ratio of reflectances. The brightest is the print's white border; where nothing on
 /// the print is brighter than the bed, the bed itself.
 pub fn returned(proxy: &Picture, step: f64, bed: &Field) -> f64 {
-    let over = brightest(proxy, |x, y, v| {
-        let b = bed.at((x + 0.5) * step, (y + 0.5) * step);
-        std::array::from_fn(|c| v[c] / b[c].max(1e-6))
-    });
-    1.0 / f64::from(over.into_iter().fold(1.0, f32::max))
+    1.0 / over((proxy.width(), proxy.height()), |x, y| ratio(proxy.get(x, y), bed, (x, y), step)).max(1.0)
+}
+
+/// The bed's light scaled so that the brightest of what lies in the frame is about 1: on white paper it stays as it is, on a
+/// dark or coloured ground a border would otherwise be many times the ground, and past what a ratio is kept to.
+pub fn reference(frame: &Frame, bed: &Field) -> Field {
+    let brightest = over((frame.width, frame.height), |x, y| ratio(frame.linear(x, y), bed, (x, y), 1.0));
+    // A border is up to a third lighter than a cream or grey paper without trouble.
+    if brightest > 1.35 { scaled(bed, brightest) } else { bed.clone() }
 }
 
 /// Under this share the bed is no paper: grey paper returns six tenths of what a white border does, wood and stone half or less.
 pub const PAPER: f64 = 0.5;
 
-/// The light to see a print by whose bed is no paper: even, without colour of its own, and as strong as the brightest of the frame.
-/// `proxy` is the frame reduced by `step`.
-pub fn instead(proxy: &Picture, step: f64) -> Field {
-    let white = brightest(proxy, |_, _, v| v).into_iter().fold(1e-3, f32::max);
-    let grid = Picture([0; 3].map(|_| Plane::filled(1, 1, white)));
-    Field { grid, step: step * proxy.width() as f64 }
+/// The light to see a print by whose bed `returns` so much, where that is not the bed's own; `proxy` is the frame reduced by `step`.
+///
+/// On no paper: even, without colour of its own, and as strong as the brightest of the frame. On grey and cream paper: the bed's,
+/// and as strong as the brightest, so that no border lighter than the paper is lost past white. Between [`LIGHTER`] and
+/// [`WHITE`] the strength goes over, so that no frame of a sitting jumps.
+pub fn instead(proxy: &Picture, step: f64, bed: &Field, returns: f64) -> Option<Field> {
+    if returns < PAPER {
+        let white = over((proxy.width(), proxy.height()), |x, y| proxy.get(x, y)).max(1e-3) as f32;
+        let grid = Picture([0; 3].map(|_| Plane::filled(1, 1, white)));
+        return Some(Field { grid, step: step * proxy.width() as f64 });
+    }
+    let share = ((WHITE - returns) / (WHITE - LIGHTER)).clamp(0.0, 1.0);
+    (share > 0.0).then(|| scaled(bed, 1.0 + (1.0 / returns - 1.0) * share))
 }
 
-/// What of `value` at each place and reading only the brightest places of a frame pass, per band.
-fn brightest(proxy: &Picture, value: impl Fn(f64, f64, [f32; 3]) -> [f32; 3]) -> [f32; 3] {
-    let (w, h) = (proxy.width(), proxy.height());
-    let stride = ((w * h) as f64 / 2e4).sqrt().max(1.0) as usize;
+/// A bed that returns this much is white paper: a border's sheen and what curl turns to the lamp is brighter by as much.
+const WHITE: f64 = 0.93;
+/// A bed that returns this much is darker than the print's border, by more than sheen and curl make.
+const LIGHTER: f64 = 0.85;
+
+fn scaled(bed: &Field, by: f64) -> Field {
+    let mut scaled = bed.clone();
+    scaled.scale(|_, _| [by; 3]);
+    scaled
+}
+
+fn ratio(v: [f32; 3], bed: &Field, (x, y): (usize, usize), step: f64) -> [f32; 3] {
+    let b = bed.at((x as f64 + 0.5) * step, (y as f64 + 0.5) * step);
+    std::array::from_fn(|c| v[c] / b[c].max(1e-6))
+}
+
+/// What only the brightest of `value` over a picture of this size pass, in the band where they are brightest.
+fn over((w, h): (usize, usize), value: impl Fn(usize, usize) -> [f32; 3]) -> f64 {
+    let stride = ((w * h) as f64 / PLACES).sqrt().max(1.0) as usize;
     let mut all: [Vec<f32>; 3] = Default::default();
     for y in (stride / 2..h).step_by(stride) {
         for x in (stride / 2..w).step_by(stride) {
-            let v = value(x as f64, y as f64, proxy.get(x, y));
+            let v = value(x, y);
             (0..3).for_each(|c| all[c].push(v[c]));
         }
     }
-    all.map(|mut v| {
+    let brightest = all.map(|mut v| {
         v.sort_by(f32::total_cmp);
         v.get((v.len() as f64 * BRIGHTEST) as usize).copied().unwrap_or(1.0)
-    })
+    });
+    f64::from(brightest.into_iter().fold(0.0, f32::max))
 }
 
+/// Places looked at: three hundred of them are brighter, which settles their share to a seventeenth of itself.
+const PLACES: f64 = 2e4;
 /// Of a frame's places this share is darker than its white: a border of 4 mm round a print a third of the frame high covers two
 /// hundredths of the frame, and a mirrored lamp less.
 const BRIGHTEST: f64 = 0.985;
@@ -59,10 +88,22 @@ mod tests {
         let bed = Field { grid: Picture([0.6, 0.5, 0.44].map(|v| Plane::filled(1, 1, v))), step: 200.0 };
         assert!((returned(&proxy, 1.0, &bed) - 0.55).abs() < 1e-6);
         // On no paper the print is seen by its own white, 0.8 in every band.
-        assert_eq!(instead(&proxy, 1.0).at(50.0, 50.0), [0.8; 3]);
+        assert_eq!(instead(&proxy, 1.0, &bed, 0.2).unwrap().at(50.0, 50.0), [0.8; 3]);
         // A dark print on paper says nothing against the paper.
         let dark = Picture([0; 3].map(|_| Plane::from_fn(200, 100, |x, _| if x < 60 { 0.1 } else { 0.8 })));
         let white = Field { grid: Picture([0; 3].map(|_| Plane::filled(1, 1, 0.8))), step: 200.0 };
         assert!((returned(&dark, 1.0, &white) - 1.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn on_grey_paper_a_white_border_is_white_and_no_more() {
+        // A bed of 0.55 beside a border of 0.8: the print is divided by 0.8, in the bed's own colour.
+        let border = Picture([0; 3].map(|_| Plane::from_fn(200, 100, |x, _| if x < 10 { 0.8 } else { 0.55 })));
+        let bed = Field { grid: Picture([0; 3].map(|_| Plane::filled(1, 1, 0.55))), step: 200.0 };
+        let returns = returned(&border, 1.0, &bed);
+        let light = instead(&border, 1.0, &bed, returns).unwrap();
+        assert!((light.at(50.0, 50.0)[0] - 0.8).abs() < 1e-3, "{:?}", light.at(50.0, 50.0));
+        // Sheen a twentieth over white paper changes nothing.
+        assert!(instead(&border, 1.0, &bed, 0.95).is_none());
     }
 }
