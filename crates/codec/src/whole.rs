@@ -14,7 +14,11 @@ const TAIL: u64 = 16;
 /// it where every strip, tile and preview that their directories name (TIFF 6.0 section 2; tiles, section 15) lies in the file and
 /// the last of them is not empty. False where it is not, and where a kind of file does not tell.
 pub fn is_whole(path: &Path) -> bool {
-    let Ok(source) = Source::open(path) else { return false };
+    Source::open(path).is_ok_and(|source| whole(&source))
+}
+
+/// The same of an opened file.
+pub(crate) fn whole(source: &Source) -> bool {
     let (mut file, length) = (BufReader::new(source.reader()), source.length());
     let mut two = [0; 2];
     if file.read_exact(&mut two).is_err() {

@@ -46,7 +46,7 @@ pub(crate) const SHARES: &str = "shares";
 pub(crate) const GALLERY: &str = "gallery";
 pub(crate) const DEMONSTRATION: &str = "demonstration";
 
-fn first_line(kind: &str) -> String {
+pub(crate) fn first_line(kind: &str) -> String {
     format!("Fallside {kind}: files written here, each with its BLAKE3.")
 }
 

@@ -15,6 +15,8 @@ pub mod drift;
 pub mod finding;
 pub mod finish;
 pub mod frame;
+#[doc(hidden)]
+pub mod fuzzed;
 pub mod gallery;
 pub mod handed;
 pub mod here;

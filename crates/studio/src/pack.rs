@@ -17,7 +17,7 @@ use crate::plates::Which;
 use crate::project::{FINISHED, Result};
 use crate::share::note_hand_off;
 use crate::words::count;
-pub(crate) use bag::MANIFEST;
+pub(crate) use bag::{MANIFEST, can_go_on};
 use bag::{Bag, Entry};
 use contents::{Item, contents};
 use std::collections::BTreeMap;

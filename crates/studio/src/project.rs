@@ -25,6 +25,7 @@ pub use describe::{edit, pair, pair_off, split};
 pub use link::{Choice, better_front};
 pub use mend::{catch_up, mend, said, step};
 pub use rebuild::{Rebuilt, rebuild};
+pub(crate) use sidecar::is_sidecar;
 pub use stack::{lift, propose, stack};
 pub use take::{Take, TakeEvent, Taken, take};
 

@@ -62,6 +62,20 @@ pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
     Ok(Decoded { frame, format: Format::Jpeg, metadata: metadata(&walked), icc: walked.icc, notes })
 }
 
+/// Everything of a JPEG's bytes that is read here and not by the library; nothing is made of it.
+pub(crate) fn scanned(data: &[u8], limits: &Limits) {
+    let path = Path::new("");
+    let header = walk(data, true).ok().and_then(|w| frame_header(path, &w).ok());
+    let sized = |h: &FrameHeader| limits.check(path, h.width.into(), h.height.into(), 3).is_ok();
+    if header.filter(sized).is_some()
+        && let Ok(walked) = walk(data, false)
+        && frame_header(path, &walked).and_then(|h| check_kind(path, h)).is_ok()
+    {
+        let _ = metadata(&walked);
+        let _ = scan::check(data);
+    }
+}
+
 fn metadata(walked: &Walk) -> Metadata {
     let mut meta = walked.exif.as_deref().map(Metadata::from_exif).unwrap_or_default();
     meta.xmp = walked.xmp.clone();

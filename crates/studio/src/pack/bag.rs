@@ -223,6 +223,11 @@ fn earlier(root: &Path) -> Result<Entries, FrameError> {
         .with_remedy("Choose an empty folder, or one that `fallside pack` began."))
 }
 
+/// True where a folder is empty, or a bag of ours that packing could go on with.
+pub(crate) fn can_go_on(root: &Path) -> bool {
+    earlier(root).is_ok()
+}
+
 const AGENT: &str = "Bag-Software-Agent: Fallside";
 
 fn info(entries: &Entries, title: Option<&str>) -> String {
