@@ -13,7 +13,8 @@ pub fn unpacked(mut bytes: &[u8]) -> Result<Vec<Vec<u8>>, String> {
     let mut inputs = vec![];
     while !bytes.is_empty() {
         let (length, rest) = bytes.split_first_chunk().ok_or("The corpus is cut short.")?;
-        let (input, rest) = rest.split_at_checked(u32::from_le_bytes(*length) as usize).ok_or("An input is cut short.")?;
+        let (input, rest) =
+            rest.split_at_checked(u32::from_le_bytes(*length) as usize).ok_or("An input is cut short.")?;
         inputs.push(input.to_vec());
         bytes = rest;
     }

@@ -11,7 +11,9 @@ pub fn of(target: &str) -> Vec<Vec<u8>> {
         "tiff" => tiffs(),
         "dng" => negatives(),
         "whole" => [tiffs(), jpegs()].concat(),
-        "exif" => [Endian::Little, Endian::Big].map(|e| File::new(e).text(271, "maker").text(272, "model").bytes()).into(),
+        "exif" => {
+            [Endian::Little, Endian::Big].map(|e| File::new(e).text(271, "maker").text(272, "model").bytes()).into()
+        }
         "jpeg" => jpegs(),
         "icc" => vec![codec::icc::srgb(), codec::icc::eci_rgb_v2(), codec::icc::linear_srgb()],
         "wire" => wire(),

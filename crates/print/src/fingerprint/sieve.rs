@@ -2,11 +2,13 @@
 //!
 //! Every new print is compared with all that are here, so that the cost of one comparison is what a box of thousands feels. All
 //! that does not depend on both lattices is made once: sums of the sought one for each size and place, sums of the other over any
-//! rectangle from a table of sums. What remains are products of rows of fixed length, which compilers make vectors of. The sums are
-//! whole numbers, so that the answer is to the last bit that of adding up cell by cell.
+//! rectangle from a table of sums. What remains is one sum of products: both lattices have a rim of noughts, so that a move is a place to
+//! begin at, and compilers make vectors of it. The sums are whole numbers, so that the answer is to the last bit that of adding up cell by
+//! cell.
 
 use super::{SIZES, Sums};
 use pixels::Plane;
+use wide::{i16x8, i32x4};
 
 /// Columns and rows of a lattice.
 pub(super) const LATTICE: usize = 32;
@@ -55,8 +57,7 @@ type Square<const N: usize> = [[i16; N]; N];
 
 fn square(lattice: &[u8]) -> Option<Square<LATTICE>> {
     let cell = |y: usize, x: usize| i16::from(lattice[y * LATTICE + x] as i8);
-    (lattice.len() == LATTICE * LATTICE)
-        .then(|| std::array::from_fn(|y| std::array::from_fn(|x| cell(y, x))))
+    (lattice.len() == LATTICE * LATTICE).then(|| std::array::from_fn(|y| std::array::from_fn(|x| cell(y, x))))
 }
 
 /// Means of four cells.
@@ -79,10 +80,10 @@ struct Place {
 
 /// A lattice at one size, with every place it is tried at.
 struct AtSize<const N: usize> {
-    /// Nought where the picture at this size has no whole cell.
-    cells: Square<N>,
-    /// Rows with a whole cell, from and to below.
-    rows: [usize; 2],
+    /// Its rows, with noughts at both ends of each as in [`Other`], and where the picture at this size has no whole cell.
+    cells: Vec<i16>,
+    /// The row that they begin with.
+    from: usize,
     places: Vec<Place>,
 }
 
@@ -98,21 +99,20 @@ impl<const N: usize> AtSize<N> {
         let cell = |y: usize, x: usize| {
             if inside(x) && inside(y) { i16::from(plane.bilinear(at(x), at(y)).round() as i8) } else { 0 }
         };
-        let cells: Square<N> = std::array::from_fn(|y| std::array::from_fn(|x| cell(y, x)));
+        let square: Square<N> = std::array::from_fn(|y| std::array::from_fn(|x| cell(y, x)));
         let reach = (N / PART) as isize;
         let moves = (-reach..=reach).flat_map(|dy| (-reach..=reach).map(move |dx| [dx, dy]));
-        let places = moves.map(|by| Place::of(&cells, rows, by)).collect();
-        Self { cells, rows, places }
+        let places = moves.map(|by| Place::of(&square, rows, by)).collect();
+        let cells = square[rows[0]..rows[1]].iter().flat_map(|row| rimmed(row)).collect();
+        Self { cells, from: rows[0], places }
     }
 
     /// The largest correlation with another lattice at any place, and at least `best`.
     fn best_over(&self, other: &Other<N>, mut best: Option<f64>) -> f64 {
         for place in &self.places {
             let sums = self.sums(place, other);
-            let held = best.unwrap_or(f64::NEG_INFINITY);
-            // Nothing that lies apart is more than what was found: no root is drawn for it.
-            if held <= 0.0 || sums.ab * sums.n > sums.a * sums.b {
-                best = Some(held.max(sums.correlation()));
+            if best.is_none_or(|best| may_pass(&sums, best)) {
+                best = Some(sums.correlation().max(best.unwrap_or(f64::NEG_INFINITY)));
             }
         }
         best.unwrap_or(0.0)
@@ -120,14 +120,36 @@ impl<const N: usize> AtSize<N> {
 
     /// Sums over the cells that lie on one another: this one's (x, y) on the other's (x + dx, y + dy).
     fn sums(&self, place: &Place, other: &Other<N>) -> Sums {
-        let [dx, dy] = place.by;
-        let rows = &self.cells[self.rows[0]..self.rows[1]];
-        let ab: i32 =
-            rows.iter().enumerate().map(|(i, row)| products(row, other.row(self.rows[0] + i, dx, dy))).sum();
+        let ab = products(&self.cells, other.from(self.from, place.by));
         let [b, bb] = other.over(place.xs, place.ys);
         let [n, a, b, aa, bb, ab] = [place.n, place.sum, b, place.squares, bb, ab].map(f64::from);
         Sums { n, a, b, aa, bb, ab }
     }
+}
+
+/// False only where a correlation is surely not over `best`: both sides squared and without a quotient, with more room than rounding takes.
+/// The numbers themselves are whole and below 2^53.
+fn may_pass(s: &Sums, best: f64) -> bool {
+    let cov = s.ab * s.n - s.a * s.b;
+    best <= 0.0
+        || cov > 0.0 && cov * cov > (1.0 - 1e-9) * best * best * (s.aa * s.n - s.a * s.a) * (s.bb * s.n - s.b * s.b)
+}
+
+/// Products of two rows of cells, summed up; no such sum passes 32 x 32 x 128 x 128.
+fn products(a: &[i16], b: &[i16]) -> i32 {
+    let eights = a.as_chunks::<8>().0.iter().zip(b.as_chunks::<8>().0);
+    eights.fold(i32x4::ZERO, |sum, (a, b)| sum + i16x8::new(*a).dot(i16x8::new(*b))).reduce_add()
+}
+
+/// Cells from row to row with the noughts between them: a lattice is moved by so many at the most on either side. A multiple of eight.
+const fn wide(n: usize) -> usize {
+    (n + 2 * (n / PART)).next_multiple_of(8)
+}
+
+/// A row with noughts at both ends.
+fn rimmed<const N: usize>(row: &[i16; N]) -> impl Iterator<Item = i16> {
+    let rim = |n| std::iter::repeat_n(0, n);
+    rim(N / PART).chain(row.iter().copied()).chain(rim(wide(N) - N - N / PART))
 }
 
 impl Place {
@@ -141,15 +163,9 @@ impl Place {
     }
 }
 
-/// Products of two rows, summed up. No sum over a lattice passes 32 x 32 x 127 x 127.
-#[inline]
-fn products<const N: usize>(a: &[i16; N], b: &[i16; N]) -> i32 {
-    a.iter().zip(b).map(|(a, b)| i32::from(*a) * i32::from(*b)).sum()
-}
-
 /// The lattice that another is laid over.
 struct Other<const N: usize> {
-    /// Its rows with noughts all around, as wide as anything is moved.
+    /// Its rows with noughts at both ends of each, and rows of noughts above and below, as far as anything is moved.
     cells: Vec<i16>,
     /// Sum of its cells, and of their squares, left of and above each corner (Crow 1984, from memory).
     sums: Vec<[i32; 2]>,
@@ -157,13 +173,16 @@ struct Other<const N: usize> {
 
 impl<const N: usize> Other<N> {
     const RIM: usize = N / PART;
-    const WIDE: usize = N + 2 * Self::RIM;
+    const WIDE: usize = wide(N);
 
     fn of(own: &Square<N>) -> Self {
-        let mut cells = vec![0; Self::WIDE * Self::WIDE];
+        let none = || std::iter::repeat_n(0, Self::WIDE * Self::RIM);
+        // A few more at both ends: the first row of a lattice may be moved to the left, the last to the right.
+        let few = || std::iter::repeat_n(0, Self::RIM);
+        let rows = own.iter().flat_map(|row| rimmed(row));
+        let cells = few().chain(none()).chain(rows).chain(none()).chain(few()).collect();
         let mut sums = vec![[0; 2]; (N + 1) * (N + 1)];
         for (y, row) in own.iter().enumerate() {
-            cells[(y + Self::RIM) * Self::WIDE + Self::RIM..][..N].copy_from_slice(row);
             let mut along = [0; 2];
             for (x, v) in row.iter().map(|v| i32::from(*v)).enumerate() {
                 along = [along[0] + v, along[1] + v * v];
@@ -174,13 +193,10 @@ impl<const N: usize> Other<N> {
         Self { cells, sums }
     }
 
-    /// The row that lies under row `y` of a lattice moved by `dx` and `dy`.
-    #[inline]
-    fn row(&self, y: usize, dx: isize, dy: isize) -> &[i16; N] {
-        let at = |v: usize, d: isize| (v + Self::RIM).wrapping_add_signed(d);
-        let from = &self.cells[at(y, dy) * Self::WIDE + at(0, dx)..];
-        // No lattice is moved farther than its rim is wide.
-        from.first_chunk().unwrap_or(&[0; N])
+    /// What lies under row `y` and those after it of a lattice moved by so many cells, with their ends.
+    fn from(&self, y: usize, by: [isize; 2]) -> &[i16] {
+        let first = (y + Self::RIM).wrapping_add_signed(by[1]) * Self::WIDE + Self::RIM;
+        &self.cells[first.wrapping_add_signed(by[0])..]
     }
 
     /// Sum of the cells in a rectangle, and of their squares.

@@ -30,11 +30,7 @@ fn best(own: &Cells, other: &Cells) -> f64 {
     let (middle, reach) = (n as f64 / 2.0, n / PART as isize);
     let mut best = f64::NEG_INFINITY;
     for k in [1.0].into_iter().chain(SIZES) {
-        let plane = Plane {
-            data: own.cells.iter().map(|v| *v as f32).collect(),
-            width: own.side,
-            height: own.side,
-        };
+        let plane = Plane { data: own.cells.iter().map(|v| *v as f32).collect(), width: own.side, height: own.side };
         let at = |v: isize| middle + (v as f64 + 0.5 - middle) / k;
         let rim = (middle - middle * k.min(1.0)).ceil() as isize;
         for (dy, dx) in (-reach..=reach).flat_map(|dy| (-reach..=reach).map(move |dx| (dy, dx))) {
