@@ -135,7 +135,9 @@ fn tiffs() -> Vec<Vec<u8>> {
 
 /// Negatives of DNG 1.4: mosaics, grey and linear readings, whole and floating-point, with their predictors, levels and areas.
 fn negatives() -> Vec<Vec<u8>> {
-    let mut all = vec![];
+    // A crop beyond all sums.
+    let odd = File::new(Endian::Little).picture(1, 16, 1, 1, false, true).blob(50706, vec![1, 4, 0, 0]);
+    let mut all = vec![odd.reals(50719, &[1e30, 0.0]).reals(50720, &[12.0, 12.0]).bytes()];
     for endian in [Endian::Little, Endian::Big] {
         for (photometric, bits, samples, format) in
             [(32803, 16, 1, 1), (32803, 32, 1, 3), (1, 8, 1, 1), (34892, 24, 3, 3), (34892, 16, 3, 1), (1, 16, 1, 3)]
@@ -152,7 +154,7 @@ fn negatives() -> Vec<Vec<u8>> {
                     .shorts(50713, &[1, 1])
                     .shorts(50714, &[3])
                     .shorts(50717, &[900])
-                    .shorts(50719, &[1, 1])
+                    .reals(50719, &[1.0, 1.0])
                     .shorts(50720, &[12, 12])
                     .shorts(50829, &[0, 0, 16, 16]);
                 all.push(file.bytes());

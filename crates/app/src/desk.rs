@@ -12,7 +12,10 @@ use studio::project::{self, Error, Project, Result};
 fn ended(result: Result<Exit>) -> Exit {
     result.unwrap_or_else(|e| {
         say(&e.to_string());
-        Exit::NothingDone
+        match e {
+            Error::Owed(_) => Exit::WithProblems,
+            _ => Exit::NothingDone,
+        }
     })
 }
 

@@ -39,6 +39,13 @@ impl File {
         self
     }
 
+    /// Numbers of eight bytes after IEEE 754.
+    pub fn reals(mut self, tag: u16, values: &[f64]) -> Self {
+        let bytes = values.iter().flat_map(|v| self.number(v.to_bits(), 8)).collect();
+        self.fields.push((tag, 12, values.len() as u64, bytes));
+        self
+    }
+
     pub fn text(mut self, tag: u16, text: &str) -> Self {
         self.fields.push((tag, 2, text.len() as u64, text.as_bytes().to_vec()));
         self

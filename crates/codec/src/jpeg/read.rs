@@ -25,7 +25,8 @@ pub(crate) fn probe(source: &Source) -> Result<((usize, usize), Metadata), Error
     Ok(((header.width.into(), header.height.into()), metadata(&walked)))
 }
 
-pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
+/// Decodes it; `tell` is told how many bytes its pixels take before they are decoded.
+pub(crate) fn read(source: &Source, limits: &Limits, tell: &mut dyn FnMut(u64)) -> Result<Decoded, Error> {
     let path = source.path();
     {
         // The size is checked before the whole file is read.
@@ -40,6 +41,7 @@ pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
     // Progressive decoding holds every 16-bit coefficient beside the finished frame.
     let bytes_per_px = if header.kind == 2 { 3 + 2 * u64::from(header.components) } else { 3 };
     limits.check(path, header.width.into(), header.height.into(), bytes_per_px)?;
+    tell(3 * u64::from(header.width) * u64::from(header.height));
     let mut notes = Vec::new();
     let (checked, rgb) = rayon::join(|| scan::check(&data), || decode(path, &data, &mut notes));
     let checked = checked.map_err(|why| Error::damaged(path, why))?;
