@@ -41,6 +41,12 @@ impl Target {
     }
 }
 
+/// From now on works on one thread: inputs are small, and waking others takes longer than reading them.
+pub fn on_one_thread() {
+    // Where threads were begun before, they stay: slower, and nothing else.
+    let _ = rayon::ThreadPoolBuilder::new().num_threads(1).build_global();
+}
+
 /// From now on tells `hear` of every panic in our own code, with its place. Libraries' panics are contained where they are used, and
 /// are not told.
 pub fn hear_faults(hear: impl Fn(&str) + Send + Sync + 'static) {

@@ -21,7 +21,7 @@ pub fn of(target: &str) -> Vec<Vec<u8>> {
         "xmp" => vec![sidecar()],
         "edtf" => texts(&["2009", "2009-07-14T08:00:00Z", "200X", "Y170000002", "2009-24?", "../2011-02", "P1"]),
         "sitting" => texts(&[SITTING]),
-        "json" => texts(&WISHES),
+        "json" => [texts(&WISHES), vec![report()]].concat(),
         "list" => texts(&LISTS),
         "bag" => vec![manifest()],
         _ => vec![],
@@ -61,6 +61,11 @@ fn manifest() -> Vec<u8> {
     let sum = "ab".repeat(64);
     let notes = "Fallside pack: files that are in their place, each with its SHA-512 and its bytes.";
     format!("{sum}  data/a.txt\n{sum} *data/%0A/../../outside.txt\n\0{sum} bagit.txt\n\0{notes}\n{sum} 1 data/a.txt\n\0Payload-Oxum: 1.1\n\x002026-01-02 a").into_bytes()
+}
+
+/// A whole report, of a drawn frame.
+fn report() -> Vec<u8> {
+    format!("0{}", include_str!("seeds/report.json")).into_bytes()
 }
 
 fn sidecar() -> Vec<u8> {

@@ -1,7 +1,7 @@
 //! Replays every corpus and a fixed number of mutations of it: no panic of ours, no hang, no gigabyte.
 
 use fuzz::mutate::{Chance, mutated};
-use fuzz::{TARGETS, hear_faults, pack, seeds};
+use fuzz::{TARGETS, hear_faults, on_one_thread, pack, seeds};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
@@ -20,6 +20,7 @@ type Now = Arc<Mutex<Option<(String, Instant)>>>;
 
 #[test]
 fn no_bytes_make_a_reader_fall_over() {
+    on_one_thread();
     let faults = Arc::new(Mutex::new(Vec::<String>::new()));
     let hear = faults.clone();
     hear_faults(move |what| held(&hear).push(what.to_owned()));

@@ -2,10 +2,11 @@
 
 #![no_main]
 
-use fuzz::{Target, hear_faults};
+use fuzz::{Target, hear_faults, on_one_thread};
 use std::sync::LazyLock;
 
 static TARGET: LazyLock<Target> = LazyLock::new(|| {
+    on_one_thread();
     hear_faults(|what| {
         eprintln!("FAULT {what}");
         std::process::abort();
