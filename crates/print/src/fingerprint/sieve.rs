@@ -103,7 +103,7 @@ impl<const N: usize> AtSize<N> {
         let reach = (N / PART) as isize;
         let moves = (-reach..=reach).flat_map(|dy| (-reach..=reach).map(move |dx| [dx, dy]));
         let places = moves.map(|by| Place::of(&square, rows, by)).collect();
-        let cells = square[rows[0]..rows[1]].iter().flat_map(|row| rimmed(row)).collect();
+        let cells = square[rows[0]..rows[1]].iter().flat_map(rimmed).collect();
         Self { cells, from: rows[0], places }
     }
 
@@ -179,7 +179,7 @@ impl<const N: usize> Other<N> {
         let none = || std::iter::repeat_n(0, Self::WIDE * Self::RIM);
         // A few more at both ends: the first row of a lattice may be moved to the left, the last to the right.
         let few = || std::iter::repeat_n(0, Self::RIM);
-        let rows = own.iter().flat_map(|row| rimmed(row));
+        let rows = own.iter().flat_map(rimmed);
         let cells = few().chain(none()).chain(rows).chain(none()).chain(few()).collect();
         let mut sums = vec![[0; 2]; (N + 1) * (N + 1)];
         for (y, row) in own.iter().enumerate() {
