@@ -44,9 +44,8 @@ pub fn dng(bytes: &[u8]) {
     // Other bytes go to a library when their kind is told.
     let Some(source) = source(bytes).filter(|_| bytes.starts_with(b"II") || bytes.starts_with(b"MM")) else { return };
     let _ = sniff::sniff(&source);
-    match crate::raw::ours(&source, Format::Dng, &LIMITS) {
-        Ok(Some(Unpacked::Sensor { mosaic, format })) => drop(crate::read::developed(mosaic, format)),
-        Ok(_) | Err(_) => {}
+    if let Ok(Some(Unpacked::Sensor { mosaic, format })) = crate::raw::ours(&source, Format::Dng, &LIMITS) {
+        drop(crate::read::developed(mosaic, format));
     }
 }
 
