@@ -25,7 +25,7 @@ fn files(folder: &Path, ending: &str) -> Vec<PathBuf> {
 }
 
 fn sources() -> Vec<(String, String)> {
-    let all: Vec<_> = ["crates", "tests", "xtask"].iter().flat_map(|f| files(&root().join(f), "rs")).collect();
+    let all: Vec<_> = ["crates", "fuzz", "tests", "xtask"].iter().flat_map(|f| files(&root().join(f), "rs")).collect();
     assert!(all.len() > 30, "the walk over the source found {} files", all.len());
     all.iter()
         .map(|p| (p.strip_prefix(root()).unwrap().to_string_lossy().into_owned(), std::fs::read_to_string(p).unwrap()))

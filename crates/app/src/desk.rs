@@ -13,7 +13,10 @@ use std::path::Path;
 fn ended(result: Result<Exit>) -> Exit {
     result.unwrap_or_else(|e| {
         say(&e.to_string());
-        Exit::NothingDone
+        match e {
+            Error::Owed(_) => Exit::WithProblems,
+            _ => Exit::NothingDone,
+        }
     })
 }
 

@@ -17,7 +17,10 @@ use serde::Serialize;
 fn ended(result: Result<Exit>) -> Exit {
     result.unwrap_or_else(|e| {
         say(&e.to_string());
-        Exit::NothingDone
+        match e {
+            project::Error::Owed(_) => Exit::WithProblems,
+            _ => Exit::NothingDone,
+        }
     })
 }
 

@@ -34,7 +34,8 @@ pub const GALLERY: &str = "gallery";
 /// Kind of folder: the demonstration box.
 pub const DEMONSTRATION: &str = "demonstration";
 
-fn first_line(kind: &str) -> String {
+/// The first line of a folder's list, which says what the folder is.
+pub fn first_line(kind: &str) -> String {
     format!("Fallside {kind}: files written here, each with its BLAKE3.")
 }
 

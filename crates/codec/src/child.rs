@@ -25,6 +25,14 @@ pub(crate) const ROWS: &str = "rows";
 /// First byte of an answer, and of what follows its rows.
 pub(crate) const FAILED: u8 = 0;
 pub(crate) const DONE: u8 = 1;
+/// First byte of what may come before an answer: how many bytes its pixels will take.
+pub(crate) const SIZED: u8 = 2;
+
+/// Memory is made ready for pixels of at most so many times the file's length before they are decoded: five photographs out of six take
+/// less than 20, and a small file that claims much has nothing made for it.
+const READY: u64 = 40;
+/// Bytes between two that are touched, so that the system hands memory out: the least page of any machine.
+const PAGE: usize = 4096;
 
 /// What an answer with pixels begins with.
 pub(crate) const EIGHT: u8 = 8;
@@ -62,8 +70,13 @@ pub(super) fn rows(decoder: &Decoder, source: &Source, limits: &Limits) -> Resul
 /// A process that decodes one picture, ended when this is dropped.
 pub(crate) struct Child {
     path: PathBuf,
-    process: process::Child,
+    /// Taken when this is dropped.
+    process: Option<process::Child>,
     out: ChildStdout,
+    /// The file's length.
+    length: u64,
+    /// Memory for the pixels, made ready while they are decoded.
+    room: Vec<u8>,
     /// Time that may still be waited.
     left: Duration,
 }
@@ -96,19 +109,38 @@ impl Child {
         // Smaller where the system refuses: slower, and nothing else.
         #[cfg(target_os = "linux")]
         let _ = rustix::pipe::fcntl_setpipe_size(&out, PIPE);
-        Ok(Self { path, process, out, left: bounds::TIME })
+        let (process, length, room) = (Some(process), source.length(), vec![]);
+        Ok(Self { path, process, out, length, room, left: bounds::TIME })
     }
 
     /// The answer without its pixels.
     fn words(&mut self) -> Result<Vec<u8>, Error> {
+        let (mut kind, mut words) = self.said()?;
+        if kind == SIZED {
+            u64::get(&mut &words[..]).into_iter().for_each(|bytes| self.make_ready(bytes));
+            (kind, words) = self.said()?;
+        }
+        match kind {
+            DONE => Ok(words),
+            _ => Err(get_error(&mut &words[..], &self.path).unwrap_or_else(|| self.ended())),
+        }
+    }
+
+    fn said(&mut self) -> Result<(u8, Vec<u8>), Error> {
         let mut head = [0; 9];
         self.fill(&mut head)?;
         let n = u64::get(&mut &head[1..]).filter(|n| *n <= MOST_WORDS).ok_or_else(|| self.ended())?;
         let mut words = vec![0; n as usize];
         self.fill(&mut words)?;
-        match head[0] {
-            DONE => Ok(words),
-            _ => Err(get_error(&mut &words[..], &self.path).unwrap_or_else(|| self.ended())),
+        Ok((head[0], words))
+    }
+
+    /// Makes memory ready for pixels while they are decoded: the system clears each page when it is first touched, which would take as
+    /// long as reading the pixels does.
+    fn make_ready(&mut self, bytes: u64) {
+        if bytes <= self.length.saturating_mul(READY) {
+            self.room = vec![0; bytes as usize];
+            self.room.iter_mut().step_by(PAGE).for_each(|b| *b = 1);
         }
     }
 
@@ -126,7 +158,7 @@ impl Child {
         let (Header { format, width, height, metadata }, encoding, icc, notes) = head.ok_or_else(|| self.ended())?;
         let n = 3 * self.pixels(width, height, 3 * u64::from(bits) / 8, limits)?;
         let samples = if bits == EIGHT {
-            let mut codes = vec![0; n];
+            let mut codes = Some(std::mem::take(&mut self.room)).filter(|r| r.len() == n).unwrap_or_else(|| vec![0; n]);
             self.fill(&mut codes)?;
             Samples::U8(codes)
         } else {
@@ -180,11 +212,14 @@ impl Child {
 
     /// The error of a process that ended before its answer did.
     fn ended(&mut self) -> Error {
-        let _ = self.process.kill();
-        let _ = self.process.wait();
+        let says = self.process.as_mut().and_then(|process| {
+            let _ = process.kill();
+            let _ = process.wait();
+            process.stderr.take()
+        });
         // What it said last lies in the pipe; nothing that it may have started is waited for.
         let mut last = vec![0; 1 << 16];
-        let said = self.process.stderr.take().map_or(0, |mut says| {
+        let said = says.map_or(0, |mut says| {
             let ready = poll(&mut [PollFd::new(&says, PollFlags::IN)], Some(&Timespec::default()));
             if ready == Ok(1) { says.read(&mut last).unwrap_or(0) } else { 0 }
         });
@@ -206,8 +241,11 @@ impl Child {
 
 impl Drop for Child {
     fn drop(&mut self) {
-        let _ = self.process.kill();
-        let _ = self.process.wait();
+        let Some(mut process) = self.process.take() else { return };
+        let _ = process.kill();
+        // The system takes milliseconds to take back the memory of a large picture: nobody waits for that. Where no thread can be had,
+        // the process is waited for by nobody, and is gone with this program.
+        let _ = std::thread::Builder::new().spawn(move || process.wait());
     }
 }
 

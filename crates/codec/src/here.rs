@@ -21,10 +21,16 @@ pub(crate) fn header(source: &Source) -> Result<Header, Error> {
 
 /// Everything, without developing raw files.
 pub(crate) fn unpack(source: &Source, limits: &Limits) -> Result<Unpacked, Error> {
+    unpack_told(source, limits, &mut |_| {})
+}
+
+/// The same; tells how many bytes the pixels will take as soon as that is known, where their kind of file says it before they are decoded
+/// all at once.
+pub(crate) fn unpack_told(source: &Source, limits: &Limits, tell: &mut dyn FnMut(u64)) -> Result<Unpacked, Error> {
     let path = source.path();
     let format = sniff::sniff(source)?;
     file::contain(path, || match format {
-        Format::Jpeg => jpeg::read(source, limits).map(Unpacked::Picture),
+        Format::Jpeg => jpeg::read(source, limits, tell).map(Unpacked::Picture),
         Format::Png => png::read(source, limits).map(Unpacked::Picture),
         Format::Tiff => tiff::read(source, limits).map(Unpacked::Picture),
         #[cfg(feature = "raw")]

@@ -20,6 +20,8 @@ mod door;
 mod error;
 pub mod exif;
 mod file;
+#[doc(hidden)]
+pub mod fuzzed;
 mod here;
 pub mod icc;
 mod ifd;

@@ -1,6 +1,6 @@
 //! The decoding process: reads one picture from standard input and answers on standard output.
 
-use crate::child::{DONE, EIGHT, FAILED, HEADER, PICTURE, ROWS, SENSOR, SIXTEEN};
+use crate::child::{DONE, EIGHT, FAILED, HEADER, PICTURE, ROWS, SENSOR, SIXTEEN, SIZED};
 use crate::source::Source;
 use crate::wire::{Wire, put_error};
 use crate::{Decoded, Error, Header, Limits, Unpacked, bounds, here, rows};
@@ -64,7 +64,12 @@ impl Answer {
     }
 
     fn picture(&mut self, source: &Source, limits: &Limits) -> io::Result<()> {
-        match here::unpack(source, limits) {
+        let mut gone = Ok(());
+        let unpacked = here::unpack_told(source, limits, &mut |bytes| {
+            gone = self.said(SIZED, &Said(|out| bytes.put(out)));
+        });
+        gone?;
+        match unpacked {
             Ok(Unpacked::Picture(decoded)) => {
                 let Decoded { frame, format, metadata, icc, notes } = decoded;
                 let bits = if frame.bits() == 8 { EIGHT } else { SIXTEEN };
@@ -120,9 +125,13 @@ impl Answer {
     }
 
     fn done(&mut self, said: &impl Say) -> io::Result<()> {
+        self.said(DONE, said)
+    }
+
+    fn said(&mut self, kind: u8, said: &impl Say) -> io::Result<()> {
         let mut words = Vec::new();
         said.say(&mut words);
-        self.words(DONE, &words)
+        self.words(kind, &words)
     }
 
     fn failed(&mut self, e: &Error) -> io::Result<()> {

@@ -14,7 +14,11 @@ const TAIL: u64 = 16;
 /// and preview of their directories (TIFF 6.0 section 2; tiles, section 15) is in the file and the last of them is not empty. False
 /// otherwise, and for formats that cannot tell.
 pub fn is_whole(path: &Path) -> bool {
-    let Ok(source) = Source::open(path) else { return false };
+    Source::open(path).is_ok_and(|source| whole(&source))
+}
+
+/// The same of an opened file.
+pub(crate) fn whole(source: &Source) -> bool {
     let (mut file, length) = (BufReader::new(source.reader()), source.length());
     let mut two = [0; 2];
     if file.read_exact(&mut two).is_err() {

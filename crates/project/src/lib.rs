@@ -25,6 +25,7 @@ pub use describe::{edit, pair, pair_off, split};
 pub use link::{Choice, better_front};
 pub use mend::{catch_up, mend, said, step};
 pub use rebuild::{Rebuilt, rebuild};
+pub use sidecar::is_sidecar;
 pub use stack::{lift, propose, stack};
 pub use take::{Take, TakeEvent, Taken, take};
 
@@ -62,6 +63,9 @@ pub enum Error {
     /// It cannot be so.
     #[error("{0}")]
     Refused(String),
+    /// The catalogue has it; sidecars do not yet.
+    #[error("{0} What was said is kept, and its sidecars are written with the next change.")]
+    Owed(String),
 }
 
 /// A result of a project's work.
@@ -85,6 +89,8 @@ pub struct Project {
     asides: Vec<String>,
     /// Prevents a rebuild while this catalogue is written; none for a reader.
     _in_place: Option<Hold>,
+    /// How long sidecars that somebody else writes are waited for.
+    patience: Duration,
 }
 
 /// Held together by whoever writes, and alone by whoever makes the catalogue anew: a word said to the old one would be lost.
@@ -150,7 +156,7 @@ impl Project {
         if catalogue.about("begun")?.is_none() {
             catalogue.change("Began the project", |w| w.about("begun", env!("CARGO_PKG_VERSION")))?;
         }
-        Self { folder: folder.to_owned(), catalogue, asides: vec![], _in_place: in_place }.settled()
+        Self { folder: folder.to_owned(), catalogue, asides: vec![], _in_place: in_place, patience: PATIENCE }.settled()
     }
 
     /// Opens the project in `folder`.
@@ -175,7 +181,7 @@ impl Project {
     /// There is none, or its catalogue cannot be read.
     pub fn open_to_read(folder: &Path) -> Result<Self> {
         let catalogue = Catalogue::open_to_read(&folder.join(DATABASE))?;
-        Ok(Self { folder: folder.to_owned(), catalogue, asides: vec![], _in_place: None })
+        Ok(Self { folder: folder.to_owned(), catalogue, asides: vec![], _in_place: None, patience: PATIENCE })
     }
 
     /// Writes sidecars that an earlier, interrupted run still owes.
@@ -214,7 +220,7 @@ impl Project {
     /// owed, and written with the next change.
     pub fn change<T>(&mut self, says: &str, work: impl FnOnce(&Writer) -> catalogue::Result<T>) -> Result<T> {
         let done = self.catalogue.change(says, work)?;
-        self.settle()?;
+        self.settle_after()?;
         Ok(done)
     }
 
@@ -224,7 +230,7 @@ impl Project {
     /// The catalogue or a sidecar cannot be written.
     pub fn undo(&mut self) -> Result<Option<Entry>> {
         let entry = self.catalogue.undo()?;
-        self.settle()?;
+        self.settle_after()?;
         Ok(entry)
     }
 
@@ -234,7 +240,7 @@ impl Project {
     /// The catalogue or a sidecar cannot be written.
     pub fn redo(&mut self) -> Result<Option<Entry>> {
         let entry = self.catalogue.redo()?;
-        self.settle()?;
+        self.settle_after()?;
         Ok(entry)
     }
 
@@ -255,6 +261,30 @@ impl Project {
         Ok(self.catalogue.sidecars_written(&due)?)
     }
 
+    /// The same after the catalogue was changed, which stands whoever writes sidecars meanwhile.
+    fn settle_after(&mut self) -> Result<()> {
+        self.settle().map_err(|e| match e {
+            Error::Held(says) => Error::Owed(says),
+            other => other,
+        })
+    }
+
+    /// Takes the sidecar of a master away that is no more. One that cannot be read is set aside.
+    fn drop_sidecar(&mut self, master: &str) -> Result<()> {
+        let beside = Path::new(master).with_extension("xmp").display().to_string();
+        let Some(place) = self.finished(&beside) else { return Ok(()) };
+        let _alone = self.hold_sidecars()?;
+        match sidecar::read_file(&place) {
+            Ok(None) => {}
+            Ok(Some(_)) => std::fs::remove_file(&place).map_err(|e| Failure::writing(&place, &e))?,
+            Err(line) => {
+                let kept = sidecar::set_aside(&place)?;
+                self.asides.push(format!("{}: {line} It is kept as {}.", place.display(), kept.display()));
+            }
+        }
+        Ok(())
+    }
+
     /// Writes the sidecars of one print, changed or not.
     fn settle_print(&mut self, print: PrintId) -> Result<()> {
         let _alone = self.hold_sidecars()?;
@@ -270,7 +300,7 @@ impl Project {
         loop {
             match Hold::take(&lock, &format!("process {}", std::process::id())) {
                 Ok(held) => return Ok(held),
-                Err(HoldError::Held(_)) if begun.elapsed() < PATIENCE => std::thread::sleep(SOON),
+                Err(HoldError::Held(_)) if begun.elapsed() < self.patience => std::thread::sleep(SOON),
                 Err(HoldError::Held(by)) => return Err(Error::Held(format!("Sidecars are being written by {by}."))),
                 Err(HoldError::Io(e)) => return Err(Failure::writing(&lock, &e).into()),
             }
@@ -399,6 +429,27 @@ mod tests {
         {
             assert_eq!(project.inside(way), None, "{way}");
         }
+    }
+
+    /// A word that the catalogue has is not called undone because sidecars must wait.
+    #[test]
+    fn a_word_is_kept_where_its_sidecars_must_wait() {
+        let top = tempfile::tempdir().unwrap();
+        let mut project = Project::open_or_begin(top.path()).unwrap();
+        let other = Project::open(top.path()).unwrap();
+        let held = other.hold_sidecars().unwrap();
+        project.patience = Duration::ZERO;
+        let print = std::cell::Cell::new(None);
+        let error = project.change("Said a word", |w| {
+            print.set(Some(w.mint()?));
+            print.get().map_or(Ok(()), |p| w.say(p, catalogue::Fact::Title, "kept"))
+        });
+        assert!(matches!(&error, Err(Error::Owed(says)) if says.contains("Sidecars are being written")), "{error:?}");
+        let kept = project.catalogue().print(print.get().unwrap()).unwrap().unwrap();
+        assert_eq!(kept.facts.title, "kept");
+        drop(held);
+        project.settle().unwrap();
+        assert!(project.catalogue().sidecars_due().unwrap().is_empty());
     }
 
     #[test]

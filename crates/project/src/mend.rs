@@ -124,6 +124,10 @@ fn finish_again(project: &mut Project, frame: &Frame, by_hand: &ByHand, work: &d
     if let Ok(report) = &report {
         let result = result(project.folder(), report, &again.stem);
         project.catalogue.record(frame.id, &result, &report.recipe.canonical())?;
+        let before = frame.result.as_ref().and_then(|r| r.master.as_ref());
+        if let (Some(master), None) = (before, &result.master) {
+            project.drop_sidecar(master)?;
+        }
     }
     // Where it failed while results were put in their places, the old report is gone already: the frame stays due.
     if report.is_ok() || again.job.outputs.report.place.exists() {

@@ -57,8 +57,13 @@ pub fn rebuild(folder: &Path) -> Result<Rebuilt> {
     for rest in [fresh.clone(), beside(&fresh, "-wal"), beside(&fresh, "-shm")] {
         let _ = std::fs::remove_file(rest);
     }
-    let mut project =
-        Project { folder: folder.to_owned(), catalogue: Catalogue::open(&fresh)?, asides: vec![], _in_place: None };
+    let mut project = Project {
+        folder: folder.to_owned(),
+        catalogue: Catalogue::open(&fresh)?,
+        asides: vec![],
+        _in_place: None,
+        patience: super::PATIENCE,
+    };
     // The old one may still contain the used numbers.
     let highest =
         Catalogue::open_to_read(&folder.join(DATABASE)).and_then(|old| old.highest_number()).unwrap_or(PrintId(0));

@@ -135,6 +135,11 @@ pub(super) fn read(text: &str) -> Result<Held, String> {
     })
 }
 
+/// True where a text can be read as a sidecar.
+pub fn is_sidecar(text: &str) -> bool {
+    read(text).is_ok()
+}
+
 /// Reads a sidecar's file; `None` where there is none.
 ///
 /// # Errors

@@ -7,5 +7,5 @@ mod scan;
 mod walk;
 mod write;
 
-pub(crate) use read::{probe, read};
+pub(crate) use read::{probe, read, scanned};
 pub use write::{Subsampling, encode, write};

@@ -25,7 +25,8 @@ pub(crate) fn probe(source: &Source) -> Result<((usize, usize), Metadata), Error
     Ok(((header.width.into(), header.height.into()), metadata(&walked)))
 }
 
-pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
+/// Decodes it; `tell` is told how many bytes its pixels take before they are decoded.
+pub(crate) fn read(source: &Source, limits: &Limits, tell: &mut dyn FnMut(u64)) -> Result<Decoded, Error> {
     let path = source.path();
     {
         // The size is checked before the whole file is read.
@@ -40,6 +41,7 @@ pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
     // Progressive decoding holds every 16-bit coefficient beside the finished frame.
     let bytes_per_px = if header.kind == 2 { 3 + 2 * u64::from(header.components) } else { 3 };
     limits.check(path, header.width.into(), header.height.into(), bytes_per_px)?;
+    tell(3 * u64::from(header.width) * u64::from(header.height));
     let mut notes = Vec::new();
     let (checked, rgb) = rayon::join(|| scan::check(&data), || decode(path, &data, &mut notes));
     let checked = checked.map_err(|why| Error::damaged(path, why))?;
@@ -60,6 +62,20 @@ pub(crate) fn read(source: &Source, limits: &Limits) -> Result<Decoded, Error> {
     let mut frame = profile.frame(width, height, Samples::U8(rgb), &mut notes);
     frame.encoding.display_referred = !frame.encoding.tone.linear;
     Ok(Decoded { frame, format: Format::Jpeg, metadata: metadata(&walked), icc: walked.icc, notes })
+}
+
+/// Everything of a JPEG's bytes that is read here and not by the library; nothing is made of it.
+pub(crate) fn scanned(data: &[u8], limits: &Limits) {
+    let path = Path::new("");
+    let header = walk(data, true).ok().and_then(|w| frame_header(path, &w).ok());
+    let sized = |h: &FrameHeader| limits.check(path, h.width.into(), h.height.into(), 3).is_ok();
+    if header.filter(sized).is_some()
+        && let Ok(walked) = walk(data, false)
+        && frame_header(path, &walked).and_then(|h| check_kind(path, h)).is_ok()
+    {
+        let _ = metadata(&walked);
+        let _ = scan::check(data);
+    }
 }
 
 fn metadata(walked: &Walk) -> Metadata {

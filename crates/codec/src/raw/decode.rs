@@ -41,13 +41,18 @@ pub(crate) fn probe(source: &Source) -> Result<((usize, usize), Metadata), Error
 
 /// A raw file's readings, or its picture where the sensor has no usual mosaic.
 pub(crate) fn unpack(source: &Source, format: Format, limits: &Limits) -> Result<Unpacked, Error> {
-    let path = source.path();
-    check_container(source, limits)?;
-    if let Some((readings, metadata)) = plain::read(source, limits)? {
-        return readings.unpacked(path, format, metadata);
+    if let Some(ours) = ours(source, format, limits)? {
+        return Ok(ours);
     }
     let (image, metadata) = image(source, limits)?;
-    readings(path, image)?.unpacked(path, format, metadata)
+    readings(source.path(), image)?.unpacked(source.path(), format, metadata)
+}
+
+/// What is read without the library; nothing where that must read it.
+pub(crate) fn ours(source: &Source, format: Format, limits: &Limits) -> Result<Option<Unpacked>, Error> {
+    check_container(source, limits)?;
+    let read = plain::read(source, limits)?;
+    read.map(|(readings, metadata)| readings.unpacked(source.path(), format, metadata)).transpose()
 }
 
 /// Opens the file's bytes with the library. They are read and not mapped: a file that grows shorter meanwhile, as on a card

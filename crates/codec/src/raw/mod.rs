@@ -11,7 +11,7 @@ mod plain;
 mod prepare;
 mod readings;
 
-pub(crate) use decode::{probe, recognises, unpack};
+pub(crate) use decode::{ours, probe, recognises, unpack};
 pub use prepare::BED;
 
 use crate::{Error, Limits, Metadata, Unpacked};

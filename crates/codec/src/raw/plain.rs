@@ -301,10 +301,12 @@ fn readings(layout: &Layout, values: Values, raw: &Directory, main: &Directory) 
         [x, y] if x >= 0.0 && y >= 0.0 => Some((x as usize, y as usize)),
         _ => None,
     };
+    // Numbers of a file may be beyond all sums.
+    let fits = |from: usize, size: usize, of: usize| from.checked_add(size).is_some_and(|end| end <= of);
     // The crop lies inside the active area (DNG 1.7, DefaultCropOrigin).
     let crop = pair(CROP_ORIGIN)
         .zip(pair(CROP_SIZE))
-        .filter(|((x, y), (w, h))| *w > 1 && *h > 1 && x + w <= active[2] && y + h <= active[3]);
+        .filter(|((x, y), (w, h))| *w > 1 && *h > 1 && fits(*x, *w, active[2]) && fits(*y, *h, active[3]));
     let from = crop.map_or((0, 0), |(origin, _)| origin);
     let (width, height) = crop.map_or((active[2], active[3]), |(_, size)| size);
     let (x0, y0) = (active[0] + from.0, active[1] + from.1);

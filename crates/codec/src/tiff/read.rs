@@ -160,7 +160,7 @@ impl Layout {
             return Err(Error::damaged(path, "it has strips or tiles of no size"));
         }
         let samples = main.uint(ifd::SAMPLES).unwrap_or(1).max(1);
-        let bytes = w.saturating_mul(h).saturating_mul(samples * u64::from(self.depth) / 8);
+        let bytes = w.saturating_mul(h).saturating_mul(samples.saturating_mul(u64::from(self.depth)) / 8);
         if bytes > limits.max_bytes / 2 {
             return Err(Error::TooLarge {
                 path: path.into(),

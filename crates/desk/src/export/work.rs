@@ -6,6 +6,7 @@ use super::{ExportRequest, HANDED_ON, Handing, capital};
 use crate::wire::{Did, Ended, Event, Making};
 use crate::{Desk, held};
 use base::Failure;
+use base::files::write;
 use base::workers::guarded;
 use project::{Error, Result};
 use std::path::{Path, PathBuf};
@@ -62,6 +63,8 @@ impl Desk {
     }
 
     fn work(&self, work: &Work) {
+        // Accounts that a killed desk left half written. One thing is handed on at a time, and by one desk: nobody is writing one now.
+        write::sweep(&self.folder.join(HANDED_ON), |_| true);
         let now = || match work {
             Work::New(wish) => {
                 let day = base::clock::today();

@@ -227,6 +227,11 @@ fn earlier(root: &Path) -> Result<Entries, Failure> {
         .with_remedy("Choose an empty folder, or an archive that fallside pack started."))
 }
 
+/// True where a folder is empty, or a bag of ours that packing could go on with.
+pub fn can_go_on(root: &Path) -> bool {
+    earlier(root).is_ok()
+}
+
 const AGENT: &str = "Bag-Software-Agent: Fallside";
 
 fn info(entries: &Entries, title: Option<&str>) -> String {

@@ -234,3 +234,16 @@ fn what_is_not_read_says_the_true_reason() {
     let e = unpack(&cut.write(false), &Limits::default()).map(drop).unwrap_err();
     assert!(matches!(e, Error::Damaged { .. } | Error::Truncated { .. }), "{e}");
 }
+
+/// A crop whose origin and size are beyond all sums (type 12 of TIFF 6.0: eight bytes of IEEE 754) is none.
+#[test]
+fn a_crop_beyond_all_numbers_is_passed_over() {
+    let pair = |x: f64, y: f64| {
+        let bytes = [x.to_le_bytes(), y.to_le_bytes()].concat();
+        Value::Raw { kind: 12, count: 2, bytes }
+    };
+    let mut file = Negative::new(1, 1, 16).strips(&bytes_of((0..W * H).map(whole)), 10);
+    file.fields.set(super::CROP_ORIGIN, pair(1e30, 0.0)).set(super::CROP_SIZE, pair(12.0, 12.0));
+    let decoded = picture(&file.write(false));
+    assert_eq!((decoded.frame.width, decoded.frame.height), (W, H));
+}
