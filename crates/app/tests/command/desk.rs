@@ -152,7 +152,7 @@ fn a_request_that_is_not_understood_names_its_field() {
 fn every_call_of_the_schema_has_a_route() {
     let top = tempfile::tempdir().unwrap();
     let desk = Desk::open(top.path());
-    for call in served::wire::schema()["desk"].as_array().unwrap() {
+    for call in crate::served::wire::schema()["desk"].as_array().unwrap() {
         let path = call["path"].as_str().unwrap().replace("{id}", "1").replace("{name}", "none");
         let answer = match call["method"].as_str().unwrap() {
             "GET" => desk.get(&path),
