@@ -91,7 +91,10 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("rig", &["finish", "base", "optics", "print", "correct", "codec", "publish", "pixels", "geometry"]),
     ("project", &["finish", "base", "print", "codec", "catalogue", "pixels", "geometry"]),
     ("handoff", &["project", "finish", "base", "catalogue", "publish", "geometry"]),
-    ("desk", &["handoff", "project", "finish", "base", "print", "correct", "codec", "catalogue", "publish", "pixels"]),
+    (
+        "desk",
+        &["handoff", "project", "rig", "finish", "base", "print", "correct", "codec", "catalogue", "publish", "pixels"],
+    ),
     ("app", &["desk", "handoff", "project", "rig", "finish", "base"]),
 ];
 

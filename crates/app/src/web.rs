@@ -10,10 +10,12 @@ mod gate;
 mod guest;
 mod made;
 mod page;
+mod picture;
 mod routes;
 mod serve;
 
-pub use routes::{Place, serve};
+pub use routes::serve;
+pub use serve::Place;
 
 use desk::Event;
 use tokio::sync::broadcast;

@@ -1,7 +1,6 @@
 //! Starts a separate process to decode one picture, and validates its answer.
 
-use crate::door::Decoder;
-use crate::rows::Rows;
+use crate::decoder::Decoder;
 use crate::source::Source;
 use crate::wire::{Wire, get_error};
 use crate::{Decoded, Error, Header, Limits, Unpacked, bounds};
@@ -57,14 +56,19 @@ pub(super) fn unpack(decoder: &Decoder, source: &Source, limits: &Limits) -> Res
     }
 }
 
-pub(super) fn rows(decoder: &Decoder, source: &Source, limits: &Limits) -> Result<Rows, Error> {
+/// The size and encoding of a picture, and the process that gives its rows.
+pub(super) fn rows(
+    decoder: &Decoder,
+    source: &Source,
+    limits: &Limits,
+) -> Result<(usize, usize, Encoding, Child), Error> {
     let mut child = Child::ask(decoder, source, ROWS, limits)?;
     let words = child.words()?;
     let said = &mut &words[..];
     let head = (|| Some((usize::get(said)?, usize::get(said)?, Encoding::get(said)?)))();
     let (width, height, encoding) = head.ok_or_else(|| child.ended())?;
     limits.check(source.path(), width as u64, height as u64, 3)?;
-    Ok(Rows::piped(width, height, encoding, child))
+    Ok((width, height, encoding, child))
 }
 
 /// A process that decodes one picture, ended when this is dropped.

@@ -3,21 +3,10 @@
 //! Decoder libraries read untrusted bytes. In a separate process, a decoder that requests all memory, never ends, or is killed by the system
 //! causes the error of one file and nothing else.
 
-use crate::rows::{self, Rows};
+use crate::decoder::Decoder;
 use crate::source::Source;
 use crate::{Error, Header, Limits, Unpacked, here};
-use std::ffi::OsString;
-use std::path::PathBuf;
 use std::sync::OnceLock;
-
-/// How to start this program again to decode one picture.
-#[derive(Clone, Debug)]
-pub struct Decoder {
-    /// The program.
-    pub program: PathBuf,
-    /// Its first words; it must then call [`crate::serve`] with those that follow.
-    pub words: Vec<OsString>,
-}
 
 static DECODER: OnceLock<Decoder> = OnceLock::new();
 
@@ -29,13 +18,13 @@ pub fn decode_apart(decoder: Decoder) {
 }
 
 #[cfg(unix)]
-fn apart() -> Option<&'static Decoder> {
+pub(crate) fn apart() -> Option<&'static Decoder> {
     DECODER.get()
 }
 
 /// Without memory limits of the operating system, a separate process would give no protection.
 #[cfg(not(unix))]
-fn apart() -> Option<&'static Decoder> {
+pub(crate) fn apart() -> Option<&'static Decoder> {
     None
 }
 
@@ -52,13 +41,5 @@ pub(crate) fn unpack(source: &Source, limits: &Limits) -> Result<Unpacked, Error
         #[cfg(unix)]
         Some(decoder) => crate::child::unpack(decoder, source, limits),
         _ => here::unpack(source, limits),
-    }
-}
-
-pub(crate) fn rows(source: &Source, limits: &Limits) -> Result<Rows, Error> {
-    match apart() {
-        #[cfg(unix)]
-        Some(decoder) => crate::child::rows(decoder, source, limits),
-        _ => rows::here(source, limits),
     }
 }

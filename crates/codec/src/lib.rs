@@ -14,6 +14,7 @@
 mod bounds;
 #[cfg(unix)]
 mod child;
+mod decoder;
 #[cfg(feature = "raw")]
 pub mod dng;
 mod door;
@@ -44,7 +45,8 @@ mod whole;
 mod wire;
 pub mod xmp;
 
-pub use door::{Decoder, decode_apart};
+pub use decoder::Decoder;
+pub use door::decode_apart;
 pub use error::Error;
 pub use info::Info;
 pub use limits::Limits;

@@ -30,7 +30,15 @@ enum Source {
 /// # Errors
 /// As [`crate::read`]; damage to strips that are read in turn is found by [`Rows::each`].
 pub fn rows(path: &Path, limits: &Limits) -> Result<Rows, Error> {
-    door::rows(&File::open(path)?, limits)
+    let file = File::open(path)?;
+    match door::apart() {
+        #[cfg(unix)]
+        Some(decoder) => {
+            let (width, height, encoding, child) = crate::child::rows(decoder, &file, limits)?;
+            Ok(Rows { width, height, encoding, source: Source::Piped(child) })
+        }
+        _ => here(&file, limits),
+    }
 }
 
 /// Rows decoded in this process.
@@ -54,12 +62,6 @@ fn whole(file: &File, limits: &Limits) -> Result<Frame, Error> {
 }
 
 impl Rows {
-    /// Rows that another process decodes.
-    #[cfg(unix)]
-    pub(crate) fn piped(width: usize, height: usize, encoding: Encoding, child: crate::child::Child) -> Self {
-        Self { width, height, encoding, source: Source::Piped(child) }
-    }
-
     /// Gives every row in turn: interleaved RGB codes, 65535 full also where the file has 8 bits.
     ///
     /// # Errors

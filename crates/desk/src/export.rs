@@ -10,7 +10,7 @@ mod job;
 mod made;
 mod work;
 
-pub use account::{Account, json_schema};
+use crate::wire::HANDED_ON;
 pub use made::MadeFile;
 
 use super::wire::request::ExportRequest;
@@ -24,8 +24,6 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use work::Work;
 
-/// The project's folder of what was handed on.
-pub const HANDED_ON: &str = "handed-on";
 /// The book's file.
 const BOOK: &str = "book.pdf";
 

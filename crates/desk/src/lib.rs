@@ -12,9 +12,10 @@ mod stack_rows;
 mod stand;
 pub mod wire;
 
-pub use export::{MadeFile, json_schema as hand_schema};
+pub use export::MadeFile;
 pub use picture::{Sight, WIDTHS};
 pub use read::Order;
+pub use wire::account::json_schema as hand_schema;
 pub use wire::{Ear, Event, Last};
 
 pub use base::files::MARK as OWN;

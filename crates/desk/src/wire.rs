@@ -5,6 +5,7 @@
 //! page is compiled against the types, and the answers of the real server and of the tests' invented desk are checked against the
 //! schema. To add a call: its types here, one line in `calls.rs`, one route in `crates/app/src/web/routes.rs`.
 
+pub mod account;
 mod calls;
 pub mod request;
 mod schema;
@@ -17,6 +18,9 @@ use rig::plan;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+
+/// The project's folder of what was handed on.
+pub(crate) const HANDED_ON: &str = "handed-on";
 
 /// Receives the desk's events.
 pub type Ear = dyn Fn(&Event) + Send + Sync;
@@ -574,7 +578,7 @@ pub struct HandedOn {
     pub again: bool,
     /// What was asked for and what was made.
     #[serde(flatten)]
-    pub account: super::export::Account,
+    pub account: account::Account,
     /// What the page shows of a book.
     pub book: Option<BookSeen>,
 }

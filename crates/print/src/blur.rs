@@ -98,8 +98,9 @@ fn width_by(reader: &Reader<'_>, bed: &Field, found: &Found, sides: &Sides, i: u
 mod tests {
     use super::*;
     use crate::bed;
-    use crate::find::{self, Hints};
+    use crate::find;
     use crate::format::known;
+    use crate::hints::Hints;
     use pixels::{Encoding, Primaries, Samples, Tone};
 
     /// A square print of 72 by 86 mm at 14 px a millimetre, grey border on white, whose edges are logistic curves of scale `s` px.

@@ -1,20 +1,13 @@
 //! What a person says of a print: its outline drawn by hand, and which way is up.
 
-use crate::find::{Candidate, Found, Hints, camera, judged};
+use crate::find::{Candidate, Found, camera, judged};
 use crate::format::Format;
-use crate::outline::{self, Outline, Side, Sides};
+use crate::hints::{Drawn, Hints};
+use crate::outline::{Outline, Side, Sides};
+use crate::sides;
 use geometry::fit::Polynomial;
 use geometry::{Homography, Quad};
 use pixels::{Field, Frame};
-
-/// An outline drawn by hand.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Drawn {
-    /// Corners in frame pixels, clockwise from the upright print's top left.
-    pub corners: Quad,
-    /// True for a back.
-    pub back: bool,
-}
 
 /// How far (mm) a measured edge may lie from the drawn line and still be the one that was meant: a hand on a screen is true to
 /// two of its pixels, 0.2 mm or so; farther away lies the edge the person did not mean.
@@ -30,7 +23,7 @@ pub fn drawn(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, draw
     }
     let all = (0..formats.len()).filter_map(|format| {
         let base = Homography::from_points(&formats[format].outer_quad().0, &drawn.corners.0)?;
-        let mut outline = Outline::close_to(frame, bed, &formats[format], base, outline::SHARP);
+        let mut outline = Outline::close_to(frame, bed, &formats[format], base, sides::SHARP);
         outline.outer.sides.iter_mut().for_each(as_meant);
         let candidate = Candidate { format, back: drawn.back, score: 1.0, outer: drawn.corners };
         if drawn.back {

@@ -6,21 +6,7 @@
 
 use crate::agree::APART;
 use crate::edge::Reader;
-use crate::outline::{Outline, Side};
-use geometry::Point;
-
-/// A side's end as seen, short of the corner where its line meets its neighbour's.
-#[derive(Clone, Copy, Debug)]
-pub struct Tip {
-    /// The corner that it is, counted from the upright print's top left.
-    pub corner: usize,
-    /// The side that ends there.
-    pub side: usize,
-    /// Where, print mm under the outline's base map.
-    pub at: Point,
-    /// Standard error along the side, mm.
-    pub error: f64,
-}
+use crate::outline::{Outline, Side, Tip};
 
 /// The least share of the bed's light that a border must lack to be taken for a shadow: a lit grey border does not.
 const DARK: f64 = 0.6;

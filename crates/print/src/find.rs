@@ -1,29 +1,16 @@
 //! Finds the print: a first look turned into hypotheses, the best of them refined, and how sure all that is.
 
 use crate::bed::paper;
-use crate::drawn::Drawn;
 use crate::edge::Reader;
 use crate::format::Format;
+use crate::hints::Hints;
 use crate::look::{Look, Turned};
-use crate::outline::{self, Outline, from_top_left};
+use crate::outline::{Outline, from_top_left};
 use crate::pose::Pose;
 use crate::template::Breadth;
-use crate::{agree, ends, orient, sure, template};
+use crate::{agree, ends, orient, sides, sure, template};
 use geometry::{Homography, Quad};
 use pixels::{Field, Frame, Picture};
-
-/// What the sitting already knows.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Hints {
-    /// Frame pixels per millimetre on the bed, where other frames of the rig told.
-    pub px_per_mm: Option<f64>,
-    /// Focal length in frame pixels, from the camera's words.
-    pub focal_px: Option<f64>,
-    /// The lens as a ruler frame of the rig told it, with the standard error of its k1 (in units of half the frame's diagonal).
-    pub lens: Option<(geometry::Lens, f64)>,
-    /// The outline as a person drew it, which is then not looked for.
-    pub drawn: Option<Drawn>,
-}
 
 /// A print found.
 #[derive(Clone, Debug)]
@@ -113,7 +100,7 @@ pub fn find_again(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints,
     let format = formats.iter().position(|f| f.name == place.format)?;
     let base = Homography::from_points(&formats[format].outer_quad().0, &place.corners.0)?;
     let candidate = Candidate { format, back: place.back, score: place.score, outer: place.corners };
-    let mut outline = Outline::close_to(frame, &paper::reference(frame, bed), &formats[format], base, outline::SHARP);
+    let mut outline = Outline::close_to(frame, &paper::reference(frame, bed), &formats[format], base, sides::SHARP);
     let pose = agreed(&mut outline, frame, &formats[format], hints, &candidate);
     Some(judged(outline, pose, formats, &candidate)).filter(|f| f.confidence > SURE)
 }
@@ -236,12 +223,12 @@ fn refine(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints, c: &Can
         let pose = agreed(&mut outline, frame, &formats[c.format], hints, c);
         Some(judged(outline, pose, formats, c))
     };
-    let sharp = by(outline::SHARP);
+    let sharp = by(sides::SHARP);
     // With half the edges found the frame is sharp enough, and the second way is not worth its time.
     if sharp.as_ref().is_some_and(|f| f.confidence > 0.5) {
         return sharp;
     }
-    let soft = by(outline::SOFT);
+    let soft = by(sides::SOFT);
     sharp.into_iter().chain(soft).max_by(|a, b| a.confidence.total_cmp(&b.confidence))
 }
 

@@ -4,9 +4,8 @@
 //! axes: x to the image's right, y up, z to the camera, origin where the optical axis meets the sheet's plane; the camera
 //! is turned by `Rx(tilt_x) Ry(tilt_y)` about them (the roll is part of the print's turn).
 
-use crate::ends::Tip;
 use crate::format::Format;
-use crate::outline::{Outline, Sides};
+use crate::outline::{Outline, Sides, Tip};
 use geometry::solve::{covariance, levenberg_marquardt};
 use geometry::{Lens, Point, point};
 

@@ -1,9 +1,45 @@
 //! The strip of profiles along one side of a rectangle, and the steps in it.
 
 use crate::edge::{HALF, Profile, Reader, Step, profile, steps, with_contact};
-use crate::outline::{Reach, Which};
 use geometry::{Homography, Point, Ray};
 use pixels::Field;
+
+/// Which rectangle is looked for: its profiles start in the border, whose paper is even, and go away from it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Which {
+    /// The print's outer edge: from the border outward.
+    Outer,
+    /// The window's edge: from the border inward.
+    Window,
+}
+
+/// How closely to look.
+#[derive(Clone, Copy, Debug)]
+pub struct Reach {
+    /// How far (mm) into the border the profiles start.
+    pub border: f64,
+    /// How far (mm) past the base line they go.
+    pub beyond: f64,
+    /// Places along each side.
+    pub places: usize,
+    /// Degree of the side's curve.
+    pub degree: usize,
+    /// Distance between the samples of a profile, frame pixels.
+    pub step_px: f64,
+}
+
+impl Reach {
+    /// The reach with room enough on a coarse frame of `scale` pixels a millimetre, of a `border` (mm) four fifths at the most.
+    ///
+    /// A step is told by the quiet paper beside it: with less than [`ROOM`] to either side its own blur is all that there is.
+    pub fn at_least(self, border: f64, scale: f64) -> Self {
+        let room = ROOM / scale.max(1e-6);
+        Self { border: self.border.max(room.min(0.8 * border)), beyond: self.beyond.max(room), ..self }
+    }
+}
+
+/// Pixels of paper beside an edge: an edge with its sharpening's halo is four wide.
+const ROOM: f64 = 8.0;
 
 /// Profiles across a side at places along it.
 pub struct Strip {

@@ -3,8 +3,9 @@
 use geometry::{Point, point};
 use pixels::{Encoding, Frame, Primaries, Samples, Tone};
 use print::bed;
-use print::find::{self, Found, Hints};
+use print::find::{self, Found};
 use print::format::known;
+use print::hints::Hints;
 
 /// Frame pixels per millimetre.
 const SCALE: f64 = 6.0;

@@ -2,8 +2,8 @@
 
 use geometry::{Angle, Length, Point, point};
 use optics::{Camera, Pose};
-use print::find::Hints;
 use print::format::known;
+use print::hints::Hints;
 use print::several::{Lying, Why, look};
 use print::{Rim, bed};
 use scene::{Format, Output, Picture, Placed, Print, Rig, Scene, Subject};

@@ -4,8 +4,9 @@
 //! hundred, for [`HARD`].
 
 use print::bed;
-use print::find::{self, Hints};
+use print::find;
 use print::format::known;
+use print::hints::Hints;
 use rayon::prelude::*;
 use scene::wild::Wild;
 use std::ops::Range;

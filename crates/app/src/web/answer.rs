@@ -36,3 +36,16 @@ pub fn trouble(error: &Error) -> Response {
         other => refused(status, &other.to_string(), ""),
     }
 }
+
+/// Asks the desk away from the threads that carry requests: it may have to read or finish pictures.
+pub async fn away(what: impl FnOnce() -> Response + Send + 'static) -> Response {
+    let asked = tokio::task::spawn_blocking(what).await;
+    asked.unwrap_or_else(|_| {
+        let says = "Fallside failed on this request because of a bug.";
+        refused(
+            StatusCode::INTERNAL_SERVER_ERROR,
+            says,
+            "Nothing is lost. Please report it, and continue with something else.",
+        )
+    })
+}

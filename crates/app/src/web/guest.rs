@@ -8,8 +8,9 @@ mod key;
 mod room;
 
 use super::News;
+use super::answer::away;
 use super::answer::trouble;
-use super::routes::{Place, away};
+use super::serve::Place;
 use axum::Json;
 use axum::response::{IntoResponse, Response};
 use desk::wire::Access;

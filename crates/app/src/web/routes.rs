@@ -1,41 +1,28 @@
 //! The desk's routes: each asks the desk one thing and carries its answer. What they carry: `desk::wire`.
 
 use super::News;
-use super::answer::{answer, missing, refused, trouble};
+use super::answer::{answer, away, missing};
 use super::asked::{Asked, AskedFor};
 use super::gate::{Gate, gate};
 use super::guest::{self, Door};
-use super::serve::{self, whole};
+use super::picture::{drawn, shown};
+use super::serve::{self, Place, whole};
 use super::{made, page};
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Path, State};
-use axum::http::{HeaderMap, StatusCode, header};
+use axum::http::{HeaderMap, header};
 use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use desk::Desk;
 use desk::wire::request::{AccessRequest, CheckRequest, Nothing, PictureQuery};
-use project::Error;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::sync::Arc;
-use std::time::Duration;
-use tokio::sync::Semaphore;
 use tokio_stream::StreamExt;
 use tokio_stream::wrappers::BroadcastStream;
 
 /// Most bytes of a request: the numbers of ten thousand prints are a tenth of it.
 const WISH: usize = 1 << 20;
-
-/// Where the desk is served.
-#[derive(Clone, Copy, Debug)]
-pub struct Place {
-    /// The port on this machine alone; 0 for any.
-    pub port: u16,
-    /// This machine's address on the network, for another device when one is asked in; found where it is absent.
-    pub guests_at: Option<Ipv4Addr>,
-    /// How long another device's code holds.
-    pub code_holds: Duration,
-}
 
 #[derive(Clone)]
 struct At {
@@ -124,19 +111,6 @@ async fn ask(at: At, what: impl FnOnce(&Arc<Desk>) -> Response + Send + 'static)
     away(move || what(&at.desk)).await
 }
 
-/// Asks the desk away from the threads that carry requests: it may have to read or finish pictures.
-pub async fn away(what: impl FnOnce() -> Response + Send + 'static) -> Response {
-    let asked = tokio::task::spawn_blocking(what).await;
-    asked.unwrap_or_else(|_| {
-        let says = "Fallside failed on this request because of a bug.";
-        refused(
-            StatusCode::INTERNAL_SERVER_ERROR,
-            says,
-            "Nothing is lost. Please report it, and continue with something else.",
-        )
-    })
-}
-
 async fn print(State(at): State<At>, Path(id): Path<i64>) -> Response {
     ask(at, move |d| match d.print(id) {
         Ok(None) => missing(&format!("There is no print {id}.")),
@@ -181,46 +155,6 @@ async fn picture(
     AskedFor(s): AskedFor<PictureQuery>,
 ) -> Response {
     drawn(move || shown(&at.desk, frame, &kind, &s)).await
-}
-
-/// Pictures made at once, for all pages and devices: each may hold a decoded frame, 24 million pixels of which are 150 MB, and one alone
-/// keeps the machine's cores busy.
-static DRAWING: Semaphore = Semaphore::const_new(3);
-
-/// Makes a picture when its turn comes. A request that was cancelled meanwhile loses its turn.
-pub async fn drawn(what: impl FnOnce() -> Response + Send + 'static) -> Response {
-    let turn = DRAWING.acquire().await;
-    away(move || {
-        let response = what();
-        drop(turn);
-        response
-    })
-    .await
-}
-
-/// A picture of a frame.
-pub fn shown(desk: &Desk, frame: i64, kind: &str, size: &PictureQuery) -> Response {
-    let mount = match kind {
-        "mount" => true,
-        "frame" => false,
-        _ => return missing("There is no such picture."),
-    };
-    let sight = match desk.sight(frame, mount) {
-        Ok(Some(sight)) => sight,
-        Ok(None) => return missing("There is no such picture."),
-        Err(e) => return trouble(&e),
-    };
-    match sight.jpeg(size.w, desk.reads_only().is_none()) {
-        // The address carries a hash of what is shown. A browser keeps nothing of a private print.
-        Ok(bytes) => {
-            let kept = match desk.is_private(frame) {
-                Ok(false) => "private, max-age=31536000, immutable",
-                _ => "no-store",
-            };
-            ([(header::CONTENT_TYPE, "image/jpeg"), (header::CACHE_CONTROL, kept)], bytes).into_response()
-        }
-        Err(e) => trouble(&Error::File(e)),
-    }
 }
 
 async fn events(State(at): State<At>) -> Response {

@@ -10,11 +10,23 @@ use axum::response::Response;
 use hyper::server::conn::http1;
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
+use std::net::Ipv4Addr;
 use std::pin::pin;
 use std::sync::Arc;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{Semaphore, watch};
+
+/// Where the desk is served.
+#[derive(Clone, Copy, Debug)]
+pub struct Place {
+    /// The port on this machine alone; 0 for any.
+    pub port: u16,
+    /// This machine's address on the network, for another device when one is asked in; found where it is absent.
+    pub guests_at: Option<Ipv4Addr>,
+    /// How long another device's code holds.
+    pub code_holds: Duration,
+}
 
 /// How long a request's head may take to arrive. A browser of this machine sends it in a millisecond, a phone in a second.
 const HEAD: Duration = Duration::from_secs(5);

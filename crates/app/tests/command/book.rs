@@ -123,7 +123,7 @@ fn what_stands_in_the_way_is_told_and_nothing_is_overwritten() {
     refused(&[&"--title", &"港の時代"], "U+6E2F");
     refused(&[&"--edit", &"tight"], "neither edits nor words");
     refused(&[&"--keep-rgb"], "--printer");
-    refused(&[&"--font", &rgb], "no TrueType");
+    refused(&[&"--font", &rgb], "not a TrueType");
     let o = fallside(&[&"book", &"--in", &results(), &"--dated", &"some day", &"--out", &out]);
     assert!(o.status.code() == Some(2) && said(&o).contains("is not a date") && !out.exists(), "{}", said(&o));
     // Somebody else's files, at any of the places.

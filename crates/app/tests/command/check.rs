@@ -126,13 +126,7 @@ fn a_bad_frame_is_told_with_a_remedy_and_does_not_stop_the_rest() {
         ),
         ("mirrored-chart", chart_at(1.0, -2.0), flipped, chart, ["chart is seen in a mirror", "use the frame"]),
         ("half-a-chart", chart_at(-82.0, 0.0), upright, chart, ["chart", "whole chart"]),
-        (
-            "no-chart",
-            Scene::blank(Rig::default(), 6),
-            upright,
-            chart,
-            ["no colour chart found", "place the whole chart"],
-        ),
+        ("no-chart", Scene::blank(Rig::default(), 6), upright, chart, ["no colour chart found", "lay the whole chart"]),
     ];
     let blank = top.path().join("blank.png");
     shoot(top.path(), "blank.png", &Scene::blank(Rig::default(), 5), 1, 8.0);

@@ -546,7 +546,7 @@ fn a_site_is_made_again_in_its_place(desk: &Desk, project: &Path, name: &str, id
     let past = desk.get("/api/hand").json()["past"].clone();
     let row = past.as_array().unwrap().iter().find(|p| p["name"] == name).unwrap().clone();
     assert_eq!((&row["whole"], &row["seen"], &row["again"]), (&json!(false), &json!(false), &json!(true)));
-    assert!(says(&again(desk, name)).contains("1 picture made, 1 as they were"), "{:?}", desk.get("/api/hand").json());
+    assert!(says(&again(desk, name)).contains("1 picture made, 1 unchanged"), "{:?}", desk.get("/api/hand").json());
     assert_eq!(desk.get(&format!("/api/hand/{name}")).json()["again"], true);
     let none = desk.post("/api/hand/2026-01-01-gallery-none/again", &json!({}));
     assert!(none.status == 409 && none.json()["says"].as_str().unwrap().contains("no such export"));

@@ -186,7 +186,7 @@ fn a_folder_of_results_will_do_and_bad_words_are_told() {
     let o = fallside(&[&"gallery", &"--in", &results, &"--all", &"--out", &top.path().join("other")]);
     assert_eq!(o.status.code(), Some(1), "{}", said(&o));
     assert!(
-        said(&o).contains("F1: its mount is not there") && said(&o).contains("F2.mount.tif is damaged or was changed"),
+        said(&o).contains("F1: its mount is missing") && said(&o).contains("F2.mount.tif is damaged or was changed"),
         "{}",
         said(&o)
     );

@@ -14,7 +14,7 @@ fn a_sheet_is_made_and_says_what_to_measure() {
     assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
     assert!(String::from_utf8_lossy(&made.stdout).contains("150.0 mm"));
     let bytes = std::fs::read(&out).unwrap();
-    assert!(bytes.starts_with(b"%PDF-1.7\n") && bytes.ends_with(b"%%EOF\n"));
+    assert!(bytes.starts_with(b"%PDF-1.7\n") && bytes.ends_with(b"%%EOF"));
 }
 
 #[test]

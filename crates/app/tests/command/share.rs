@@ -96,7 +96,7 @@ fn a_size_in_kilobytes_is_kept_or_refused() {
         &out.path(),
     ]);
     assert_eq!(o.status.code(), Some(2), "{}", said(&o));
-    assert!(said(&o).contains("cannot be held under 10 kB"), "{}", said(&o));
+    assert!(said(&o).contains("does not fit into 10 kB"), "{}", said(&o));
 }
 
 #[test]
@@ -161,7 +161,7 @@ fn nothing_of_anybody_else_is_overwritten() {
     refuse(&out, &[&"--edit", &"loose"], "no edit called");
     refuse(&out, &[&"--find", &"nothing-like-it"], "no finished print");
     refuse(&out, &[&"--find", &"id:P0003"], "private: P0003");
-    refuse(&out, &[&"--all", &"--shape", &"4:5", &"--pixels", &"500x500"], "is not 4:5");
+    refuse(&out, &[&"--all", &"--shape", &"4:5", &"--pixels", &"500x500"], "does not have the shape 4:5");
     refuse(&out, &[&"--all", &"--shape", &"round"], "width to height");
     refuse(&out, &[&"--all", &"--keep", &"title,faces"], "use one or more of title");
     refuse(&out, &[], "--all");

@@ -1,7 +1,7 @@
 //! Unpacks raw files with a decoder library. The library is not trusted: sizes and extents are checked first, and panics are contained.
 
 use super::pattern::Pattern;
-use super::readings::{Black, Kind, Readings, Values};
+use super::readings::{Black, DEVELOP, Kind, Readings, Values, cropped};
 use super::{CameraColours, D55, INCANDESCENT, plain};
 use crate::ifd::{self, Directory, Reader};
 use crate::limits::check_claim;
@@ -15,9 +15,6 @@ use rawler::rawsource::RawSource;
 use std::io::BufReader;
 use std::path::Path;
 use std::sync::Arc;
-
-/// What to do with a raw file that is read by nobody here.
-pub(super) const DEVELOP: &str = "Develop it to TIFF with the camera's own program first.";
 
 /// True where the decoder library knows the file.
 pub(crate) fn recognises(source: &Source) -> bool {
@@ -174,14 +171,6 @@ fn readings(path: &Path, image: RawImage) -> Result<Readings, Error> {
         _ => return Err(short()),
     };
     Ok(Readings { width, height, kind, values, black, white, as_shot, colours })
-}
-
-/// The values of an area, of rows of `stride` values.
-pub(super) fn cropped<T: Copy>(all: Vec<T>, stride: usize, [x0, y0, w, h]: [usize; 4]) -> Vec<T> {
-    if w == stride && all.len() == w * h {
-        return all;
-    }
-    all.chunks_exact(stride).skip(y0).take(h).flat_map(|row| &row[x0..x0 + w]).copied().collect()
 }
 
 /// Black levels repeat from the corner of the area with light.

@@ -2,7 +2,7 @@
 //! numbers. Uncompressed or deflated, in strips or tiles (TIFF 6.0; DNG 1.7).
 
 use super::pattern::Pattern;
-use super::readings::{Black, Kind, Readings, Values};
+use super::readings::{Black, DEVELOP, Kind, Readings, Values, cropped};
 use super::{CameraColours, D55, INCANDESCENT};
 use crate::ifd::{self, Directory, Reader};
 use crate::limits::check_claim;
@@ -44,7 +44,7 @@ pub(super) fn read(source: &Source, limits: &Limits) -> Result<Option<(Readings,
     let compression = raw.uint(ifd::COMPRESSION).unwrap_or(1);
     if !COMPRESSIONS.contains(&compression) {
         let what = format!("a DNG with compression {compression}");
-        return Err(Error::unsupported(source.path(), what, super::decode::DEVELOP));
+        return Err(Error::unsupported(source.path(), what, DEVELOP));
     }
     let Some(layout) = Layout::of(&raw) else { return Ok(None) };
     let (w, h) = (layout.width as u64, layout.height as u64);
@@ -218,7 +218,7 @@ impl Layout {
             34895 => (4, true),
             n => {
                 let what = format!("a DNG with predictor {n}");
-                return Err(Error::unsupported(source.path(), what, super::decode::DEVELOP));
+                return Err(Error::unsupported(source.path(), what, DEVELOP));
             }
         };
         let apart = apart * self.channels;
@@ -313,8 +313,8 @@ fn readings(layout: &Layout, values: Values, raw: &Directory, main: &Directory) 
     let cut = |n: usize| [n * x0, y0, n * width, height];
     let (n, stride) = (layout.channels, layout.channels * layout.width);
     let values = match values {
-        Values::Whole(v) => Values::Whole(super::decode::cropped(v, stride, cut(n))),
-        Values::Float(v) => Values::Float(super::decode::cropped(v, stride, cut(n))),
+        Values::Whole(v) => Values::Whole(cropped(v, stride, cut(n))),
+        Values::Float(v) => Values::Float(cropped(v, stride, cut(n))),
     };
     let repeat = raw.uints(BLACK_REPEAT);
     let (black_rows, black_columns) = match repeat[..] {

@@ -8,6 +8,9 @@ use pixels::{Encoding, Frame, Samples, Tone};
 use rayon::prelude::*;
 use std::path::Path;
 
+/// What to do with a raw file that is read by nobody here.
+pub(super) const DEVELOP: &str = "Develop it to TIFF with the camera's own program first.";
+
 /// Readings, cropped to the picture area.
 pub(super) struct Readings {
     pub width: usize,
@@ -177,4 +180,12 @@ impl Readings {
         let samples = self.each(|x, y| colours[y * self.width + x]);
         self.frame(samples, self.colours)
     }
+}
+
+/// The values of an area, of rows of `stride` values.
+pub(super) fn cropped<T: Copy>(all: Vec<T>, stride: usize, [x0, y0, w, h]: [usize; 4]) -> Vec<T> {
+    if w == stride && all.len() == w * h {
+        return all;
+    }
+    all.chunks_exact(stride).skip(y0).take(h).flat_map(|row| &row[x0..x0 + w]).copied().collect()
 }

@@ -1,7 +1,7 @@
 //! A second way into LZW tiles: the TIFF library takes a sound tile at the right or lower rim, whose padding it skips, for
 //! a cut one now and then.
 
-use super::read::Input;
+use super::Input;
 use std::io::{Read, Seek, SeekFrom};
 use tiff::decoder::DecodingResult;
 use tiff::tags::{ByteOrder, Tag};

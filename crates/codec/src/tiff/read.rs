@@ -1,10 +1,10 @@
 //! Decodes TIFF to 8- or 16-bit RGB, rows of strips or tiles in parallel, each straight into its place in the frame.
 
-use super::lzw;
 use super::strip::{Fault, Strips};
+use super::{Input, lzw};
 use crate::ifd::{self, Directory};
 use crate::limits::check_claim;
-use crate::source::{Reader, Source};
+use crate::source::Source;
 use crate::{Decoded, Error, Format, Limits, Metadata, icc};
 use pixels::{Encoding, Primaries, Samples, Tone};
 use rayon::prelude::*;
@@ -12,8 +12,6 @@ use std::io::{BufReader, ErrorKind};
 use std::path::Path;
 use tiff::decoder::{ChunkType, Decoder, DecodingResult};
 use tiff::{ColorType, TiffError, TiffFormatError};
-
-pub(super) type Input = Decoder<BufReader<Reader>>;
 
 pub(crate) fn probe(source: &Source) -> Result<((usize, usize), Metadata), Error> {
     let path = source.path();

@@ -1,8 +1,8 @@
 //! What a wish of the page means to the commands, and what they answer.
 
-use super::account::Checked;
-use super::{Account, BOOK, ExportRequest};
+use super::{BOOK, ExportRequest};
 use crate::Desk;
+use crate::wire::account::{Account, Checked};
 use base::Failure;
 use base::files::write::write_beside;
 use base::wording::count;

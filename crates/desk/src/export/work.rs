@@ -1,8 +1,9 @@
 //! The work of handing on, in the background and one at a time: made, made again, read again.
 
-use super::account::{self, Account};
+use super::account;
 use super::job::{self, Job};
 use super::{ExportRequest, HANDED_ON, Handing, capital};
+use crate::wire::account::Account;
 use crate::wire::{Did, Ended, Event, Making};
 use crate::{Desk, held};
 use base::Failure;

@@ -13,8 +13,9 @@ use correct::colour::Look;
 use geometry::Point;
 use pixels::{Field, Frame, Picture};
 use print::bed::{self, Blank, paper};
-use print::find::{self, Found, Hints};
+use print::find::{self, Found};
 use print::format::{Format, known};
+use print::hints::Hints;
 use print::several::{self, Lying, Why, blanked, grown};
 use print::{Rim, drawn};
 use std::path::Path;
@@ -267,7 +268,7 @@ fn spread(polygon: &[Point]) -> f64 {
 /// Measures the print at its known position, with at most the confidence of the first look.
 fn at_place(sight: &LoadedFrame, bed: &Field, formats: &[Format], hints: &Hints, place: &Place) -> Option<Found> {
     let own: Vec<Format> = formats.iter().filter(|f| f.name == place.format).cloned().collect();
-    let outline = drawn::Drawn { corners: quad(place.corners), back: place.back };
+    let outline = print::hints::Drawn { corners: quad(place.corners), back: place.back };
     let found = drawn::drawn(&sight.frame, bed, &own, hints, &outline)?;
     Some(Found { confidence: place.confidence, ..found })
 }

@@ -14,7 +14,7 @@ use finish::job::{Look, Place};
 use finish::roles;
 use finish::roles::roles;
 use print::bed::Blank;
-use print::find::Hints;
+use print::hints::Hints;
 use print::ruler::{Ask, Reading, RulerError};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

@@ -1,9 +1,10 @@
 //! What the paired device can ask: its page, the stand, the picture of the last frame, and a mark on it. There is nothing else here.
 
+use super::super::answer::away;
 use super::super::answer::{missing, refused, trouble};
 use super::super::asked::{Asked, AskedFor};
 use super::super::gate::{carries, sealed, text, unmarked};
-use super::super::routes::{away, drawn, shown};
+use super::super::picture::{drawn, shown};
 use super::super::{News, page, serve as carry};
 use super::key::{Key, Tried};
 use axum::extract::{DefaultBodyLimit, Path, Request, State};
