@@ -338,9 +338,12 @@ mod tests {
     #[test]
     fn an_unknown_field_is_told_with_the_nearest() {
         let error = Query::parse("plaice:harbour").unwrap_err().to_string();
-        assert!(error.contains("“plaice:”") && error.contains("Is it place:") && error.contains("sleeve"), "{error}");
+        assert!(
+            error.contains("“plaice:”") && error.contains("Did you mean place:") && error.contains("sleeve"),
+            "{error}"
+        );
         let error = Query::parse("colour:red").unwrap_err().to_string();
-        assert!(!error.contains("Is it") && error.contains("Fields: title,"), "{error}");
+        assert!(!error.contains("Did you mean") && error.contains("Fields: title,"), "{error}");
         assert!(Query::parse("date:soon").unwrap_err().to_string().contains("2009-07"));
         assert!(Query::parse("verdict:good").unwrap_err().to_string().contains("keep, look or reshoot"));
         assert!(Query::parse("lacks:id").is_err());

@@ -383,7 +383,7 @@ fn the_raw_file_is_used_its_twin_named_and_used_where_the_raw_file_fails() {
     let answer = desk.run(&desk.request());
     assert_eq!((answer.exit, desk.finished()), (Exit::AllDone, vec!["F1.dng".to_owned(), "F2.jpg".to_owned()]));
     let notes = |i: usize| answer.entries[i].outcome.report().unwrap().notes.join(" ");
-    assert!(notes(0).contains("F1.jpg is left"), "{}", notes(0));
+    assert!(notes(0).contains("F1.jpg is not used"), "{}", notes(0));
     assert!(notes(1).contains("F2.dng could not be used: The file ends before its picture does."), "{}", notes(1));
 }
 
