@@ -1,5 +1,8 @@
 //! Whether the bed is white paper, or wood, stone, cloth or black board.
 
+use crate::find::spans;
+use geometry::Point;
+use geometry::fit::median;
 use pixels::{Field, Frame, Picture, Plane};
 
 /// What the bed returns of the light, as a share of what the brightest of the frame returns, in the band where it returns least:
@@ -22,19 +25,51 @@ pub fn reference(frame: &Frame, bed: &Field) -> Field {
 /// Under this share the bed is no paper: grey paper returns six tenths of what a white border does, wood and stone half or less.
 pub const PAPER: f64 = 0.5;
 
-/// The light to see a print by whose bed `returns` so much, where that is not the bed's own; `proxy` is the frame reduced by `step`.
+/// What the bed returns of the light as a share of what the borders of the prints with these outlines (frame pixels) return, in the
+/// band where that is least; `None` where too little of a border is seen. Borders only: a lamp or a ceiling mirrored in the window is
+/// brighter than any paper and says nothing about the bed.
+pub fn returned_beside_borders(proxy: &Picture, step: f64, bed: &Field, outlines: &[Vec<Point>]) -> Option<f64> {
+    let mut all: [Vec<f64>; 3] = Default::default();
+    for outline in outlines.iter().filter(|o| o.len() > 2) {
+        let centre = outline.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / outline.len() as f64);
+        let window: Vec<Point> = outline.iter().map(|p| centre.lerp(*p, 1.0 - 2.0 * BORDER)).collect();
+        for y in 0..proxy.height() {
+            let row = (y as f64 + 0.5) * step;
+            let inside = |s: &[(f64, f64)], x: f64| s.iter().any(|s| (s.0..s.1).contains(&x));
+            let (outer, inner) = (spans(outline, row), spans(&window, row));
+            for x in (0..proxy.width()).filter(|x| {
+                let at = (*x as f64 + 0.5) * step;
+                inside(&outer, at) && !inside(&inner, at)
+            }) {
+                let v = ratio(proxy.get(x, y), bed, (x, y), step);
+                (0..3).for_each(|c| all[c].push(f64::from(v[c])));
+            }
+        }
+    }
+    let enough = all[0].len() >= FEWEST;
+    enough.then(|| 1.0 / all.map(|mut v| median(&mut v)).into_iter().fold(1.0, f64::max))
+}
+
+/// Share of a print's width that is border on every format: 4 mm of 88 at the least.
+const BORDER: f64 = 0.045;
+/// Places of a border, reduced, that settle their median: a border of two places round a print of a hundred.
+const FEWEST: usize = 400;
+
+/// The light to see a print by whose bed `returns` so much of what the frame's brightest does, and `beside` so much of what the
+/// borders do, where that is not the bed's own; `proxy` is the frame reduced by `step`.
 ///
 /// On no paper: even, without colour of its own, and as strong as the brightest of the frame. On grey and cream paper: the bed's,
-/// and as strong as the brightest, so that no border lighter than the paper is lost past white. Between [`LIGHTER`] and
+/// and as strong as the borders', so that no border lighter than the paper is lost past white. Between [`LIGHTER`] and
 /// [`WHITE`] the strength goes over, so that no frame of a sitting jumps.
-pub fn instead(proxy: &Picture, step: f64, bed: &Field, returns: f64) -> Option<Field> {
+pub fn instead(proxy: &Picture, step: f64, bed: &Field, returns: f64, beside: Option<f64>) -> Option<Field> {
     if returns < PAPER {
         let white = over((proxy.width(), proxy.height()), |x, y| proxy.get(x, y)).max(1e-3) as f32;
         let grid = Picture([0; 3].map(|_| Plane::filled(1, 1, white)));
         return Some(Field { grid, step: step * proxy.width() as f64 });
     }
-    let share = ((WHITE - returns) / (WHITE - LIGHTER)).clamp(0.0, 1.0);
-    (share > 0.0).then(|| scaled(bed, 1.0 + (1.0 / returns - 1.0) * share))
+    let beside = beside?;
+    let share = ((WHITE - beside) / (WHITE - LIGHTER)).clamp(0.0, 1.0);
+    (share > 0.0).then(|| scaled(bed, 1.0 + (1.0 / beside - 1.0) * share))
 }
 
 /// A bed that returns this much is white paper: a border's sheen and what curl turns to the lamp is brighter by as much.
@@ -88,7 +123,7 @@ mod tests {
         let bed = Field { grid: Picture([0.6, 0.5, 0.44].map(|v| Plane::filled(1, 1, v))), step: 200.0 };
         assert!((returned(&proxy, 1.0, &bed) - 0.55).abs() < 1e-6);
         // On no paper the print is seen by its own white, 0.8 in every band.
-        assert_eq!(instead(&proxy, 1.0, &bed, 0.2).unwrap().at(50.0, 50.0), [0.8; 3]);
+        assert_eq!(instead(&proxy, 1.0, &bed, 0.2, None).unwrap().at(50.0, 50.0), [0.8; 3]);
         // A dark print on paper says nothing against the paper.
         let dark = Picture([0; 3].map(|_| Plane::from_fn(200, 100, |x, _| if x < 60 { 0.1 } else { 0.8 })));
         let white = Field { grid: Picture([0; 3].map(|_| Plane::filled(1, 1, 0.8))), step: 200.0 };
@@ -97,13 +132,33 @@ mod tests {
 
     #[test]
     fn on_grey_paper_a_white_border_is_white_and_no_more() {
-        // A bed of 0.55 beside a border of 0.8: the print is divided by 0.8, in the bed's own colour.
-        let border = Picture([0; 3].map(|_| Plane::from_fn(200, 100, |x, _| if x < 10 { 0.8 } else { 0.55 })));
+        // A bed of 0.55, a border of 0.8 and in the window a lamp of 2: the print is divided by 0.8, in the bed's own colour.
+        let (outer, inner) = (
+            |x: usize, y: usize| x.abs_diff(100) < 60 && y.abs_diff(50) < 40,
+            |x: usize, y: usize| x.abs_diff(100) < 50 && y.abs_diff(50) < 30,
+        );
+        let light = |x, y| {
+            if inner(x, y) {
+                2.0
+            } else if outer(x, y) {
+                0.8
+            } else {
+                0.55
+            }
+        };
+        let frame = Picture([0; 3].map(|_| Plane::from_fn(200, 100, light)));
         let bed = Field { grid: Picture([0; 3].map(|_| Plane::filled(1, 1, 0.55))), step: 200.0 };
-        let returns = returned(&border, 1.0, &bed);
-        let light = instead(&border, 1.0, &bed, returns).unwrap();
-        assert!((light.at(50.0, 50.0)[0] - 0.8).abs() < 1e-3, "{:?}", light.at(50.0, 50.0));
-        // Sheen a twentieth over white paper changes nothing.
-        assert!(instead(&border, 1.0, &bed, 0.95).is_none());
+        let outline =
+            [(41.0, 11.0), (160.0, 11.0), (160.0, 90.0), (41.0, 90.0)].map(|(x, y)| geometry::point(x, y)).to_vec();
+        let beside = returned_beside_borders(&frame, 1.0, &bed, std::slice::from_ref(&outline));
+        assert!((beside.unwrap() - 0.55 / 0.8).abs() < 1e-3, "{beside:?}");
+        let seen_by = instead(&frame, 1.0, &bed, 0.6, beside).unwrap();
+        assert!((seen_by.at(50.0, 50.0)[0] - 0.8).abs() < 1e-3, "{:?}", seen_by.at(50.0, 50.0));
+        // Sheen a twentieth over white paper changes nothing, nor does a frame whose print is not known.
+        assert!(instead(&frame, 1.0, &bed, 0.6, Some(0.95)).is_none());
+        assert!(
+            returned_beside_borders(&frame, 1.0, &bed, &[]).is_none()
+                && instead(&frame, 1.0, &bed, 0.6, None).is_none()
+        );
     }
 }

@@ -85,7 +85,7 @@ mod tests {
             source("F4.dng", &[]),
         ]);
         assert_eq!(files, ["F1.jpg", "F2.JPG", "F3.jpg"].map(PathBuf::from));
-        assert!(notes[0].ends_with("left out: F4.dng."), "{notes:?}");
+        assert!(notes[0].ends_with("Left out: F4.dng."), "{notes:?}");
         let (files, notes) = one_kind(&[source("a.dng", &["a.jpg"]), source("b.dng", &["b.jpg"])]);
         assert_eq!((files, notes.len()), (["a.dng", "b.dng"].map(PathBuf::from).to_vec(), 0));
     }

@@ -161,7 +161,7 @@ mod tests {
                 "brighter towards the bottom left by 0.085 stop across the frame (± 0.01)",
                 "its right side up by 0.8° (± 0.01)",
                 "prints are 1.2 % smaller (farther) (± 1 %)",
-                "the bed lies 2 mm farther towards the top (± 0.01)",
+                "the bed is 2 mm farther towards the top (± 0.01)",
             ]
         );
     }
