@@ -83,7 +83,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("catalogue", &[]),
     ("publish", &["codec", "pixels", "geometry"]),
     ("codec", &["pixels"]),
-    ("print", &["pixels", "geometry"]),
+    ("print", &["optics", "pixels", "geometry"]),
     ("correct", &["print", "pixels", "geometry"]),
     ("scene", &["optics", "pixels", "geometry"]),
     ("base", &["codec", "catalogue"]),

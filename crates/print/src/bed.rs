@@ -21,6 +21,7 @@ pub use shift::Pattern;
 
 use geometry::fit::median;
 use geometry::solve::cholesky;
+use optics::small_lamp::distance_from_slope;
 use pixels::{Field, Picture, Plane};
 use rayon::prelude::*;
 
@@ -105,14 +106,15 @@ impl Lamp {
     /// Distance of the lamp from the frame's centre in millimetres, and the factor of its uncertainty (1.3: from 1/1.3 to
     /// 1.3 times).
     ///
-    /// For one small lamp at distance `d` and elevation `e` above the bed, `|grad ln E| = 3 cos e / d`; an even ambient that
-    /// makes up the share `ambient` of the light flattens it to `(1 - ambient)` of that. Without a measured elevation
+    /// By [`distance_from_slope`]; an even ambient that makes up the share `ambient` of the light flattens the slope to
+    /// `(1 - ambient)` of the lamp's own. Without a measured elevation
     /// 45 degrees is taken, as copy stands are lit, and 30 to 60 degrees is the uncertainty.
     pub fn distance_mm(&self, px_per_mm: f64, ambient: f64, elevation_deg: Option<f64>) -> Option<(f64, f64)> {
         let slope = self.slope_per_px * px_per_mm / (1.0 - ambient.clamp(0.0, 0.9));
-        let cos = elevation_deg.unwrap_or(45.0).to_radians().cos();
+        let elevation = elevation_deg.unwrap_or(45.0);
         // Noise below this slope (a lamp at 20 m) says nothing.
-        (slope > 1e-4).then(|| (3.0 * cos / slope, if elevation_deg.is_some() { 1.15 } else { 1.4 }))
+        (slope > 1e-4)
+            .then(|| (distance_from_slope(slope, elevation), if elevation_deg.is_some() { 1.15 } else { 1.4 }))
     }
 }
 

@@ -306,8 +306,7 @@ pub fn light(sight: &LoadedFrame, blanks: &[Arc<Blank>], polygons: &[Vec<Point>]
         }
     };
     let returns = paper::returned(&sight.proxy, step, &bed);
-    let beside = paper::returned_beside_borders(&sight.proxy, step, &bed, polygons);
-    let instead = paper::instead(&sight.proxy, step, &bed, returns, beside);
+    let instead = paper::instead(&sight.proxy, step, &bed, returns, polygons);
     Light { bed, texture, level, quality, lamp, returns, instead }
 }
 

@@ -28,21 +28,24 @@ pub const PAPER: f64 = 0.5;
 /// What the bed returns of the light as a share of what the borders of the prints with these outlines (frame pixels) return, in the
 /// band where that is least; `None` where too little of a border is seen. Borders only: a lamp or a ceiling mirrored in the window is
 /// brighter than any paper and says nothing about the bed.
-pub fn returned_beside_borders(proxy: &Picture, step: f64, bed: &Field, outlines: &[Vec<Point>]) -> Option<f64> {
+fn returned_beside_borders(proxy: &Picture, step: f64, bed: &Field, outlines: &[Vec<Point>]) -> Option<f64> {
     let mut all: [Vec<f64>; 3] = Default::default();
     for outline in outlines.iter().filter(|o| o.len() > 2) {
         let centre = outline.iter().fold(Point::default(), |sum, p| sum + *p) * (1.0 / outline.len() as f64);
         let window: Vec<Point> = outline.iter().map(|p| centre.lerp(*p, 1.0 - 2.0 * BORDER)).collect();
         for y in 0..proxy.height() {
             let row = (y as f64 + 0.5) * step;
-            let inside = |s: &[(f64, f64)], x: f64| s.iter().any(|s| (s.0..s.1).contains(&x));
-            let (outer, inner) = (spans(outline, row), spans(&window, row));
-            for x in (0..proxy.width()).filter(|x| {
-                let at = (*x as f64 + 0.5) * step;
-                inside(&outer, at) && !inside(&inner, at)
-            }) {
-                let v = ratio(proxy.get(x, y), bed, (x, y), step);
-                (0..3).for_each(|c| all[c].push(f64::from(v[c])));
+            let inner = spans(&window, row);
+            for (from, to) in spans(outline, row) {
+                // The places whose centres lie between the ends.
+                let place = |x: f64| ((x / step - 0.5).ceil().max(0.0) as usize).min(proxy.width());
+                for x in place(from)..place(to) {
+                    let at = (x as f64 + 0.5) * step;
+                    if !inner.iter().any(|s| (s.0..s.1).contains(&at)) {
+                        let v = ratio(proxy.get(x, y), bed, (x, y), step);
+                        (0..3).for_each(|c| all[c].push(f64::from(v[c])));
+                    }
+                }
             }
         }
     }
@@ -50,24 +53,25 @@ pub fn returned_beside_borders(proxy: &Picture, step: f64, bed: &Field, outlines
     enough.then(|| 1.0 / all.map(|mut v| median(&mut v)).into_iter().fold(1.0, f64::max))
 }
 
-/// Share of a print's width that is border on every format: 4 mm of 88 at the least.
-const BORDER: f64 = 0.045;
+/// Share of a print's width, and of its height, that is border on every known format: 4.5 mm of 108 at the least.
+const BORDER: f64 = 0.04;
 /// Places of a border, reduced, that settle their median: a border of two places round a print of a hundred.
 const FEWEST: usize = 400;
 
-/// The light to see a print by whose bed `returns` so much of what the frame's brightest does, and `beside` so much of what the
-/// borders do, where that is not the bed's own; `proxy` is the frame reduced by `step`.
+/// The light to see prints with these outlines (frame pixels) by, where their bed `returns` so much of what the frame's brightest
+/// does and its own light will not do; `proxy` is the frame reduced by `step`.
 ///
 /// On no paper: even, without colour of its own, and as strong as the brightest of the frame. On grey and cream paper: the bed's,
 /// and as strong as the borders', so that no border lighter than the paper is lost past white. Between [`LIGHTER`] and
 /// [`WHITE`] the strength goes over, so that no frame of a sitting jumps.
-pub fn instead(proxy: &Picture, step: f64, bed: &Field, returns: f64, beside: Option<f64>) -> Option<Field> {
+pub fn instead(proxy: &Picture, step: f64, bed: &Field, returns: f64, outlines: &[Vec<Point>]) -> Option<Field> {
     if returns < PAPER {
         let white = over((proxy.width(), proxy.height()), |x, y| proxy.get(x, y)).max(1e-3) as f32;
         let grid = Picture([0; 3].map(|_| Plane::filled(1, 1, white)));
         return Some(Field { grid, step: step * proxy.width() as f64 });
     }
-    let beside = beside?;
+    // Nothing in the frame is brighter than white paper, so no border is: most frames end here.
+    let beside = (returns < WHITE).then(|| returned_beside_borders(proxy, step, bed, outlines))??;
     let share = ((WHITE - beside) / (WHITE - LIGHTER)).clamp(0.0, 1.0);
     (share > 0.0).then(|| scaled(bed, 1.0 + (1.0 / beside - 1.0) * share))
 }
@@ -123,7 +127,7 @@ mod tests {
         let bed = Field { grid: Picture([0.6, 0.5, 0.44].map(|v| Plane::filled(1, 1, v))), step: 200.0 };
         assert!((returned(&proxy, 1.0, &bed) - 0.55).abs() < 1e-6);
         // On no paper the print is seen by its own white, 0.8 in every band.
-        assert_eq!(instead(&proxy, 1.0, &bed, 0.2, None).unwrap().at(50.0, 50.0), [0.8; 3]);
+        assert_eq!(instead(&proxy, 1.0, &bed, 0.2, &[]).unwrap().at(50.0, 50.0), [0.8; 3]);
         // A dark print on paper says nothing against the paper.
         let dark = Picture([0; 3].map(|_| Plane::from_fn(200, 100, |x, _| if x < 60 { 0.1 } else { 0.8 })));
         let white = Field { grid: Picture([0; 3].map(|_| Plane::filled(1, 1, 0.8))), step: 200.0 };
@@ -133,32 +137,28 @@ mod tests {
     #[test]
     fn on_grey_paper_a_white_border_is_white_and_no_more() {
         // A bed of 0.55, a border of 0.8 and in the window a lamp of 2: the print is divided by 0.8, in the bed's own colour.
-        let (outer, inner) = (
-            |x: usize, y: usize| x.abs_diff(100) < 60 && y.abs_diff(50) < 40,
-            |x: usize, y: usize| x.abs_diff(100) < 50 && y.abs_diff(50) < 30,
-        );
-        let light = |x, y| {
-            if inner(x, y) {
-                2.0
-            } else if outer(x, y) {
-                0.8
-            } else {
-                0.55
-            }
+        let within =
+            |half: (usize, usize)| move |x: usize, y: usize| x.abs_diff(100) < half.0 && y.abs_diff(50) < half.1;
+        let (print, window) = (within((60, 40)), within((50, 30)));
+        let frame = |border: f32| {
+            let value = |x, y| match (print(x, y), window(x, y)) {
+                (_, true) => 2.0,
+                (true, _) => border,
+                _ => 0.55,
+            };
+            Picture([0; 3].map(|_| Plane::from_fn(200, 100, value)))
         };
-        let frame = Picture([0; 3].map(|_| Plane::from_fn(200, 100, light)));
         let bed = Field { grid: Picture([0; 3].map(|_| Plane::filled(1, 1, 0.55))), step: 200.0 };
-        let outline =
-            [(41.0, 11.0), (160.0, 11.0), (160.0, 90.0), (41.0, 90.0)].map(|(x, y)| geometry::point(x, y)).to_vec();
-        let beside = returned_beside_borders(&frame, 1.0, &bed, std::slice::from_ref(&outline));
+        let outline = [(41.0, 11.0), (160.0, 11.0), (160.0, 90.0), (41.0, 90.0)].map(|(x, y)| geometry::point(x, y));
+        let outlines = [outline.to_vec()];
+        let beside = returned_beside_borders(&frame(0.8), 1.0, &bed, &outlines);
         assert!((beside.unwrap() - 0.55 / 0.8).abs() < 1e-3, "{beside:?}");
-        let seen_by = instead(&frame, 1.0, &bed, 0.6, beside).unwrap();
+        let seen_by = instead(&frame(0.8), 1.0, &bed, 0.6, &outlines).unwrap();
         assert!((seen_by.at(50.0, 50.0)[0] - 0.8).abs() < 1e-3, "{:?}", seen_by.at(50.0, 50.0));
-        // Sheen a twentieth over white paper changes nothing, nor does a frame whose print is not known.
-        assert!(instead(&frame, 1.0, &bed, 0.6, Some(0.95)).is_none());
-        assert!(
-            returned_beside_borders(&frame, 1.0, &bed, &[]).is_none()
-                && instead(&frame, 1.0, &bed, 0.6, None).is_none()
-        );
+        // A border a twentieth lighter than white paper, as sheen makes it, changes nothing, whatever the lamp does; nor does a frame
+        // whose print is not known.
+        assert!(instead(&frame(0.55 / 0.95), 1.0, &bed, 0.6, &outlines).is_none());
+        assert!(returned_beside_borders(&frame(0.8), 1.0, &bed, &[]).is_none());
+        assert!(instead(&frame(0.8), 1.0, &bed, 0.6, &[]).is_none());
     }
 }
