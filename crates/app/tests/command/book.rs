@@ -1,36 +1,11 @@
 //! `fallside book` as a person uses it: a book of a folder of results and of a project, and everything that can stand in its way.
 
+use crate::demo_box::{demo, results};
+use crate::small_project::copy;
+use crate::small_project::{fallside, said};
 use serde_json::Value;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command, Output};
-use std::sync::OnceLock;
-
-fn fallside(words: &[&dyn AsRef<std::ffi::OsStr>]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_fallside"));
-    words.iter().for_each(|w| {
-        command.arg(w);
-    });
-    command.output().unwrap()
-}
-
-fn said(o: &Output) -> String {
-    format!("{}{}", String::from_utf8_lossy(&o.stdout), String::from_utf8_lossy(&o.stderr))
-}
-
-/// A small box drawn and finished once for all tests, and its frames taken into a project.
-fn demo() -> &'static Path {
-    static DEMO: OnceLock<tempfile::TempDir> = OnceLock::new();
-    DEMO.get_or_init(|| {
-        let folder = tempfile::tempdir().unwrap();
-        fallside(&[&"demo", &"--small", &"--out", &folder.path()]);
-        folder
-    })
-    .path()
-}
-
-fn results() -> PathBuf {
-    demo().join("finished")
-}
 
 /// A book of the results with these words more; its certificate where it was made.
 fn book(out: &Path, words: &[&dyn AsRef<std::ffi::OsStr>]) -> (Output, Value) {
@@ -146,7 +121,7 @@ fn what_stands_in_the_way_is_told_and_nothing_is_overwritten() {
 fn a_mount_that_is_gone_is_told_and_the_others_make_the_book() {
     let folder = tempfile::tempdir().unwrap();
     let copy = folder.path().join("results");
-    copied(&results(), &copy);
+    copy::copy(&results(), &copy);
     let gone = std::fs::read_dir(copy.join("mounts")).unwrap().flatten().next().unwrap().path();
     let stem = gone.file_name().unwrap().to_string_lossy().split('.').next().unwrap().to_owned();
     std::fs::remove_file(&gone).unwrap();
@@ -162,18 +137,6 @@ fn a_mount_that_is_gone_is_told_and_the_others_make_the_book() {
     let o = fallside(&[&"book", &"--in", &copy, &"--all", &"--out", &out]);
     assert_eq!(o.status.code(), Some(1), "{}", said(&o));
     assert!(said(&o).contains(&format!("{damaged} is damaged or was changed")), "{}", said(&o));
-}
-
-fn copied(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).unwrap();
-    for e in std::fs::read_dir(from).unwrap().flatten() {
-        let target = to.join(e.file_name());
-        if e.path().is_dir() {
-            copied(&e.path(), &target)
-        } else {
-            let _ = std::fs::copy(e.path(), target).unwrap();
-        }
-    }
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! `fallside gallery` as a photographer uses it: a site from disk, made again only where it changed, with nothing private in it.
 
+use crate::small_project::copy::files;
 use crate::small_project::{describe, fallside, project, said};
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -19,15 +20,6 @@ fn gallery(out: &Path, more: &[&dyn AsRef<OsStr>]) -> Value {
     let o = fallside(&all);
     assert!(o.status.success(), "{}", said(&o));
     serde_json::from_slice(&o.stdout).unwrap()
-}
-
-fn files(root: &Path) -> Vec<PathBuf> {
-    let mut all = vec![];
-    for e in std::fs::read_dir(root).into_iter().flatten().flatten() {
-        if e.path().is_dir() { all.extend(files(&e.path())) } else { all.push(e.path()) }
-    }
-    all.sort();
-    all
 }
 
 fn times(root: &Path) -> BTreeMap<PathBuf, SystemTime> {

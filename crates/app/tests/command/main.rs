@@ -1,6 +1,7 @@
 //! The built command, driven as a user drives it. One program for all of these tests: it is linked once, and the small project
 //! that many of them read is drawn once.
 
+mod demo_box;
 mod drawn;
 mod served;
 mod small_project;

@@ -2,23 +2,13 @@
 //! no longer what was finished: named by whoever hands them on.
 
 use crate::drawn::shoot;
+use crate::small_project::{fallside, said};
 use geometry::{Angle, point};
 use optics::Pose;
 use scene::{Format, Picture, Print, Rig, Scene, Subject};
 use serde_json::Value;
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
-
-fn fallside(words: &[&dyn AsRef<OsStr>]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_fallside"));
-    command.args(words.iter().map(|w| w.as_ref()));
-    command.output().unwrap()
-}
-
-fn said(o: &Output) -> String {
-    format!("{}{}", String::from_utf8_lossy(&o.stdout), String::from_utf8_lossy(&o.stderr))
-}
 
 fn print(subject: Subject, seed: u64) -> Scene {
     let print = Print::new(Format::SquareIntegral, Picture::new(subject, seed), seed);

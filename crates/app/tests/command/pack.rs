@@ -1,51 +1,17 @@
 //! `fallside pack` and `fallside verify` as a person uses them: whole, interrupted, damaged, with a stale copy.
 
+use crate::demo_box::{demo, results};
+use crate::small_project::copy::files;
+use crate::small_project::{fallside, said};
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
-use std::sync::OnceLock;
+use std::process::{Command, Stdio};
 use std::time::Duration;
-
-fn fallside(words: &[&dyn AsRef<std::ffi::OsStr>]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_fallside"));
-    words.iter().for_each(|w| {
-        command.arg(w);
-    });
-    command.output().unwrap()
-}
-
-fn said(o: &Output) -> String {
-    format!("{}{}", String::from_utf8_lossy(&o.stdout), String::from_utf8_lossy(&o.stderr))
-}
-
-/// A small box drawn and finished once for all tests.
-fn demo() -> &'static Path {
-    static DEMO: OnceLock<tempfile::TempDir> = OnceLock::new();
-    DEMO.get_or_init(|| {
-        let folder = tempfile::tempdir().unwrap();
-        fallside(&[&"demo", &"--small", &"--out", &folder.path()]);
-        folder
-    })
-    .path()
-}
-
-fn results() -> PathBuf {
-    demo().join("finished")
-}
 
 fn packed(folder: &Path) -> PathBuf {
     let bag = folder.join("bag");
     let o = fallside(&[&"pack", &results(), &"--out", &bag, &"--title", &"A box of invented prints"]);
     assert!(o.status.success(), "{}", said(&o));
     bag
-}
-
-fn files(root: &Path) -> Vec<PathBuf> {
-    let mut all = vec![];
-    for e in std::fs::read_dir(root).into_iter().flatten().flatten() {
-        if e.path().is_dir() { all.extend(files(&e.path())) } else { all.push(e.path()) }
-    }
-    all.sort();
-    all
 }
 
 #[test]

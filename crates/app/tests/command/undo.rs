@@ -2,23 +2,16 @@
 
 use crate::drawn::shoot;
 use crate::served;
+use crate::small_project::{fallside, said};
 use geometry::{Angle, Length, point};
 use optics::{Camera, Pose};
 use scene::{Format, Output as Sensor, Picture, Placed, Print, Rig, Scene, Subject};
 use std::collections::BTreeMap;
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Command;
 use std::sync::OnceLock;
 use std::time::Duration;
-
-fn fallside(words: &[&dyn AsRef<OsStr>]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_fallside")).args(words.iter().map(|w| w.as_ref())).output().unwrap()
-}
-
-fn said(o: &Output) -> String {
-    format!("{}{}", String::from_utf8_lossy(&o.stdout), String::from_utf8_lossy(&o.stderr))
-}
 
 fn well(words: &[&dyn AsRef<OsStr>]) -> String {
     let o = fallside(words);

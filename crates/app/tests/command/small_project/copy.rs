@@ -23,6 +23,16 @@ pub fn copy(from: &Path, to: &Path) {
     }
 }
 
+/// Every file below a folder, in order; none where there is no folder.
+pub fn files(root: &Path) -> Vec<PathBuf> {
+    let mut all = vec![];
+    for e in std::fs::read_dir(root).into_iter().flatten().flatten() {
+        if e.path().is_dir() { all.extend(files(&e.path())) } else { all.push(e.path()) }
+    }
+    all.sort();
+    all
+}
+
 /// Every file below a folder with the BLAKE3 of its bytes; links are not followed.
 pub fn held(folder: &Path) -> BTreeMap<PathBuf, String> {
     let mut all = BTreeMap::new();
