@@ -19,7 +19,7 @@ use std::path::PathBuf;
 /// Finish instant prints photographed on white paper: straight, true in scale and colour, on pure white with their own
 /// shadow, each with a verdict.
 #[derive(Parser, Debug)]
-#[command(name = "fallside", version, about, disable_help_subcommand = true)]
+#[command(name = "fallside", version, disable_help_subcommand = true)]
 pub struct Cli {
     /// The command; without one, the next step for the current folder is printed.
     #[command(subcommand)]
