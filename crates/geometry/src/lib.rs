@@ -12,6 +12,7 @@ pub mod fit;
 pub mod homography;
 pub mod lens;
 pub mod point;
+pub mod polygon;
 pub mod quad;
 pub mod ruler;
 pub mod solve;

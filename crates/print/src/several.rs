@@ -4,10 +4,11 @@
 //! the bed, as long as something as large as a print is left. All prints of a frame lie on one bed, so they have one scale.
 
 use crate::Rim;
-use crate::find::{self, Found, margins, spans};
+use crate::find::{self, Found};
 use crate::format::Format;
 use crate::hints::Hints;
 use crate::surface;
+use geometry::polygon::{margins, spans};
 use geometry::{Point, Quad, point};
 use pixels::{Field, Frame, Picture};
 

@@ -1,7 +1,8 @@
 //! What a found print's surface and surroundings show: clipping, sharpness, what covers it, what veils it, its shadow.
 
-use crate::find::{Found, spans};
+use crate::find::Found;
 use geometry::fit::median;
+use geometry::polygon::spans;
 use geometry::{Point, Quad, point};
 use pixels::{Field, Frame, Picture, Plane};
 use rayon::prelude::*;

@@ -7,7 +7,7 @@
 use super::take::result;
 use super::{Error, FINISHED, Project, Result, Task};
 use base::Failure;
-use base::files::{MARK, hash, relative};
+use base::files::{MARK, hash, relative, to_write, write};
 use catalogue::{Entry, Frame, FrameId};
 use finish::Role;
 use finish::job::{FrameJob, Look, Reference, Work};
@@ -85,17 +85,28 @@ pub fn catch_up(project: &mut Project, work: &dyn Work) -> Result<usize> {
     trouble.map_or(Ok(done), Err)
 }
 
-/// Where the frame that is being finished again is noted: its number.
+/// The folder with one note for each frame that is being finished again: its report from before, which is removed before its results are
+/// put in their places.
 const MENDING: &str = "mending";
 
-fn note(project: &Project) -> PathBuf {
-    project.folder().join(MARK).join(MENDING)
+fn note(project: &Project, frame: FrameId) -> PathBuf {
+    project.folder().join(MARK).join(MENDING).join(format!("{}.json", frame.0))
 }
 
-/// The frame that a program was ended over.
+/// Writes down that a frame is being finished again. `before` is its report.
+fn begin(project: &Project, frame: FrameId, before: Option<&Report>) -> Result<()> {
+    let note = note(project, frame);
+    let folder = write::folder_of(&note);
+    std::fs::create_dir_all(folder).map_err(|e| Failure::writing(folder, &e))?;
+    let text = serde_json::to_string(&before).map_err(|e| Failure::writing(&note, &e.into()))?;
+    Ok(write::write_beside(&note, text.as_bytes())?)
+}
+
+/// The frames that were being finished again when a program was interrupted.
 fn half_made(project: &Project) -> Vec<FrameId> {
-    let text = std::fs::read_to_string(note(project)).unwrap_or_default();
-    text.trim().parse().map(FrameId).into_iter().collect()
+    let all = std::fs::read_dir(project.folder().join(MARK).join(MENDING)).into_iter().flatten().flatten();
+    let number = |name: String| name.strip_suffix(".json")?.parse().ok().map(FrameId);
+    all.filter_map(|e| number(e.file_name().to_string_lossy().into_owned())).collect()
 }
 
 /// The corrections of a frame.
@@ -118,8 +129,7 @@ fn recipe_of(project: &Project, frame: &Frame) -> Result<Option<Recipe>> {
 fn finish_again(project: &mut Project, frame: &Frame, by_hand: &ByHand, work: &dyn Work) -> Result<Report> {
     let _held = project.hold(Task::Take)?;
     let again = again(project, frame, by_hand, work)?;
-    let note = note(project);
-    std::fs::write(&note, frame.id.0.to_string()).map_err(|e| Failure::writing(&note, &e))?;
+    begin(project, frame.id, again.before.as_ref())?;
     let report = finished_again(&again.job, &again.notes, work);
     if let Ok(report) = &report {
         let result = result(project.folder(), report, &again.stem);
@@ -129,9 +139,9 @@ fn finish_again(project: &mut Project, frame: &Frame, by_hand: &ByHand, work: &d
             project.drop_sidecar(master)?;
         }
     }
-    // Where it failed while results were put in their places, the old report is gone already: the frame stays due.
+    // Where it failed while results were put in their places, the old report is no longer there: the frame stays due.
     if report.is_ok() || again.job.outputs.report.place.exists() {
-        let _ = std::fs::remove_file(&note);
+        let _ = std::fs::remove_file(note(project, frame.id));
     }
     // The sidecar tells the print's size, which is of what was made now.
     frame.print.map_or(Ok(()), |print| project.settle_print(print))?;
@@ -144,6 +154,8 @@ struct Again {
     job: FrameJob,
     /// The name of its results.
     stem: String,
+    /// Its report as it was.
+    before: Option<Report>,
     /// The notes of the run that finished it.
     notes: Vec<String>,
 }
@@ -156,9 +168,9 @@ fn again(project: &Project, frame: &Frame, by_hand: &ByHand, work: &dyn Work) ->
         refused(says, "Set its role to front or back first.")
     };
     let held = frame.result.as_ref().filter(|_| frame.holds_print()).ok_or_else(no_print)?;
-    let place = project.inside(&held.report).ok_or_else(no_print)?;
-    // A program that was ended while it put results in their places may have left no report: the catalogue has the recipe.
-    let old = read_report(&place);
+    let place = to_write(project.folder(), &held.report).ok_or_else(no_print)?;
+    // A program that was interrupted while it put results in their places may have left no report: its note has it.
+    let old = read_report(&place).or_else(|| read_report(&note(project, frame.id)));
     let recipe = match &old {
         Some(report) => report.recipe.clone(),
         None => recipe_of(project, frame)?.ok_or_else(no_print)?,
@@ -207,9 +219,9 @@ fn again(project: &Project, frame: &Frame, by_hand: &ByHand, work: &dyn Work) ->
         recipe,
         more: false,
     };
-    let notes = old.map(|r| r.run_notes().to_vec()).unwrap_or_default();
+    let notes = old.as_ref().map(|r| r.run_notes().to_vec()).unwrap_or_default();
     let stem = held.report.rsplit('/').next().unwrap_or_default().trim_end_matches(".report.json").to_owned();
-    Ok(Again { job, stem, notes })
+    Ok(Again { job, stem, before: old, notes })
 }
 
 /// A file that a frame's recipe names: among the project's frames, its charts' values, or where the report says that it lay.

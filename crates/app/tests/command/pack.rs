@@ -202,6 +202,18 @@ fn a_kill_leaves_no_bag_and_the_next_run_goes_on() {
 }
 
 #[test]
+fn a_bag_killed_before_its_first_line_is_begun_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let bag = folder.path().join("bag");
+    std::fs::create_dir(&bag).unwrap();
+    std::fs::write(bag.join(".fallside-lock"), "").unwrap();
+    std::fs::write(bag.join(".fallside-packing.txt-aB3dE6.part"), "Fallside pa").unwrap();
+    let o = fallside(&[&"pack", &results(), &"--out", &bag]);
+    assert!(o.status.success(), "{}", said(&o));
+    assert!(!bag.join(".fallside-packing.txt-aB3dE6.part").exists());
+}
+
+#[test]
 fn a_stale_copy_is_named() {
     let folder = tempfile::tempdir().unwrap();
     let bag = packed(folder.path());

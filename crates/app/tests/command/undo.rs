@@ -213,3 +213,18 @@ fn an_undo_that_was_ended_half_way_is_whole_after_the_next_desk() {
         }
     }
 }
+
+#[test]
+fn a_frame_that_lost_its_report_half_way_gets_the_same_one_again() {
+    let p = copy("reportless");
+    well(&[&"mend", &"F3.png", &"--turn", &"1", &"--in", &p]);
+    let mended = finished(&p);
+    let report = mended.keys().find(|f| f.to_string_lossy().contains("reports/F3")).unwrap();
+    // As a kill leaves it between the old report and the new one; F3 is the third frame taken.
+    let notes = p.join(".fallside/mending");
+    std::fs::create_dir_all(&notes).unwrap();
+    std::fs::rename(p.join(report), notes.join("3.json")).unwrap();
+    drop(served::Desk::open(&p));
+    assert_eq!(changed(&mended, &finished(&p)), Vec::<PathBuf>::new());
+    assert_eq!(std::fs::read_dir(&notes).unwrap().count(), 0);
+}

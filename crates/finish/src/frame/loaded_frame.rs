@@ -11,6 +11,7 @@ use codec::raw::Mosaic;
 use codec::{Format as File, Limits, Metadata, Unpacked};
 use correct::colour::Look;
 use geometry::Point;
+use geometry::polygon::spans;
 use pixels::{Field, Frame, Picture};
 use print::bed::{self, Blank, paper};
 use print::find::{self, Found};
@@ -317,7 +318,7 @@ pub(super) fn bare(sight: &LoadedFrame, polygons: &[Vec<Point>], clear: f64) -> 
     let polygons: Vec<Vec<Point>> = polygons.iter().map(wide).collect();
     let mut bare = vec![true; w * h];
     for (y, row) in bare.chunks_exact_mut(w).enumerate() {
-        for (from, to) in polygons.iter().flat_map(|p| find::spans(p, y as f64 + 0.5)) {
+        for (from, to) in polygons.iter().flat_map(|p| spans(p, y as f64 + 0.5)) {
             // The pixels whose centres lie between.
             let at = |x: f64| (x + 0.5).clamp(0.0, w as f64) as usize;
             row[at(from)..at(to)].fill(false);

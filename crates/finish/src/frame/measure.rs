@@ -9,10 +9,11 @@ use crate::recipe::{Beside, Recipe, What};
 use crate::report::{CameraFacts, ExposureFacts, FocusFacts, LightFacts, PrintFacts, Report, VeilFacts};
 use base::wording::round;
 use correct::canvas::{Canvas, Warp};
+use geometry::polygon::margins;
 use geometry::{Point, Quad, point};
 use pixels::{Field, Primaries, lab_from_xyz};
 use print::bed::paper::PAPER;
-use print::find::{self, Found};
+use print::find::Found;
 use print::several::{blanked, grown};
 use print::{Rim, bed, blur, shadow, surface};
 
@@ -22,7 +23,7 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
     let scale = found.pose.px_per_mm();
     let (w, h) = (sight.frame.width, sight.frame.height);
     let polygon = found.polygon();
-    let margins = find::margins(&polygon, w, h);
+    let margins = margins(&polygon, w, h);
     let sides = [Side::Left, Side::Top, Side::Right, Side::Bottom];
     let narrowest = (0..4).min_by(|&a, &b| margins[a].total_cmp(&margins[b])).unwrap_or(0);
     // Half a millimetre past the rim is more than the outline's uncertainty.

@@ -64,11 +64,14 @@ impl Bag {
         let known = earlier(root)?;
         same_box(root, of)?;
         let begun = || -> std::io::Result<std::fs::File> {
-            std::fs::create_dir_all(root.join("data"))?;
-            let mut notes = std::fs::OpenOptions::new().create(true).append(true).open(root.join(PACKING))?;
-            let fresh = notes.metadata()?.len() == 0;
+            // The notes come first and complete: without them a folder that was begun is nobody's.
+            if !root.join(PACKING).exists() {
+                write::replace(&root.join(PACKING), format!("{NOTES}\n").as_bytes())?;
+            }
+            let mut notes = std::fs::OpenOptions::new().append(true).open(root.join(PACKING))?;
             // A line cut short by a crash must not swallow the next.
-            notes.write_all(if fresh { format!("{NOTES}\n") } else { "\n".into() }.as_bytes())?;
+            notes.write_all(b"\n")?;
+            std::fs::create_dir_all(root.join("data"))?;
             // From here until it is complete, it is not a valid bag.
             for tag in ["bagit.txt", TAG_MANIFEST] {
                 match std::fs::remove_file(root.join(tag)) {
@@ -215,8 +218,9 @@ fn earlier(root: &Path) -> Result<Entries, Failure> {
     }
     let notes = read(PACKING).filter(|n| is_notes(n));
     known.extend(notes.iter().flat_map(|n| noted(n)).filter(|(path, _)| payload(path)));
-    let lock = std::ffi::OsStr::new(exclusive::FOLDER);
-    let empty = std::fs::read_dir(root).map_or(true, |mut d| d.all(|e| e.is_ok_and(|e| e.file_name() == lock)));
+    let nobodys = |name: String| name == exclusive::FOLDER || write::is_part(&name);
+    let entries = || std::fs::read_dir(root).into_iter().flatten();
+    let empty = entries().all(|e| e.is_ok_and(|e| nobodys(e.file_name().to_string_lossy().into_owned())));
     // Somebody's own packing list in a folder of ours would be taken for our notes.
     let foreign_notes = notes.is_none() && std::fs::symlink_metadata(root.join(PACKING)).is_ok();
     let ours = !foreign_notes && (notes.is_some() || read(INFO).is_some_and(|i| i.contains(AGENT)));

@@ -1,8 +1,8 @@
 //! Whether the bed is white paper, or wood, stone, cloth or black board.
 
-use crate::find::spans;
 use geometry::Point;
 use geometry::fit::median;
+use geometry::polygon::spans;
 use pixels::{Field, Frame, Picture, Plane};
 
 /// What the bed returns of the light, as a share of what the brightest of the frame returns, in the band where it returns least:
