@@ -147,6 +147,17 @@ fn links_in_the_documents_lead_somewhere() {
 }
 
 #[test]
+fn source_files_named_in_the_documents_exist() {
+    for page in files(&root(), "md") {
+        let text = std::fs::read_to_string(&page).unwrap();
+        let paths = text.split('`').filter(|t| t.starts_with("crates/") && t.ends_with(".rs") && !t.contains(' '));
+        for path in paths {
+            assert!(root().join(path).exists(), "{}: {path} does not exist", page.display());
+        }
+    }
+}
+
+#[test]
 fn generated_files_are_current() {
     for (name, text) in xtask::generated() {
         let held = std::fs::read_to_string(root().join(name)).unwrap_or_default();

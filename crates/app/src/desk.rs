@@ -61,7 +61,7 @@ fn demo(folder: &Path) -> Result<()> {
         sleeve: "1".into(),
         ..project::Take::default()
     };
-    let speaker = say::Speaker::new(false);
+    let speaker = crate::progress::Speaker::new(false);
     project::take(&mut project, &request, &finish::frame::Frames::default(), &|event| match event {
         project::TakeEvent::Finishing(finish::Event::Done { entry, done, of, .. }) => {
             speaker.progress(entry, done, of);

@@ -3,7 +3,7 @@
 use crate::cli::project::{
     Backup, Describe, Edit, EditStep, Find, In, List, ListWord, Pair, Rebuild, Stack, StackStep, Take, Undo, Unpair,
 };
-use crate::say::Speaker;
+use crate::progress::Speaker;
 use crate::{out, say};
 use base::Exit;
 use finish::Event;

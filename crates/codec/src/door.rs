@@ -5,7 +5,7 @@
 
 use crate::decoder::Decoder;
 use crate::source::Source;
-use crate::{Error, Header, Limits, Unpacked, here};
+use crate::{Error, Header, Limits, Unpacked, in_process};
 use std::sync::OnceLock;
 
 static DECODER: OnceLock<Decoder> = OnceLock::new();
@@ -32,7 +32,7 @@ pub(crate) fn header(source: &Source) -> Result<Header, Error> {
     match apart() {
         #[cfg(unix)]
         Some(decoder) => crate::child::header(decoder, source),
-        _ => here::header(source),
+        _ => in_process::header(source),
     }
 }
 
@@ -40,6 +40,6 @@ pub(crate) fn unpack(source: &Source, limits: &Limits) -> Result<Unpacked, Error
     match apart() {
         #[cfg(unix)]
         Some(decoder) => crate::child::unpack(decoder, source, limits),
-        _ => here::unpack(source, limits),
+        _ => in_process::unpack(source, limits),
     }
 }

@@ -5,7 +5,7 @@
 
 use crate::source::Source;
 use crate::wire::{self, Wire};
-use crate::{Error, Format, Header, Limits, Metadata, Unpacked, icc, jpeg, sidecar, sniff, tiff, whole};
+use crate::{Error, Format, Header, Limits, Metadata, Unpacked, completeness, icc, jpeg, sidecar, sniff, tiff};
 use pixels::Encoding;
 use std::io::Write;
 use std::path::Path;
@@ -67,7 +67,7 @@ pub fn icc(bytes: &[u8]) {
 /// Whether a file is all there.
 pub fn whole(bytes: &[u8]) {
     if let Some(source) = source(bytes) {
-        let _ = whole::whole(&source);
+        let _ = completeness::whole(&source);
     }
 }
 

@@ -14,6 +14,7 @@
 mod bounds;
 #[cfg(unix)]
 mod child;
+mod completeness;
 mod decoder;
 #[cfg(feature = "raw")]
 pub mod dng;
@@ -23,9 +24,9 @@ pub mod exif;
 mod file;
 #[doc(hidden)]
 pub mod fuzzed;
-mod here;
 pub mod icc;
 mod ifd;
+mod in_process;
 mod info;
 pub mod jpeg;
 mod limits;
@@ -41,10 +42,10 @@ pub mod sidecar;
 mod sniff;
 mod source;
 pub mod tiff;
-mod whole;
 mod wire;
 pub mod xmp;
 
+pub use completeness::is_whole;
 pub use decoder::Decoder;
 pub use door::decode_apart;
 pub use error::Error;
@@ -57,7 +58,6 @@ pub use rows::{Rows, rows};
 pub use serve::serve;
 pub use sniff::Format;
 pub use source::open_regular;
-pub use whole::is_whole;
 pub mod cgats;
 
 /// The same for every index, in no order: what packs badly, for tests.

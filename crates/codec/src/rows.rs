@@ -3,7 +3,7 @@
 
 use crate::source::Source as File;
 use crate::tiff::{self, Strips};
-use crate::{Error, Format, Limits, Unpacked, door, file, here, sniff};
+use crate::{Error, Format, Limits, Unpacked, door, file, in_process, sniff};
 use pixels::{Encoding, Frame, Samples};
 use std::path::Path;
 
@@ -54,7 +54,7 @@ pub(crate) fn here(file: &File, limits: &Limits) -> Result<Rows, Error> {
 }
 
 fn whole(file: &File, limits: &Limits) -> Result<Frame, Error> {
-    Ok(match here::unpack(file, limits)? {
+    Ok(match in_process::unpack(file, limits)? {
         Unpacked::Picture(decoded) => decoded.frame,
         #[cfg(feature = "raw")]
         Unpacked::Sensor { mosaic, format } => crate::read::developed(mosaic, format).frame,

@@ -3,7 +3,7 @@
 use crate::child::{DONE, EIGHT, FAILED, HEADER, PICTURE, ROWS, SENSOR, SIXTEEN, SIZED};
 use crate::source::Source;
 use crate::wire::{Wire, put_error};
-use crate::{Decoded, Error, Header, Limits, Unpacked, bounds, here, rows};
+use crate::{Decoded, Error, Header, Limits, Unpacked, bounds, in_process, rows};
 use pixels::Samples;
 use std::ffi::OsString;
 use std::fs::File;
@@ -57,7 +57,7 @@ struct Answer {
 
 impl Answer {
     fn header(&mut self, source: &Source) -> io::Result<()> {
-        match here::header(source) {
+        match in_process::header(source) {
             Ok(header) => self.done(&header),
             Err(e) => self.failed(&e),
         }
@@ -65,7 +65,7 @@ impl Answer {
 
     fn picture(&mut self, source: &Source, limits: &Limits) -> io::Result<()> {
         let mut gone = Ok(());
-        let unpacked = here::unpack_told(source, limits, &mut |bytes| {
+        let unpacked = in_process::unpack_told(source, limits, &mut |bytes| {
             gone = self.said(SIZED, &Said(|out| bytes.put(out)));
         });
         gone?;

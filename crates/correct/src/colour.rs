@@ -5,13 +5,13 @@
 //! undone first. A richer model is taken only where it predicts patches it was not shown clearly better, so that a chart
 //! never brings noise into a frame whose colour was right already.
 
-mod look;
 mod model;
 #[cfg(test)]
 mod tests;
+mod tone_curve;
 
-pub use look::Look;
 pub use model::Kind;
+pub use tone_curve::ToneCurve;
 
 use crate::colour::model::{Fit, Sample, Shape};
 use pixels::{ChartValues, Matrix3, Primaries, lab_from_xyz, matrix, xyz_from_lab};
@@ -85,7 +85,7 @@ impl std::fmt::Display for ColourError {
 #[derive(Clone, Debug)]
 pub struct ColourFit {
     /// The camera's tone curve to undo, on decoded light, before anything is divided or fitted.
-    pub look: Option<Look>,
+    pub look: Option<ToneCurve>,
     /// The kind of model.
     pub kind: Kind,
     /// XYZ (D50, perfect diffuser Y = 1) from light relative to the bed: r, g, b, sqrt(rg), sqrt(gb), sqrt(rb).
@@ -170,7 +170,7 @@ impl ColourFit {
         Self::from_bed(primaries, xyz_from_lab([PAPER_LIGHTNESS, 0.0, 0.0]))
     }
 
-    fn new(look: Option<Look>, kind: Kind, xyz_from_terms: [[f64; 6]; 3]) -> Self {
+    fn new(look: Option<ToneCurve>, kind: Kind, xyz_from_terms: [[f64; 6]; 3]) -> Self {
         // The bed's own terms are all 1.
         Self { look, kind, xyz_from_terms, bed_xyz: xyz_from_terms.map(|r| r.iter().sum()), report: None }
     }

@@ -4,4 +4,4 @@ pub mod canvas;
 pub mod colour;
 pub mod flatten;
 pub mod mount;
-pub mod white;
+pub mod shadow_layer;

@@ -2,7 +2,7 @@
 
 use crate::canvas::{Canvas, Edge};
 use crate::colour::Transform;
-use crate::white::{Layer, dither};
+use crate::shadow_layer::{Layer, dither};
 
 pub use pixels::encoder::Encoder;
 

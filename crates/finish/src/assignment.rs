@@ -8,7 +8,7 @@ use crate::named_files::References;
 use crate::outcome::Tell;
 use crate::recipe::{Beside, Inputs, PartOf, Recipe, What};
 use crate::report::Report;
-use crate::roles::{self, Given, Seen, around, in_time, taken};
+use crate::roles::{self, Given, RoleInput, around, in_time, taken};
 use crate::sitting_state::{Memory, Run, changes, for_size};
 use crate::store::Store;
 use crate::{Event, Request, names};
@@ -39,7 +39,7 @@ pub(crate) fn plan(
 ) -> (Vec<Planned>, Run) {
     let named = named_roles(request);
     let told = |f: &Frame| told(&named, &f.path).or_else(|| memory.told(f));
-    let seen: Vec<Seen> = frames.iter().map(|f| Seen { look: &f.look, told: told(f) }).collect();
+    let seen: Vec<RoleInput> = frames.iter().map(|f| RoleInput { look: &f.look, told: told(f) }).collect();
     let mut given = roles::roles(&seen);
     for (frame, given) in frames.iter().zip(&mut given) {
         if crate::assignment::told(&named, &frame.path).is_none() && memory.told(frame).is_some() {

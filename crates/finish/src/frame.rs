@@ -24,8 +24,8 @@ use correct::canvas::{Canvas, Warp};
 use correct::colour::ColourFit;
 use correct::flatten::Flat;
 use loaded_frame::LoadedFrame;
-use print::bed::{self, Blank};
 use print::find::Found;
+use print::flat_field::{self, Blank};
 use print::hints::Drawn;
 use print::hints::Hints;
 use print::several::Lying;
@@ -162,7 +162,7 @@ fn is_picture_of(print: &Found, chart: &print::chart::ChartPlace) -> bool {
 
 /// The bed as a first look has it, and the prints on it.
 fn prints_in(sight: &LoadedFrame) -> (pixels::Field, Lying) {
-    let (bed, _) = bed::guess(&sight.proxy, sight.step as f64);
+    let (bed, _) = flat_field::guess(&sight.proxy, sight.step as f64);
     let lying = loaded_frame::lying(sight, &bed);
     (bed, lying)
 }
@@ -211,7 +211,7 @@ impl Frames {
     fn blank(
         &self,
         blank: &Reference,
-        look: Option<&correct::colour::Look>,
+        look: Option<&correct::colour::ToneCurve>,
         by: Option<&ChartKey>,
     ) -> Result<Smooth, Failure> {
         let key = (blank.blake3.clone(), by.cloned());
@@ -220,7 +220,7 @@ impl Frames {
         }
         let blank = LoadedFrame::read(&blank.path, look)?;
         let size = (blank.frame.width, blank.frame.height);
-        let smooth = (size, Arc::new(bed::from_blank(&blank.proxy, blank.step as f64)));
+        let smooth = (size, Arc::new(flat_field::from_blank(&blank.proxy, blank.step as f64)));
         keep(&self.blanks, key, smooth.clone());
         Ok(smooth)
     }
@@ -344,7 +344,7 @@ impl Seen {
         Flat {
             frame: self.developed.as_ref().unwrap_or(&sight.frame),
             bed: self.even.as_ref().unwrap_or(self.light.on_paper()),
-            texture: self.light.texture.as_ref().filter(|_| self.light.returns >= bed::paper::PAPER),
+            texture: self.light.texture.as_ref().filter(|_| self.light.returns >= flat_field::paper::PAPER),
             canvas,
             warp,
         }
@@ -358,10 +358,10 @@ pub struct Light {
     /// The bed's own structure, where a blank shows it.
     texture: Option<pixels::Field>,
     /// How the blanks fitted, where there were any.
-    level: Option<bed::Level>,
+    level: Option<flat_field::Level>,
     /// How a fit to the bed went, where no blank held.
-    quality: Option<bed::Quality>,
-    lamp: bed::Lamp,
+    quality: Option<flat_field::Quality>,
+    lamp: flat_field::Lamp,
     /// What the bed returns of the light, of what the brightest of the frame does.
     returns: f64,
     /// The light to see the print by, where it is not the bed's.

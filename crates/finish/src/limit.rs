@@ -3,7 +3,7 @@
 //! The judge reads this table, and `docs/reference/limits.md` is generated from it.
 
 use crate::finding::{Aim, Code, Severity};
-use print::bed::paper::PAPER;
+use print::flat_field::paper::PAPER;
 
 /// Thresholds of the three severities; `None` if the code never has that severity.
 pub type Steps = [Option<f64>; 3];

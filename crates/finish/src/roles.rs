@@ -6,7 +6,7 @@ use base::wording::stops_measured;
 
 /// Input for the role of one frame.
 #[derive(Clone, Debug)]
-pub struct Seen<'a> {
+pub struct RoleInput<'a> {
     /// Its first look.
     pub look: &'a Look,
     /// The role the photographer gave it.
@@ -31,7 +31,7 @@ const FLASH_OFF_STOPS: f64 = 4.0;
 const DOUBT: f64 = 0.5;
 
 /// Roles for all frames, in the order given.
-pub fn roles(frames: &[Seen]) -> Vec<Given> {
+pub fn roles(frames: &[RoleInput]) -> Vec<Given> {
     let usual = geometry::fit::median(&mut frames.iter().map(|f| f.look.mean_level).collect::<Vec<_>>());
     let mut given: Vec<Given> = frames.iter().map(|f| role(f, usual, frames.len())).collect();
     let order = in_time(&frames.iter().map(|f| f.look).collect::<Vec<_>>());
@@ -47,7 +47,7 @@ pub fn roles(frames: &[Seen]) -> Vec<Given> {
     given
 }
 
-fn role(frame: &Seen, usual: f64, of: usize) -> Given {
+fn role(frame: &RoleInput, usual: f64, of: usize) -> Given {
     let look = frame.look;
     let given = |role, reason: String| Given { role, reason, empty_is_meant: true };
     if let Some(told) = frame.told {
@@ -132,7 +132,7 @@ mod tests {
     }
 
     fn roles_of(looks: &[Look]) -> Vec<Given> {
-        roles(&looks.iter().map(|look| Seen { look, told: None }).collect::<Vec<_>>())
+        roles(&looks.iter().map(|look| RoleInput { look, told: None }).collect::<Vec<_>>())
     }
 
     #[test]
@@ -161,7 +161,7 @@ mod tests {
     fn one_frame_alone_is_never_flash_off_and_a_word_given_decides() {
         let dark = look(0.001, 0.0, 0.9, 0.9, "2030-01-01T20:00:00");
         assert_eq!(roles_of(std::slice::from_ref(&dark))[0].role, Role::Front);
-        let told = roles(&[Seen { look: &dark, told: Some(Role::Back) }]);
+        let told = roles(&[RoleInput { look: &dark, told: Some(Role::Back) }]);
         assert_eq!((told[0].role, told[0].reason.as_str()), (Role::Back, "you said so"));
     }
 

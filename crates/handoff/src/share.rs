@@ -11,7 +11,7 @@ use base::workers::{guarded, in_parallel, lock};
 use catalogue::PrintId;
 use finish::as_finished;
 use project::{DATABASE, Error, Project};
-use publish::allow::{Allow, Said, Why, Word};
+use publish::privacy::{Allow, Said, Why, Word};
 use publish::share::{Settings, make};
 use publish::{Plate, mount::Mount, share};
 use serde::{Deserialize, Serialize};
@@ -19,7 +19,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-pub use publish::{allow, share as making};
+pub use publish::{privacy, share as making};
 
 /// Least size of a file that can be asked for, kB: below it nothing of a print is left to see (ours).
 pub const LEAST_KB: u32 = 10;

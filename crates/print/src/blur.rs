@@ -97,8 +97,8 @@ fn width_by(reader: &Reader<'_>, bed: &Field, found: &Found, sides: &Sides, i: u
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bed;
     use crate::find;
+    use crate::flat_field;
     use crate::format::known;
     use crate::hints::Hints;
     use pixels::{Encoding, Primaries, Samples, Tone};
@@ -126,7 +126,7 @@ mod tests {
         for s in [1.0, 2.5, 4.0] {
             let frame = frame(s);
             let proxy = frame.reduce(1);
-            let (bed, _) = bed::guess(&proxy, 1.0);
+            let (bed, _) = flat_field::guess(&proxy, 1.0);
             let found = find::find(&frame, &proxy, 1, &bed, &known(), &Hints::default()).expect("a print");
             let (width, true_width) = (edge_width(&frame, &bed, &found).unwrap(), 2.0 * 9f64.ln() * s);
             assert!((width / true_width - 1.0).abs() < 0.05, "{width} for {true_width}");

@@ -1,10 +1,10 @@
 //! Finds the print: a first look turned into hypotheses, the best of them refined, and how sure all that is.
 
-use crate::bed::paper;
 use crate::edge::Reader;
+use crate::edge_evidence::{EdgeEvidence, Turned};
+use crate::flat_field::paper;
 use crate::format::Format;
 use crate::hints::Hints;
-use crate::look::{Look, Turned};
 use crate::outline::{Outline, from_top_left};
 use crate::pose::Pose;
 use crate::template::Breadth;
@@ -78,7 +78,7 @@ pub fn find(
 ) -> Option<Found> {
     let k = (proxy.width().max(proxy.height()) as f64 / FIRST_LOOK as f64).round().max(1.0) as usize;
     let bed = paper::reference(frame, bed);
-    let look = Look::new(&proxy.reduce(k), (step * k) as f64, &bed);
+    let look = EdgeEvidence::new(&proxy.reduce(k), (step * k) as f64, &bed);
     find_in(frame, &look, &bed, formats, hints)
 }
 
@@ -109,7 +109,7 @@ pub fn find_again(frame: &Frame, bed: &Field, formats: &[Format], hints: &Hints,
 const SURE: f64 = 0.9;
 
 /// Finds the best print in a first look already made.
-pub fn find_in(frame: &Frame, look: &Look, bed: &Field, formats: &[Format], hints: &Hints) -> Option<Found> {
+pub fn find_in(frame: &Frame, look: &EdgeEvidence, bed: &Field, formats: &[Format], hints: &Hints) -> Option<Found> {
     let mut best: Option<Found> = None;
     let mut tried: Vec<Candidate> = Vec::new();
     let mut outlines: Vec<(f64, Quad)> = Vec::new();
@@ -184,7 +184,7 @@ impl Candidate {
     }
 }
 
-fn candidates(look: &Look, formats: &[Format], hints: &Hints, breadth: Breadth) -> Vec<Candidate> {
+fn candidates(look: &EdgeEvidence, formats: &[Format], hints: &Hints, breadth: Breadth) -> Vec<Candidate> {
     // Curl and thickness change the scale on the print by up to two per cent of the bed's.
     let scales = hints.px_per_mm.map(|s| (s / look.scale * 0.975, s / look.scale * 1.025));
     let mut all: Vec<Candidate> = Vec::new();

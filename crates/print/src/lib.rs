@@ -1,18 +1,19 @@
 //! Finds and measures a print in a frame: pixels in, measurements with their uncertainty out. It never changes a pixel.
 
 mod agree;
-pub mod bed;
 pub mod blur;
 pub mod chart;
-pub mod drawn;
 pub mod edge;
+pub mod edge_evidence;
 mod ends;
 pub mod esfr;
 pub mod find;
 pub mod fingerprint;
+pub mod flat_field;
 pub mod format;
 pub mod hints;
-pub mod look;
+pub mod image_quality;
+pub mod manual_outline;
 pub mod marks;
 pub mod orient;
 pub mod outline;
@@ -24,7 +25,6 @@ pub mod sides;
 pub mod smooth;
 pub mod strip;
 mod sure;
-pub mod surface;
 pub mod template;
 
 /// A side of the frame as stored.

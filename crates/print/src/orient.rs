@@ -1,6 +1,6 @@
 //! Which way the straight edges of a frame run.
 
-use crate::look::{FAINT, Look};
+use crate::edge_evidence::{EdgeEvidence, FAINT};
 use rayon::prelude::*;
 
 /// Candidate angles of the print's sides, radians in [0, pi/2), best first: directions along which steps in tone line up
@@ -8,7 +8,7 @@ use rayon::prelude::*;
 ///
 /// A Radon transform of signed edge evidence over a quarter turn: at the true angle a side falls into one or two bins, so
 /// the sum of squares peaks; texture, whose signs alternate, cancels.
-pub fn angles(look: &Look, most: usize) -> Vec<f64> {
+pub fn angles(look: &EdgeEvidence, most: usize) -> Vec<f64> {
     let (n, (bins, profile)) = (HALF_DEGREES, radon(look));
     let energy = |i: usize| -> f64 {
         profile[i * bins..(i + 1) * bins].iter().map(|p| f64::from(p[0] * p[0] + p[1] * p[1]).powf(0.75)).sum()
@@ -40,7 +40,7 @@ const BANDS: usize = 4;
 
 /// Signed edge evidence along lines of every direction: bins of each of the half turn's angles, `[tone, tint]`, and how many bins
 /// an angle has.
-fn radon(look: &Look) -> (usize, Vec<[f32; 2]>) {
+fn radon(look: &EdgeEvidence) -> (usize, Vec<[f32; 2]>) {
     let (w, h) = (look.tone.width, look.tone.height);
     let n = HALF_DEGREES;
     let bins = ((w as f64).hypot(h as f64) / BIN) as usize + 4;

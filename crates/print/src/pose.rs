@@ -208,7 +208,7 @@ const WINDOW: f64 = 0.25;
 /// less. A fit that went astray is off by a fifth to many times.
 const ASTRAY: f64 = 0.1;
 
-struct Seen {
+struct Sighting {
     print: Point,
     frame: Point,
     normal: Point,
@@ -218,16 +218,16 @@ struct Seen {
 }
 
 /// The end of a side, which says where the print stops along that side.
-fn end(outline: &Outline, tip: &Tip) -> Seen {
+fn end(outline: &Outline, tip: &Tip) -> Sighting {
     let map = &outline.frame_from_print;
     let (a, b) = outline.outer.rect.side(tip.side);
     let frame = map.apply(tip.at);
     let along = map.apply(tip.at + (b - a).unit()) - frame;
     let print = outline.outer.rect.0[tip.corner];
-    Seen { print, frame, normal: along.unit(), scale: along.norm(), error: Some(tip.error) }
+    Sighting { print, frame, normal: along.unit(), scale: along.norm(), error: Some(tip.error) }
 }
 
-fn gather<'a>(outline: &'a Outline, sides: &'a Sides) -> impl Iterator<Item = Seen> + 'a {
+fn gather<'a>(outline: &'a Outline, sides: &'a Sides) -> impl Iterator<Item = Sighting> + 'a {
     let map = &outline.frame_from_print;
     (0..4).filter(|&i| sides.sides[i].sure()).flat_map(move |i| {
         let (a, b) = sides.rect.side(i);
@@ -236,7 +236,7 @@ fn gather<'a>(outline: &'a Outline, sides: &'a Sides) -> impl Iterator<Item = Se
             let print = a.lerp(b, (t + 1.0) / 2.0);
             let frame = map.apply(print + outward * d);
             let out = map.apply(print + outward * (d + 1.0)) - frame;
-            Seen { print, frame, normal: out.unit(), scale: out.norm(), error: None }
+            Sighting { print, frame, normal: out.unit(), scale: out.norm(), error: None }
         })
     })
 }

@@ -90,7 +90,7 @@ pub enum RulerError {
     OtherPaper {
         /// Asked for.
         asked: Paper,
-        /// Seen.
+        /// Detection.
         seen: Paper,
     },
     /// The sheet neither fills the frame nor lies whole in it; the sides of the frame it leaves bare.

@@ -7,7 +7,7 @@ use crate::Rim;
 use crate::find::{self, Found};
 use crate::format::Format;
 use crate::hints::Hints;
-use crate::surface;
+use crate::image_quality;
 use geometry::polygon::{margins, spans};
 use geometry::{Point, Quad, point};
 use pixels::{Field, Frame, Picture};
@@ -71,7 +71,7 @@ pub fn find_all(
 pub fn look(frame: &Frame, proxy: &Picture, step: usize, bed: &Field, formats: &[Format], hints: &Hints) -> Lying {
     let Some(first) = find::find(frame, proxy, step, bed, formats, hints) else { return Lying::default() };
     // An outline that is a guess itself says nothing of the others' scale.
-    if first.confidence < SURE || !surface::another(proxy, step as f64, bed, &first) {
+    if first.confidence < SURE || !image_quality::another(proxy, step as f64, bed, &first) {
         return Lying { prints: vec![first], others: vec![] };
     }
     let scale = first.pose.px_per_mm();
@@ -81,7 +81,7 @@ pub fn look(frame: &Frame, proxy: &Picture, step: usize, bed: &Field, formats: &
         let known: Vec<Vec<Point>> = all.iter().map(|f| grown(&f.polygon(), CLEAR * scale)).collect();
         let rest = blanked(proxy, step as f64, bed, &known);
         // Whatever was found last: as much must be left.
-        if !surface::another(&rest, step as f64, bed, &all[0]) {
+        if !image_quality::another(&rest, step as f64, bed, &all[0]) {
             break;
         }
         let Some(next) = find::find(frame, &rest, step, bed, formats, &hints) else { break };

@@ -1,7 +1,7 @@
 //! Hypotheses: which format, which way round, how large and where, judged by the eight edges it predicts.
 
+use crate::edge_evidence::{Turned, norm};
 use crate::format::Format;
-use crate::look::{Turned, norm};
 use geometry::{Quad, point};
 use rayon::prelude::*;
 

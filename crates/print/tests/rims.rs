@@ -2,8 +2,8 @@
 
 use geometry::{Point, point};
 use pixels::{Encoding, Frame, Primaries, Samples, Tone};
-use print::bed;
 use print::find::{self, Found};
+use print::flat_field;
 use print::format::known;
 use print::hints::Hints;
 
@@ -56,7 +56,7 @@ fn frame(shadow: Point) -> Frame {
 
 fn found(frame: &Frame) -> Found {
     let proxy = frame.reduce(1);
-    let (bed, _) = bed::guess(&proxy, 1.0);
+    let (bed, _) = flat_field::guess(&proxy, 1.0);
     find::find(frame, &proxy, 1, &bed, &known(), &Hints::default()).expect("a print")
 }
 

@@ -5,7 +5,7 @@ use optics::{Camera, Pose};
 use print::format::known;
 use print::hints::Hints;
 use print::several::{Lying, Why, look};
-use print::{Rim, bed};
+use print::{Rim, flat_field};
 use scene::{Format, Output, Picture, Placed, Print, Rig, Scene, Subject};
 
 /// A field of 300 by 200 mm from 760 mm, under the usual flash: four small prints lie in it.
@@ -31,7 +31,7 @@ fn found(scene: &Scene) -> (Lying, Vec<Point>) {
     let shot = scene::render(scene, 1500, 1000);
     let step = 1;
     let proxy = shot.frame.reduce(step);
-    let (bed, _) = bed::guess(&proxy, step as f64);
+    let (bed, _) = flat_field::guess(&proxy, step as f64);
     let hints = Hints { focal_px: Some(scene.rig.camera.focal_px() / 2.0), ..Hints::default() };
     let lying = look(&shot.frame, &proxy, step, &bed, &known(), &hints);
     (lying, shot.truth.prints.iter().map(|p| p.outer_px.centre()).collect())

@@ -3,8 +3,8 @@
 //! `FALLSIDE_SEEDS=1000..3000 cargo test --release -p print --test wild -- --nocapture` draws others and lists the hardest
 //! hundred, for [`HARD`].
 
-use print::bed;
 use print::find;
+use print::flat_field;
 use print::format::known;
 use print::hints::Hints;
 use rayon::prelude::*;
@@ -116,7 +116,7 @@ fn look(seed: u64) -> Row {
     let search = || {
         let step = (frame.width.max(frame.height) as f64 / PROXY).round().max(1.0) as usize;
         let proxy = frame.reduce(step);
-        let (bed, _) = bed::guess(&proxy, step as f64);
+        let (bed, _) = flat_field::guess(&proxy, step as f64);
         find::find(frame, &proxy, step, &bed, &known(), &Hints::default())
     };
     let (found, panicked) = match catch_unwind(AssertUnwindSafe(search)) {

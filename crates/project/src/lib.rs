@@ -10,8 +10,8 @@
 //! page does goes through [`Project`]: a change is one entry of the journal, and the sidecars of the changed prints are written before the
 //! call returns.
 
+mod appearance;
 mod describe;
-mod face;
 mod link;
 mod mend;
 mod outline;

@@ -1,6 +1,6 @@
 //! Which print a frame shows: a reshoot joins its print, a back follows its front, everything else is a new print.
 
-use super::face::face;
+use super::appearance::face;
 use super::{Project, Result};
 use catalogue::{Brief, Fact, Frame, FrameId, Print, PrintId};
 use finish::finding::Verdict;
@@ -122,8 +122,9 @@ fn like(project: &Project, frame: &Frame, face: &Face) -> Result<Twin> {
     let mut twin = Twin::default();
     for (_, other, print) in near.into_iter().take(CLOSE) {
         let Some(result) = project.catalogue().frame(other)?.and_then(|f| f.result) else { continue };
-        let Some(theirs) =
-            Some(&result).filter(|r| r.format == format).and_then(|r| super::face::face(&project.inside(&r.report)?))
+        let Some(theirs) = Some(&result)
+            .filter(|r| r.format == format)
+            .and_then(|r| super::appearance::face(&project.inside(&r.report)?))
         else {
             continue;
         };

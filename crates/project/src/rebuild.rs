@@ -6,7 +6,7 @@
 
 use super::sidecar::{self, Held};
 use super::take::{own_name, part_of, result, role_word};
-use super::{AGAIN, DATABASE, Error, FINISHED, IN_PLACE, Project, Result, Task, face, hold};
+use super::{AGAIN, DATABASE, Error, FINISHED, IN_PLACE, Project, Result, Task, appearance, hold};
 use base::Failure;
 use catalogue::{Catalogue, Hold, HoldError, NewFrame, PrintId};
 use finish::read_report;
@@ -247,7 +247,7 @@ fn edits(w: &catalogue::Writer, prints: &BTreeMap<PrintId, &Held>) -> catalogue:
 fn lattice(folder: &Path, f: &Found) -> Option<Vec<u8>> {
     let place = folder.join(FINISHED).join("reports").join(format!("{}.report.json", f.stem));
     let front = f.report.frame.role == finish::Role::Front;
-    front.then(|| face::face_of(&f.report, &place)).flatten().map(|f| f.lattice())
+    front.then(|| appearance::face_of(&f.report, &place)).flatten().map(|f| f.lattice())
 }
 
 /// Puts the new database in the old one's place; the old one keeps its log beside it, should somebody want to look into it.

@@ -6,7 +6,7 @@
 //! files are written again.
 
 use super::link::{Placing, link};
-use super::{Error, FINISHED, ORIGINALS, Project, Result, Task, face};
+use super::{Error, FINISHED, ORIGINALS, Project, Result, Task, appearance};
 use base::Exit;
 use base::Failure;
 use base::files::hash;
@@ -513,7 +513,7 @@ pub(super) fn result(folder: &Path, report: &Report, stem: &str) -> Finished {
     let from_project = |name: &str| format!("{FINISHED}/{}", name.trim_start_matches("../"));
     let canvas = report.canvas.as_ref();
     let is_back = report.frame.role == finish::Role::Back;
-    let marks = if is_back { face::marks(report, &folder.join(&place)) } else { "" };
+    let marks = if is_back { appearance::marks(report, &folder.join(&place)) } else { "" };
     Finished {
         verdict: report.verdict.word().into(),
         says: report.findings.first().map(|f| f.says.clone()).or_else(|| report.service.clone()).unwrap_or_default(),

@@ -4,7 +4,6 @@
 //! proof sheet, a working deck and a soft proof ([`beside`]), all from the same pages and pictures.
 
 pub mod beside;
-pub mod face;
 mod flate;
 pub mod layout;
 pub mod make;
@@ -16,6 +15,7 @@ pub mod press;
 mod reduced;
 pub mod sheet;
 pub mod small;
+pub mod typesetting;
 pub mod words;
 
 pub use layout::Arrangement;

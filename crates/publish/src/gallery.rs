@@ -16,7 +16,7 @@ pub use pages::{index, page};
 pub use pyramid::{TILE, write};
 
 use crate::Plate;
-use crate::allow::Said;
+use crate::privacy::Said;
 
 /// The scripts: keys and the large view, which add to pages that are whole without them.
 pub const SCRIPT: &str = include_str!("gallery/look.js");

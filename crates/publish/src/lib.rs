@@ -3,7 +3,6 @@
 //! Its input is [`Plate`]s: finished mounts with their true size and description. Out of scope: where they come from (a
 //! catalogue, a folder of results), and corrections of pictures.
 
-pub mod allow;
 mod area;
 pub mod book;
 pub mod dates;
@@ -11,6 +10,7 @@ mod error;
 pub mod gallery;
 pub mod mount;
 mod plate;
+pub mod privacy;
 pub mod share;
 pub mod text;
 pub mod typefaces;

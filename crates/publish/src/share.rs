@@ -6,8 +6,8 @@
 mod fit;
 mod shape;
 
-use crate::allow::Said;
 use crate::mount::Mount;
+use crate::privacy::Said;
 use crate::{Error, Plate, Result, area};
 use codec::jpeg::{self, Subsampling};
 use codec::sidecar::{self, Object, Sidecar};

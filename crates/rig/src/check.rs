@@ -30,7 +30,7 @@ use faults::Case;
 use finish::Role;
 use finish::finding::Aim;
 use finish::limit::LIMITS;
-use print::bed::parts::Known;
+use print::flat_field::lamp_and_vignette::Known;
 use see::{Frame, Gone};
 use std::path::{Path, PathBuf};
 

@@ -6,7 +6,7 @@
 
 mod answer;
 mod gather;
-mod say;
+mod sentences;
 mod series;
 mod steps;
 
@@ -16,7 +16,7 @@ use base::Exit;
 use base::workers::in_parallel;
 use finish::Role;
 use finish::frame::rig_observation::{Observed, observe};
-use finish::roles::{Seen, in_time, roles};
+use finish::roles::{RoleInput, in_time, roles};
 use std::path::PathBuf;
 use std::sync::Mutex;
 
@@ -93,7 +93,7 @@ fn in_order(request: &Request, read: Vec<(&PathBuf, Observed)>) -> Vec<Frame> {
     let same =
         |a: &PathBuf, b: &PathBuf| a == b || matches!((a.canonicalize(), b.canonicalize()), (Ok(a), Ok(b)) if a == b);
     let told = |path: &PathBuf| request.blanks.iter().any(|b| same(b, path)).then_some(Role::Blank);
-    let seen: Vec<Seen> = read.iter().map(|(p, o)| Seen { look: &o.look, told: told(p) }).collect();
+    let seen: Vec<RoleInput> = read.iter().map(|(p, o)| RoleInput { look: &o.look, told: told(p) }).collect();
     let roles: Vec<Role> = roles(&seen).into_iter().map(|g| g.role).collect();
     let order = in_time(&read.iter().map(|(_, o)| &o.look).collect::<Vec<_>>());
     let mut frames: Vec<Option<Frame>> = read

@@ -9,12 +9,12 @@ mod check;
 mod compose;
 mod concerns;
 pub mod quantity;
-mod say;
+mod units;
 pub(crate) mod words;
 
 pub use answer::{Answer, SCHEMA, json_schema};
 pub use card::{card, write_card};
-pub use say::Units;
+pub use units::Units;
 pub use words::text;
 
 use finish::finding::{Aim, Code};

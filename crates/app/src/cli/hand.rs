@@ -2,7 +2,7 @@
 
 use clap::{ArgGroup, Args};
 use handoff::selection::Which;
-use handoff::share::allow::{Allow, Word};
+use handoff::share::privacy::{Allow, Word};
 use std::path::PathBuf;
 
 /// The project or folder, and which of its prints to hand on.

@@ -4,7 +4,7 @@
 //! of its own, and the first device that enters the code is paired; no other can. Five wrong codes close access, as do the desk and
 //! the end of the run. Closing disconnects the paired device.
 
-mod key;
+mod pairing_code;
 mod room;
 
 use super::News;
@@ -16,7 +16,7 @@ use axum::response::{IntoResponse, Response};
 use desk::wire::Access;
 use desk::wire::request::AccessWish;
 use desk::{Desk, Event};
-use key::Key;
+use pairing_code::Key;
 use project::Error;
 use std::net::{Ipv4Addr, SocketAddr, SocketAddrV4, TcpListener, UdpSocket};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -92,7 +92,8 @@ impl Door {
         let way = self.way();
         let Some(way) = way.as_ref() else { return Access::default() };
         if way.key.is_shut() {
-            let says = format!("Access was closed after {} wrong codes. Open it again for a new code.", key::TRIES);
+            let says =
+                format!("Access was closed after {} wrong codes. Open it again for a new code.", pairing_code::TRIES);
             return Access { says: Some(says), ..Access::default() };
         }
         if way.key.is_over() {

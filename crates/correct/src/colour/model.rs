@@ -1,6 +1,6 @@
 //! Colour models, their least-squares fit, and what leaving one patch out says of them.
 
-use crate::colour::look::Look;
+use crate::colour::tone_curve::ToneCurve;
 use geometry::solve::{LeastSquares, levenberg_marquardt};
 use pixels::{Primaries, ciede2000, ciede2000_metric, lab_from_xyz, matrix};
 use rayon::prelude::*;
@@ -68,8 +68,8 @@ impl Shape {
     }
 
     /// The look of these parameters.
-    pub fn look(self, parameters: &[f64]) -> Option<Look> {
-        (self.look_terms > 0).then(|| Look::new(&parameters[self.matrix_terms()..]))
+    pub fn look(self, parameters: &[f64]) -> Option<ToneCurve> {
+        (self.look_terms > 0).then(|| ToneCurve::new(&parameters[self.matrix_terms()..]))
     }
 
     /// The rows that take [`terms`] to XYZ.
@@ -85,7 +85,7 @@ impl Shape {
         })
     }
 
-    fn xyz(self, parameters: &[f64], primaries: &Primaries, look: Option<&Look>, s: &Sample) -> [f64; 3] {
+    fn xyz(self, parameters: &[f64], primaries: &Primaries, look: Option<&ToneCurve>, s: &Sample) -> [f64; 3] {
         let light = |v: f64| look.map_or(v, |l| l.light(v));
         let t = terms(std::array::from_fn(|b| light(s.mean[b]) / light(s.bed[b]).max(1e-9)));
         self.rows(parameters, primaries).map(|row| row.iter().zip(t).map(|(m, v)| m * v).sum())

@@ -181,9 +181,9 @@ fn root_terms_are_the_papers() {
 #[test]
 fn a_look_rises_whatever_its_terms() {
     for slope in [vec![], vec![0.0, 0.0], vec![-2.0, 2.1], vec![-9.0, 24.0, -28.0, 14.0], vec![400.0, -900.0]] {
-        let look = Look::new(&slope);
+        let look = ToneCurve::new(&slope);
         assert!(look.light(0.0) == 0.0 && (look.light(1.0) - 1.0).abs() < 1e-12, "{slope:?}");
         assert!((1..=255).all(|i| look.code(f64::from(i) / 255.0) >= look.code(f64::from(i - 1) / 255.0)));
     }
-    assert!((Look::new(&[0.0]).light(0.3) - 0.3).abs() < 1e-12);
+    assert!((ToneCurve::new(&[0.0]).light(0.3) - 0.3).abs() < 1e-12);
 }

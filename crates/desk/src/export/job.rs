@@ -13,8 +13,8 @@ use handoff::gallery;
 use handoff::gallery::HERE;
 use handoff::pack;
 use handoff::share;
-use handoff::share::allow::Allow;
 use handoff::share::making;
+use handoff::share::privacy::Allow;
 use project::{Error, Result};
 use std::path::{Path, PathBuf};
 

@@ -5,8 +5,8 @@ use crate::report::ColourFacts;
 use base::Failure;
 use correct::colour::ColourFit;
 use pixels::ChartValues;
-use print::bed::Blank;
 use print::chart::{self, ChartReading, Patch};
+use print::flat_field::Blank;
 use std::path::Path;
 use std::sync::Arc;
 

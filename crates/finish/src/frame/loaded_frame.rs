@@ -2,23 +2,23 @@
 
 use super::beside::{points, written};
 use super::{Light, Seen};
-use crate::job::{Look as Looked, Place};
+use crate::job::{Look, Place};
 use crate::quad;
 use crate::recipe::{Beside, Settings, What};
 use crate::report::CameraWords;
 use base::Failure;
 use codec::raw::Mosaic;
 use codec::{Format as File, Limits, Metadata, Unpacked};
-use correct::colour::Look;
+use correct::colour::ToneCurve;
 use geometry::Point;
 use geometry::polygon::spans;
 use pixels::{Field, Frame, Picture};
-use print::bed::{self, Blank, paper};
 use print::find::{self, Found};
+use print::flat_field::{self, Blank, paper};
 use print::format::{Format, known};
 use print::hints::Hints;
 use print::several::{self, Lying, Why, blanked, grown};
-use print::{Rim, drawn};
+use print::{Rim, manual_outline};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -50,7 +50,7 @@ pub struct LoadedFrame {
 
 impl LoadedFrame {
     /// Reads a frame; `look` undoes the camera's tone curve where its code values carry one.
-    pub fn read(path: &Path, look: Option<&Look>) -> Result<Self, Failure> {
+    pub fn read(path: &Path, look: Option<&ToneCurve>) -> Result<Self, Failure> {
         let (mosaic, decoded) = match codec::unpack(path, &Limits::default())? {
             Unpacked::Sensor { mosaic, format } => {
                 let frame = mosaic.develop(mosaic.as_shot, None);
@@ -180,7 +180,7 @@ pub(super) fn place(found: &Found) -> Place {
 }
 
 /// Records everything in a frame: the most certain print, and if there are several, each one in reading order.
-pub(super) fn note(look: &mut Looked, lying: &Lying) {
+pub(super) fn note(look: &mut Look, lying: &Lying) {
     look.place = surest(lying).map(place);
     if lying.prints.len() > 1 {
         let each = |f: &Found| Place { rim: written(&f.polygon()), ..place(f) };
@@ -220,7 +220,7 @@ pub fn see(
 ) -> Option<Seen> {
     let step = sight.step as f64;
     let beside: Vec<Vec<Point>> = beside.iter().map(|b| points(&b.outline_px)).collect();
-    let first = blanks.first().map_or_else(|| bed::guess(&sight.proxy, step).0, |b| b.light.clone());
+    let first = blanks.first().map_or_else(|| flat_field::guess(&sight.proxy, step).0, |b| b.light.clone());
     let again = |p: &Place| {
         let place = find::Place { format: p.format.clone(), back: p.back, score: p.score, corners: quad(p.corners) };
         find::find_again(&sight.frame, &first, formats, hints, &place)
@@ -240,7 +240,7 @@ pub fn see(
         (found, _) => found,
     };
     let found = match &hints.drawn {
-        Some(by_hand) => drawn::drawn(&sight.frame, &first, formats, hints, by_hand),
+        Some(by_hand) => manual_outline::drawn(&sight.frame, &first, formats, hints, by_hand),
         None => place.and_then(again).or_else(search),
     };
     // One of several prints must be found at its known position: if the search found another, measure its edges there.
@@ -270,7 +270,7 @@ fn spread(polygon: &[Point]) -> f64 {
 fn at_place(sight: &LoadedFrame, bed: &Field, formats: &[Format], hints: &Hints, place: &Place) -> Option<Found> {
     let own: Vec<Format> = formats.iter().filter(|f| f.name == place.format).cloned().collect();
     let outline = print::hints::Drawn { corners: quad(place.corners), back: place.back };
-    let found = drawn::drawn(&sight.frame, bed, &own, hints, &outline)?;
+    let found = manual_outline::drawn(&sight.frame, bed, &own, hints, &outline)?;
     Some(Found { confidence: place.confidence, ..found })
 }
 
@@ -290,10 +290,10 @@ pub fn light(sight: &LoadedFrame, blanks: &[Arc<Blank>], polygons: &[Vec<Point>]
     let step = sight.step as f64;
     let bare = bare(sight, polygons, clear);
     let is_bed = |x: usize, y: usize| bare[y * sight.proxy.width() + x];
-    let mut best: Option<(Field, bed::Level, &Blank)> = None;
+    let mut best: Option<(Field, flat_field::Level, &Blank)> = None;
     for blank in blanks {
         let mut light = blank.light.clone();
-        let level = bed::level(&mut light, &sight.proxy, step, is_bed);
+        let level = flat_field::level(&mut light, &sight.proxy, step, is_bed);
         if best.as_ref().is_none_or(|b| level.misfit < b.1.misfit) {
             best = Some((light, level, blank));
         }
@@ -302,7 +302,7 @@ pub fn light(sight: &LoadedFrame, blanks: &[Arc<Blank>], polygons: &[Vec<Point>]
     let (bed, texture, quality, lamp) = match best.filter(|b| b.1.holds()) {
         Some((bed, _, blank)) => (bed, Some(blank.texture.clone()), None, blank.lamp),
         None => {
-            let (bed, quality) = bed::fit(&sight.proxy, step, is_bed);
+            let (bed, quality) = flat_field::fit(&sight.proxy, step, is_bed);
             (bed, None, Some(quality), quality.lamp)
         }
     };

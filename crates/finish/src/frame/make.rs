@@ -14,7 +14,7 @@ use correct::canvas::{Canvas, Edge, Warp};
 use correct::colour::ColourFit;
 use correct::flatten::Flat;
 use correct::mount::{Encoder, Mount, master_rows};
-use correct::white::{Layer, RIM_MM, Tail, dither};
+use correct::shadow_layer::{Layer, RIM_MM, Tail, dither};
 use pixels::Primaries;
 use pixels::colour::srgb_encode;
 use pixels::encoding_eci::lstar_encode;

@@ -12,10 +12,10 @@ use correct::canvas::{Canvas, Warp};
 use geometry::polygon::margins;
 use geometry::{Point, Quad, point};
 use pixels::{Field, Primaries, lab_from_xyz};
-use print::bed::paper::PAPER;
 use print::find::Found;
+use print::flat_field::paper::PAPER;
 use print::several::{blanked, grown};
-use print::{Rim, bed, blur, shadow, surface};
+use print::{Rim, blur, flat_field, image_quality, shadow};
 
 /// Everything measured in the frame of a finished print.
 pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Measured {
@@ -31,7 +31,7 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
     let lift = found.pose.lift();
     let (bed, step) = (&seen.light.bed, sight.step as f64);
     let around = || {
-        let clipped = surface::clipped(&sight.frame, &polygon);
+        let clipped = image_quality::clipped(&sight.frame, &polygon);
         // If most of the bed is clipped, its light is a guess, so a difference from it is no evidence of a second print.
         let told = clipped.bed.iter().all(|c| *c < 0.5);
         // If there are several prints, the first one reports everything else in the frame.
@@ -42,7 +42,7 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
     let on_it = || (blur::edge_width(&sight.frame, bed, found), veil_share(sight, seen));
     // The verdict should come soon, so independent work is done in parallel.
     let ((clipped, other), (covered, (edge_px, veil))) =
-        rayon::join(around, || rayon::join(|| surface::covered(&sight.proxy, step, bed, found), on_it));
+        rayon::join(around, || rayon::join(|| image_quality::covered(&sight.proxy, step, bed, found), on_it));
     let level = seen.light.bed.at(w as f64 / 2.0, h as f64 / 2.0);
     let brightest = level.iter().copied().fold(0.0f32, f32::max);
     let ambient = 0.0;
@@ -62,7 +62,7 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
         clipped_bed: Some(clipped.bed),
         clipped_print: Some(clipped.print),
         bed_below_white_stops: Some(-f64::from(brightest.max(1e-6)).log2()),
-        fall_off_stops: Some(bed::fall_off_stops(&seen.light.bed, polygon.iter().map(|p| (p.x, p.y)))),
+        fall_off_stops: Some(flat_field::fall_off_stops(&seen.light.bed, polygon.iter().map(|p| (p.x, p.y)))),
         light_distance_mm: distance,
         light_azimuth_deg: Some(seen.light.lamp.azimuth_deg),
         evened_by_blank: seen.light.quality.is_none(),
@@ -83,12 +83,12 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
 fn something_else(sight: &LoadedFrame, seen: &Seen) -> bool {
     let (step, bed, found) = (sight.step as f64, &seen.light.bed, &seen.found);
     if seen.beside.is_empty() {
-        return surface::another(&sight.proxy, step, bed, found);
+        return image_quality::another(&sight.proxy, step, bed, found);
     }
     // A neighbour's shadow reaches a few millimetres.
     let clear = 4.0 * found.pose.px_per_mm();
     let known: Vec<Vec<Point>> = seen.beside.iter().map(|b| grown(b, clear)).collect();
-    surface::another(&blanked(&sight.proxy, step, bed, &known), step, bed, found)
+    image_quality::another(&blanked(&sight.proxy, step, bed, &known), step, bed, found)
 }
 
 /// Unfinished things beside a print that are nearer to it than to the other prints.
@@ -126,14 +126,14 @@ fn side(rim: Rim) -> Side {
 const WINDOW: f64 = 3.0;
 
 /// The straightened window at [`WINDOW`] samples per millimetre.
-fn window(sight: &LoadedFrame, seen: &Seen) -> surface::Window {
+fn window(sight: &LoadedFrame, seen: &Seen) -> image_quality::Window {
     let f = &seen.found.format;
     let canvas = Canvas::around(f.outer, [1.0; 4], WINDOW);
     let left = (canvas.print[0] + f.inset.0 * WINDOW) as usize;
     let top = (canvas.print[1] + f.inset.1 * WINDOW) as usize;
     let flat = seen.flat(sight, canvas, Warp::new(&seen.found));
     let size = [f.window.0, f.window.1].map(|mm| (mm * WINDOW) as usize);
-    surface::Window::new(size[0], size[1], |i, j| flat.at(left + i, top + j))
+    image_quality::Window::new(size[0], size[1], |i, j| flat.at(left + i, top + j))
 }
 
 /// Greatest colour difference of the bed's light between the outline's points.
@@ -167,13 +167,13 @@ pub fn colour_difference(bed: &Field, primaries: &Primaries, size: (usize, usize
 
 /// Share of a found print's window under a reflection; `None` where it has no window.
 pub fn veil_share(sight: &LoadedFrame, seen: &Seen) -> Option<f64> {
-    (!seen.found.back).then(|| surface::veil(&window(sight, seen)).share)
+    (!seen.found.back).then(|| image_quality::veil(&window(sight, seen)).share)
 }
 
 /// Share of the window over which a reflection is strong, and how far to the right and down of the window's middle it lies, frame
 /// pixels.
 pub fn veil(sight: &LoadedFrame, seen: &Seen) -> Option<(f64, Option<Point>)> {
-    let veil = (!seen.found.back).then(|| surface::veil(&window(sight, seen)))?;
+    let veil = (!seen.found.back).then(|| image_quality::veil(&window(sight, seen)))?;
     let Quad([a, b, c, d]) = seen.found.outline.corners().1;
     let at = |p: Point| a.lerp(b, p.x).lerp(d.lerp(c, p.x), p.y);
     Some((veil.reach, veil.middle.map(|p| at(p) - at(point(0.5, 0.5)))))

@@ -3,7 +3,7 @@
 use super::loaded_frame::{self, LoadedFrame};
 use crate::job::Look;
 use base::Failure;
-use print::bed::{Pattern, Squares};
+use print::flat_field::{Pattern, Squares};
 use std::path::Path;
 
 /// What a frame shows about the rig.

@@ -46,7 +46,7 @@ fn road(d: &Drawn) {
     let scores = [look.chart_score, look.print_score, look.window_score, look.ruler_score, look.mean_level];
     assert!(scores.iter().all(|s| (0.0..=1.0).contains(s)), "{scores:?}");
     let _ = measure_ruler(&sight.frame, &Ask::default());
-    let blank = Arc::new(bed::from_blank(&sight.proxy, sight.step as f64));
+    let blank = Arc::new(flat_field::from_blank(&sight.proxy, sight.step as f64));
     let formats = loaded_frame::formats(&Default::default());
     let recipe = crate::recipe::Recipe::new(Role::Front, Default::default(), Default::default());
     for blanks in [&[][..], &[blank]] {

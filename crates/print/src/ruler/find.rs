@@ -32,7 +32,7 @@ const FEW: usize = 9;
 
 /// A square seen and known.
 #[derive(Clone, Copy, Debug)]
-pub struct Seen {
+pub struct Detection {
     /// Column on the sheet.
     pub col: i32,
     /// Row.
@@ -47,7 +47,7 @@ pub struct Found {
     /// Its paper.
     pub paper: Paper,
     /// The squares seen.
-    pub squares: Vec<Seen>,
+    pub squares: Vec<Detection>,
 }
 
 /// Finds the sheet.
@@ -281,7 +281,7 @@ fn identify(read: &[(Node, u16)]) -> Result<Found, RulerError> {
     let squares = known
         .filter(|((col, row), _)| matches!(ruler::cell(best.paper, *col, *row), Cell::Square(_)))
         // Sheet corner i stands at the frame's corner i + turns.
-        .map(|((col, row), n)| Seen { col, row, corners: n.corners.rolled(best.turns) });
+        .map(|((col, row), n)| Detection { col, row, corners: n.corners.rolled(best.turns) });
     Ok(Found { paper: best.paper, squares: squares.collect() })
 }
 

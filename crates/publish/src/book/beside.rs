@@ -10,10 +10,10 @@ pub use plan::{flat_plan, spread_places};
 pub use proof::{hardest, proof};
 pub use spread::spread;
 
-use super::face::Faces;
 use super::make::{Fault, Made};
 use super::pdf::{About, Mark, Pdf, Space};
 use super::sheet::{Area, Sheet};
+use super::typesetting::Faces;
 use std::io::Write;
 
 /// The book's pages again, small pictures in sRGB: at `scale` of their size a dummy; with `paper`, on the colour of the paper
@@ -46,7 +46,7 @@ pub fn again<W: Write>(made: &Made, sheet: Sheet, scale: f64, paper: bool, out: 
 
 /// Words of a sheet of our own, starting at a place.
 fn say(faces: &mut Faces, marks: &mut Vec<Mark>, text: &str, size: f64, at: [f64; 2]) -> Result<(), Fault> {
-    let runs = faces.set(text, super::face::Style::Roman).map_err(Fault::Refused)?;
+    let runs = faces.set(text, super::typesetting::Style::Roman).map_err(Fault::Refused)?;
     marks.push(Mark::Words(runs, size, at));
     Ok(())
 }

@@ -1,12 +1,12 @@
 //! Makes the book: pictures as they become ready, then their pages, then the end of the file.
 
-use super::face::{Faces, Style};
 use super::layout::{self, Arrangement, Piece};
 use super::pdf::{About, Mark, Pdf};
 use super::picture::{How, Ink, Kept, Ready, Wanted, ready};
 use super::press::Press;
 use super::sheet::{Area, Sheet, Side};
 use super::small::Smalls;
+use super::typesetting::{Faces, Style};
 use super::words;
 use crate::Plate;
 use pdf_writer::Ref;
@@ -314,7 +314,7 @@ pub(super) fn line(faces: &mut Faces, text: &str, style: Style, size: f64, at: [
     let runs = faces.set(text, style)?;
     let w = faces.width(text, style, size)?;
     // Capital height of about two thirds of the size.
-    let h = 0.65 * size / super::face::POINTS;
+    let h = 0.65 * size / super::typesetting::POINTS;
     Ok(Thing::Words(Mark::Words(runs, size, at), Area { x: at[0], y: at[1] - h, w, h }))
 }
 

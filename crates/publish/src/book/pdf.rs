@@ -3,10 +3,10 @@
 //! Colour is always defined: with a printing condition everything is in its inks or tagged with a profile, and the condition is the
 //! output intent; without one everything is tagged sRGB, and the file does not claim to be PDF/X.
 
-use super::face::{Faces, POINTS, Run};
 use super::flate::packed;
 use super::press::Press;
 use super::sheet::{Area, Sheet};
+use super::typesetting::{Faces, POINTS, Run};
 use crate::text::escape;
 use pdf_writer::types::{CidFontType, FontFlags, OutputIntentSubtype, SystemInfo, TrappingStatus, UnicodeCmap};
 use pdf_writer::{Chunk, Content, Date, Filter, Name, Rect, Ref, Str, TextStr};
@@ -389,7 +389,7 @@ impl<'a, W: Write> Pdf<'a, W> {
         Ok(Some(root))
     }
 
-    fn font(&mut self, id: Ref, face: &super::face::Face) -> Result<()> {
+    fn font(&mut self, id: Ref, face: &super::typesetting::Face) -> Result<()> {
         let data = face.cut().map_err(std::io::Error::other)?;
         let (file, descriptor, cid, cmap) = (self.id(), self.id(), self.id(), self.id());
         // Six letters that stand for the subset (ISO 32000-1, 9.6.4), from the file's own id.

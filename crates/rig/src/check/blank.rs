@@ -6,9 +6,9 @@ use correct::colour::PAPER_LIGHTNESS;
 use finish::frame::loaded_frame::LoadedFrame;
 use finish::frame::measure::colour_difference;
 use pixels::{Field, Frame, lab_from_xyz, xyz_from_lab};
-use print::bed::dirt::{self, Surface};
-use print::bed::parts::{Known, Parts, parts};
-use print::bed::{self, Blank};
+use print::flat_field::dirt::{self, Surface};
+use print::flat_field::lamp_and_vignette::{Known, Parts, parts};
+use print::flat_field::{self, Blank};
 
 /// Cells of the map along the frame's long side: a centimetre or so of bed each.
 const MAP: usize = 16;
@@ -39,7 +39,7 @@ pub(super) struct Bare {
 /// Measures a bare bed.
 pub(super) fn measure(sight: &LoadedFrame, known: &Known) -> Bare {
     let step = sight.step as f64;
-    let blank = bed::from_blank(&sight.proxy, step);
+    let blank = flat_field::from_blank(&sight.proxy, step);
     let size = (sight.frame.width, sight.frame.height);
     let surface = dirt::surface(&sight.frame, &blank.light, known.px_per_mm);
     let colour = {
@@ -87,7 +87,8 @@ pub(super) fn facts(path: String, b: &Bare, known: &Known, print_mm: [f64; 2]) -
     let brightest: [f64; 3] = std::array::from_fn(|c| places(b.size).iter().map(|p| lit(p)[c]).fold(0.0, f64::max));
     let area_dm2 = known.px_per_mm.map(|s| b.size.0 as f64 * b.size.1 as f64 / (s * s) / 1e4);
     let parts = b.parts.as_ref();
-    let on_print = known.px_per_mm.map(|s| bed::fall_off_stops(light, print_places(b.size, print_mm, s).into_iter()));
+    let on_print =
+        known.px_per_mm.map(|s| flat_field::fall_off_stops(light, print_places(b.size, print_mm, s).into_iter()));
     let speck = |s: &dirt::Speck| SpeckFacts {
         at_px: [s.at.x, s.at.y],
         length_mm: known.px_per_mm.map(|p| s.length / p),
@@ -95,7 +96,7 @@ pub(super) fn facts(path: String, b: &Bare, known: &Known, print_mm: [f64; 2]) -
     };
     BlankFacts {
         path,
-        fall_off_stops: bed::fall_off_stops(light, places(b.size).into_iter()),
+        fall_off_stops: flat_field::fall_off_stops(light, places(b.size).into_iter()),
         fall_off_print_stops: on_print,
         print_mm: on_print.map(|_| print_mm),
         map: map(light, b.size),
@@ -150,7 +151,7 @@ pub(super) fn change(path: String, first: &Bare, last: &Bare, sight: &LoadedFram
         return None;
     }
     let mut light = first.blank.light.clone();
-    let level = bed::level(&mut light, &sight.proxy, sight.step as f64, |_, _| true);
+    let level = flat_field::level(&mut light, &sight.proxy, sight.step as f64, |_, _| true);
     let slope = |b: &Bare| {
         let l = &b.blank.lamp;
         geometry::Point::at_angle(l.azimuth_deg.to_radians()) * l.slope_per_px

@@ -8,8 +8,8 @@ use correct::colour::ColourFit;
 use finish::frame::chart::{Read, read};
 use finish::frame::loaded_frame::LoadedFrame;
 use pixels::{Lightness, Primaries, ciede2000, ciede2000_with, lab_from_xyz, xyz_from_lab};
-use print::bed::Blank;
 use print::chart::{Patch, READINGS};
+use print::flat_field::Blank;
 use std::path::Path;
 use std::sync::Arc;
 

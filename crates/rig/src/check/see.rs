@@ -13,7 +13,7 @@ use finish::gather;
 use finish::job::{Look, Place};
 use finish::roles;
 use finish::roles::roles;
-use print::bed::Blank;
+use print::flat_field::Blank;
 use print::hints::Hints;
 use print::ruler::{Ask, Reading, RulerError};
 use std::collections::BTreeMap;
@@ -62,7 +62,7 @@ impl Gone<'_> {
 
 /// All frames in the order they were taken, with what could not be read.
 #[derive(Default)]
-pub(super) struct Seen {
+pub(super) struct RoleInput {
     pub frames: Vec<Frame>,
     pub problems: Vec<String>,
     pub notes: Vec<String>,
@@ -78,12 +78,12 @@ pub(super) fn read(path: &Path) -> Result<LoadedFrame, Failure> {
 }
 
 /// Looks at every frame of a request.
-pub(super) fn all(request: &Request) -> Seen {
+pub(super) fn all(request: &Request) -> RoleInput {
     let told = told(request);
     let mut inputs = request.inputs.clone();
     inputs.extend(told.keys().cloned());
     let gathered = gather(&inputs, Path::new(""));
-    let mut seen = Seen { problems: gathered.problems, notes: gathered.says, ..Seen::default() };
+    let mut seen = RoleInput { problems: gathered.problems, notes: gathered.says, ..RoleInput::default() };
     for source in gathered.sources {
         let role = told.get(&canonical(&source.path)).copied();
         match guarded(|| look(&source.path, role, request.bar_mm)) {
@@ -153,9 +153,9 @@ pub(super) fn sentence(text: &str) -> String {
 
 fn give_roles(frames: &mut [Frame], told: &BTreeMap<PathBuf, Role>) {
     let said = |f: &Frame| told.get(&canonical(&f.path)).copied();
-    let seen: Vec<roles::Seen> = frames
+    let seen: Vec<roles::RoleInput> = frames
         .iter()
-        .map(|f| roles::Seen { look: &f.look, told: said(f).or(f.reading.as_ref().map(|_| Role::Ruler)) })
+        .map(|f| roles::RoleInput { look: &f.look, told: said(f).or(f.reading.as_ref().map(|_| Role::Ruler)) })
         .collect();
     let given = roles(&seen);
     for (f, g) in frames.iter_mut().zip(given) {

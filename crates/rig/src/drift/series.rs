@@ -2,12 +2,12 @@
 
 use super::answer::{Drift, Event, Part, Quantity, Row, SCHEMA, Scatter};
 use super::steps::{Point, Rule, Step, jitter, steps};
-use super::{Frame, say};
+use super::{Frame, sentences};
 use base::wording::round;
 use finish::Role;
 use finish::report::CameraWords;
 use geometry::fit::median;
-use print::bed::Change;
+use print::flat_field::Change;
 
 /// Compares every frame with the first blank, and names what moved.
 pub(super) fn drift(frames: &[Frame], mut notes: Vec<String>) -> Result<Drift, String> {
@@ -182,7 +182,7 @@ fn joined(mut told: Vec<Told>, rows: &[Row]) -> Vec<Event> {
         told = rest;
         let names = (rows[first.after].frame.as_str(), rows[first.before].frame.as_str());
         let parts: Vec<Part> = std::iter::once(first.part).chain(with.into_iter().map(|t| t.part)).collect();
-        groups.push((first.after, say::event(names, first.slide, parts)));
+        groups.push((first.after, sentences::event(names, first.slide, parts)));
     }
     groups.sort_by_key(|(at, _)| *at);
     groups.into_iter().map(|(_, e)| e).collect()

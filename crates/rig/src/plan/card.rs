@@ -8,7 +8,7 @@ mod frame;
 mod views;
 
 use super::answer::Answer;
-use super::say::{Units, f_stop, power, thousands, time};
+use super::units::{Units, f_stop, power, thousands, time};
 use super::words::{card_cut, guide_words, lay, place};
 use base::Failure;
 use base::wording::capital;
@@ -106,7 +106,7 @@ fn kit(a: &Answer, units: Units) -> String {
         a.exposure.guide_m.map(|g| format!(", flash of guide number {}", guide_words(g, units))).unwrap_or_default();
     format!(
         "{} mm lens, sensor {} × {} mm, {} × {} pixels{flash}",
-        super::say::three(c.focal_mm),
+        super::units::three(c.focal_mm),
         two(c.sensor_mm[0]),
         two(c.sensor_mm[1]),
         c.pixels[0],

@@ -1,6 +1,6 @@
 //! Checks that every number is possible, and fills in defaults.
 
-use super::say::Units;
+use super::units::Units;
 use super::{Known, Problem, Request, wish};
 use base::wording::capital;
 use geometry::Length;

@@ -1,7 +1,7 @@
 //! Texts of the problems of a plan: what is wrong, what to do, and by how much.
 
 use super::answer::{StandPlan, Told};
-use super::say::{Units, f_stop, power, thousands, time};
+use super::units::{Units, f_stop, power, thousands, time};
 use base::wording::capital;
 use base::wording::{degrees, stops, stops_measured, two};
 use geometry::{Length, Stops};

@@ -3,7 +3,7 @@
 use super::answer::{Answer, LightPlan, WayPlan};
 use super::concerns::pays;
 use super::quantity::side_name;
-use super::say::{Units, f_stop, power, range, thousands, time};
+use super::units::{Units, f_stop, power, range, thousands, time};
 use base::wording::capital;
 use base::wording::{count, degrees, percent, stops, stops_measured, two};
 
@@ -121,7 +121,7 @@ fn camera(a: &Answer, units: Units) -> Vec<String> {
         lay(a),
         format!(
             "With {lens} {} mm the sensor is {} above the bed, the lens {}.",
-            if c.focal_chosen { two(c.focal_mm) } else { super::say::three(c.focal_mm) },
+            if c.focal_chosen { two(c.focal_mm) } else { super::units::three(c.focal_mm) },
             units.set(c.height_mm),
             units.set(c.lens_height_mm)
         ),

@@ -6,7 +6,7 @@ use super::super::asked::{Asked, AskedFor};
 use super::super::gate::{carries, sealed, text, unmarked};
 use super::super::picture::{drawn, shown};
 use super::super::{News, page, serve as carry};
-use super::key::{Key, Tried};
+use super::pairing_code::{Key, Tried};
 use axum::extract::{DefaultBodyLimit, Path, Request, State};
 use axum::http::{StatusCode, header};
 use axum::middleware::{Next, from_fn, from_fn_with_state};

@@ -3,11 +3,11 @@
 
 use super::{say, whole};
 use crate::Plate;
-use crate::book::face::{Faces, Style};
 use crate::book::make::{Fault, Made};
 use crate::book::pdf::{About, Mark, Pdf, Space};
 use crate::book::picture::Kept;
 use crate::book::sheet::{Area, Sheet};
+use crate::book::typesetting::{Faces, Style};
 use qrcodegen::{QrCode, QrCodeEcc};
 use std::io::Write;
 

@@ -2,12 +2,12 @@
 
 use super::{say, whole};
 use crate::Plate;
-use crate::book::face::Faces;
 use crate::book::make::{Fault, Settings};
 use crate::book::pdf::{About, CREATOR, Mark, Pdf};
 use crate::book::picture::{How, Kept, Wanted, ready};
 use crate::book::sheet::{Area, Sheet};
 use crate::book::small::Smalls;
+use crate::book::typesetting::Faces;
 use std::io::Write;
 
 /// A3 lying down (ISO 216), mm: three prints side by side at true size.

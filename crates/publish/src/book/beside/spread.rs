@@ -1,9 +1,9 @@
 //! A preview of a spread (SVG 1.1): its pages, with text as glyph outlines.
 
-use crate::book::face::{Faces, POINTS};
 use crate::book::make::{Made, Thing};
 use crate::book::pdf::Mark;
 use crate::book::sheet::{Area, Sheet};
+use crate::book::typesetting::{Faces, POINTS};
 use crate::text::base64;
 use std::fmt::Write;
 

@@ -3,7 +3,7 @@
 use super::draw::{At, Sketch, scale_for};
 use super::views::laid;
 use crate::plan::answer::{Answer, Direction};
-use crate::plan::say::Units;
+use crate::plan::units::Units;
 use std::fmt::Write;
 
 /// Paper of the drawing, mm.

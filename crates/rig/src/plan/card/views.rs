@@ -3,7 +3,7 @@
 use super::draw::{At, Sketch, scale_for};
 use crate::plan::answer::Answer;
 use crate::plan::quantity::side_name;
-use crate::plan::say::Units;
+use crate::plan::units::Units;
 use base::wording::degrees;
 
 /// Paper of both views together, and the most one may be high, mm.

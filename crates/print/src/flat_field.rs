@@ -12,8 +12,8 @@
 
 mod change;
 pub mod dirt;
+pub mod lamp_and_vignette;
 pub mod paper;
-pub mod parts;
 mod shift;
 
 pub use change::{Change, Squares};

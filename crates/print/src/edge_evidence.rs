@@ -5,7 +5,7 @@ use pixels::{Field, Picture, Plane};
 use rayon::prelude::*;
 
 /// Tone and tint of a frame over its bed, in perceptual steps: tone 1 on the bed, 0 at black; tint 0 on the bed.
-pub struct Look {
+pub struct EdgeEvidence {
     /// Cube root of the mean of the three bands' ratios to the bed (the lightness power of CIE 15).
     pub tone: Plane,
     /// Blue minus red of the cube roots.
@@ -14,7 +14,7 @@ pub struct Look {
     pub scale: f64,
 }
 
-impl Look {
+impl EdgeEvidence {
     /// From a reduced frame (`scale` frame pixels per pixel) and what the bed would read.
     pub fn new(picture: &Picture, scale: f64, bed: &Field) -> Self {
         let (w, h) = (picture.width(), picture.height());
@@ -74,7 +74,7 @@ pub struct Turned {
 
 impl Turned {
     /// Turns a look by `-angle` radians.
-    pub fn new(look: &Look, angle: f64) -> Self {
+    pub fn new(look: &EdgeEvidence, angle: f64) -> Self {
         let (w, h) = (look.tone.width as f64, look.tone.height as f64);
         let (c, s) = (angle.cos().abs(), angle.sin().abs());
         let (width, height) = ((w * c + h * s).ceil() as usize, (w * s + h * c).ceil() as usize);

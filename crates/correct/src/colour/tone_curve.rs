@@ -9,7 +9,7 @@ use pixels::colour::{srgb_decode, srgb_encode};
 /// to 0, 1 to 1, straight for `p = 0`. Two terms follow common S-curves to about 0.001 of the scale, four to 0.0003 (trial on
 /// logistic, polynomial, filmic and gamma curves).
 #[derive(Clone, Debug, PartialEq)]
-pub struct Look {
+pub struct ToneCurve {
     /// `p1, p2, ...`
     slope: Vec<f64>,
     table: Vec<f64>,
@@ -18,7 +18,7 @@ pub struct Look {
 /// Steps of the table of `T`; straight lines between them are right to 1e-5.
 const STEPS: usize = 128;
 
-impl Look {
+impl ToneCurve {
     /// From the coefficients of the log of its slope.
     pub fn new(slope: &[f64]) -> Self {
         let rise = |i: usize| {
