@@ -49,7 +49,7 @@ pub enum Command {
     /// List the prints, frames, boxes, edits or history of a project
     List(project::List),
     /// Find prints by words, fields and dates
-    #[command(long_about = project::FIND, after_long_help = project::FIND_EXAMPLE, after_help = "Fields and examples: fallside find --help")]
+    #[command(long_about = project::find(), after_long_help = project::FIND_EXAMPLE, after_help = "Fields and examples: fallside find --help")]
     Find(project::Find),
     /// Describe prints (date, place, people, ...), or show what is recorded
     #[command(long_about = project::DESCRIBE, after_long_help = project::DESCRIBE_EXAMPLE, after_help = "Date formats and an example: fallside describe --help")]

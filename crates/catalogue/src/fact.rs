@@ -1,9 +1,9 @@
-//! The fields of a print: one table that commands, search and sidecars use.
+//! The fields of a print: one table that the catalogue, commands, search and sidecars use.
 
 use crate::edtf::Edtf;
 use crate::error::{Error, Result};
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// A fact about a print, in people's words.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -56,6 +56,45 @@ pub enum Kind {
     Choice,
 }
 
+/// What is said of a print. Empty where nothing was said.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct Facts {
+    /// A short name.
+    pub title: String,
+    /// What is seen, for who cannot see it.
+    pub alt: String,
+    /// A print format's generic name.
+    pub format: String,
+    /// The film, as its owner calls it.
+    pub film: String,
+    /// The code printed on the back.
+    pub batch: String,
+    /// When it was exposed, EDTF level 1.
+    pub date: String,
+    /// Where.
+    pub place: String,
+    /// Who is in it.
+    pub people: Vec<String>,
+    /// What it shows.
+    pub subject: Vec<String>,
+    /// What is written on it, word for word.
+    pub inscription: String,
+    /// Its state.
+    pub condition: String,
+    /// Who may use it.
+    pub rights: String,
+    /// `open`, `ask` or `private`.
+    pub privacy: String,
+    /// Anything else.
+    pub note: String,
+    /// The box it lies in.
+    #[serde(rename = "box")]
+    pub box_name: String,
+    /// Its sleeve in the box.
+    pub sleeve: String,
+}
+
 /// A fact's line in the table.
 #[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
 pub struct FactLine {
@@ -68,34 +107,104 @@ pub struct FactLine {
     pub kind: Kind,
     /// What it is, for help.
     pub help: &'static str,
+    /// What a command takes for it, such as `WORDS`.
+    #[serde(skip)]
+    pub value_name: &'static str,
+    /// What may follow its word in a search, where it is a column of the index of words.
+    #[serde(skip)]
+    pub search: Option<&'static str>,
+    /// Its property in our own namespace of a sidecar; `None` for those that have a place in a standard.
+    #[serde(skip)]
+    pub property: Option<&'static str>,
+    #[serde(skip)]
+    field: FieldAccess,
+}
+
+/// Reads and writes a field as the catalogue keeps it: a list one item to a line.
+#[derive(Clone, Copy, Debug)]
+struct FieldAccess {
+    get: fn(&Facts) -> String,
+    set: fn(&mut Facts, &str),
+}
+
+macro_rules! words {
+    ($field:ident) => {
+        FieldAccess { get: |f| f.$field.clone(), set: |f, text| text.clone_into(&mut f.$field) }
+    };
+}
+
+macro_rules! items {
+    ($field:ident) => {
+        FieldAccess {
+            get: |f| f.$field.join("\n"),
+            set: |f, text| f.$field = text.lines().map(str::to_owned).collect(),
+        }
+    };
 }
 
 /// The words of privacy, the most open first.
 pub const PRIVACY: [&str; 3] = ["open", "ask", "private"];
 
-const fn line(fact: Fact, word: &'static str, kind: Kind, help: &'static str) -> FactLine {
-    FactLine { fact, word, kind, help }
+const fn line(fact: Fact, word: &'static str, kind: Kind, field: FieldAccess, help: &'static str) -> FactLine {
+    FactLine { fact, word, kind, help, value_name: "WORDS", search: Some("words"), property: None, field }
 }
 
-/// Every fact, in the order of a sheet.
-pub const FACTS: [FactLine; 16] = [
-    line(Fact::Title, "title", Kind::Words, "short title"),
-    line(Fact::Alt, "alt", Kind::Words, "alt text: what the picture shows, for people who cannot see it"),
-    line(Fact::Exposed, "date", Kind::Date, "date of exposure: 2009, 2009-07?, 200X, 2009-21, 2009/2011"),
-    line(Fact::Place, "place", Kind::Words, "where"),
-    line(Fact::People, "people", Kind::List, "people in the picture, separated by semicolons"),
-    line(Fact::Subject, "subject", Kind::List, "subjects, separated by semicolons"),
-    line(Fact::Inscription, "inscription", Kind::Words, "inscription, word for word"),
-    line(Fact::Format, "format", Kind::Words, "print format"),
-    line(Fact::Film, "film", Kind::Words, "film, in your own words"),
-    line(Fact::Batch, "batch", Kind::Words, "batch code printed on the back"),
-    line(Fact::Condition, "condition", Kind::Words, "condition: faded, cracked, stuck"),
-    line(Fact::Rights, "rights", Kind::Words, "who may use it"),
-    line(Fact::Privacy, "privacy", Kind::Choice, "who may see it: open, ask or private"),
-    line(Fact::Note, "note", Kind::Words, "note"),
-    line(Fact::Box, "box", Kind::Words, "box that holds it"),
-    line(Fact::Sleeve, "sleeve", Kind::Words, "sleeve in the box"),
-];
+impl FactLine {
+    const fn takes(self, value_name: &'static str) -> Self {
+        Self { value_name, ..self }
+    }
+    const fn search(self, search: &'static str) -> Self {
+        Self { search: Some(search), ..self }
+    }
+    /// It is searched by its own rules (a date, a format, a choice), and not as words.
+    const fn not_words(self) -> Self {
+        Self { search: None, ..self }
+    }
+    const fn property(self, property: &'static str) -> Self {
+        Self { property: Some(property), ..self }
+    }
+}
+
+/// Every fact, in the order of a sheet. The box comes before its sleeve: a sleeve needs one.
+pub const FACTS: &[FactLine] = {
+    use Fact::*;
+    use Kind::{Choice, Date, List, Words};
+    &[
+        line(Title, "title", Words, words!(title), "short title"),
+        line(Alt, "alt", Words, words!(alt), "alt text: what the picture shows, for people who cannot see it"),
+        line(Exposed, "date", Date, words!(date), "date of exposure: 2009, 2009-07?, 200X, 2009-21, 2009/2011")
+            .takes("EDTF")
+            .not_words()
+            .property("Date"),
+        line(Place, "place", Words, words!(place), "where"),
+        line(People, "people", List, items!(people), "people in the picture, separated by semicolons")
+            .takes("NAMES")
+            .search("names"),
+        line(Subject, "subject", List, items!(subject), "subjects, separated by semicolons"),
+        line(Inscription, "inscription", Words, words!(inscription), "inscription, word for word")
+            .search("inscription")
+            .property("Inscription"),
+        line(Format, "format", Words, words!(format), "print format").takes("FORMAT").not_words().property("Format"),
+        line(Film, "film", Words, words!(film), "film, in your own words").property("Film"),
+        line(Batch, "batch", Words, words!(batch), "batch code printed on the back")
+            .takes("CODE")
+            .search("a code")
+            .property("Batch"),
+        line(Condition, "condition", Words, words!(condition), "condition: faded, cracked, stuck")
+            .property("Condition"),
+        line(Rights, "rights", Words, words!(rights), "who may use it"),
+        line(Privacy, "privacy", Choice, words!(privacy), "who may see it: open, ask or private")
+            .takes("WORD")
+            .not_words()
+            .property("Privacy"),
+        line(Note, "note", Words, words!(note), "note").property("Note"),
+        line(Box, "box", Words, words!(box_name), "box that holds it").takes("NAME").search("its name").property("Box"),
+        line(Sleeve, "sleeve", Words, words!(sleeve), "sleeve in the box")
+            .takes("NAME")
+            .search("its name")
+            .property("Sleeve"),
+    ]
+};
 
 impl Fact {
     /// Its line in the table.
@@ -128,6 +237,14 @@ impl Fact {
         }
     }
 
+    /// Its value in a query over `print p`, `box b` and `sleeve s`.
+    pub(crate) fn sql(self) -> String {
+        match self.column() {
+            Some(column) => format!("p.{column}"),
+            None => format!("COALESCE({}.name, '')", if self == Self::Box { "b" } else { "s" }),
+        }
+    }
+
     /// The value as it is kept: trimmed, lists one to a line, dates and choices checked.
     pub(crate) fn checked(self, value: &str) -> Result<String> {
         // Carriage returns come from pasted text and mean nothing more than the line they end.
@@ -144,6 +261,27 @@ impl Fact {
                 .map(|p| (*p).to_owned())
                 .ok_or_else(|| Error::refused(format!("Privacy is open, ask or private, not “{value}”."))),
         }
+    }
+}
+
+impl Facts {
+    /// A fact as the catalogue keeps it: a list one item to a line.
+    pub fn kept(&self, line: &FactLine) -> String {
+        (line.field.get)(self)
+    }
+
+    /// Sets a fact from what the catalogue keeps.
+    pub fn set_kept(&mut self, line: &FactLine, text: &str) {
+        (line.field.set)(self, text);
+    }
+
+    /// Every fact with its value as it would be typed.
+    pub fn pairs(&self) -> Vec<(Fact, String)> {
+        let typed = |l: &FactLine| match l.kind {
+            Kind::List => self.kept(l).replace('\n', "; "),
+            Kind::Words | Kind::Date | Kind::Choice => self.kept(l),
+        };
+        FACTS.iter().map(|l| (l.fact, typed(l))).collect()
     }
 }
 
@@ -164,10 +302,14 @@ mod tests {
 
     #[test]
     fn every_fact_has_one_line_and_one_word() {
-        for l in &FACTS {
+        let mut facts = Facts::default();
+        for l in FACTS {
             assert_eq!(l.fact.line().word, l.word);
             assert_eq!(Fact::of(&l.word.to_uppercase()).unwrap(), l.fact);
+            facts.set_kept(l, l.word);
         }
+        // Each has a field of its own.
+        assert!(FACTS.iter().all(|l| facts.kept(l) == l.word), "{facts:?}");
         let error = Fact::of("plaice").unwrap_err().to_string();
         assert!(error.contains("place") && error.contains("sleeve"), "{error}");
     }

@@ -1,6 +1,7 @@
 //! Results of catalogue queries: prints, frames, results, edits, hand-offs, as plain structs that are also written as JSON.
 
 use crate::error::Error;
+use crate::fact::Facts;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -58,45 +59,6 @@ impl JsonSchema for PrintId {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(transparent)]
 pub struct FrameId(pub i64);
-
-/// What is said of a print. Empty where nothing was said.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(default)]
-pub struct Facts {
-    /// A short name.
-    pub title: String,
-    /// What is seen, for who cannot see it.
-    pub alt: String,
-    /// A print format's generic name.
-    pub format: String,
-    /// The film, as its owner calls it.
-    pub film: String,
-    /// The code printed on the back.
-    pub batch: String,
-    /// When it was exposed, EDTF level 1.
-    pub date: String,
-    /// Where.
-    pub place: String,
-    /// Who is in it.
-    pub people: Vec<String>,
-    /// What it shows.
-    pub subject: Vec<String>,
-    /// What is written on it, word for word.
-    pub inscription: String,
-    /// Its state.
-    pub condition: String,
-    /// Who may use it.
-    pub rights: String,
-    /// `open`, `ask` or `private`.
-    pub privacy: String,
-    /// Anything else.
-    pub note: String,
-    /// The box it lies in.
-    #[serde(rename = "box")]
-    pub box_name: String,
-    /// Its sleeve in the box.
-    pub sleeve: String,
-}
 
 /// A print as a list or the table shows it.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]

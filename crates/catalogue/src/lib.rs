@@ -36,13 +36,13 @@ mod write;
 pub use edit::KINDS;
 pub use edtf::{Edtf, EdtfError, OPEN_FROM, OPEN_TO, day_text};
 pub use error::{Error, Result};
-pub use fact::{FACTS, Fact, FactLine, Kind, PRIVACY, list};
+pub use fact::{FACTS, Fact, FactLine, Facts, Kind, PRIVACY, list};
 pub use kinds::{
-    Brief, Edit, Entry, Facts, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, NewFrame, PartOf, Print,
-    PrintId, Row, Sitting, Stack, Stacked, Tally,
+    Brief, Edit, Entry, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, NewFrame, PartOf, Print, PrintId,
+    Row, Sitting, Stack, Stacked, Tally,
 };
 pub use lock::{Hold, HoldError};
-pub use query::{Asks, FIELDS, Field, Part, Query};
+pub use query::{Asks, Field, Part, Query, fields};
 pub use schema::FORM;
 pub use search::{Found, Order};
 pub use store::Catalogue;

@@ -6,6 +6,7 @@
 
 use crate::edtf::{Edtf, OPEN_FROM, OPEN_TO};
 use crate::error::{Error, Result};
+use crate::fact::FACTS;
 use crate::kinds::PrintId;
 
 /// A search line understood.
@@ -77,21 +78,14 @@ pub enum Field {
     Lacks,
 }
 
-/// The fields by their words, with what may follow.
-pub const FIELDS: [(&str, Field, &str); 25] = [
-    ("title", Field::Words("title"), "words"),
-    ("place", Field::Words("place"), "words"),
-    ("people", Field::Words("people"), "names"),
-    ("subject", Field::Words("subject"), "words"),
-    ("inscription", Field::Words("inscription"), "inscription"),
-    ("alt", Field::Words("alt"), "words"),
-    ("film", Field::Words("film"), "words"),
-    ("batch", Field::Words("batch"), "a code"),
-    ("condition", Field::Words("condition"), "words"),
-    ("rights", Field::Words("rights"), "words"),
-    ("note", Field::Words("note"), "words"),
-    ("box", Field::Words("box"), "its name"),
-    ("sleeve", Field::Words("sleeve"), "its name"),
+/// The fields by their words, with what may follow: those of the index of words first.
+pub fn fields() -> impl Iterator<Item = (&'static str, Field, &'static str)> {
+    let words = FACTS.iter().filter_map(|l| Some((l.word, Field::Words(l.word), l.search?)));
+    words.chain(OTHERS.iter().copied())
+}
+
+/// The fields that are searched by rules of their own.
+const OTHERS: &[(&str, Field, &str)] = &[
     ("frame", Field::Words("frame"), "a file's name"),
     ("date", Field::Date, "an EDTF date, or from..to"),
     ("digitised", Field::Digitised, "a date, or from..to"),
@@ -239,10 +233,10 @@ fn field_of(name: &str) -> Result<Field> {
     if name == "lacks" {
         return Ok(Field::Lacks);
     }
-    if let Some((_, field, _)) = FIELDS.iter().find(|(word, ..)| *word == name) {
-        return Ok(*field);
+    if let Some((_, field, _)) = fields().find(|(word, ..)| *word == name) {
+        return Ok(field);
     }
-    let words: Vec<&str> = FIELDS.iter().map(|(word, ..)| *word).chain(["lacks"]).collect();
+    let words: Vec<&str> = fields().map(|(word, ..)| word).chain(["lacks"]).collect();
     let near = words.iter().map(|w| (distance(w, &name), *w)).min().filter(|(d, _)| *d <= 2);
     let near = near.map(|(_, w)| format!(" Did you mean {w}:?")).unwrap_or_default();
     Err(Error::refused(format!("There is no field “{name}:”.{near} Fields: {}.", words.join(", "))))

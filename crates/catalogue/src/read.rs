@@ -2,10 +2,10 @@
 
 use crate::edtf::day_text;
 use crate::error::Result;
-use crate::fact::Fact;
+use crate::fact::{FACTS, Fact, Facts};
 use crate::kinds::{
-    Brief, Edit, Facts, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, PartOf, Print, PrintId, Row,
-    Sitting, Tally,
+    Brief, Edit, Finding, Finished, Frame, FrameId, HandOff, Holder, InEdit, PartOf, Print, PrintId, Row, Sitting,
+    Tally,
 };
 use crate::store::Catalogue;
 use rusqlite::{OptionalExtension, Params, Row as Sql, params};
@@ -24,46 +24,32 @@ impl Catalogue {
     /// # Errors
     /// The catalogue cannot be read.
     pub fn print(&self, id: PrintId) -> Result<Option<Print>> {
-        let text = "SELECT p.title, p.format, p.film, p.batch, p.exposed, p.place, p.people, p.subject, p.inscription,
-                           p.condition, p.rights, p.privacy, p.note, COALESCE(b.name, ''), COALESCE(s.name, ''),
-                           f.taken, p.front, p.front_why, p.front_by, p.added, p.alt
-                    FROM print p LEFT JOIN frame f ON f.id = p.front
-                         LEFT JOIN box b ON b.id = p.box LEFT JOIN sleeve s ON s.id = p.sleeve WHERE p.id = ?1";
-        let list = |text: String| text.lines().map(str::to_owned).collect();
+        let facts: Vec<String> = FACTS.iter().map(|l| l.fact.sql()).collect();
+        let text = format!(
+            "SELECT f.taken, p.front, p.front_why, p.front_by, p.added, {} FROM print p LEFT JOIN frame f ON f.id = p.front
+                  LEFT JOIN box b ON b.id = p.box LEFT JOIN sleeve s ON s.id = p.sleeve WHERE p.id = ?1",
+            facts.join(", ")
+        );
         let read = |r: &Sql| {
-            let facts = Facts {
-                title: r.get(0)?,
-                alt: r.get(20)?,
-                format: r.get(1)?,
-                film: r.get(2)?,
-                batch: r.get(3)?,
-                date: r.get(4)?,
-                place: r.get(5)?,
-                people: list(r.get(6)?),
-                subject: list(r.get(7)?),
-                inscription: r.get(8)?,
-                condition: r.get(9)?,
-                rights: r.get(10)?,
-                privacy: r.get(11)?,
-                note: r.get(12)?,
-                box_name: r.get(13)?,
-                sleeve: r.get(14)?,
-            };
+            let mut facts = Facts::default();
+            for (i, line) in FACTS.iter().enumerate() {
+                facts.set_kept(line, &r.get::<_, String>(5 + i)?);
+            }
             Ok(Print {
                 id,
                 facts,
-                digitised: r.get(15)?,
-                front: r.get::<_, Option<i64>>(16)?.map(FrameId),
-                front_why: r.get(17)?,
-                front_by: r.get(18)?,
+                digitised: r.get(0)?,
+                front: r.get::<_, Option<i64>>(1)?.map(FrameId),
+                front_why: r.get(2)?,
+                front_by: r.get(3)?,
                 frames: vec![],
                 edits: vec![],
                 stacked: None,
                 hand_offs: vec![],
-                added: r.get(19)?,
+                added: r.get(4)?,
             })
         };
-        let Some(mut print) = self.db.prepare_cached(text)?.query_row([id.0], read).optional()? else {
+        let Some(mut print) = self.db.prepare_cached(&text)?.query_row([id.0], read).optional()? else {
             return Ok(None);
         };
         print.frames = self.frames("WHERE print = ?1 ORDER BY id", [id.0])?;
@@ -478,30 +464,4 @@ impl Catalogue {
 
 fn pair<T>(a: Option<T>, b: Option<T>) -> Option<[T; 2]> {
     Some([a?, b?])
-}
-
-impl Facts {
-    /// Every fact with its value as it would be typed.
-    pub fn pairs(&self) -> Vec<(Fact, String)> {
-        let words = |f: Fact, v: &str| (f, v.to_owned());
-        vec![
-            words(Fact::Title, &self.title),
-            words(Fact::Alt, &self.alt),
-            words(Fact::Exposed, &self.date),
-            words(Fact::Place, &self.place),
-            (Fact::People, self.people.join("; ")),
-            (Fact::Subject, self.subject.join("; ")),
-            words(Fact::Inscription, &self.inscription),
-            words(Fact::Format, &self.format),
-            words(Fact::Film, &self.film),
-            words(Fact::Batch, &self.batch),
-            words(Fact::Condition, &self.condition),
-            words(Fact::Rights, &self.rights),
-            words(Fact::Privacy, &self.privacy),
-            words(Fact::Note, &self.note),
-            // The box before its sleeve: a sleeve needs one.
-            words(Fact::Box, &self.box_name),
-            words(Fact::Sleeve, &self.sleeve),
-        ]
-    }
 }

@@ -2,8 +2,8 @@
 
 use crate::edtf::Edtf;
 use crate::error::{Error, Result};
-use crate::fact::Fact;
-use crate::kinds::{Facts, Finished, FrameId, NewFrame, PrintId};
+use crate::fact::{FACTS, Fact, Facts};
+use crate::kinds::{Finished, FrameId, NewFrame, PrintId};
 use crate::store::Catalogue;
 use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
 
@@ -321,17 +321,17 @@ impl Writer<'_> {
 
     /// Deletes a print without frames, words and positions in edits.
     fn clear_away(&self, id: PrintId) -> Result<()> {
-        let empty = self
-            .db
-            .prepare_cached(
-                "SELECT 1 FROM print WHERE id = ?1
+        // A print that nobody described still has the format that was found.
+        let said = FACTS.iter().map(|l| l.fact).filter(|f| *f != Fact::Format).filter_map(Fact::column);
+        let text = format!(
+            "SELECT 1 FROM print WHERE id = ?1
                AND NOT EXISTS (SELECT 1 FROM frame WHERE print = ?1)
                AND NOT EXISTS (SELECT 1 FROM chosen WHERE print = ?1)
                AND NOT EXISTS (SELECT 1 FROM handed WHERE print = ?1)
-               AND title || alt || film || batch || exposed || place || people || subject || inscription || condition || rights
-                   || privacy || note = ''",
-            )?
-            .exists([id.0])?;
+               AND {} = ''",
+            said.collect::<Vec<_>>().join(" || ")
+        );
+        let empty = self.db.prepare_cached(&text)?.exists([id.0])?;
         if empty {
             self.unstacked(id)?;
             self.db.execute("DELETE FROM print WHERE id = ?1", [id.0])?;
@@ -468,18 +468,20 @@ fn reindex(db: &Connection) -> Result<()> {
     if !any {
         return Ok(());
     }
-    db.execute_batch(
+    let words = || FACTS.iter().filter(|l| l.search.is_some());
+    let columns: Vec<&str> = words().map(|l| l.word).collect();
+    let values: Vec<String> = words().map(|l| l.fact.sql()).collect();
+    db.execute_batch(&format!(
         "DELETE FROM word WHERE rowid IN (SELECT print FROM stale);
-         INSERT INTO word (rowid, title, alt, film, batch, place, people, subject, inscription, condition, rights, note, box,
-                           sleeve, frame)
-         SELECT p.id, p.title, p.alt, p.film, p.batch, p.place, p.people, p.subject, p.inscription, p.condition, p.rights, p.note,
-                COALESCE(b.name, ''), COALESCE(s.name, ''),
-                COALESCE((SELECT group_concat(f.name, ' ') FROM frame f WHERE f.print = p.id), '')
+         INSERT INTO word (rowid, frame, {})
+         SELECT p.id, COALESCE((SELECT group_concat(f.name, ' ') FROM frame f WHERE f.print = p.id), ''), {}
          FROM print p JOIN stale ON stale.print = p.id
               LEFT JOIN box b ON b.id = p.box LEFT JOIN sleeve s ON s.id = p.sleeve;
          INSERT OR REPLACE INTO unwritten (print, turn)
          SELECT print, (SELECT COALESCE(MAX(turn), 0) + 1 FROM unwritten) FROM stale;
          DELETE FROM stale;",
-    )?;
+        columns.join(", "),
+        values.join(", ")
+    ))?;
     Ok(())
 }

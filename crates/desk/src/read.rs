@@ -10,7 +10,7 @@ use finish::recipe::Recipe;
 use finish::report::Report;
 use print::fingerprint;
 use project::catalogue;
-use project::catalogue::{FACTS, FIELDS, Kind, PRIVACY, PrintId, Query};
+use project::catalogue::{FACTS, Kind, PRIVACY, PrintId, Query, fields};
 use project::{Project, Result};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -74,7 +74,7 @@ impl Desk {
             undo,
             redo,
             facts: FACTS.iter().map(describable).collect(),
-            fields: FIELDS.iter().map(|f| f.0).collect(),
+            fields: fields().map(|f| f.0).collect(),
         })
     }
 

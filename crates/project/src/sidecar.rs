@@ -1,6 +1,6 @@
 //! Sidecars: the catalogue data of a print, beside each of its masters, for other programs and for `rebuild`.
 
-use catalogue::{Edtf, Facts, Frame, Print, PrintId, Stacked};
+use catalogue::{Edtf, FACTS, Facts, Frame, Print, PrintId, Stacked};
 use codec::sidecar::{Object, Sidecar};
 
 /// The content of a sidecar that the catalogue needs in a rebuild.
@@ -37,16 +37,6 @@ pub(super) fn write(print: &Print, frame: &Frame) -> String {
     let kept: Vec<&str> = [f.box_name.as_str(), &f.sleeve].into_iter().filter(|t| !t.is_empty()).collect();
     let own = [
         ("Print", print.id.to_string()),
-        ("Format", f.format.clone()),
-        ("Film", f.film.clone()),
-        ("Batch", f.batch.clone()),
-        ("Date", f.date.clone()),
-        ("Inscription", f.inscription.clone()),
-        ("Condition", f.condition.clone()),
-        ("Privacy", f.privacy.clone()),
-        ("Note", f.note.clone()),
-        ("Box", f.box_name.clone()),
-        ("Sleeve", f.sleeve.clone()),
         ("Role", frame.role.clone()),
         ("RoleWhy", frame.role_why.clone()),
         ("PrintWhy", frame.print_why.clone()),
@@ -58,7 +48,8 @@ pub(super) fn write(print: &Print, frame: &Frame) -> String {
     ];
     let edits: Vec<String> = print.edits.iter().map(|e| format!("{} {} {}", e.kind, e.place, e.edit)).collect();
     let lies = |s: &Stacked| format!("{} {} {}", s.stack.map_or("alone".into(), |n| n.to_string()), s.place, s.by);
-    let own = own.into_iter().chain([("Stacked", print.stacked.as_ref().map(lies).unwrap_or_default())]);
+    let facts = FACTS.iter().filter_map(|l| Some((l.property?, f.kept(l))));
+    let own = own.into_iter().chain(facts).chain([("Stacked", print.stacked.as_ref().map(lies).unwrap_or_default())]);
     let lists = [("Edits", edits), ("Twins", frame.twins.clone())];
     codec::sidecar::write(&Sidecar {
         title: f.title.clone(),
@@ -100,27 +91,23 @@ pub(super) fn read(text: &str) -> Result<Held, String> {
     let c = codec::sidecar::read(text)?;
     let own = |name: &str| c.own.get(name).cloned().unwrap_or_default();
     let list = |name: &str| c.own_lists.get(name).cloned().unwrap_or_default();
-    let date = Some(own("Date")).filter(|d| !d.is_empty()).unwrap_or_else(|| c.exposed.clone());
+    let mut facts = Facts {
+        title: c.title.clone(),
+        alt: c.alt.clone(),
+        date: c.exposed.clone(),
+        place: c.place.clone(),
+        people: c.people.clone(),
+        subject: c.keywords.clone(),
+        rights: c.rights.clone(),
+        ..Facts::default()
+    };
+    for line in FACTS {
+        let text = line.property.map(own).filter(|t| !t.is_empty());
+        text.iter().for_each(|t| facts.set_kept(line, t));
+    }
     Ok(Held {
         print: own("Print").parse().ok(),
-        facts: Facts {
-            title: c.title.clone(),
-            alt: c.alt.clone(),
-            format: own("Format"),
-            film: own("Film"),
-            batch: own("Batch"),
-            date,
-            place: c.place.clone(),
-            people: c.people.clone(),
-            subject: c.keywords.clone(),
-            inscription: own("Inscription"),
-            condition: own("Condition"),
-            rights: c.rights.clone(),
-            privacy: own("Privacy"),
-            note: own("Note"),
-            box_name: own("Box"),
-            sleeve: own("Sleeve"),
-        },
+        facts,
         role: own("Role"),
         role_why: own("RoleWhy"),
         print_why: own("PrintWhy"),

@@ -1,10 +1,11 @@
 //! Options of the commands on a project: take, list, find, describe, pair, unpair, edit, undo, redo, rebuild, backup, check.
 
 use super::AimWord;
-use clap::{Args, Subcommand, ValueEnum};
+use base::wording::capital;
+use clap::{Arg, ArgMatches, Args, Command, FromArgMatches, Subcommand, ValueEnum};
 use finish::recipe::Settings;
 use project::Take as Request;
-use project::catalogue::Order;
+use project::catalogue::{FACTS, FactLine, Order, fields};
 use std::path::PathBuf;
 
 pub const TAKE: &str = "\
@@ -26,13 +27,17 @@ Example: one evening's card, from the third box, sleeve 12:
 
 Exit codes: 0 all frames are taken; 1 some failed, each with a line that says why; 2 nothing was taken.";
 
-pub const FIND: &str = "\
-Find prints by words and fields.
+/// The help of `find`.
+pub fn find() -> String {
+    let names: Vec<&str> = fields().map(|f| f.0).chain(["lacks"]).collect();
+    format!(
+        "Find prints by words and fields.
 
-Words match from their beginning; accents and capitals are ignored. Put a field name before a colon: title, alt, place, people, \
-subject, inscription, film, batch, condition, rights, note, box, sleeve, frame, date, digitised, format, verdict, finding, \
-privacy, edit, stack, back, id, has, lacks. Quotation marks keep words together. A minus excludes what follows it; put -- first, \
-as in the example.";
+Words match from their beginning; accents and capitals are ignored. Put a field name before a colon: {}. Quotation marks keep words \
+together. A minus excludes what follows it; put -- first, as in the example.",
+        names.join(", ")
+    )
+}
 
 pub const FIND_EXAMPLE: &str = "\
 Examples:
@@ -216,81 +221,36 @@ pub struct Describe {
     pub project: In,
 }
 
-/// One option for each field.
-#[derive(Args, Debug)]
-pub struct FactWords {
-    /// Short title
-    #[arg(long, value_name = "WORDS")]
-    pub title: Option<String>,
-    /// Alt text: what the picture shows, for people who cannot see it
-    #[arg(long, value_name = "WORDS")]
-    pub alt: Option<String>,
-    /// Date of exposure: 2009-07?, 200X, 2009-21, 2009/2011
-    #[arg(long, value_name = "EDTF")]
-    pub date: Option<String>,
-    /// Place
-    #[arg(long, value_name = "WORDS")]
-    pub place: Option<String>,
-    /// People in the picture, separated by semicolons
-    #[arg(long, value_name = "NAMES")]
-    pub people: Option<String>,
-    /// Subjects, separated by semicolons
-    #[arg(long, value_name = "WORDS")]
-    pub subject: Option<String>,
-    /// Inscription, word for word
-    #[arg(long, value_name = "WORDS")]
-    pub inscription: Option<String>,
-    /// Print format
-    #[arg(long, value_name = "FORMAT")]
-    pub format: Option<String>,
-    /// Film, in your own words
-    #[arg(long, value_name = "WORDS")]
-    pub film: Option<String>,
-    /// Batch code printed on the back
-    #[arg(long, value_name = "CODE")]
-    pub batch: Option<String>,
-    /// Condition
-    #[arg(long, value_name = "WORDS")]
-    pub condition: Option<String>,
-    /// Rights: who may use it
-    #[arg(long, value_name = "WORDS")]
-    pub rights: Option<String>,
-    /// Privacy: open, ask or private
-    #[arg(long, value_name = "WORD")]
-    pub privacy: Option<String>,
-    /// Note
-    #[arg(long, value_name = "WORDS")]
-    pub note: Option<String>,
-    /// Box that holds it
-    #[arg(long = "box", value_name = "NAME")]
-    pub box_name: Option<String>,
-    /// Sleeve in the box
-    #[arg(long, value_name = "NAME")]
-    pub sleeve: Option<String>,
-}
+/// One option for each field of the catalogue.
+#[derive(Debug)]
+pub struct FactWords(Vec<(&'static str, String)>);
 
 impl FactWords {
     /// The given fields by name, the box before the sleeve.
     pub fn said(&self) -> Vec<(&'static str, &str)> {
-        let all = [
-            ("title", &self.title),
-            ("alt", &self.alt),
-            ("date", &self.date),
-            ("place", &self.place),
-            ("people", &self.people),
-            ("subject", &self.subject),
-            ("inscription", &self.inscription),
-            ("format", &self.format),
-            ("film", &self.film),
-            ("batch", &self.batch),
-            ("condition", &self.condition),
-            ("rights", &self.rights),
-            ("privacy", &self.privacy),
-            ("note", &self.note),
-            ("box", &self.box_name),
-            ("sleeve", &self.sleeve),
-        ];
-        all.into_iter().filter_map(|(word, value)| Some((word, value.as_deref()?))).collect()
+        self.0.iter().map(|(word, value)| (*word, value.as_str())).collect()
+    }
+}
+
+impl Args for FactWords {
+    fn augment_args(command: Command) -> Command {
+        FACTS
+            .iter()
+            .fold(command, |c, l| c.arg(Arg::new(l.word).long(l.word).value_name(l.value_name).help(capital(l.help))))
+    }
+    fn augment_args_for_update(command: Command) -> Command {
+        Self::augment_args(command)
+    }
+}
+
+impl FromArgMatches for FactWords {
+    fn from_arg_matches(found: &ArgMatches) -> Result<Self, clap::Error> {
+        let said = |l: &FactLine| Some((l.word, found.get_one::<String>(l.word)?.clone()));
+        Ok(Self(FACTS.iter().filter_map(said).collect()))
+    }
+    fn update_from_arg_matches(&mut self, found: &ArgMatches) -> Result<(), clap::Error> {
+        *self = Self::from_arg_matches(found)?;
+        Ok(())
     }
 }
 
