@@ -80,116 +80,67 @@ impl Verdict {
     }
 }
 
-/// Which concern.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
-pub enum Code {
-    /// Too little bed around the print.
-    #[serde(rename = "framing.margin")]
-    FramingMargin,
-    /// Part of the print is outside the frame.
-    #[serde(rename = "framing.cropped")]
-    FramingCropped,
-    /// Something lies over the print.
-    #[serde(rename = "framing.covered")]
-    FramingCovered,
-    /// The camera leans.
-    #[serde(rename = "camera.tilt")]
-    CameraTilt,
-    /// Out of focus or moved.
-    #[serde(rename = "focus.soft")]
-    FocusSoft,
-    /// Bed or print at full scale.
-    #[serde(rename = "exposure.clipped")]
-    ExposureClipped,
-    /// Too dark.
-    #[serde(rename = "exposure.low")]
-    ExposureLow,
-    /// The light is uneven across the print.
-    #[serde(rename = "light.fall-off")]
-    LightFallOff,
-    /// Two lights of different colour.
-    #[serde(rename = "light.mixed")]
-    LightMixed,
-    /// A reflection in the window.
-    #[serde(rename = "veil")]
-    Veil,
-    /// The print does not lie flat.
-    #[serde(rename = "curl")]
-    Curl,
-    /// Something shows through the paper of the bed.
-    #[serde(rename = "bed.show-through")]
-    BedShowThrough,
-    /// The bed is no white paper.
-    #[serde(rename = "bed.not-paper")]
-    BedNotPaper,
-    /// The outline is not certain.
-    #[serde(rename = "outline.unsure")]
-    OutlineUnsure,
-    /// Nothing lies on the bed.
-    #[serde(rename = "no-print")]
-    NoPrint,
-    /// More than one print in a frame that is finished as one.
-    #[serde(rename = "two-prints")]
-    TwoPrints,
-    /// Something else lies in the frame and is not finished.
-    #[serde(rename = "left-out")]
-    LeftOut,
-    /// The light moved since the blank was taken.
-    #[serde(rename = "blank.stale")]
-    BlankStale,
-    /// Camera, lens or flash are not as in the rest of the sitting.
-    #[serde(rename = "rig.changed")]
-    RigChanged,
+macro_rules! codes {
+    ($($(#[doc = $doc:literal])+ $code:ident = $word:literal,)+) => {
+        /// Which concern.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+        pub enum Code {
+            $($(#[doc = $doc])+ #[serde(rename = $word)] $code,)+
+        }
+
+        impl Code {
+            /// Every code, in the order of the reference page.
+            pub const ALL: &[Self] = &[$(Self::$code),+];
+
+            /// As written in a report.
+            pub fn word(self) -> &'static str {
+                match self {
+                    $(Self::$code => $word,)+
+                }
+            }
+        }
+    };
 }
 
-impl Code {
-    /// Every code, in the order of the reference page.
-    pub const ALL: [Self; 19] = [
-        Self::FramingMargin,
-        Self::FramingCropped,
-        Self::FramingCovered,
-        Self::CameraTilt,
-        Self::FocusSoft,
-        Self::ExposureClipped,
-        Self::ExposureLow,
-        Self::LightFallOff,
-        Self::LightMixed,
-        Self::Veil,
-        Self::Curl,
-        Self::BedShowThrough,
-        Self::BedNotPaper,
-        Self::OutlineUnsure,
-        Self::NoPrint,
-        Self::TwoPrints,
-        Self::LeftOut,
-        Self::BlankStale,
-        Self::RigChanged,
-    ];
-
-    /// As written in a report.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::FramingMargin => "framing.margin",
-            Self::FramingCropped => "framing.cropped",
-            Self::FramingCovered => "framing.covered",
-            Self::CameraTilt => "camera.tilt",
-            Self::FocusSoft => "focus.soft",
-            Self::ExposureClipped => "exposure.clipped",
-            Self::ExposureLow => "exposure.low",
-            Self::LightFallOff => "light.fall-off",
-            Self::LightMixed => "light.mixed",
-            Self::Veil => "veil",
-            Self::Curl => "curl",
-            Self::BedShowThrough => "bed.show-through",
-            Self::BedNotPaper => "bed.not-paper",
-            Self::OutlineUnsure => "outline.unsure",
-            Self::NoPrint => "no-print",
-            Self::TwoPrints => "two-prints",
-            Self::LeftOut => "left-out",
-            Self::BlankStale => "blank.stale",
-            Self::RigChanged => "rig.changed",
-        }
-    }
+codes! {
+    /// Too little bed around the print.
+    FramingMargin = "framing.margin",
+    /// Part of the print is outside the frame.
+    FramingCropped = "framing.cropped",
+    /// Something lies over the print.
+    FramingCovered = "framing.covered",
+    /// The camera leans.
+    CameraTilt = "camera.tilt",
+    /// Out of focus or moved.
+    FocusSoft = "focus.soft",
+    /// Bed or print at full scale.
+    ExposureClipped = "exposure.clipped",
+    /// Too dark.
+    ExposureLow = "exposure.low",
+    /// The light is uneven across the print.
+    LightFallOff = "light.fall-off",
+    /// Two lights of different colour.
+    LightMixed = "light.mixed",
+    /// A reflection in the window.
+    Veil = "veil",
+    /// The print does not lie flat.
+    Curl = "curl",
+    /// Something shows through the paper of the bed.
+    BedShowThrough = "bed.show-through",
+    /// The bed is no white paper.
+    BedNotPaper = "bed.not-paper",
+    /// The outline is not certain.
+    OutlineUnsure = "outline.unsure",
+    /// Nothing lies on the bed.
+    NoPrint = "no-print",
+    /// More than one print in a frame that is finished as one.
+    TwoPrints = "two-prints",
+    /// Something else lies in the frame and is not finished.
+    LeftOut = "left-out",
+    /// The light moved since the blank was taken.
+    BlankStale = "blank.stale",
+    /// Camera, lens or flash are not as in the rest of the sitting.
+    RigChanged = "rig.changed",
 }
 
 /// One measured concern.

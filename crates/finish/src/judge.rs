@@ -16,36 +16,23 @@ pub fn judge(measured: &Measured, aim: Aim) -> Vec<Finding> {
     if measured.prints == 0 {
         return framing::no_print(&case).into_iter().collect();
     }
-    let mut findings: Vec<Finding> = [
-        framing::cropped,
-        framing::covered,
-        framing::margin,
-        framing::two_prints,
-        framing::left_out,
-        framing::outline,
-        camera::tilt,
-        camera::focus,
-        camera::clipped_print,
-        camera::clipped_bed,
-        surface::veil,
-        surface::curl,
-    ]
-    .iter()
-    .filter_map(|concern| concern(&case))
-    .collect();
+    let raised =
+        |concerns: &[&[Concern]]| concerns.concat().iter().filter_map(|concern| concern(&case)).collect::<Vec<_>>();
+    let mut findings = raised(&[framing::CONCERNS, camera::CONCERNS, surface::CONCERNS]);
     match surface::not_paper(&case) {
         // Wood has grain and colour, and a black board is dark: judged as white paper, these would look like problems of the light.
         Some(not_paper) if not_paper.severity > Severity::Note => findings.push(not_paper),
-        note => findings.extend(note.into_iter().chain(OF_PAPER.iter().filter_map(|concern| concern(&case)))),
+        note => {
+            findings.extend(note.into_iter().chain(raised(&[camera::OF_PAPER, light::OF_PAPER, surface::OF_PAPER])))
+        }
     }
     findings.extend(rig::changes(&case));
     findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     findings
 }
 
-/// Concerns that are measured on the bed and valid on white paper only.
-const OF_PAPER: [fn(&Case) -> Option<Finding>; 5] =
-    [camera::low, light::fall_off, light::mixed, light::stale_blank, surface::show_through];
+/// Looks at one concern.
+type Concern = fn(&Case) -> Option<Finding>;
 
 /// Input of the function for one concern.
 struct Case<'a> {

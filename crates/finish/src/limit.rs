@@ -408,7 +408,7 @@ mod tests {
     #[test]
     fn every_code_has_limits_that_grow_worse_in_order() {
         for code in Code::ALL {
-            assert!(LIMITS.iter().any(|l| l.code == code), "{} has no limit", code.word());
+            assert!(LIMITS.iter().any(|l| l.code == *code), "{} has no limit", code.word());
         }
         for l in LIMITS {
             for aim in [Aim::Web, Aim::Book, Aim::Archive] {

@@ -12,6 +12,7 @@
 pub mod camera;
 pub mod closeup;
 pub mod exposure;
+pub mod format;
 pub mod light;
 pub mod mirror;
 pub mod plan;

@@ -1,9 +1,7 @@
-//! The known print formats, as data.
-//!
-//! Sizes in millimetres of an upright print, from the table in `docs/references.md` (formats): makers' published sizes as
-//! quoted by guides; cutting spreads by about half a millimetre, so these are hypotheses to be confirmed by measurement.
+//! Print formats as the finder looks for them: the known ones (`optics::format`), and those a user adds.
 
 use geometry::{Point, Quad, point};
+use optics::format::{FORMATS, PrintFormat};
 
 /// One print format: outer size, window and where the window sits.
 #[derive(Clone, Debug, PartialEq)]
@@ -63,15 +61,8 @@ impl Format {
 
 /// The formats that ship with Fallside.
 pub fn known() -> Vec<Format> {
-    vec![
-        Format::new("square-integral", (88.0, 107.0), (79.0, 79.0), (4.5, 6.5)),
-        Format::new("wide-integral", (108.0, 86.0), (99.0, 62.0), (4.5, 6.0)),
-        Format::new("mini-integral", (54.0, 86.0), (46.0, 62.0), (4.0, 7.0)),
-        Format::new("square-mini", (72.0, 86.0), (62.0, 62.0), (5.0, 6.5)),
-        Format::new("peel-apart", (83.0, 108.0), (73.0, 95.0), (5.0, 6.5)),
-        Format::new("peel-apart-square", (83.0, 86.0), (70.0, 73.0), (6.5, 6.5)),
-        Format::new("large-peel-apart", (101.6, 127.0), (90.0, 115.0), (5.8, 6.0)),
-    ]
+    let format = |f: &PrintFormat| Format::new(f.name, f.outer.into(), f.window.into(), f.inset.into());
+    FORMATS.iter().map(format).collect()
 }
 
 #[cfg(test)]

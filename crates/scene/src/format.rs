@@ -1,7 +1,8 @@
-//! The print formats, as data.
+//! The print formats that can be drawn; their sizes are those of `optics::format`.
 
 use geometry::Length;
 use optics::Sheet;
+use optics::format::{FORMATS, PrintFormat};
 use optics::sheet::Borders;
 
 /// A generic print format.
@@ -35,31 +36,20 @@ impl Format {
         Self::LargePeelApart,
     ];
 
-    /// The name the project uses for it.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::SquareIntegral => "square-integral",
-            Self::WideIntegral => "wide-integral",
-            Self::MiniIntegral => "mini-integral",
-            Self::SquareMini => "square-mini",
-            Self::PeelApart => "peel-apart",
-            Self::PeelApartSquare => "peel-apart-square",
-            Self::LargePeelApart => "large-peel-apart",
-        }
+    /// Its line in the table of formats; a test holds the order of both to be the same.
+    pub const fn line(self) -> &'static PrintFormat {
+        &FORMATS[self as usize]
     }
 
-    /// Outer width and height, then left, right, top and bottom border, mm: nominal sizes of size guides
-    /// (`docs/references.md`, formats); borders of even formats split what the window leaves.
+    /// The name the project uses for it.
+    pub const fn name(self) -> &'static str {
+        self.line().name
+    }
+
+    /// Outer width and height, then left, right, top and bottom border, mm.
     pub const fn millimetres(self) -> [f64; 6] {
-        match self {
-            Self::SquareIntegral => [88.0, 107.0, 4.5, 4.5, 6.5, 21.5],
-            Self::WideIntegral => [108.0, 86.0, 4.5, 4.5, 6.0, 18.0],
-            Self::MiniIntegral => [54.0, 86.0, 4.0, 4.0, 7.0, 17.0],
-            Self::SquareMini => [72.0, 86.0, 5.0, 5.0, 6.5, 17.5],
-            Self::PeelApart => [83.0, 108.0, 5.0, 5.0, 6.5, 6.5],
-            Self::PeelApartSquare => [83.0, 86.0, 6.5, 6.5, 6.5, 6.5],
-            Self::LargePeelApart => [102.0, 127.0, 6.0, 6.0, 6.0, 6.0],
-        }
+        let PrintFormat { outer: [w, h], window, inset: [left, top], .. } = *self.line();
+        [w, h, left, w - window[0] - left, top, h - window[1] - top]
     }
 
     /// True where a wide border says which way is up.
@@ -71,9 +61,7 @@ impl Format {
     pub fn sheet(self) -> Sheet {
         let [w, h, left, right, top, bottom] = self.millimetres().map(Length::mm);
         let borders = Some(Borders { left, right, top, bottom });
-        // An integral print is a sandwich of some 0.55 mm, a peel-apart print a paper of some 0.35 (by feel, no source).
-        let thickness = Length::mm(if self.has_foot() { 0.55 } else { 0.35 });
-        Sheet { borders, thickness, ..Sheet::plain(w, h) }
+        Sheet { borders, thickness: Length::mm(self.line().thickness), ..Sheet::plain(w, h) }
     }
 }
 
@@ -88,7 +76,26 @@ mod tests {
         for (format, (w, h)) in Format::ALL.into_iter().zip(want) {
             let q = format.sheet().window().unwrap();
             let size = q.0[2] - q.0[0];
-            assert_eq!((size.x, -size.y), (w, h), "{}", format.name());
+            assert!((size.x - w).abs() < 1e-9 && (-size.y - h).abs() < 1e-9, "{}", format.name());
         }
+    }
+
+    #[test]
+    fn every_line_of_the_table_can_be_drawn_under_its_own_name() {
+        assert_eq!(Format::ALL.len(), FORMATS.len());
+        // The variants in kebab case are the names.
+        let kebab = |f: Format| {
+            let word = format!("{f:?}");
+            let parts: String = word
+                .chars()
+                .flat_map(|c| [if c.is_uppercase() { "-" } else { "" }.to_owned(), c.to_lowercase().to_string()])
+                .collect();
+            parts.trim_start_matches('-').to_owned()
+        };
+        assert!(Format::ALL.iter().all(|f| f.name() == kebab(*f)));
+        assert!(Format::ALL.iter().all(|f| {
+            let [.., top, bottom] = f.millimetres();
+            f.has_foot() == (bottom - top > 2.0)
+        }));
     }
 }

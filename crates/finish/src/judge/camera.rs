@@ -1,6 +1,6 @@
 //! The camera: square to the bed, in focus, correctly exposed?
 
-use super::Case;
+use super::{Case, Concern};
 use crate::finding::{Code, Finding};
 use crate::measured::Side;
 use base::wording::{degrees, length, percent, stops, stops_measured};
@@ -8,7 +8,12 @@ use base::wording::{degrees, length, percent, stops, stops_measured};
 /// A lean under twice its own uncertainty is not distinguishable from none.
 const SIGMAS: f64 = 2.0;
 
-pub(super) fn tilt(case: &Case) -> Option<Finding> {
+/// The concerns of this file, in the order of the findings.
+pub(super) const CONCERNS: &[Concern] = &[tilt, focus, clipped_print, clipped_bed];
+/// Those that are valid on white paper only.
+pub(super) const OF_PAPER: &[Concern] = &[low];
+
+fn tilt(case: &Case) -> Option<Finding> {
     let (x, y) = (case.m.tilt_x_deg?, case.m.tilt_y_deg?);
     let total = x.hypot(y);
     if total < SIGMAS * case.m.tilt_sigma_deg.unwrap_or(0.0) {
@@ -64,7 +69,7 @@ fn worst(shares: [f64; 3]) -> (f64, &'static str) {
     (shares[i], names[i])
 }
 
-pub(super) fn clipped_print(case: &Case) -> Option<Finding> {
+fn clipped_print(case: &Case) -> Option<Finding> {
     let (value, channel) = worst(case.m.clipped_print?);
     case.finding(Code::ExposureClipped, Some("print"), value, |_| {
         (
@@ -74,7 +79,7 @@ pub(super) fn clipped_print(case: &Case) -> Option<Finding> {
     })
 }
 
-pub(super) fn clipped_bed(case: &Case) -> Option<Finding> {
+fn clipped_bed(case: &Case) -> Option<Finding> {
     let (value, channel) = worst(case.m.clipped_bed?);
     case.finding(Code::ExposureClipped, Some("bed"), value, |_| {
         (
@@ -91,7 +96,7 @@ fn correction(case: &Case) -> f64 {
     if most { 1.0 } else { 2.0 / 3.0 }
 }
 
-pub(super) fn low(case: &Case) -> Option<Finding> {
+fn low(case: &Case) -> Option<Finding> {
     let below = case.m.bed_below_white_stops?;
     case.finding(Code::ExposureLow, None, below, |_| {
         // A bed half a stop under white leaves room for a glossy border's sheen.

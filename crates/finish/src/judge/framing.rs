@@ -1,9 +1,12 @@
 //! Framing: is the print complete, alone, uncovered, and its outline certain?
 
-use super::Case;
+use super::{Case, Concern};
 use crate::finding::{Code, Finding};
 use crate::measured::{LeftOut, Side};
 use base::wording::{count, length, list, share};
+
+/// The concerns of this file, in the order of the findings.
+pub(super) const CONCERNS: &[Concern] = &[cropped, covered, margin, two_prints, left_out, outline];
 
 pub(super) fn no_print(case: &Case) -> Option<Finding> {
     case.finding(Code::NoPrint, None, 0.0, |_| {
@@ -15,7 +18,7 @@ pub(super) fn no_print(case: &Case) -> Option<Finding> {
     })
 }
 
-pub(super) fn two_prints(case: &Case) -> Option<Finding> {
+fn two_prints(case: &Case) -> Option<Finding> {
     case.finding(Code::TwoPrints, None, case.m.prints as f64, |_| {
         (
             format!(
@@ -27,7 +30,7 @@ pub(super) fn two_prints(case: &Case) -> Option<Finding> {
     })
 }
 
-pub(super) fn left_out(case: &Case) -> Option<Finding> {
+fn left_out(case: &Case) -> Option<Finding> {
     let all = &case.m.left_out;
     let name = |l: &LeftOut| match l {
         LeftOut::Cut(side) => format!("another print leaves the frame at the {}", side.word()),
@@ -51,7 +54,7 @@ pub(super) fn left_out(case: &Case) -> Option<Finding> {
     })
 }
 
-pub(super) fn cropped(case: &Case) -> Option<Finding> {
+fn cropped(case: &Case) -> Option<Finding> {
     if case.m.cropped.is_empty() {
         return None;
     }
@@ -78,7 +81,7 @@ fn opposite(sides: &[Side]) -> bool {
     sides.iter().any(|s| sides.contains(&s.across()))
 }
 
-pub(super) fn covered(case: &Case) -> Option<Finding> {
+fn covered(case: &Case) -> Option<Finding> {
     let (covered, side) = case.m.covered?;
     case.finding(Code::FramingCovered, None, covered, |_| {
         let from = side.map(|s| format!(", reaching in from the {}", s.word())).unwrap_or_default();
@@ -89,7 +92,7 @@ pub(super) fn covered(case: &Case) -> Option<Finding> {
     })
 }
 
-pub(super) fn margin(case: &Case) -> Option<Finding> {
+fn margin(case: &Case) -> Option<Finding> {
     if !case.m.cropped.is_empty() {
         return None;
     }
@@ -112,7 +115,7 @@ pub(super) fn margin(case: &Case) -> Option<Finding> {
     })
 }
 
-pub(super) fn outline(case: &Case) -> Option<Finding> {
+fn outline(case: &Case) -> Option<Finding> {
     // A confidence under a half says that another outline is as likely; it counts as the largest uncertainty there is.
     const AS_LIKELY_AS_NOT: f64 = 0.5;
     let doubtful = case.m.confidence.is_some_and(|c| c < AS_LIKELY_AS_NOT);

@@ -1,13 +1,16 @@
 //! The light: even, of one colour, and unchanged since the blank?
 
-use super::Case;
+use super::{Case, Concern};
 use crate::finding::{Code, Finding, Severity};
 use crate::limit::limit;
 use crate::measured::Side;
 use base::wording::{length, stops, stops_measured, two};
 use optics::small_lamp::{stops_lost, times_farther};
 
-pub(super) fn fall_off(case: &Case) -> Option<Finding> {
+/// The concerns of this file, which are valid on white paper only, in the order of the findings.
+pub(super) const OF_PAPER: &[Concern] = &[fall_off, mixed, stale_blank];
+
+fn fall_off(case: &Case) -> Option<Finding> {
     let value = case.m.fall_off_stops?;
     let target = limit(Code::LightFallOff, None).steps(case.aim)[0].unwrap_or(value);
     let mut finding = case.finding(Code::LightFallOff, None, value, |limit| {
@@ -56,7 +59,7 @@ fn farther(distance_mm: Option<f64>, ratio: f64) -> String {
     }
 }
 
-pub(super) fn mixed(case: &Case) -> Option<Finding> {
+fn mixed(case: &Case) -> Option<Finding> {
     let value = case.m.mixed_delta_e?;
     case.finding(Code::LightMixed, None, value, |limit| {
         (
@@ -73,7 +76,7 @@ pub(super) fn mixed(case: &Case) -> Option<Finding> {
     })
 }
 
-pub(super) fn stale_blank(case: &Case) -> Option<Finding> {
+fn stale_blank(case: &Case) -> Option<Finding> {
     let value = case.m.blank_change_stops?;
     case.finding(Code::BlankStale, None, value, |_| {
         (

@@ -1,11 +1,16 @@
 //! The surface of the print and the bed under it: reflections, curl, show-through.
 
-use super::Case;
+use super::{Case, Concern};
 use crate::finding::{Code, Finding, Severity};
 use crate::measured::Mirrored;
 use base::wording::{length, percent, share, two};
 
-pub(super) fn veil(case: &Case) -> Option<Finding> {
+/// The concerns of this file, in the order of the findings.
+pub(super) const CONCERNS: &[Concern] = &[veil, curl];
+/// Those that are valid on white paper only.
+pub(super) const OF_PAPER: &[Concern] = &[show_through];
+
+fn veil(case: &Case) -> Option<Finding> {
     let (value, mirrored) = case.m.veil?;
     case.finding(Code::Veil, None, value, |_| {
         let (what, remedy) = match mirrored {
@@ -18,7 +23,7 @@ pub(super) fn veil(case: &Case) -> Option<Finding> {
     })
 }
 
-pub(super) fn curl(case: &Case) -> Option<Finding> {
+fn curl(case: &Case) -> Option<Finding> {
     let value = case.m.curl_mm?;
     // The bend of a strongly blurred edge cannot be measured.
     if super::camera::focus(case).is_some_and(|f| f.severity != Severity::Note) {
@@ -62,7 +67,7 @@ pub(super) fn not_paper(case: &Case) -> Option<Finding> {
     })
 }
 
-pub(super) fn show_through(case: &Case) -> Option<Finding> {
+fn show_through(case: &Case) -> Option<Finding> {
     let value = case.m.show_through?;
     case.finding(Code::BedShowThrough, None, value, |limit| {
         (
