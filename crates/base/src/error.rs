@@ -20,6 +20,11 @@ impl Failure {
         Self { says: says.into(), remedy: None, stops_the_run: false }
     }
     /// Adds what to do next.
+    ///
+    /// ```
+    /// let failure = base::Failure::new("a.jpg is damaged.").with_remedy("Copy it from the card again.");
+    /// assert_eq!(failure.to_string(), "a.jpg is damaged. Copy it from the card again.");
+    /// ```
     pub fn with_remedy(mut self, remedy: impl Into<String>) -> Self {
         self.remedy = Some(remedy.into());
         self

@@ -8,6 +8,11 @@ pub fn is_unsafe(c: char) -> bool {
 }
 
 /// A text as one line for a terminal: unsafe characters become readable escapes, such as `\n` or `\u{1b}`.
+///
+/// ```
+/// // Nothing that a file is called steers a terminal.
+/// assert!(!base::wording::plain("a\u{1b}[2Jb").contains('\u{1b}'));
+/// ```
 pub fn plain(text: &str) -> String {
     let shown = |c: char| if is_unsafe(c) { c.escape_default().to_string() } else { c.to_string() };
     match text.contains(is_unsafe) {
@@ -17,6 +22,10 @@ pub fn plain(text: &str) -> String {
 }
 
 /// "0.4 mm", "12 mm", "45 cm", "1.2 m": metres and centimetres from 10 cm up.
+///
+/// ```
+/// assert_eq!(base::wording::length(420.0), "42 cm");
+/// ```
 pub fn length(mm: f64) -> String {
     match mm.abs() {
         v if v < 100.0 => format!("{} mm", two(mm)),
@@ -76,6 +85,11 @@ pub fn two(value: f64) -> String {
 }
 
 /// A number to the nearest of so many steps to the unit, as reports hold it: `round(0.12345, 1e3)` is 0.123.
+///
+/// ```
+/// // To hundredths.
+/// assert_eq!(base::wording::round(2.718, 100.0), 2.72);
+/// ```
 pub fn round(value: f64, steps: f64) -> f64 {
     (value * steps).round() / steps
 }
@@ -87,6 +101,12 @@ pub fn capital(text: &str) -> String {
 }
 
 /// "1 print", "12 prints".
+///
+/// ```
+/// use base::wording::count;
+/// assert_eq!(count(1, "print", "prints"), "1 print");
+/// assert_eq!(count(3, "print", "prints"), "3 prints");
+/// ```
 pub fn count(n: usize, one: &str, many: &str) -> String {
     if n == 1 { format!("1 {one}") } else { format!("{n} {many}") }
 }
@@ -107,6 +127,10 @@ pub fn duration(seconds: f64) -> String {
 }
 
 /// "left", "left and top", "left, top and right".
+///
+/// ```
+/// assert_eq!(base::wording::list(&["blank", "chart", "ruler"]), "blank, chart and ruler");
+/// ```
 pub fn list(words: &[&str]) -> String {
     match words {
         [] => String::new(),

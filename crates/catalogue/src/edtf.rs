@@ -36,6 +36,13 @@ pub struct EdtfError {
 impl Edtf {
     /// Reads a date or an interval.
     ///
+    /// ```
+    /// use catalogue::Edtf;
+    /// // EDTF, level 1: a season, and a decade.
+    /// assert!(Edtf::parse("2009-21").is_ok() && Edtf::parse("200X").is_ok());
+    /// assert!(Edtf::parse("last summer").is_err());
+    /// ```
+    ///
     /// # Errors
     /// The text is not EDTF of level 0 or 1.
     pub fn parse(text: &str) -> Result<Self, EdtfError> {
@@ -55,6 +62,12 @@ impl Edtf {
     }
 
     /// First and last day of the date, counted from 1970-01-01, both included; [`OPEN_FROM`] and [`OPEN_TO`] where open.
+    ///
+    /// ```
+    /// use catalogue::{Edtf, day_text};
+    /// let (first, last) = Edtf::parse("2009-07").unwrap().days();
+    /// assert_eq!((day_text(first), day_text(last)), ("2009-07-01".into(), "2009-07-31".into()));
+    /// ```
     pub fn days(&self) -> (i64, i64) {
         (self.from, self.to)
     }

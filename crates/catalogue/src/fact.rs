@@ -218,6 +218,12 @@ impl Fact {
     }
     /// The fact of a word.
     ///
+    /// ```
+    /// use catalogue::Fact;
+    /// assert_eq!(Fact::of("People").unwrap(), Fact::People);
+    /// assert!(Fact::of("plaice").is_err());
+    /// ```
+    ///
     /// # Errors
     /// There is no such fact; the error names those there are.
     pub fn of(word: &str) -> Result<Self> {
@@ -286,6 +292,10 @@ impl Facts {
 }
 
 /// The items of a list: split at semicolons and line ends, trimmed, without empty ones and repetitions.
+///
+/// ```
+/// assert_eq!(catalogue::list(" Ada ;Bo;; Ada"), ["Ada", "Bo"]);
+/// ```
 pub fn list(value: &str) -> Vec<String> {
     let mut items: Vec<String> = vec![];
     for item in value.split([';', '\n']).map(str::trim).filter(|i| !i.is_empty()) {

@@ -103,6 +103,12 @@ const OTHERS: &[(&str, Field, &str)] = &[
 impl Query {
     /// Understands a search line.
     ///
+    /// ```
+    /// use catalogue::Query;
+    /// assert_eq!(Query::parse("place:harbour date:2009..2012 -verdict:reshoot").unwrap().parts.len(), 3);
+    /// assert!(Query::parse("colour:red").is_err());
+    /// ```
+    ///
     /// # Errors
     /// A field is not known, or a date is none; the error says what would do.
     pub fn parse(line: &str) -> Result<Self> {

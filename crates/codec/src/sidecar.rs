@@ -74,6 +74,11 @@ pub struct Object {
 }
 
 /// True for the dates that ISO 8601 knows without EDTF: a year, a month, a day.
+///
+/// ```
+/// use codec::sidecar::is_plain;
+/// assert!(is_plain("2009-07-14") && !is_plain("200X"));
+/// ```
 pub fn is_plain(date: &str) -> bool {
     let figures = |t: &str, n: usize| t.len() == n && t.bytes().all(|b| b.is_ascii_digit());
     match date.split('-').collect::<Vec<_>>()[..] {
@@ -168,6 +173,12 @@ fn structure(s: &mut String, name: &str, fill: impl FnOnce(&mut String)) {
 
 /// Reads a sidecar, ours or one that another program has written again: properties as elements or attributes, structures
 /// with or without a description of their own.
+///
+/// ```
+/// use codec::sidecar::{Sidecar, read, write};
+/// let text = write(&Sidecar { title: "Low tide".into(), ..Sidecar::default() });
+/// assert_eq!(read(&text).unwrap().title, "Low tide");
+/// ```
 ///
 /// # Errors
 /// The text is not XML or has no description; a sentence says so.

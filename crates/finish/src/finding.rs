@@ -18,6 +18,10 @@ pub enum Aim {
 
 impl Aim {
     /// The aim in a sentence: "for a book".
+    ///
+    /// ```
+    /// assert_eq!(finish::finding::Aim::Book.phrase(), "for a book");
+    /// ```
     pub fn phrase(self) -> &'static str {
         match self {
             Self::Web => "for the web",
@@ -57,6 +61,11 @@ pub enum Verdict {
 
 impl Verdict {
     /// The worst severity among a print's findings; notes do not count.
+    ///
+    /// ```
+    /// use finish::finding::Verdict;
+    /// assert_eq!(Verdict::of(&[]), Verdict::Keep);
+    /// ```
     pub fn of(findings: &[Finding]) -> Self {
         match findings.iter().map(|f| f.severity).max() {
             Some(Severity::Reshoot) => Self::Reshoot,

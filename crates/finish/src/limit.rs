@@ -52,6 +52,12 @@ impl Limit {
 }
 
 /// The limit of a code (and part).
+///
+/// ```
+/// use finish::finding::{Aim, Code};
+/// let veil = finish::limit::limit(Code::Veil, None);
+/// assert!(veil.judge(Aim::Book, 0.0).is_none());
+/// ```
 pub fn limit(code: Code, part: Option<&str>) -> &'static Limit {
     // Every code is in the table: a test walks them all.
     LIMITS.iter().find(|l| l.code == code && l.part == part).unwrap_or(&LIMITS[0])

@@ -3,6 +3,10 @@
 use crate::solve::LeastSquares;
 
 /// The median; 0 for an empty slice. Sorts its argument.
+///
+/// ```
+/// assert_eq!(geometry::fit::median(&mut [3.0, 1.0, 2.0]), 2.0);
+/// ```
 pub fn median(v: &mut [f64]) -> f64 {
     if v.is_empty() {
         return 0.0;

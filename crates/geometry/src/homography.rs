@@ -40,6 +40,16 @@ impl Homography {
     /// Direct linear transform on normalised points (centroid 0, mean distance sqrt 2), two rows per point with
     /// `h33 = 1` (Hartley and Zisserman, *Multiple View Geometry*, ch. 4; from memory). `None` for fewer than four points
     /// or where they lie on a line.
+    ///
+    /// ```
+    /// use geometry::{Homography, Quad, point};
+    /// // A square metre seen at 10 px/mm, moved by 100 px.
+    /// let print = Quad::rectangle(100.0, 100.0);
+    /// let frame = print.map(|p| p * 10.0 + point(100.0, 100.0));
+    /// let frame_from_print = Homography::from_points(&print.0, &frame.0).unwrap();
+    /// assert!(frame_from_print.apply(point(50.0, 50.0)).distance(point(600.0, 600.0)) < 1e-9);
+    /// assert!((frame_from_print.scale_at(point(50.0, 50.0)) - 10.0).abs() < 1e-9);
+    /// ```
     pub fn from_points(from: &[Point], to: &[Point]) -> Option<Self> {
         if from.len() < 4 || from.len() != to.len() {
             return None;
@@ -77,6 +87,13 @@ impl Homography {
     }
 
     /// The inverse map, by cofactors; `None` where the matrix is singular.
+    ///
+    /// ```
+    /// use geometry::{Homography, point};
+    /// let there = Homography::scale_then_move(2.0, 3.0, 4.0);
+    /// let back = there.inverse().unwrap();
+    /// assert!(back.apply(there.apply(point(5.0, 6.0))).distance(point(5.0, 6.0)) < 1e-12);
+    /// ```
     pub fn inverse(&self) -> Option<Self> {
         let m = &self.0;
         let c = |a: usize, b: usize, d: usize, e: usize| m[a][b] * m[d][e] - m[a][e] * m[d][b];

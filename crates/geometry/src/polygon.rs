@@ -11,6 +11,11 @@ pub fn margins(polygon: &[Point], width: usize, height: usize) -> [f64; 4] {
 }
 
 /// The stretches of the row at height `y` that lie inside a closed polygon (even-odd rule), from left to right.
+///
+/// ```
+/// use geometry::{Quad, polygon::spans};
+/// assert_eq!(spans(&Quad::rectangle(10.0, 10.0).0, 5.0), [(0.0, 10.0)]);
+/// ```
 pub fn spans(polygon: &[Point], y: f64) -> Vec<(f64, f64)> {
     let mut crossings: Vec<f64> = (0..polygon.len())
         .map(|i| (polygon[i], polygon[(i + 1) % polygon.len()]))

@@ -8,6 +8,12 @@ pub struct Quad(pub [Point; 4]);
 
 impl Quad {
     /// The rectangle from (0, 0) to (`width`, `height`), from its top left.
+    ///
+    /// ```
+    /// let print = geometry::Quad::rectangle(88.0, 107.0);
+    /// assert_eq!(print.centre(), geometry::point(44.0, 53.5));
+    /// assert_eq!(print.area(), 88.0 * 107.0);
+    /// ```
     pub fn rectangle(width: f64, height: f64) -> Self {
         Self([point(0.0, 0.0), point(width, 0.0), point(width, height), point(0.0, height)])
     }
@@ -32,6 +38,12 @@ impl Quad {
         (self.0[i % 4], self.0[(i + 1) % 4])
     }
     /// True where `p` is inside, the corners being clockwise and convex.
+    ///
+    /// ```
+    /// use geometry::{Quad, point};
+    /// let window = Quad::rectangle(79.0, 79.0);
+    /// assert!(window.contains(point(1.0, 78.0)) && !window.contains(point(80.0, 1.0)));
+    /// ```
     pub fn contains(&self, p: Point) -> bool {
         (0..4).all(|i| {
             let (a, b) = self.side(i);

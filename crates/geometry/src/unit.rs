@@ -60,6 +60,10 @@ impl Length {
         Self(v)
     }
     /// From international inches (25.4 mm exactly, 1959 agreement).
+    ///
+    /// ```
+    /// assert_eq!(geometry::Length::inches(4.0).to_mm(), 101.6);
+    /// ```
     pub const fn inches(v: f64) -> Self {
         Self(v * 25.4)
     }
@@ -94,6 +98,10 @@ impl Stops {
         Self(v)
     }
     /// The stops by which `a` exceeds `b`: `log2(a / b)`.
+    ///
+    /// ```
+    /// assert_eq!(geometry::Stops::between(0.25, 1.0).value().abs(), 2.0);
+    /// ```
     pub fn between(a: f64, b: f64) -> Self {
         Self((a / b).log2())
     }

@@ -40,6 +40,12 @@ impl Camera {
     /// wide.
     ///
     /// The focal length follows from `s_i = d * sensor / field` and Gauss' equation. f/8, focused on the bed.
+    ///
+    /// ```
+    /// use geometry::Length;
+    /// let camera = optics::Camera::over(6000.0, 4000.0, Length::mm(36.0), Length::mm(150.0), Length::mm(500.0));
+    /// assert!((camera.px_per_mm() - 40.0).abs() < 1e-9);
+    /// ```
     pub fn over(width: f64, height: f64, sensor_width: Length, field_width: Length, distance: Length) -> Self {
         let s_i = distance.to_mm() * sensor_width.to_mm() / field_width.to_mm();
         Self {

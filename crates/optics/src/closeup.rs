@@ -18,6 +18,13 @@ pub fn image_distance(focal: Length, object: Length) -> Option<Length> {
 }
 
 /// `m = f / (s_o - f)`. `None` within the focal length.
+///
+/// ```
+/// use geometry::Length;
+/// // At twice the focal length the picture is as large as the object.
+/// let m = optics::closeup::magnification(Length::mm(50.0), Length::mm(100.0)).unwrap();
+/// assert!((m - 1.0).abs() < 1e-12);
+/// ```
 pub fn magnification(focal: Length, object: Length) -> Option<f64> {
     let (f, s) = (focal.to_mm(), object.to_mm());
     (f > 0.0 && s > f).then(|| f / (s - f))
@@ -39,6 +46,12 @@ pub fn coverage(side: Length, focal: Length, m: f64) -> Angle {
 }
 
 /// The f-number at work, `N (1 + m/P)`.
+///
+/// ```
+/// use optics::closeup::working;
+/// // At life size a lens set to f/8 works at f/16.
+/// assert!((working(optics::FNumber(8.0), 1.0, 1.0).0 - 16.0).abs() < 1e-9);
+/// ```
 pub fn working(set: FNumber, m: f64, pupil: f64) -> FNumber {
     FNumber(set.0 * (1.0 + m / pupil))
 }
@@ -84,6 +97,12 @@ pub fn balanced_aperture(depth: Length, m: f64, wavelength: Length) -> FNumber {
 }
 
 /// Pixels per inch of the object: `25.4 m / pitch`.
+///
+/// ```
+/// use geometry::Length;
+/// // A pixel of 5 µm at a third of life size.
+/// assert!((optics::closeup::ppi(1.0 / 3.0, Length::mm(0.005)) - 1693.3).abs() < 0.1);
+/// ```
 pub fn ppi(m: f64, pitch: Length) -> f64 {
     Length::inches(1.0).to_mm() * m / pitch.to_mm()
 }

@@ -9,6 +9,12 @@ pub const INCIDENT: f64 = 250.0;
 pub const REFLECTED: f64 = 12.5;
 
 /// `EV = log2(N^2 / t)`, t in seconds.
+///
+/// ```
+/// use optics::{FNumber, exposure::ev};
+/// // f/16 at 1/125 s is EV 15, to the rounding of the marked times.
+/// assert!((ev(FNumber(16.0), 1.0 / 125.0).0 - 15.0).abs() < 0.05);
+/// ```
 pub fn ev(n: FNumber, seconds: f64) -> Ev {
     Ev((n.0 * n.0 / seconds).log2())
 }

@@ -211,6 +211,13 @@ pub fn point_source(intensity: Candela, distance: Length, incidence: Angle) -> L
 }
 
 /// Illuminance at `aside` from the foot of a point source `height` above a table: `E = I cos^3 / h^2`.
+///
+/// ```
+/// use geometry::Length;
+/// use optics::{Candela, light::point_over_table};
+/// // 100 cd one metre above the table, straight below it: 100 lx.
+/// assert!((point_over_table(Candela(100.0), Length::mm(1000.0), Length::mm(0.0)).0 - 100.0).abs() < 1e-9);
+/// ```
 pub fn point_over_table(intensity: Candela, height: Length, aside: Length) -> Lux {
     let d = Length::mm(height.to_mm().hypot(aside.to_mm()));
     point_source(intensity, d, Angle::rad(aside.to_mm().atan2(height.to_mm())))

@@ -41,6 +41,15 @@ impl EdgeShadow {
         self.end() - self.umbra()
     }
     /// Share of the light seen from `x` beyond the edge's foot: `(e + a - atan(h / x)) / 2a`, cut to 0..1.
+    ///
+    /// ```
+    /// use geometry::{Angle, Length};
+    /// use optics::shadow::EdgeShadow;
+    /// let edge = EdgeShadow::new(Length::mm(1.0), Angle::deg(45.0), Angle::deg(5.0), Angle::deg(0.0)).unwrap();
+    /// // Half of the light is seen from where its centre is on the edge: an edge of 1 mm under 45 degrees.
+    /// assert!((edge.visible(Length::mm(1.0)) - 0.5).abs() < 1e-9);
+    /// assert_eq!(edge.visible(Length::mm(0.1)), 0.0);
+    /// ```
     pub fn visible(&self, x: Length) -> f64 {
         let hidden_to = self.lift.to_mm().atan2(x.to_mm());
         ((self.elevation + self.half_angle).to_rad() - hidden_to).clamp(0.0, 2.0 * self.half_angle.to_rad())

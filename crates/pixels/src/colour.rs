@@ -109,6 +109,13 @@ pub fn srgb_decode(c: f64) -> f64 {
 }
 
 /// sRGB light to code, both 0 to 1 (IEC 61966-2-1:1999).
+///
+/// ```
+/// use pixels::colour::{srgb_decode, srgb_encode};
+/// // IEC 61966-2-1: a fifth of the light is code 0.484.
+/// assert!((srgb_encode(0.2) - 0.4845).abs() < 1e-4);
+/// assert!((srgb_decode(srgb_encode(0.2)) - 0.2).abs() < 1e-12);
+/// ```
 pub fn srgb_encode(l: f64) -> f64 {
     if l <= 0.003_130_8 { 12.92 * l } else { 1.055 * l.powf(1.0 / 2.4) - 0.055 }
 }

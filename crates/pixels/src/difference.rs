@@ -11,6 +11,12 @@ pub enum Lightness {
 }
 
 /// CIEDE2000 between two L*a*b* colours, `k_L = k_C = k_H = 1`.
+///
+/// ```
+/// // The first pair of Sharma, Wu and Dalal's test data.
+/// let d = pixels::difference::ciede2000([50.0, 2.6772, -79.7751], [50.0, 0.0, -82.7485]);
+/// assert!((d - 2.0425).abs() < 1e-4);
+/// ```
 pub fn ciede2000(p: [f64; 3], q: [f64; 3]) -> f64 {
     ciede2000_with(p, q, Lightness::Weighted)
 }

@@ -5,6 +5,12 @@ use rayon::prelude::*;
 use std::collections::VecDeque;
 
 /// The mean over the square of `2 r + 1` pixels about each pixel; past the rim the rim's pixels are repeated.
+///
+/// ```
+/// use pixels::{Plane, filter::box_mean};
+/// let flat = box_mean(&Plane::filled(9, 9, 0.5), 2);
+/// assert!((flat.get(4, 4) - 0.5).abs() < 1e-6);
+/// ```
 pub fn box_mean(p: &Plane, r: usize) -> Plane {
     if p.data.is_empty() || r == 0 {
         return p.clone();

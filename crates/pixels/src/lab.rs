@@ -11,6 +11,12 @@ const KAPPA: f64 = 24389.0 / 27.0;
 ///
 /// `f(t) = t^(1/3)` for `t > (6/29)^3`, else `(kappa t + 16) / 116`; `L* = 116 f(Y/Yn) - 16`,
 /// `a* = 500 (f(X/Xn) - f(Y/Yn))`, `b* = 200 (f(Y/Yn) - f(Z/Zn))`. Negative values continue on the straight line.
+///
+/// ```
+/// // The white of D50 is L* 100 without colour.
+/// let [l, a, b] = pixels::lab_from_xyz([0.9642, 1.0, 0.8249]);
+/// assert!((l - 100.0).abs() < 0.01 && a.abs() < 0.05 && b.abs() < 0.05);
+/// ```
 pub fn lab_from_xyz(xyz: [f64; 3]) -> [f64; 3] {
     let [x, y, z] = std::array::from_fn(|i| {
         let t = xyz[i] / D50[i];

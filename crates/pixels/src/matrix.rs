@@ -22,6 +22,12 @@ pub fn product(a: &Matrix3, b: &Matrix3) -> Matrix3 {
 }
 
 /// The inverse by cofactors; `None` where `m` is singular.
+///
+/// ```
+/// use pixels::matrix::{apply, inverse};
+/// let m = [[2.0, 0.0, 0.0], [0.0, 4.0, 0.0], [0.0, 0.0, 8.0]];
+/// assert_eq!(apply(&inverse(&m).unwrap(), [2.0, 4.0, 8.0]), [1.0; 3]);
+/// ```
 pub fn inverse(m: &Matrix3) -> Option<Matrix3> {
     // Cyclic indices give each cofactor its sign.
     let minor = |i: usize, j: usize| {

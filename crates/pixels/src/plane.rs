@@ -20,6 +20,11 @@ impl Plane {
     }
 
     /// A plane computed row by row in parallel: `f(x, y)` at each pixel.
+    ///
+    /// ```
+    /// let ramp = pixels::Plane::from_fn(4, 2, |x, _| x as f32);
+    /// assert_eq!(ramp.row(1), [0.0, 1.0, 2.0, 3.0]);
+    /// ```
     pub fn from_fn(width: usize, height: usize, f: impl Fn(usize, usize) -> f32 + Sync) -> Self {
         let mut p = Self::filled(width, height, 0.0);
         if width > 0 {
@@ -46,6 +51,12 @@ impl Plane {
     }
 
     /// Bilinear value at continuous coordinates (pixel centres at +0.5), clamped at the edges.
+    ///
+    /// ```
+    /// // The centre of the first pixel is at 0.5.
+    /// let ramp = pixels::Plane::from_fn(4, 4, |x, _| x as f32);
+    /// assert_eq!(ramp.bilinear(2.0, 2.0), 1.5);
+    /// ```
     pub fn bilinear(&self, x: f64, y: f64) -> f32 {
         let (x, y) = (x - 0.5, y - 0.5);
         let (x0, y0) = (x.floor(), y.floor());

@@ -60,6 +60,11 @@ impl Format {
 }
 
 /// The formats that ship with Fallside.
+///
+/// ```
+/// let formats = print::format::known();
+/// assert!(formats.iter().any(|f| f.name == "square-integral" && f.has_foot()));
+/// ```
 pub fn known() -> Vec<Format> {
     let format = |f: &PrintFormat| Format::new(f.name, f.outer.into(), f.window.into(), f.inset.into());
     FORMATS.iter().map(format).collect()

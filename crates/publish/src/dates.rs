@@ -1,6 +1,10 @@
 //! Formats EDTF level 1 dates (ISO 8601-2) for people.
 
 /// "2009-07?" as "July 2009, perhaps"; what is not understood stays as it is.
+///
+/// ```
+/// assert_eq!(publish::dates::spoken("2009-07"), "July 2009");
+/// ```
 pub fn spoken(edtf: &str) -> String {
     match edtf.split_once('/') {
         Some(("" | "..", to)) => format!("until {}", one(to)),

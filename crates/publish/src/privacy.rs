@@ -66,6 +66,11 @@ impl Word {
 
     /// The word of what was typed.
     ///
+    /// ```
+    /// use publish::privacy::Word;
+    /// assert!(Word::parse("Title").is_ok() && Word::parse("phone").is_err());
+    /// ```
+    ///
     /// # Errors
     /// It is none; a sentence names those there are.
     pub fn parse(text: &str) -> Result<Self, String> {

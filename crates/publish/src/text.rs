@@ -1,6 +1,10 @@
 //! Text for pages: escaped, and bytes as text.
 
 /// Text as HTML shows it, in content and in quoted attributes.
+///
+/// ```
+/// assert_eq!(publish::text::escape("<b>"), "&lt;b&gt;");
+/// ```
 pub fn escape(text: &str) -> String {
     text.chars().fold(String::with_capacity(text.len()), |mut out, c| {
         match c {
@@ -16,6 +20,11 @@ pub fn escape(text: &str) -> String {
 }
 
 /// Base 64 with padding (RFC 4648 section 4).
+///
+/// ```
+/// // RFC 4648, section 10.
+/// assert_eq!(publish::text::base64(b"foobar"), "Zm9vYmFy");
+/// ```
 pub fn base64(bytes: &[u8]) -> String {
     const ALPHABET: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     let mut text = String::with_capacity(bytes.len().div_ceil(3) * 4);

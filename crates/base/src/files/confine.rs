@@ -3,6 +3,11 @@
 use std::path::{Component, Path, PathBuf};
 
 /// True for a path made of plain names only: not absolute, without `.` or `..`, empty or odd parts.
+///
+/// ```
+/// use base::files::is_plain;
+/// assert!(is_plain("masters/a.tif") && !is_plain("../a.tif") && !is_plain("/etc/hosts"));
+/// ```
 pub fn is_plain(path: &str) -> bool {
     let text = path.strip_suffix('/').unwrap_or(path);
     !text.is_empty()

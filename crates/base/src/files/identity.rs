@@ -5,6 +5,14 @@ use crate::Failure;
 use std::path::Path;
 
 /// BLAKE3 of a file, hex; the file is read once, in chunks.
+///
+/// ```
+/// let folder = tempfile::tempdir().unwrap();
+/// let place = folder.path().join("empty");
+/// std::fs::write(&place, "").unwrap();
+/// // BLAKE3 of nothing, from its published test vectors.
+/// assert!(base::files::hash(&place).unwrap().starts_with("af1349b9f5f9a1a6"));
+/// ```
 pub fn hash(path: &Path) -> Result<String, Failure> {
     let read = || {
         let mut hasher = blake3::Hasher::new();

@@ -14,6 +14,11 @@ const TAIL: &str = ".part";
 const NAME: usize = 200;
 
 /// True for the name of one of our parts.
+///
+/// ```
+/// use base::files::write::{is_part, part_of};
+/// assert!(is_part(&part_of("book.pdf")) && !is_part("book.pdf.part"));
+/// ```
 pub fn is_part(name: &str) -> bool {
     name.starts_with(HEAD) && name.ends_with(TAIL)
 }
@@ -57,6 +62,13 @@ pub fn sync_folder(folder: &Path) {
 }
 
 /// Writes a small file atomically; its bytes and its name are on disk when this returns.
+///
+/// ```
+/// let folder = tempfile::tempdir().unwrap();
+/// let place = folder.path().join("list.txt");
+/// base::files::write::write_beside(&place, b"one line").unwrap();
+/// assert_eq!(std::fs::read(&place).unwrap(), b"one line");
+/// ```
 pub fn write_beside(place: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let write = || {
         let mut part = part(place)?;

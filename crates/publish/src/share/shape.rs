@@ -15,6 +15,12 @@ impl Shape {
 
     /// "4:5", "1.91:1".
     ///
+    /// ```
+    /// use publish::share::Shape;
+    /// assert!((Shape::parse("5:7").unwrap().ratio() - 5.0 / 7.0).abs() < 1e-9);
+    /// assert!(Shape::parse("round").is_err());
+    /// ```
+    ///
     /// # Errors
     /// Not a valid ratio. The message lists what is.
     pub fn parse(text: &str) -> Result<Self, String> {
