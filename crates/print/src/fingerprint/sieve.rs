@@ -41,15 +41,28 @@ impl Sought {
     /// gives more than [`SIEVE`], most others less; what is far below it is told roughly.
     pub fn alike(&self, other: &[u8]) -> f64 {
         let Some(other) = square(other) else { return 0.0 };
-        let rough = best(&self.coarse, &half(&other));
-        // Means of cells are about as alike as the cells; a tenth is left for what they differ by.
-        if rough < SIEVE - 0.1 { rough } else { best(&self.fine, &other) }
+        let small = Other::of(&half(&other));
+        let rough: Vec<Vec<f64>> = self.coarse.iter().map(|sized| sized.correlations(&small)).collect();
+        let likely = |of: &[f64]| of.iter().any(|c| *c >= LIKELY);
+        if !rough.iter().any(|of| likely(of)) {
+            return rough.into_iter().flatten().reduce(f64::max).unwrap_or(0.0);
+        }
+        let other = Other::of(&other);
+        let sizes = self.fine.iter().zip(&rough).filter(|(_, rough)| likely(rough));
+        sizes.fold(None, |best, (sized, rough)| sized.best_near(rough, &other, best)).unwrap_or(0.0)
     }
 }
 
-fn best<const N: usize>(sizes: &[AtSize<N>], other: &Square<N>) -> f64 {
-    let other = Other::of(other);
-    sizes.iter().fold(None, |best, sized| Some(sized.best_over(&other, best))).unwrap_or(0.0)
+/// From here on a coarse comparison calls for a fine one at its size and around its place: means of cells are about as alike as the
+/// cells; a tenth is left for what they differ by.
+const LIKELY: f64 = SIEVE - 0.1;
+
+/// True where a move of a fine lattice has a likely coarse one beside it; `rough` are those of all moves of the coarse one, row by row.
+fn is_near(rough: &[f64], by: [isize; 2]) -> bool {
+    const REACH: isize = (HALF / PART) as isize;
+    let beside = |d: isize| [d.div_euclid(2), (d + 1).div_euclid(2)];
+    let at = |x: isize, y: isize| rough[((y + REACH) * (2 * REACH + 1) + x + REACH) as usize];
+    beside(by[1]).iter().any(|y| beside(by[0]).iter().any(|x| at(*x, *y) >= LIKELY))
 }
 
 /// Cells of a lattice in as many columns as rows.
@@ -107,15 +120,20 @@ impl<const N: usize> AtSize<N> {
         Self { cells, from: rows[0], places }
     }
 
-    /// The largest correlation with another lattice at any place, and at least `best`.
-    fn best_over(&self, other: &Other<N>, mut best: Option<f64>) -> f64 {
-        for place in &self.places {
+    /// The correlation with another lattice at every place, row by row.
+    fn correlations(&self, other: &Other<N>) -> Vec<f64> {
+        self.places.iter().map(|place| self.sums(place, other).correlation()).collect()
+    }
+
+    /// The largest correlation with another lattice at places near likely ones, and at least `best`.
+    fn best_near(&self, rough: &[f64], other: &Other<N>, mut best: Option<f64>) -> Option<f64> {
+        for place in self.places.iter().filter(|place| is_near(rough, place.by)) {
             let sums = self.sums(place, other);
             if best.is_none_or(|best| may_pass(&sums, best)) {
                 best = Some(sums.correlation().max(best.unwrap_or(f64::NEG_INFINITY)));
             }
         }
-        best.unwrap_or(0.0)
+        best
     }
 
     /// Sums over the cells that lie on one another: this one's (x, y) on the other's (x + dx, y + dy).

@@ -24,11 +24,11 @@ fn halved(own: &Cells) -> Cells {
     Cells { side: HALF, cells: (0..HALF * HALF).map(mean).collect() }
 }
 
-/// The largest Pearson correlation over all sizes and moves, of the cells that lie on one another.
-fn best(own: &Cells, other: &Cells) -> f64 {
+/// The Pearson correlation at each size and move, of the cells that lie on one another.
+fn all(own: &Cells, other: &Cells) -> Vec<(f64, [isize; 2], f64)> {
     let n = own.side as isize;
     let (middle, reach) = (n as f64 / 2.0, n / PART as isize);
-    let mut best = f64::NEG_INFINITY;
+    let mut all = vec![];
     for k in [1.0].into_iter().chain(SIZES) {
         let plane = Plane { data: own.cells.iter().map(|v| *v as f32).collect(), width: own.side, height: own.side };
         let at = |v: isize| middle + (v as f64 + 0.5 - middle) / k;
@@ -42,16 +42,26 @@ fn best(own: &Cells, other: &Cells) -> f64 {
                     sums.add(f64::from(a), f64::from(b));
                 }
             }
-            best = best.max(sums.correlation());
+            all.push((k, [dx, dy], sums.correlation()));
         }
     }
-    best
+    all
 }
 
 fn alike(a: &[u8], b: &[u8]) -> f64 {
     let (a, b) = (read(a), read(b));
-    let rough = best(&halved(&a), &halved(&b));
-    if rough < SIEVE - 0.1 { rough } else { best(&a, &b) }
+    let rough = all(&halved(&a), &halved(&b));
+    let likely: Vec<_> = rough.iter().filter(|(.., c)| *c >= SIEVE - 0.1).collect();
+    if likely.is_empty() {
+        return rough.iter().fold(f64::NEG_INFINITY, |best, (.., c)| best.max(*c));
+    }
+    // A move by d cells is a move by half of that in the coarse form: by the next below or the next above.
+    let beside = |fine: isize, coarse: isize| (fine - 2 * coarse).abs() < 2;
+    let near = |k: f64, by: [isize; 2]| {
+        likely.iter().any(|(size, [x, y], _)| *size == k && beside(by[0], *x) && beside(by[1], *y))
+    };
+    let fine = all(&a, &b).into_iter().filter(|(k, by, _)| near(*k, *by));
+    fine.fold(f64::NEG_INFINITY, |best, (.., c)| best.max(c))
 }
 
 /// Busy and calm parts by a few waves, with noise on them: pictures, from unlike to nearly the same.
