@@ -12,6 +12,7 @@ pub mod find;
 pub mod fingerprint;
 pub mod format;
 pub mod hints;
+pub mod lift;
 pub mod look;
 pub mod marks;
 pub mod orient;
