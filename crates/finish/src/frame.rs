@@ -5,6 +5,7 @@ pub mod chart;
 pub mod loaded_frame;
 pub mod make;
 pub mod measure;
+mod recast;
 pub mod rig_observation;
 mod ruler;
 mod service;

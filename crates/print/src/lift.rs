@@ -108,15 +108,18 @@ pub struct Standing {
     pub distance_mm: Option<f64>,
 }
 
-/// Places along a side at which the height is told: a sheet's bend is a parabola, which straight lines between 17 places follow to
-/// a hundredth of a millimetre for a bow of 3 mm.
-const PLACES: usize = 17;
+/// Places along a side at which the height is told: a sheet's bend is a parabola, which straight lines between 13 places follow to
+/// a fiftieth of a millimetre for a bow of 3 mm.
+const PLACES: usize = 13;
 /// Neighbouring outline points taken as one: a bend shows over many.
 const BUNCH: usize = 4;
 /// Points along a side that err together, as the pose takes it.
 const KIN: f64 = 25.0;
 /// Standard deviation of one outline point: mm, and frame pixels.
 const NOISE: (f64, f64) = (0.02, 0.15);
+/// How far a side of a print, and of its window, lies from its nominal place (standard deviation, mm): prints are cut to about half a
+/// millimetre from side to side, and which layer of a bent sheet keeps its length is not known to less.
+const CUT: (f64, f64) = (0.1, 0.15);
 /// Millimetres along a side over which reaches err together.
 const REACH_KIN: f64 = 10.0;
 /// Nearer to a corner than this the shadow turns, mm.
@@ -161,7 +164,7 @@ fn marks(e: &Evidence) -> Vec<Mark> {
     let outline = &e.found.outline;
     let map = &outline.frame_from_print;
     let (w, h) = e.found.pose.size;
-    let of = |sides: &Sides| -> Vec<Mark> {
+    let of = |sides: &Sides, first: usize, play: f64| -> Vec<Mark> {
         let mut out = vec![];
         for i in (0..4).filter(|i| sides.sides[*i].sure()) {
             let (a, b) = sides.rect.side(i);
@@ -177,13 +180,14 @@ fn marks(e: &Evidence) -> Vec<Mark> {
                 // Without the focal length the camera's distance is a guess, and with it every height the bow tells.
                 let noise = if e.focal_known { noise } else { 2.0 * noise };
                 let print = point(print.x - w / 2.0, h / 2.0 - print.y);
-                out.push(Mark { print, frame, normal: out_px.unit() * (1.0 / (scale * noise)) });
+                let (side, play) = (first + i, play / noise);
+                out.push(Mark { print, frame, normal: out_px.unit() * (1.0 / (scale * noise)), side, play });
             }
         }
         out
     };
-    let mut all = of(&outline.outer);
-    all.extend(of(&outline.window));
+    let mut all = of(&outline.outer, 0, CUT.0);
+    all.extend(of(&outline.window, 4, CUT.1));
     all
 }
 
@@ -332,10 +336,15 @@ fn seen(found: &Found, side: usize) -> Vec<Point> {
     line
 }
 
-/// The room's light as a share of the bed's whole light, from the darkness of the core: there, on average, the print itself hides
-/// a quarter of the room (see [`sky`] at half the reach under 45 degrees: 0.72).
+/// How much of the light that an edge hides of the room is lost: what hides it is lit by the room too, and returns about half
+/// (common practice, no source).
+const DIMMED: f64 = 0.5;
+
+/// The room's light as a share of the bed's whole light, from the darkness of the core.
+///
+/// The core's middle lies half its reach from the edge, where under 45 degrees the edge hides 0.28 of the sky ([`sky`]).
 pub fn fill(depth: f64) -> f64 {
-    ((1.0 - depth) / 0.72).clamp(0.0, 0.95)
+    ((1.0 - depth) / (1.0 - DIMMED * 0.28)).clamp(0.0, 0.95)
 }
 
 /// Share of an even room's light that reaches the bed at `x` from a long edge of height `h`: `(1 + x / sqrt(x^2 + h^2)) / 2`, the
@@ -382,7 +391,9 @@ fn size_deg(e: &Evidence, fit: &Fit) -> f64 {
         // A low edge's soft end is all blur.
         (h > 0.8).then(|| soft / (0.8 * 2.0 * h * wide * turn))
     };
-    let mut half: Vec<f64> = model.reaches.iter().filter_map(of).collect();
-    // A flash head of 60 mm at 900 mm, where no edge is high enough to tell.
-    if half.len() < 8 { 4.0 } else { (2.0 * geometry::fit::median(&mut half)).to_degrees().clamp(0.5, 30.0) }
+    let mut told: Vec<f64> = model.reaches.iter().filter_map(of).collect();
+    told.sort_by(f64::total_cmp);
+    // Whatever else there is (a bend within the millimetre of a profile, grain) makes an end softer, so the lower quartile tells.
+    // Without high edges: a flash head of 60 mm at 900 mm.
+    if told.len() < 8 { 4.0 } else { (2.0 * told[told.len() / 4]).to_degrees().clamp(1.0, 30.0) }
 }

@@ -3,7 +3,7 @@
 use super::Seen;
 use super::beside::Neighbours;
 use super::loaded_frame::LoadedFrame;
-use super::{chart, shadow_sampling};
+use super::{chart, recast, shadow_sampling};
 use crate::job::{FrameJob, Output, Outputs};
 use crate::recipe::MasterEncoding;
 use crate::report;
@@ -31,6 +31,9 @@ const PREVIEW: usize = 1200;
 pub(super) struct Made<'a> {
     pub flat: Flat<'a>,
     pub cast: Cast,
+    /// How high its edges stand, and how the shadow of its mount came about.
+    pub lift: Option<report::LiftFacts>,
+    pub shadow: report::ShadowFacts,
     layer: Layer,
     edge: Edge,
 }
@@ -39,17 +42,20 @@ pub(super) struct Made<'a> {
 pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen) -> Made<'a> {
     let warp = Warp::new(&seen.found);
     let size = seen.found.format.outer;
-    let shadow_sampling::Shadow { shade, cast, canvas: working, corner_mm } =
-        shadow_sampling::shadow(sight, seen, &warp, size);
+    let shadow = shadow_sampling::shadow(sight, seen, &warp, size);
+    let lift = recast::measure(sight, seen, &shadow);
+    let (anew, shadow_facts) = recast::cast(job.settings.light.as_ref(), lift.as_ref(), &shadow);
+    let shadow_sampling::Shadow { shade, cast, canvas: working, corner_mm, .. } = shadow;
     let scale = round(seen.found.pose.px_per_mm());
-    let tail = Tail::new(&shade, working.print);
+    let tail = anew.unwrap_or_else(|| Tail::new(&shade, working.print));
     // A canvas stops where a neighbour begins.
     let room = Neighbours::of(seen).map_or([f64::INFINITY; 4], |n| n.room());
     let reach = tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, shadow_sampling::SEARCH));
     let canvas = Canvas::around(size, std::array::from_fn(|i| reach[i].min(room[i])), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
     let edge = warp.edge(&seen.found, &canvas).rounded(corner_mm * canvas.px_per_mm);
-    Made { flat: seen.flat(sight, canvas, warp), cast, layer, edge }
+    let lift = lift.map(|l| recast::facts(&l, corner_mm));
+    Made { flat: seen.flat(sight, canvas, warp), cast, lift, shadow: shadow_facts, layer, edge }
 }
 
 /// The scale written to files, rounded to a ten-thousandth, which is much finer than its accuracy.

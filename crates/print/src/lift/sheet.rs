@@ -67,6 +67,9 @@ pub(super) struct Mark {
     pub frame: Point,
     /// Across the edge, over the frame's scale and the point's error: residuals in standard deviations.
     pub normal: Point,
+    /// Which side it lies on, and how far that may lie from its nominal place, in the point's standard deviations.
+    pub side: usize,
+    pub play: f64,
 }
 
 /// A reach of the shadow: side, place along it (mm from its left or top end), reach and its error (mm).
@@ -237,11 +240,26 @@ impl Model {
         lens.distort(point(centre.x + self.focal * dot(right) / depth, centre.y - self.focal * dot(up) / depth))
     }
 
+    /// Takes from each side's residuals what a side of unknown place would explain: with a common shift of standard deviation `t`
+    /// their covariance is `I + t^2 1 1'`, and `r - (1 - 1 / sqrt(1 + n t^2)) mean(r)` is white again.
+    fn forgive(&self, r: &mut [f64]) {
+        let mut from = 0;
+        for side in self.marks.chunk_by(|a, b| a.side == b.side) {
+            let to = from + side.len();
+            let n = side.len() as f64;
+            let mean = r[from..to].iter().sum::<f64>() / n;
+            let share = 1.0 - 1.0 / (1.0 + n * side[0].play.powi(2)).sqrt();
+            r[from..to].iter_mut().for_each(|v| *v -= share * mean);
+            from = to;
+        }
+    }
+
     /// Everything in units of its own standard deviation.
     pub fn residuals(&self, x: &[f64]) -> Vec<f64> {
         let camera = Self::camera(x);
         let mut r: Vec<f64> =
             self.marks.iter().map(|m| (self.frame(x, m.print, &camera) - m.frame).dot(m.normal)).collect();
+        self.forgive(&mut r);
         let (base, foot) = (x[THICK] + GAP - self.lowest(x), self.nadir(x));
         r.extend(self.reaches.iter().map(|s| (self.reach(x, s.side, s.along, base, foot).0 - s.reach) / s.error));
         let (mean, turn) = ((x[6] + x[8]) / 2.0, ((x[6] - x[8]) / 2.0).hypot(x[7]));

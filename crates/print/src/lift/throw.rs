@@ -1,6 +1,6 @@
 //! The shadow that a lifted print throws under a light of one's choice.
 
-use super::{Lift, sky};
+use super::{DIMMED, Lift, sky};
 use geometry::{Angle, Length, Point, point};
 use optics::shadow::{Face, Silhouette};
 use optics::{Light, Shape, Vec3, vec3};
@@ -95,11 +95,15 @@ impl Throw {
         self.silhouette.visible(&self.face, vec3(bed.x, -bed.y, 0.0))
     }
 
-    /// Share of the bare bed's light at a place of the canvas, of whose light it sees the share `visible`.
+    /// Share of the bare bed's light at a place of the canvas that sees the share `visible` of the light.
+    ///
+    /// In the shadow the room's light is dimmed near the edge, which hides part of the room; on lit bed the flash's light that the
+    /// edge throws back makes up for that.
     pub fn share(&self, p: Point, visible: f64) -> f64 {
         let (w, h) = self.size;
         let near = point(p.x.clamp(0.0, w), p.y.clamp(0.0, h));
-        (1.0 - self.fill) * visible + self.fill * sky(p.distance(near), self.height(near))
+        let room = 1.0 - DIMMED * (1.0 - sky(p.distance(near), self.height(near))) * (1.0 - visible);
+        (1.0 - self.fill) * visible + self.fill * room
     }
 
     /// Height of the edge at a point of the print's rectangle: the side nearest to it.
@@ -216,14 +220,16 @@ mod tests {
         }
     }
 
-    /// On the side towards the light nothing is hidden, and the room's share is `(1 + x / sqrt(x^2 + h^2)) / 2` of it.
+    /// In the shadow the room's share is dimmed by half of what the edge hides of the sky, `1 - (1 + x / sqrt(x^2 + h^2)) / 2`; on the
+    /// side towards the light nothing is hidden.
     #[test]
-    fn the_room_is_dimmed_by_the_edge_alone() {
+    fn the_room_is_dimmed_in_the_shadow_alone() {
         let lift = flat(2.0);
         let throw = Throw::new(&lift, (88.0, 107.0), 0.0, &light(0.0), 0.2);
-        let p = point(88.0 + 1.5, 53.5);
-        assert!((throw.visible(p) - 1.0).abs() < 1e-9);
-        // At 1.5 mm from an edge of 2 mm: cosine 0.6.
-        assert!((throw.share(p, 1.0) - (0.8 + 0.2 * 0.8)).abs() < 1e-6);
+        assert_eq!(throw.share(point(88.0 + 1.5, 53.5), throw.visible(point(88.0 + 1.5, 53.5))), 1.0);
+        // At 1.5 mm from an edge of 2 mm: cosine 0.6, a fifth of the sky hidden.
+        let p = point(-1.5, 53.5);
+        assert_eq!(throw.visible(p), 0.0);
+        assert!((throw.share(p, 0.0) - 0.2 * (1.0 - 0.5 * 0.2)).abs() < 1e-6);
     }
 }

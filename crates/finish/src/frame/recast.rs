@@ -1,0 +1,167 @@
+//! The lift of a print's edge as the report has it, and the shadow cast anew from it.
+
+use super::Seen;
+use super::loaded_frame::LoadedFrame;
+use super::shadow_sampling::Shadow;
+use crate::light::ShadowLight;
+use crate::report::{EdgeFacts, LiftFacts, ShadowFacts};
+use base::wording::round;
+use correct::white::Tail;
+use geometry::point;
+use print::lift::{self, CastLight, Evidence, Lamp, Lift, Throw};
+use print::shadow::{Cast, Shade};
+
+/// Errors of the height under which a shadow can be cast anew: on average over the edges, mm, or as a share of the mean height.
+const KNOWN: (f64, f64) = (0.45, 0.25);
+/// The blur that a look at a picture forgives, mm: errors are told after it.
+const LOOK: f64 = 0.25;
+
+/// Measures the lift of the print seen.
+pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, shadow: &Shadow) -> Option<Lift> {
+    let pose = &seen.found.pose;
+    let scale = pose.px_per_mm();
+    let map = &seen.found.outline.frame_from_print;
+    let turn = (map.apply(point(1.0, 0.0)) - map.apply(point(0.0, 0.0))).angle().to_degrees();
+    let own = &seen.light.lamp;
+    // The room's light flattens the slope of the sum.
+    let flash = 1.0 - lift::fill(shadow.cast.depth).min(0.9);
+    let flash = if shadow.cast.depth > 0.12 { flash } else { 1.0 };
+    let lamp = Lamp {
+        azimuth_deg: own.azimuth_deg - turn,
+        azimuth_error_deg: own.azimuth_error_deg,
+        slope_per_mm: own.slope_per_px * scale / flash,
+    };
+    // A sharp frame's edge is a bell of about a pixel, and the working canvas adds half of its own.
+    let blur_mm = (1.0 / scale).hypot(0.5 / shadow.canvas.px_per_mm);
+    lift::measure(&Evidence {
+        found: &seen.found,
+        stations: &shadow.profiles,
+        cast: &shadow.cast,
+        lamp: Some(lamp),
+        lens_k1: None,
+        focal_known: sight.focal_px.is_some(),
+        blur_mm,
+    })
+}
+
+/// How a mount's shadow came about, with the tail to lay where it is not as shot.
+pub(super) fn cast(wanted: Option<&ShadowLight>, lift: Option<&Lift>, shadow: &Shadow) -> (Option<Tail>, ShadowFacts) {
+    let as_shot =
+        |why: Option<&str>| ShadowFacts { how: "as shot".into(), why: why.map(String::from), ..ShadowFacts::default() };
+    let Some(wanted) = wanted else { return (None, as_shot(None)) };
+    let lift = match lift {
+        None => return (None, as_shot(Some("The lift of its edges was not measured, so its shadow stays as shot."))),
+        Some(l) if !known(l, &shadow.cast) => {
+            return (
+                None,
+                as_shot(Some("The lift of its edges is not known well enough, so its shadow stays as shot.")),
+            );
+        }
+        Some(l) => l,
+    };
+    let (light, how, name) = match wanted {
+        ShadowLight::Mirrored => (lift::mirrored(lift), "mirrored", None),
+        ShadowLight::CastAnew(c) => {
+            let (w, h) = size(shadow);
+            let light = CastLight {
+                azimuth_deg: c.azimuth_deg,
+                elevation_deg: c.elevation_deg,
+                size_deg: c.size_deg,
+                distance_mm: lift::distance(lift),
+                from_mm: point(w / 2.0, h / 2.0),
+            };
+            (light, "cast anew", c.name.clone())
+        }
+    };
+    let throw = Throw::new(lift, size(shadow), shadow.corner_mm, &light, lift.fill);
+    let unevenness = shadow.shade.unevenness;
+    let shade = Shade { unevenness, ..correct::cast::shade(&throw, &shadow.canvas) };
+    let facts = ShadowFacts {
+        how: how.into(),
+        name,
+        azimuth_deg: Some(round(light.azimuth_deg, 10.0)),
+        elevation_deg: Some(round(light.elevation_deg, 10.0)),
+        size_deg: Some(round(light.size_deg, 10.0)),
+        distance_mm: Some(light.distance_mm.round()),
+        fill: Some(round(lift.fill, 1e3)),
+        expected_error: Some(round(expected_error(lift, &light, how == "mirrored"), 1e3)),
+        why: None,
+    };
+    (Some(Tail::new(&shade, shadow.canvas.print)), facts)
+}
+
+/// Width and height of the print on the working canvas, mm.
+fn size(shadow: &Shadow) -> (f64, f64) {
+    let c = &shadow.canvas;
+    ((c.print[2] - c.print[0]) / c.px_per_mm, (c.print[3] - c.print[1]) / c.px_per_mm)
+}
+
+/// True where the lift is known well enough to cast a shadow from.
+fn known(lift: &Lift, cast: &Cast) -> bool {
+    let heights = || lift.sides.iter().flat_map(|s| &s.heights);
+    let n = heights().count().max(1) as f64;
+    let (sigma, height) = heights().fold((0.0, 0.0), |s, h| (s.0 + h.sigma_mm / n, s.1 + h.height_mm / n));
+    // Without a shadow nobody knows how much of the light the room gives.
+    cast.depth > 0.12 && sigma < KNOWN.0.max(KNOWN.1 * height)
+}
+
+/// Expected error of the shadow: root mean square over its zone after a blur of 0.25 mm, as a share of white.
+///
+/// Where a shadow of width `w` ends softly over `s` and its end is off by `d`, the light there is wrong by `d / s` of its depth over
+/// `s` of `w`: a root mean square of `d / sqrt(s w)` of the depth. The blur makes every end at least 2.56 x 0.25 mm soft.
+fn expected_error(lift: &Lift, light: &CastLight, own: bool) -> f64 {
+    let a = light.azimuth_deg.to_radians();
+    let cot = 1.0 / light.elevation_deg.to_radians().tan();
+    let half = light.size_deg.to_radians() / 2.0;
+    let out = [(-1.0, 0.0), (0.0, -1.0), (1.0, 0.0), (0.0, 1.0)];
+    let (mut sum, mut weight) = (0.0, 0.0);
+    for (side, n) in lift.sides.iter().zip(out) {
+        let falls = -(a.cos() * n.0 + a.sin() * n.1);
+        if falls < 0.05 {
+            continue;
+        }
+        for h in &side.heights {
+            let w = h.height_mm * cot * falls;
+            let d = if own { h.reach_sigma_mm } else { h.sigma_mm * cot } * falls;
+            let s = (2.0 * half * h.height_mm * (1.0 + cot * cot) * falls).hypot(2.56 * LOOK);
+            // Each place counts by the area of its shadow.
+            sum += w * (d / (s * w.max(LOOK)).sqrt()).min(1.0).powi(2);
+            weight += w;
+        }
+    }
+    (1.0 - lift.fill) * (sum / f64::max(weight, 1e-9)).sqrt()
+}
+
+/// The lift as the report has it.
+pub(super) fn facts(lift: &Lift, corner_mm: f64) -> LiftFacts {
+    let names = ["left", "top", "right", "bottom"];
+    let edge = |(side, name): (&lift::Edge, &str)| {
+        let list = |f: fn(&lift::Height) -> f64| side.heights.iter().map(|h| round(f(h), 1e3)).collect();
+        EdgeFacts {
+            side: name.into(),
+            told_by: if side.seen { "shadow" } else { "bend" }.into(),
+            along_mm: list(|h| h.along_mm),
+            height_mm: list(|h| h.height_mm),
+            sigma_mm: list(|h| h.sigma_mm),
+            reach_sigma_mm: list(|h| h.reach_sigma_mm),
+            seen_mm: side.heights.iter().map(|h| [round(h.seen_mm.x, 1e3), round(h.seen_mm.y, 1e3)]).collect(),
+        }
+    };
+    let l = &lift.light;
+    let pair = |p: geometry::Point| [round(p.x, 10.0), round(p.y, 10.0)];
+    LiftFacts {
+        edges: lift.sides.iter().zip(names).map(edge).collect(),
+        thickness_mm: round(lift.thickness_mm, 1e3),
+        corner_mm: round(corner_mm, 1e2),
+        light_azimuth_deg: round(l.azimuth_deg, 10.0),
+        light_azimuth_sigma_deg: round(l.azimuth_sigma_deg, 10.0),
+        light_elevation_deg: round(l.elevation_deg, 10.0),
+        light_elevation_sigma_deg: round(l.elevation_sigma_deg, 10.0),
+        light_size_deg: round(l.size_deg, 10.0),
+        light_distance_mm: l.distance_mm.map(f64::round),
+        fill: round(lift.fill, 1e3),
+        camera_foot_mm: pair(lift.camera_foot_mm),
+        camera_height_mm: round(lift.camera_height_mm, 10.0),
+        frame_middle_mm: pair(lift.frame_middle_mm),
+    }
+}
