@@ -127,9 +127,10 @@ const NEAR_CORNER: f64 = 1.5;
 /// Darkness of the core under which there is no cast shadow, as [`Cast`] has it.
 const FAINT: f64 = 0.12;
 
-/// Measures the lift. `None` where the outline is not sure on all sides or nothing tells where the light stands.
+/// Measures the lift. `None` where the outline is not sure on three sides or nothing tells where the light stands.
 pub fn measure(e: &Evidence) -> Option<Lift> {
-    if !e.found.outline.outer.sides.iter().all(|s| s.sure()) {
+    // Three sides and the window still tell the bend.
+    if e.found.outline.outer.sides.iter().filter(|s| s.sure()).count() < 3 {
         return None;
     }
     let azimuth = falls(e)?;
@@ -246,7 +247,9 @@ fn reaches(e: &Evidence, model: &Model, x: &[f64]) -> Vec<Reach> {
     let base = model.heights(x, &[point(0.0, 0.0)])[0];
     let away = Point::at_angle(model.azimuth.0);
     let mut out = vec![];
-    for side in (0..4).filter(|s| away.dot(normal(*s)) > 0.05) {
+    // The outline counts its sides from the top; from where an edge was not found no reach is told.
+    let sure = |side: usize| e.found.outline.outer.sides[(side + 3) % 4].sure();
+    for side in (0..4).filter(|s| away.dot(normal(*s)) > 0.05 && sure(*s)) {
         let length = model.length(side);
         let casts = |s: &&Station| s.whole() && s.depth > 0.4 * e.cast.depth && s.width_mm > 0.0;
         let on: Vec<&Station> = e.stations[side].iter().filter(casts).collect();

@@ -102,7 +102,8 @@ fn known(lift: &Lift, cast: &Cast) -> bool {
     let n = heights().count().max(1) as f64;
     let (sigma, height) = heights().fold((0.0, 0.0), |s, h| (s.0 + h.sigma_mm / n, s.1 + h.height_mm / n));
     // Without a shadow nobody knows how much of the light the room gives.
-    cast.depth > 0.12 && sigma < KNOWN.0.max(KNOWN.1 * height)
+    let shadowed = cast.depth > 0.12 && lift.sides.iter().any(|s| s.seen);
+    shadowed && sigma < KNOWN.0.max(KNOWN.1 * height)
 }
 
 /// Expected error of the shadow: root mean square over its zone after a blur of 0.25 mm, as a share of white.
