@@ -211,7 +211,7 @@ pub struct Finish {
     /// Strength of the shadow: 0 none, 1 as shot, up to 2
     #[arg(long, value_name = "DEPTH", default_value_t = 1.0, value_parser = shadow)]
     pub shadow: f64,
-    /// Light that casts the shadow: as-shot, mirrored, a name such as upper-left, or AZ,EL,SIZE in degrees
+    /// Light that casts the shadow: as-shot, mirrored, upper-left, ... or AZ,EL,SIZE in degrees
     #[arg(long, value_name = "LIGHT", default_value = "as-shot", value_parser = light, allow_hyphen_values = true)]
     pub light: Light,
     /// Accept only this print format (repeatable): square-integral, ...

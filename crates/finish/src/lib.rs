@@ -25,6 +25,7 @@ pub mod next_step;
 mod outcome;
 pub mod page;
 pub mod recipe;
+pub mod relight;
 pub mod report;
 mod request;
 mod results;

@@ -44,7 +44,8 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen) -
     let size = seen.found.format.outer;
     let shadow = shadow_sampling::shadow(sight, seen, &warp, size);
     let lift = recast::measure(sight, seen, &shadow);
-    let (anew, shadow_facts) = recast::cast(job.settings.light.as_ref(), lift.as_ref(), &shadow);
+    let (anew, shadow_facts) = recast::cast(job.settings.light.as_ref(), lift.as_ref(), &(&shadow).into());
+    let lift = lift.map(|l| recast::facts(&l, &shadow));
     let shadow_sampling::Shadow { shade, cast, canvas: working, corner_mm, .. } = shadow;
     let scale = round(seen.found.pose.px_per_mm());
     let tail = anew.unwrap_or_else(|| Tail::new(&shade, working.print));
@@ -54,7 +55,6 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen) -
     let canvas = Canvas::around(size, std::array::from_fn(|i| reach[i].min(room[i])), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
     let edge = warp.edge(&seen.found, &canvas).rounded(corner_mm * canvas.px_per_mm);
-    let lift = lift.map(|l| recast::facts(&l, corner_mm));
     Made { flat: seen.flat(sight, canvas, warp), cast, lift, shadow: shadow_facts, layer, edge }
 }
 
@@ -146,7 +146,7 @@ pub(super) fn write(
     Ok(())
 }
 
-fn encoding(e: MasterEncoding) -> (Primaries, Encoder, Vec<u8>, &'static str) {
+pub(crate) fn encoding(e: MasterEncoding) -> (Primaries, Encoder, Vec<u8>, &'static str) {
     match e {
         MasterEncoding::EciRgbV2 => {
             (Primaries::eci_rgb_v2(), Encoder::new(lstar_encode), icc::eci_rgb_v2(), "eciRGBv2 (ISO 22028-4)")

@@ -6,10 +6,11 @@ use super::shadow_sampling::Shadow;
 use crate::light::ShadowLight;
 use crate::report::{EdgeFacts, LiftFacts, ShadowFacts};
 use base::wording::round;
+use correct::canvas::Canvas;
 use correct::white::Tail;
 use geometry::point;
 use print::lift::{self, CastLight, Evidence, Lamp, Lift, Throw};
-use print::shadow::{Cast, Shade};
+use print::shadow::Shade;
 
 /// Errors of the height under which a shadow can be cast anew: on average over the edges, mm, or as a share of the mean height.
 const KNOWN: (f64, f64) = (0.45, 0.25);
@@ -44,14 +45,34 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, shadow: &Shadow) -> Opti
     })
 }
 
+/// What a shadow is cast on.
+pub struct Bed<'a> {
+    /// Canvas of the working scale.
+    pub canvas: &'a Canvas,
+    /// Radius of the print's corners, mm.
+    pub corner_mm: f64,
+    /// Darkness of the measured shadow's core.
+    pub depth: f64,
+    /// Robust spread of the lit bed: what is not well over it is not drawn.
+    pub unevenness: f64,
+}
+
+impl<'a> From<&'a Shadow> for Bed<'a> {
+    fn from(s: &'a Shadow) -> Self {
+        Self { canvas: &s.canvas, corner_mm: s.corner_mm, depth: s.cast.depth, unevenness: s.shade.unevenness }
+    }
+}
+
 /// How a mount's shadow came about, with the tail to lay where it is not as shot.
-pub(super) fn cast(wanted: Option<&ShadowLight>, lift: Option<&Lift>, shadow: &Shadow) -> (Option<Tail>, ShadowFacts) {
+pub fn cast(wanted: Option<&ShadowLight>, lift: Option<&Lift>, bed: &Bed) -> (Option<Tail>, ShadowFacts) {
     let as_shot =
         |why: Option<&str>| ShadowFacts { how: "as shot".into(), why: why.map(String::from), ..ShadowFacts::default() };
     let Some(wanted) = wanted else { return (None, as_shot(None)) };
     let lift = match lift {
-        None => return (None, as_shot(Some("The lift of its edges was not measured, so its shadow stays as shot."))),
-        Some(l) if !known(l, &shadow.cast) => {
+        None => {
+            return (None, as_shot(Some("The lift of its edges was not measured, so its shadow stays as shot.")));
+        }
+        Some(l) if !known(l, bed.depth) => {
             return (
                 None,
                 as_shot(Some("The lift of its edges is not known well enough, so its shadow stays as shot.")),
@@ -59,23 +80,22 @@ pub(super) fn cast(wanted: Option<&ShadowLight>, lift: Option<&Lift>, shadow: &S
         }
         Some(l) => l,
     };
+    let size = size(bed.canvas);
     let (light, how, name) = match wanted {
         ShadowLight::Mirrored => (lift::mirrored(lift), "mirrored", None),
         ShadowLight::CastAnew(c) => {
-            let (w, h) = size(shadow);
             let light = CastLight {
                 azimuth_deg: c.azimuth_deg,
                 elevation_deg: c.elevation_deg,
                 size_deg: c.size_deg,
                 distance_mm: lift::distance(lift),
-                from_mm: point(w / 2.0, h / 2.0),
+                from_mm: point(size.0 / 2.0, size.1 / 2.0),
             };
             (light, "cast anew", c.name.clone())
         }
     };
-    let throw = Throw::new(lift, size(shadow), shadow.corner_mm, &light, lift.fill);
-    let unevenness = shadow.shade.unevenness;
-    let shade = Shade { unevenness, ..correct::cast::shade(&throw, &shadow.canvas) };
+    let throw = Throw::new(lift, size, bed.corner_mm, &light, lift.fill);
+    let shade = Shade { unevenness: bed.unevenness, ..correct::cast::shade(&throw, bed.canvas) };
     let facts = ShadowFacts {
         how: how.into(),
         name,
@@ -87,22 +107,21 @@ pub(super) fn cast(wanted: Option<&ShadowLight>, lift: Option<&Lift>, shadow: &S
         expected_error: Some(round(expected_error(lift, &light, how == "mirrored"), 1e3)),
         why: None,
     };
-    (Some(Tail::new(&shade, shadow.canvas.print)), facts)
+    (Some(Tail::new(&shade, bed.canvas.print)), facts)
 }
 
-/// Width and height of the print on the working canvas, mm.
-fn size(shadow: &Shadow) -> (f64, f64) {
-    let c = &shadow.canvas;
+/// Width and height of the print on a canvas, mm.
+fn size(c: &Canvas) -> (f64, f64) {
     ((c.print[2] - c.print[0]) / c.px_per_mm, (c.print[3] - c.print[1]) / c.px_per_mm)
 }
 
-/// True where the lift is known well enough to cast a shadow from.
-fn known(lift: &Lift, cast: &Cast) -> bool {
+/// True where the lift is known well enough to cast a shadow from; `depth` is the darkness of the measured shadow's core.
+fn known(lift: &Lift, depth: f64) -> bool {
     let heights = || lift.sides.iter().flat_map(|s| &s.heights);
     let n = heights().count().max(1) as f64;
     let (sigma, height) = heights().fold((0.0, 0.0), |s, h| (s.0 + h.sigma_mm / n, s.1 + h.height_mm / n));
     // Without a shadow nobody knows how much of the light the room gives.
-    let shadowed = cast.depth > 0.12 && lift.sides.iter().any(|s| s.seen);
+    let shadowed = depth > 0.12 && lift.sides.iter().any(|s| s.seen);
     shadowed && sigma < KNOWN.0.max(KNOWN.1 * height)
 }
 
@@ -134,7 +153,7 @@ fn expected_error(lift: &Lift, light: &CastLight, own: bool) -> f64 {
 }
 
 /// The lift as the report has it.
-pub(super) fn facts(lift: &Lift, corner_mm: f64) -> LiftFacts {
+pub(super) fn facts(lift: &Lift, shadow: &Shadow) -> LiftFacts {
     let names = ["left", "top", "right", "bottom"];
     let edge = |(side, name): (&lift::Edge, &str)| {
         let list = |f: fn(&lift::Height) -> f64| side.heights.iter().map(|h| round(f(h), 1e3)).collect();
@@ -153,7 +172,8 @@ pub(super) fn facts(lift: &Lift, corner_mm: f64) -> LiftFacts {
     LiftFacts {
         edges: lift.sides.iter().zip(names).map(edge).collect(),
         thickness_mm: round(lift.thickness_mm, 1e3),
-        corner_mm: round(corner_mm, 1e2),
+        corner_mm: round(shadow.corner_mm, 1e2),
+        unevenness: round(shadow.shade.unevenness, 1e5),
         light_azimuth_deg: round(l.azimuth_deg, 10.0),
         light_azimuth_sigma_deg: round(l.azimuth_sigma_deg, 10.0),
         light_elevation_deg: round(l.elevation_deg, 10.0),
@@ -165,4 +185,44 @@ pub(super) fn facts(lift: &Lift, corner_mm: f64) -> LiftFacts {
         camera_height_mm: round(lift.camera_height_mm, 10.0),
         frame_middle_mm: pair(lift.frame_middle_mm),
     }
+}
+
+/// The lift that a report tells; `None` where it tells none that makes sense.
+pub fn told(facts: &LiftFacts) -> Option<Lift> {
+    let edge = |e: &EdgeFacts| -> Option<lift::Edge> {
+        let n = e.along_mm.len();
+        let lists = [&e.along_mm, &e.height_mm, &e.sigma_mm, &e.reach_sigma_mm];
+        let sound = lists.iter().all(|l| l.len() == n && l.iter().all(|v| v.is_finite() && v.abs() < 1e4));
+        let seen = e.seen_mm.len() == n && e.seen_mm.iter().flatten().all(|v| v.is_finite() && v.abs() < 1e4);
+        (sound && seen && n >= 2).then(|| lift::Edge {
+            seen: e.told_by == "shadow",
+            heights: (0..n)
+                .map(|k| lift::Height {
+                    along_mm: e.along_mm[k],
+                    seen_mm: point(e.seen_mm[k][0], e.seen_mm[k][1]),
+                    height_mm: e.height_mm[k],
+                    sigma_mm: e.sigma_mm[k],
+                    reach_sigma_mm: e.reach_sigma_mm[k],
+                })
+                .collect(),
+        })
+    };
+    let edges: Option<Vec<lift::Edge>> = facts.edges.iter().map(edge).collect();
+    let f = facts;
+    Some(Lift {
+        sides: edges?.try_into().ok()?,
+        thickness_mm: f.thickness_mm,
+        light: lift::Standing {
+            azimuth_deg: f.light_azimuth_deg,
+            azimuth_sigma_deg: f.light_azimuth_sigma_deg,
+            elevation_deg: f.light_elevation_deg,
+            elevation_sigma_deg: f.light_elevation_sigma_deg,
+            size_deg: f.light_size_deg,
+            distance_mm: f.light_distance_mm,
+        },
+        camera_foot_mm: point(f.camera_foot_mm[0], f.camera_foot_mm[1]),
+        camera_height_mm: f.camera_height_mm,
+        frame_middle_mm: point(f.frame_middle_mm[0], f.frame_middle_mm[1]),
+        fill: f.fill,
+    })
 }

@@ -11,10 +11,10 @@ use rayon::prelude::*;
 
 /// Bed searched for shadow beyond the print's edge, mm: the shadow of an edge lifted 6 mm under a light 30 degrees high ends
 /// within it (h / tan e = 10.4 mm, and softness).
-pub(super) const SEARCH: f64 = 18.0;
+pub(crate) const SEARCH: f64 = 18.0;
 /// Scale at which the shadow is measured, pixels per mm: a contact shadow of 0.3 mm is three of them. At 12 the shadow differs
 /// from the truth by a thousandth less and takes half as long again.
-const WORKING: f64 = 10.0;
+pub(crate) const WORKING: f64 = 10.0;
 
 /// A print's shadow, and the canvas it was measured on.
 pub(super) struct Shadow {

@@ -13,6 +13,8 @@ pub struct LiftFacts {
     pub thickness_mm: f64,
     /// Radius of its corners.
     pub corner_mm: f64,
+    /// Robust spread of the lit bed about 1: what is not well over it is drawn in no shadow.
+    pub unevenness: f64,
     /// Where the light came from.
     pub light_azimuth_deg: f64,
     /// Standard deviation of it.
