@@ -87,3 +87,89 @@ impl Cell {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geometry::point;
+    use print::lift::{CastLight, Edge, Height, Lift, Standing};
+
+    const SIZE: (f64, f64) = (40.0, 50.0);
+
+    /// A print of even height, seen from so far away that nothing lies aside of where it is.
+    fn lift(height: f64) -> Lift {
+        let (w, h) = SIZE;
+        let side = |s: usize| {
+            let length = if s.is_multiple_of(2) { h } else { w };
+            let at = |t: f64| [point(0.0, t), point(t, 0.0), point(w, t), point(t, h)][s];
+            let heights = (0..13).map(|k| {
+                let along_mm = length * f64::from(k) / 12.0;
+                Height { along_mm, seen_mm: at(along_mm), height_mm: height, ..Height::default() }
+            });
+            Edge { seen: true, heights: heights.collect() }
+        };
+        Lift {
+            sides: [0, 1, 2, 3].map(side),
+            thickness_mm: 0.5,
+            light: Standing {
+                azimuth_deg: 180.0,
+                azimuth_sigma_deg: 1.0,
+                elevation_deg: 45.0,
+                elevation_sigma_deg: 3.0,
+                size_deg: 12.0,
+                distance_mm: None,
+            },
+            camera_foot_mm: point(w / 2.0, h / 2.0),
+            camera_height_mm: 1e7,
+            frame_middle_mm: point(w / 2.0, h / 2.0),
+            fill: 0.0,
+        }
+    }
+
+    fn throw(height: f64, azimuth_deg: f64, size_deg: f64) -> Throw {
+        let (w, h) = SIZE;
+        let from_mm = point(w / 2.0, h / 2.0);
+        let light = CastLight { azimuth_deg, elevation_deg: 45.0, size_deg, distance_mm: 1e6, from_mm };
+        Throw::new(&lift(height), SIZE, 0.0, &light, 0.0)
+    }
+
+    /// Beside a long edge the darkness is one less `clip((e + a - atan(h / x)) / 2a)` (closed form), soft or hard, high or low, and it
+    /// falls outwards without a step back.
+    #[test]
+    fn the_shade_is_the_closed_form_beside_a_long_edge() {
+        let canvas = Canvas::around(SIZE, [12.0; 4], 10.0);
+        let middle = canvas.height / 2;
+        for (height, size) in [(0.5f64, 4.0f64), (2.0, 12.0), (4.0, 30.0)] {
+            let shade = shade(&throw(height, 180.0, size), &canvas);
+            let half = (size / 2.0).to_radians();
+            let row: Vec<f32> =
+                (canvas.print[2] as usize..canvas.width).map(|x| shade.darkness.get(x, middle)).collect();
+            assert!(row.windows(2).all(|w| w[1] <= w[0] + 1e-6), "{row:?}");
+            for (k, got) in row.iter().enumerate() {
+                let x = (k as f64 + 0.5) / 10.0;
+                let lit = ((45f64.to_radians() + half - (height / x).atan()) / (2.0 * half)).clamp(0.0, 1.0);
+                // A flat face seen slantwise is no even angle: a hundredth for each ten degrees of it.
+                let slack = 0.01 + 0.001 * size;
+                assert!((1.0 - lit - f64::from(*got)).abs() < slack, "{height} {size} {x}: {got} for {}", 1.0 - lit);
+            }
+        }
+    }
+
+    /// What is taken from a cell is what each of its places would say.
+    #[test]
+    fn cells_lose_nothing() {
+        let canvas = Canvas::around(SIZE, [12.0; 4], 10.0);
+        let throw = throw(3.0, 205.0, 3.0);
+        let shade = shade(&throw, &canvas);
+        for y in (0..canvas.height).step_by(3) {
+            for x in (0..canvas.width).step_by(3) {
+                let p = canvas.print_from_canvas(x as f64 + 0.5, y as f64 + 0.5);
+                let inside = p.x.min(SIZE.0 - p.x).min(p.y).min(SIZE.1 - p.y);
+                if inside < 0.0 {
+                    let want = 1.0 - throw.share(p, throw.visible(p));
+                    assert!((f64::from(shade.darkness.get(x, y)) - want).abs() < 1e-6, "{x} {y}");
+                }
+            }
+        }
+    }
+}

@@ -43,7 +43,7 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen) -
     let warp = Warp::new(&seen.found);
     let size = seen.found.format.outer;
     let shadow = shadow_sampling::shadow(sight, seen, &warp, size);
-    let lift = recast::measure(sight, seen, &shadow);
+    let lift = recast::measure(sight, seen, &shadow, job.recipe.lens.as_ref());
     let (anew, shadow_facts) = recast::cast(job.settings.light.as_ref(), lift.as_ref(), &(&shadow).into());
     let lift = lift.map(|l| recast::facts(&l, &shadow));
     let shadow_sampling::Shadow { shade, cast, canvas: working, corner_mm, .. } = shadow;
@@ -81,6 +81,10 @@ pub(super) fn write(
     let (absolute, relative) = (colour.absolute(&primaries), colour.media_relative(&primaries));
     let (w, h) = (canvas.width, canvas.height);
     let mount = Mount { canvas, edge, colour: &relative, layer };
+    let of_mount = match made.shadow.how.as_str() {
+        "as shot" => "Mount: the print on white with its own shadow.".to_owned(),
+        _ => format!("Mount: the print on white, its shadow {}.", made.shadow.says()),
+    };
     // The share is reduced from the rows of the mount while they are made.
     let size = Reducer::fit((w, h), job.settings.share_px as usize);
     let (mut lines, columns) = (Lines::new(h, size.1, 3 * size.0), Columns::new(w, size.0));
@@ -88,7 +92,7 @@ pub(super) fn write(
     let whole = tiff::write_together(
         [
             (&job.outputs.master.part, &info("Master: faithful, the bed as it was.", profile.clone())),
-            (&job.outputs.mount.part, &info("Mount: the print on white with its own shadow.", profile)),
+            (&job.outputs.mount.part, &info(&of_mount, profile)),
         ],
         (w, h),
         tiff::Compression::Deflate,

@@ -4,6 +4,7 @@ use super::Seen;
 use super::loaded_frame::LoadedFrame;
 use super::shadow_sampling::Shadow;
 use crate::light::ShadowLight;
+use crate::recipe::LensFacts;
 use crate::report::{EdgeFacts, LiftFacts, ShadowFacts};
 use base::wording::round;
 use correct::canvas::Canvas;
@@ -18,7 +19,7 @@ const KNOWN: (f64, f64) = (0.45, 0.25);
 const LOOK: f64 = 0.25;
 
 /// Measures the lift of the print seen.
-pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, shadow: &Shadow) -> Option<Lift> {
+pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, shadow: &Shadow, lens: Option<&LensFacts>) -> Option<Lift> {
     let pose = &seen.found.pose;
     let scale = pose.px_per_mm();
     let map = &seen.found.outline.frame_from_print;
@@ -39,7 +40,7 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, shadow: &Shadow) -> Opti
         stations: &shadow.profiles,
         cast: &shadow.cast,
         lamp: Some(lamp),
-        lens_k1: None,
+        lens_k1: lens.map(|l| (l.k1, l.k1_error)),
         focal_known: sight.focal_px.is_some(),
         blur_mm,
     })

@@ -86,7 +86,9 @@ fn frame(out: &mut String, shot: &Shot) {
     let _ = writeln!(out, "  original  {original}");
     if let Some(c) = &r.canvas {
         let _ = writeln!(out, "  master    {}\n  mount     {}", in_bag(&c.master), in_bag(&c.mount));
-        let _ = writeln!(out, "  scale     {:.4} pixels per mm, shadow {}", c.px_per_mm, r.recipe.settings.shadow);
+        let how = r.shadow.as_ref().map_or_else(|| "as shot".to_owned(), |s| s.says());
+        let _ =
+            writeln!(out, "  scale     {:.4} pixels per mm, shadow {}, {how}", c.px_per_mm, r.recipe.settings.shadow);
     }
     if r.frame.role.holds_print() {
         let _ = writeln!(out, "  verdict   {}", r.verdict.word());
