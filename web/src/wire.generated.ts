@@ -901,6 +901,8 @@ export interface Shared {
   px_per_mm: number;
   /** JPEG quality, 1 to 100. */
   quality: number;
+  /** How its shadow came about. */
+  shadow: string;
   /** Columns and rows. */
   size_px: [number, number];
 }

@@ -58,6 +58,7 @@ fn make(results: &Path, out: &Path) -> Result<Answer, String> {
         address: HERE.into(),
         backs: false,
         newsletter: None,
+        light: None,
         allow: Default::default(),
     };
     gallery(&request, &|_| {}).map_err(|e| e.to_string())

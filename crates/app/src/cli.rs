@@ -211,6 +211,9 @@ pub struct Finish {
     /// Strength of the shadow: 0 none, 1 as shot, up to 2
     #[arg(long, value_name = "DEPTH", default_value_t = 1.0, value_parser = shadow)]
     pub shadow: f64,
+    /// Light that casts the shadow: as-shot, mirrored, upper-left, ... or AZ,EL,SIZE in degrees
+    #[arg(long, value_name = "LIGHT", default_value = "as-shot", value_parser = light, allow_hyphen_values = true)]
+    pub light: Light,
     /// Accept only this print format (repeatable): square-integral, ...
     #[arg(long, value_name = "FORMAT")]
     pub format: Vec<String>,
@@ -355,6 +358,13 @@ fn shadow(text: &str) -> Result<f64, String> {
     if (0.0..=2.0).contains(&depth) { Ok(depth) } else { Err("give a number from 0 to 2".into()) }
 }
 
+/// A light as its words have it: none is as shot.
+pub type Light = std::sync::Arc<Option<finish::light::ShadowLight>>;
+
+fn light(text: &str) -> Result<Light, String> {
+    finish::light::parse(text).map(std::sync::Arc::new)
+}
+
 fn size(text: &str) -> Result<[f64; 2], String> {
     let parse = || {
         let (w, h) = text.split_once(['x', '×'])?;
@@ -383,6 +393,7 @@ impl Finish {
             settings: Settings {
                 aim: self.aim.into(),
                 shadow: self.shadow,
+                light: (*self.light).clone(),
                 encoding,
                 share_px: self.share,
                 srgb_png: self.srgb_png,

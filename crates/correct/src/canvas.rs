@@ -170,7 +170,7 @@ pub struct Edge {
 
 impl Edge {
     /// The edge of the sides top, right, bottom and left, polylines on the canvas that run from end to end.
-    fn new([top, right, bottom, left]: [Vec<Point>; 4], canvas: &Canvas) -> Self {
+    pub fn new([top, right, bottom, left]: [Vec<Point>; 4], canvas: &Canvas) -> Self {
         let ends = |from: &[Point], to: &[Point], at: f64, x: fn(&Point) -> f64, y: fn(&Point) -> f64| {
             [from, to].map(|line| interpolate(line, at, x, y))
         };

@@ -5,10 +5,11 @@ pub mod chart;
 pub mod loaded_frame;
 pub mod make;
 pub mod measure;
+pub mod recast;
 pub mod rig_observation;
 mod ruler;
 mod service;
-mod shadow_sampling;
+pub(crate) mod shadow_sampling;
 #[cfg(test)]
 mod ugly;
 

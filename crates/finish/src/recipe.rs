@@ -4,6 +4,7 @@
 //! valid. Paths are not part of it: a frame is identified by its bytes.
 
 use crate::finding::Aim;
+use crate::light::ShadowLight;
 use crate::{Corners, Role};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -218,6 +219,9 @@ pub struct Settings {
     pub aim: Aim,
     /// The shadow kept: 0 none, 1 as shot, 2 twice as deep.
     pub shadow: f64,
+    /// The light that the mount's shadow is cast by; absent where it stays as shot.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub light: Option<ShadowLight>,
     /// Encoding of master and mount.
     pub encoding: MasterEncoding,
     /// Longer side of the share JPEG, pixels.
@@ -240,6 +244,7 @@ impl Default for Settings {
         Self {
             aim: Aim::Book,
             shadow: 1.0,
+            light: None,
             encoding: MasterEncoding::EciRgbV2,
             // A screen's height: the print stands whole on it without scaling.
             share_px: 1600,

@@ -11,6 +11,10 @@ use crate::{Corners, Role};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+mod lift;
+
+pub use lift::{EdgeFacts, LiftFacts, ShadowFacts};
+
 /// The schema every report names.
 pub const SCHEMA: &str = "fallside.report/1";
 
@@ -38,6 +42,12 @@ pub struct Report {
     /// The light and the shadow.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub light: Option<LightFacts>,
+    /// How high the print's edges stand above the bed, and the light that showed it; absent where it was not measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lift: Option<LiftFacts>,
+    /// How the mount's shadow came about.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shadow: Option<ShadowFacts>,
     /// Reflections in the window.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub veil: Option<VeilFacts>,
@@ -92,6 +102,8 @@ impl Report {
             print: None,
             camera: None,
             light: None,
+            lift: None,
+            shadow: None,
             veil: None,
             exposure: None,
             focus: None,

@@ -42,6 +42,8 @@ pub struct Request {
     pub which: Which,
     /// The file to write.
     pub out: PathBuf,
+    /// The light that casts the shadows; none leaves them as they were finished.
+    pub light: Option<finish::light::ShadowLight>,
     /// The page.
     pub sheet: Sheet,
     /// Arrangements in turn: `single`, `back`, `facing`, `row=3`, `grid=2x2`, `blank`.
@@ -91,6 +93,7 @@ impl Request {
             folder: folder.to_owned(),
             which: Which::All,
             out: out.to_owned(),
+            light: None,
             sheet: Sheet::default(),
             layout: vec!["single".into()],
             scale: 1.0,
@@ -149,6 +152,8 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
     if chosen.plates.is_empty() {
         return Err(Error::Refused(format!("There are no finished prints for the book. {}", problems.join(" "))));
     }
+    let _relit = crate::relit::cast(&mut chosen, request.light.as_ref())?;
+    problems.append(&mut chosen.missing);
     places.refuse(request, &mut chosen.reads)?;
     let settings = settings(request, &chosen)?;
     let _alone = exclusive::write_file(&places.book)?;
@@ -556,6 +561,8 @@ struct Picture {
     print_mm: [f64; 4],
     /// The picture on the page, mm, the same way.
     picture_mm: [f64; 4],
+    /// How its shadow came about.
+    shadow: String,
     /// How far the shadow goes beyond the print, mm: left, top, right, foot.
     shadow_mm: [f64; 4],
     /// Pixels to the inch in the file.
@@ -594,6 +601,7 @@ impl Certificate {
                     size_px: k.size_px,
                     print_mm: [print.x, print.y, print.w, print.h].map(mm),
                     picture_mm: [whole.x, whole.y, whole.w, whole.h].map(mm),
+                    shadow: k.shadow.clone(),
                     shadow_mm: k.reach.map(mm),
                     ppi: (k.ppi[1] * 10.0).round() / 10.0,
                     ppi_of_mount: (k.ppi[0] * 10.0).round() / 10.0,

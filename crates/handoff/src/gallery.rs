@@ -47,6 +47,8 @@ pub struct Request {
     pub backs: bool,
     /// Also a newsletter, at most so many thousand bytes.
     pub newsletter: Option<u32>,
+    /// The light that casts the shadows; none leaves them as they were finished.
+    pub light: Option<finish::light::ShadowLight>,
     /// The words that may go out.
     pub allow: Allow,
 }
@@ -98,6 +100,7 @@ impl Answer {
 pub fn gallery(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer, Error> {
     let site = Site { title: request.title.clone(), address: address(&request.address)? };
     let mut plates = plates(&request.folder, &request.which)?;
+    let _relit = crate::relit::cast(&mut plates, request.light.as_ref())?;
     name_apart(&mut plates.plates);
     let (chosen, private) = allowed(&plates.plates, &request.allow);
     if chosen.is_empty() {

@@ -6,7 +6,9 @@ pub mod book;
 mod event;
 pub mod gallery;
 pub mod pack;
+mod relit;
 pub mod selection;
 pub mod share;
 
 pub use event::Event;
+pub use finish::light;

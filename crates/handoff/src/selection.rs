@@ -15,7 +15,7 @@ use finish::{as_finished, read_report};
 use geometry::Quad;
 use project::{DATABASE, Error, Project, Result};
 use publish::{Plate, Privacy, Words};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
@@ -45,11 +45,21 @@ pub struct Plates {
     pub(crate) reads: Originals,
     /// Prevents finishing into a folder of results while it is read.
     _unchanged: Option<Hold>,
+    /// The reports of the mounts, to cast their shadows anew.
+    pub(crate) reports: BTreeMap<PathBuf, Report>,
 }
 
 impl Plates {
     fn none(reads: Originals, unchanged: Option<Hold>) -> Self {
-        Self { plates: vec![], prints: vec![], missing: vec![], reshoot: vec![], reads, _unchanged: unchanged }
+        Self {
+            plates: vec![],
+            prints: vec![],
+            missing: vec![],
+            reshoot: vec![],
+            reads,
+            _unchanged: unchanged,
+            reports: BTreeMap::new(),
+        }
     }
 
     /// Takes a plate in, with the files that are read for it.
@@ -87,7 +97,7 @@ fn of_project(project: &Project, which: &Which) -> Result<Plates> {
     for id in chosen(project, which)? {
         let Some(print) = catalogue.print(id)? else { continue };
         let front = print.frames.iter().find(|f| Some(f.id) == print.front);
-        let Some((mut plate, reshoot)) = front.and_then(|f| of_frame(project, f, id.to_string())) else {
+        let Some((mut plate, reshoot, report)) = front.and_then(|f| of_frame(project, f, id.to_string())) else {
             all.missing.push(format!("{id} has no mount. Finish a front of it first."));
             continue;
         };
@@ -96,7 +106,11 @@ fn of_project(project: &Project, which: &Which) -> Result<Plates> {
             plate.format.clone_from(&print.facts.format);
         }
         let back = print.frames.iter().rfind(|f| f.role == Role::Back.word() && !is_blank(f));
-        plate.back = back.and_then(|f| of_frame(project, f, format!("{id}-back"))).map(|(plate, _)| Box::new(plate));
+        all.reports.insert(plate.mount.clone(), report);
+        plate.back = back.and_then(|f| of_frame(project, f, format!("{id}-back"))).map(|(plate, _, report)| {
+            all.reports.insert(plate.mount.clone(), report);
+            Box::new(plate)
+        });
         all.reshoot.extend(reshoot);
         all.add(plate);
         all.prints.push(id);
@@ -130,13 +144,14 @@ fn is_blank(frame: &Frame) -> bool {
 }
 
 /// The plate of a frame, and a line where it is to be shot again.
-fn of_frame(project: &Project, frame: &Frame, name: String) -> Option<(Plate, Option<String>)> {
+fn of_frame(project: &Project, frame: &Frame, name: String) -> Option<(Plate, Option<String>, Report)> {
     let result: &Finished = frame.result.as_ref()?;
     let report = project.report(result)?;
     // The report names files beside itself; the catalogue names them in the project.
     let place = |p: &Option<String>| p.as_ref().and_then(|p| project.inside(p)).filter(|p| p.is_file());
     let reshoot = to_reshoot(&report, &name);
-    plate(&report, name, place(&result.mount)?, place(&result.share)).map(|p| (p, reshoot))
+    let plate = plate(&report, name, place(&result.mount)?, place(&result.share))?;
+    Some((plate, reshoot, report))
 }
 
 /// "F0109: reshoot. The print leaves the frame at the right by 8.6 mm."
@@ -181,6 +196,7 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
         match place(&canvas.mount).and_then(|mount| plate(&report, name.clone(), mount, share)) {
             Some(plate) => {
                 all.reshoot.extend(to_reshoot(&report, &name));
+                all.reports.insert(plate.mount.clone(), report);
                 all.add(plate);
             }
             None => all.missing.push(format!("{name}: its mount is missing. Finish it again.")),
@@ -218,6 +234,7 @@ fn plate(report: &Report, name: String, mount: PathBuf, share: Option<PathBuf>) 
         format: report.print.as_ref().map(|p| p.format.clone()).unwrap_or_default(),
         stamp: report.recipe_blake3.clone(),
         words: Words::default(),
+        shadow: report.shadow.as_ref().map_or_else(|| "as shot".to_owned(), |s| s.says()),
         back: None,
     })
 }

@@ -37,6 +37,8 @@ pub struct Request {
     pub settings: Settings,
     /// One scale for the whole set.
     pub one_scale: bool,
+    /// The light that casts the shadows; none leaves them as they were finished.
+    pub light: Option<finish::light::ShadowLight>,
     /// The words that may go out.
     pub allow: Allow,
 }
@@ -66,6 +68,9 @@ pub struct Shared {
     pub kept: Vec<String>,
     /// Words that stayed, and why.
     pub left_out: Vec<[String; 2]>,
+    /// How its shadow came about.
+    #[serde(default)]
+    pub shadow: String,
     /// Sentences about anything otherwise than asked.
     pub notes: Vec<String>,
 }
@@ -102,6 +107,7 @@ impl Answer {
 /// There is nothing to share, the folder holds somebody else's files, or the disk refuses.
 pub fn share(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer, Error> {
     let mut plates = plates(&request.folder, &request.which)?;
+    let _relit = crate::relit::cast(&mut plates, request.light.as_ref())?;
     name_apart(&mut plates.plates);
     let (chosen, private) = allowed(&plates.plates, &request.allow);
     if chosen.is_empty() {
@@ -215,6 +221,7 @@ fn one(
         alt_is_made: said.alt_is_made,
         kept,
         left_out,
+        shadow: plate.shadow.clone(),
         notes: made.notes,
     })
 }

@@ -13,6 +13,7 @@ pub mod flat_field;
 pub mod format;
 pub mod hints;
 pub mod image_quality;
+pub mod lift;
 pub mod manual_outline;
 pub mod marks;
 pub mod orient;

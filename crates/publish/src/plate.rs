@@ -26,6 +26,8 @@ pub struct Plate {
     pub stamp: String,
     /// What is said of it.
     pub words: Words,
+    /// How the shadow on the mount came about: `as shot`, or the light that it was cast by.
+    pub shadow: String,
     /// The print's back, where it was photographed and is not blank.
     pub back: Option<Box<Plate>>,
 }
@@ -102,6 +104,7 @@ pub(crate) mod tests {
             format: "square-integral".into(),
             stamp: String::new(),
             words: Words::default(),
+            shadow: "as shot".into(),
             back: None,
         }
     }

@@ -62,6 +62,7 @@ impl Gallery {
             address: self.address.clone(),
             backs: self.backs,
             newsletter: self.newsletter,
+            light: (*self.prints.light).clone(),
             allow: self.said.allow(),
         }
     }

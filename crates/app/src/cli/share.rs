@@ -82,6 +82,7 @@ impl Share {
             out: self.out.clone(),
             settings,
             one_scale: self.one_scale,
+            light: (*self.prints.light).clone(),
             allow: self.said.allow(),
         })
     }

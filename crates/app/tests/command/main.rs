@@ -21,6 +21,7 @@ mod guest;
 mod hostile;
 #[cfg(unix)]
 mod kept;
+mod light;
 mod named;
 mod pack;
 mod plan;

@@ -49,7 +49,7 @@ impl Job {
                     ..making::Settings::default()
                 };
                 let (one_scale, allow) = (*one_scale, allow(*asked));
-                Self::Share(mine, share::Request { folder, which, out, settings, one_scale, allow })
+                Self::Share(mine, share::Request { folder, which, out, settings, one_scale, light: None, allow })
             }
             ExportRequest::Gallery { title, address, backs, newsletter, asked, .. } => {
                 let title = if title.trim().is_empty() { "Instant prints" } else { title.trim() };
@@ -63,6 +63,7 @@ impl Job {
                     address: gallery::address(address)?,
                     backs: *backs,
                     newsletter: *newsletter,
+                    light: None,
                     allow: allow(*asked),
                 };
                 Self::Gallery(mine, request)

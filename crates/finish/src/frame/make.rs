@@ -3,7 +3,7 @@
 use super::Seen;
 use super::beside::Neighbours;
 use super::loaded_frame::LoadedFrame;
-use super::{chart, shadow_sampling};
+use super::{chart, recast, shadow_sampling};
 use crate::job::{FrameJob, Output, Outputs};
 use crate::recipe::MasterEncoding;
 use crate::report;
@@ -31,6 +31,9 @@ const PREVIEW: usize = 1200;
 pub(super) struct Made<'a> {
     pub flat: Flat<'a>,
     pub cast: Cast,
+    /// How high its edges stand, and how the shadow of its mount came about.
+    pub lift: Option<report::LiftFacts>,
+    pub shadow: report::ShadowFacts,
     layer: Layer,
     edge: Edge,
 }
@@ -39,17 +42,20 @@ pub(super) struct Made<'a> {
 pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen) -> Made<'a> {
     let warp = Warp::new(&seen.found);
     let size = seen.found.format.outer;
-    let shadow_sampling::Shadow { shade, cast, canvas: working, corner_mm } =
-        shadow_sampling::shadow(sight, seen, &warp, size);
+    let shadow = shadow_sampling::shadow(sight, seen, &warp, size);
+    let lift = recast::measure(sight, seen, &shadow, job.recipe.lens.as_ref());
+    let (anew, shadow_facts) = recast::cast(job.settings.light.as_ref(), lift.as_ref(), &(&shadow).into());
+    let lift = lift.map(|l| recast::facts(&l, &shadow));
+    let shadow_sampling::Shadow { shade, cast, canvas: working, corner_mm, .. } = shadow;
     let scale = round(seen.found.pose.px_per_mm());
-    let tail = Tail::new(&shade, working.print);
+    let tail = anew.unwrap_or_else(|| Tail::new(&shade, working.print));
     // A canvas stops where a neighbour begins.
     let room = Neighbours::of(seen).map_or([f64::INFINITY; 4], |n| n.room());
     let reach = tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, shadow_sampling::SEARCH));
     let canvas = Canvas::around(size, std::array::from_fn(|i| reach[i].min(room[i])), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
     let edge = warp.edge(&seen.found, &canvas).rounded(corner_mm * canvas.px_per_mm);
-    Made { flat: seen.flat(sight, canvas, warp), cast, layer, edge }
+    Made { flat: seen.flat(sight, canvas, warp), cast, lift, shadow: shadow_facts, layer, edge }
 }
 
 /// The scale written to files, rounded to a ten-thousandth, which is much finer than its accuracy.
@@ -75,6 +81,10 @@ pub(super) fn write(
     let (absolute, relative) = (colour.absolute(&primaries), colour.media_relative(&primaries));
     let (w, h) = (canvas.width, canvas.height);
     let mount = Mount { canvas, edge, colour: &relative, layer };
+    let of_mount = match made.shadow.how.as_str() {
+        "as shot" => "Mount: the print on white with its own shadow.".to_owned(),
+        _ => format!("Mount: the print on white, its shadow {}.", made.shadow.says()),
+    };
     // The share is reduced from the rows of the mount while they are made.
     let size = Reducer::fit((w, h), job.settings.share_px as usize);
     let (mut lines, columns) = (Lines::new(h, size.1, 3 * size.0), Columns::new(w, size.0));
@@ -82,7 +92,7 @@ pub(super) fn write(
     let whole = tiff::write_together(
         [
             (&job.outputs.master.part, &info("Master: faithful, the bed as it was.", profile.clone())),
-            (&job.outputs.mount.part, &info("Mount: the print on white with its own shadow.", profile)),
+            (&job.outputs.mount.part, &info(&of_mount, profile)),
         ],
         (w, h),
         tiff::Compression::Deflate,
@@ -140,7 +150,7 @@ pub(super) fn write(
     Ok(())
 }
 
-fn encoding(e: MasterEncoding) -> (Primaries, Encoder, Vec<u8>, &'static str) {
+pub(crate) fn encoding(e: MasterEncoding) -> (Primaries, Encoder, Vec<u8>, &'static str) {
     match e {
         MasterEncoding::EciRgbV2 => {
             (Primaries::eci_rgb_v2(), Encoder::new(lstar_encode), icc::eci_rgb_v2(), "eciRGBv2 (ISO 22028-4)")

@@ -235,6 +235,9 @@ pub(super) fn write_down(report: &mut Report, sight: &LoadedFrame, seen: &Seen, 
         blank_change_stops: m.blank_change_stops.map(|v| round(v, 1e3)),
         show_through: m.show_through.map(|v| round(v, 1e4)),
     });
+    report.lift = made.lift.clone();
+    report.notes.extend(made.shadow.why.clone());
+    report.shadow = Some(made.shadow.clone());
     report.veil = m.veil.map(|(share, _)| VeilFacts { window_share: round(share, 1e4), box_px: None });
     report.exposure = Some(ExposureFacts {
         bed_below_white_stops: m.bed_below_white_stops.map(|v| round(v, 1e2)),

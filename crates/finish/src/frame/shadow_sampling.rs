@@ -6,20 +6,22 @@ use super::loaded_frame::LoadedFrame;
 use correct::canvas::{Canvas, Warp};
 use geometry::{Point, point};
 use pixels::{Frame, Picture, Plane};
-use print::shadow::{self, Cast, Ground, Shade};
+use print::shadow::{self, Cast, Ground, Shade, Station};
 use rayon::prelude::*;
 
 /// Bed searched for shadow beyond the print's edge, mm: the shadow of an edge lifted 6 mm under a light 30 degrees high ends
 /// within it (h / tan e = 10.4 mm, and softness).
-pub(super) const SEARCH: f64 = 18.0;
+pub(crate) const SEARCH: f64 = 18.0;
 /// Scale at which the shadow is measured, pixels per mm: a contact shadow of 0.3 mm is three of them. At 12 the shadow differs
 /// from the truth by a thousandth less and takes half as long again.
-const WORKING: f64 = 10.0;
+pub(crate) const WORKING: f64 = 10.0;
 
 /// A print's shadow, and the canvas it was measured on.
 pub(super) struct Shadow {
     pub shade: Shade,
     pub cast: Cast,
+    /// Profiles at the left, top, right and bottom.
+    pub profiles: [Vec<Station>; 4],
     pub canvas: Canvas,
     /// Radius of the print's corners, mm.
     pub corner_mm: f64,
@@ -46,8 +48,9 @@ pub(super) fn shadow(sight: &LoadedFrame, seen: &Seen, warp: &Warp, size: (f64, 
     let mut shade = shadow::shade(&g);
     // The shadow outside the frame is unknown.
     shade.darkness.data.iter_mut().zip(&ratio.0[0].data).filter(|(_, v)| v.is_nan()).for_each(|(d, _)| *d = 0.0);
-    let cast = shadow::measure(&g, &shade);
-    Shadow { shade, cast, canvas: ground, corner_mm }
+    let profiles = shadow::profiles(&g, &shade);
+    let cast = shadow::weigh(&g, &shade, &profiles);
+    Shadow { shade, cast, profiles, canvas: ground, corner_mm }
 }
 
 /// Block size in pixels for the test whether bed belongs to a neighbour: well under a millimetre, the clearance of a neighbour's edge.

@@ -105,8 +105,12 @@ fn after(report: &Report) -> String {
             "<figure class=\"mount\"><img src=\"{}\" alt=\"{}\" width=\"{}\" height=\"{}\" loading=\"lazy\"></figure>\n",
             from_page(after),
             escape(&format!(
-                "The finished print from {} on white with its own shadow.",
-                report.frame.path.rsplit('/').next().unwrap_or_default()
+                "The finished print from {} on white with {}.",
+                report.frame.path.rsplit('/').next().unwrap_or_default(),
+                match report.shadow.as_ref().filter(|s| s.how != "as shot") {
+                    None => "its own shadow".to_owned(),
+                    Some(s) => format!("its shadow {}", s.says()),
+                }
             )),
             canvas.width_px,
             canvas.height_px
@@ -181,10 +185,24 @@ fn measures(report: &Report) -> Vec<(&'static str, String)> {
     add("Lean", camera.and_then(|c| Some(degrees(c.tilt_x_deg?.hypot(c.tilt_y_deg?)))));
     add("Fall-off", light.and_then(|l| l.fall_off_stops).map(stops_measured));
     add("Shadow", light.and_then(|l| l.shadow_width_mm).map(|v| format!("{} wide", length(v))));
+    add("Edges", report.lift.as_ref().map(edges));
+    add("Shadow is", report.shadow.as_ref().map(crate::report::ShadowFacts::says));
     add("Sharpest edge", report.focus.as_ref().map(|f| format!("{} px, {}", two(f.edge_px), length(f.edge_mm))));
     add("Veil", report.veil.as_ref().map(|v| percent(v.window_share)));
     add("Colour", report.colour.as_ref().map(colour));
     rows
+}
+
+/// Lowest and highest place of each edge above the bed, and the largest error.
+fn edges(lift: &crate::report::LiftFacts) -> String {
+    let of = |e: &crate::report::EdgeFacts| {
+        let least = e.height_mm.iter().copied().fold(f64::INFINITY, f64::min);
+        let most = e.height_mm.iter().copied().fold(0.0, f64::max);
+        let error = e.sigma_mm.iter().copied().fold(0.0, f64::max);
+        let by = if e.told_by == "shadow" { "" } else { ", from the bend" };
+        format!("{} {least:.1} to {most:.1} mm ± {error:.1}{by}", e.side)
+    };
+    format!("above the bed: {}", lift.edges.iter().map(of).collect::<Vec<_>>().join("; "))
 }
 
 fn colour(c: &crate::report::ColourFacts) -> String {

@@ -52,8 +52,9 @@ const ABOUT: [&str; 7] = [
      is unchanged.",
     "mounts: the same pixels of the print on pure white. The paper outside the shadow is exactly white (65535 of \
      65535). The shadow is the real shadow that the print cast on the paper, measured in the frame and applied as one \
-     neutral layer. No shadow was invented; if a report gives a shadow value other than 1, the shadow was made lighter \
-     or darker by that factor.",
+     neutral layer; if a report gives a shadow value other than 1, it was made lighter or darker by that factor. Where a \
+     report says \"mirrored\" or \"cast anew\", the shadow was computed instead, from the measured height of the print's \
+     edges, for the light that the report names.",
     "shares and previews: small JPEG pictures made from the mounts, for viewing. index.html shows them all in any \
      browser; it loads only the files beside it.",
     "reports: one JSON text per frame: which original (with its BLAKE3 checksum), the measurements in pixels, \
@@ -85,7 +86,9 @@ fn frame(out: &mut String, shot: &Shot) {
     let _ = writeln!(out, "  original  {original}");
     if let Some(c) = &r.canvas {
         let _ = writeln!(out, "  master    {}\n  mount     {}", in_bag(&c.master), in_bag(&c.mount));
-        let _ = writeln!(out, "  scale     {:.4} pixels per mm, shadow {}", c.px_per_mm, r.recipe.settings.shadow);
+        let how = r.shadow.as_ref().map_or_else(|| "as shot".to_owned(), |s| s.says());
+        let _ =
+            writeln!(out, "  scale     {:.4} pixels per mm, shadow {}, {how}", c.px_per_mm, r.recipe.settings.shadow);
     }
     if r.frame.role.holds_print() {
         let _ = writeln!(out, "  verdict   {}", r.verdict.word());

@@ -46,7 +46,16 @@ pub struct Side {
 /// sides, so its shadow lies from it by `h cot(elevation)` in the very direction of the light, and the reaches of the two
 /// sides there are the components of that.
 pub fn measure(g: &Ground, shade: &Shade) -> Cast {
-    let stations = [0, 1, 2, 3].map(|i| stations(g, shade, i));
+    weigh(g, shade, &profiles(g, shade))
+}
+
+/// The shadow's profiles along the left, top, right and bottom, one each millimetre.
+pub fn profiles(g: &Ground, shade: &Shade) -> [Vec<Station>; 4] {
+    [0, 1, 2, 3].map(|i| stations(g, shade, i))
+}
+
+/// What profiles say of the light.
+pub fn weigh(g: &Ground, shade: &Shade, stations: &[Vec<Station>; 4]) -> Cast {
     let mut depths: Vec<f64> = stations.iter().flatten().map(|s| s.depth).collect();
     depths.sort_by(f64::total_cmp);
     let depth = depths.get(depths.len() * 9 / 10).copied().unwrap_or(0.0);
@@ -88,15 +97,18 @@ pub fn azimuth(lamp: Option<(f64, f64)>, shadow: Option<(f64, f64)>) -> Option<(
 
 /// One profile across the edge.
 #[derive(Clone, Copy, Debug, Default)]
-struct Station {
+pub struct Station {
     /// Along the side, mm from its left or top end.
-    along_mm: f64,
+    pub along_mm: f64,
     length_mm: f64,
-    depth: f64,
-    width_mm: f64,
-    softness_mm: f64,
+    /// Darkness of its core.
+    pub depth: f64,
+    /// From the edge to where the shadow is half gone, mm; 0 where there is none.
+    pub width_mm: f64,
+    /// Width of its soft end, nine tenths to one tenth, mm.
+    pub softness_mm: f64,
     /// How far from the edge the frame shows the bed, mm.
-    seen_mm: f64,
+    pub seen_mm: f64,
 }
 
 /// A profile every millimetre along side `i` (left, top, right, bottom), each the mean of a millimetre.
@@ -154,7 +166,7 @@ const LEAST_SEEN: f64 = 2.0;
 
 impl Station {
     /// True where the frame shows the bed past the shadow's end: one that is cut tells no width.
-    fn whole(&self) -> bool {
+    pub fn whole(&self) -> bool {
         self.seen_mm > LEAST_SEEN.max(self.width_mm + self.softness_mm)
     }
 }

@@ -473,9 +473,17 @@ fn colophon(
 fn said(plates: &[Plate], s: &Settings, pictures: &[Kept], press: Option<&Press>) -> Vec<String> {
     let count = plates.len();
     let prints = if count == 1 { "One instant print".to_owned() } else { format!("{count} instant prints") };
+    let anew = pictures.iter().filter(|k| k.shadow != "as shot").count();
+    let shadow = match anew {
+        0 => "the shadow it cast there",
+        n if n == pictures.len() => {
+            "the shadow that it would cast under another light, computed from how high its edges stood"
+        }
+        _ => "the shadow it cast there, or with the one that it would cast under another light",
+    };
     let made = format!(
-        "{prints}: {}. Each was photographed on white paper under one flash and set on white with the shadow it cast \
-         there. Borders, marks and colours belong to the prints.",
+        "{prints}: {}. Each was photographed on white paper under one flash and set on white with {shadow}. Borders, \
+         marks and colours belong to the prints.",
         words::formats(plates)
     );
     let least = pictures.iter().map(|k| k.ppi[1]).fold(f64::MAX, f64::min);

@@ -92,6 +92,8 @@ pub struct Kept {
     pub size_mm: [f64; 2],
     /// How far the picture goes beyond the print: left, top, right, foot, mm on the page.
     pub beyond: [f64; 4],
+    /// How its shadow came about.
+    pub shadow: String,
     /// How far the shadow goes beyond the print, the same way.
     pub reach: [f64; 4],
     /// Pixels to the inch of the page that the mount itself has, and that the file has.
@@ -169,6 +171,7 @@ impl Making<'_> {
             print_mm: [(right - left) * mm[0], (foot - top) * mm[1]],
             size_mm: [w * mm[0], h * mm[1]],
             beyond: outward([0.0, 0.0, w, h]),
+            shadow: wanted.of.shadow.clone(),
             reach: outward(self.cut.dark.map(|n| n as f64)).map(|v: f64| v.max(0.0)),
             ppi: self.ppi,
             certificate: made.certificate,

@@ -1,0 +1,133 @@
+//! A light of one's choice, as a photographer asks for it: the master stays, the print's pixels stay, the shadow falls to the other side,
+//! and every record says how it came about.
+
+use crate::demo_box::results;
+use crate::small_project::{fallside, said};
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+
+/// Frame F0105 of the demonstration box and its blank, and a folder for results.
+fn finished(light: &str, out: &Path) -> Value {
+    let frames = crate::demo_box::demo().join("frames");
+    let of = |stem: &str| -> PathBuf {
+        let files = std::fs::read_dir(&frames).unwrap().map(|e| e.unwrap().path());
+        files.into_iter().find(|p| p.file_stem().is_some_and(|s| s == stem)).unwrap()
+    };
+    results();
+    let (frame, blank) = (of("F0105"), of("F0102"));
+    let o = fallside(&[&"finish", &frame, &"--blank", &blank, &"--out", &out, &"--light", &light]);
+    assert!(o.status.code().is_some_and(|c| c < 2), "{}", said(&o));
+    report(out)
+}
+
+fn report(out: &Path) -> Value {
+    serde_json::from_slice(&std::fs::read(out.join("reports").join("F0105.report.json")).unwrap()).unwrap()
+}
+
+/// The green band of a 16-bit file of results, and its columns.
+fn green(out: &Path, report: &Value, which: &str) -> (usize, Vec<u16>) {
+    let path = out.join("reports").join(report["canvas"][which].as_str().unwrap());
+    let frame = codec::read(&path, &codec::Limits::default()).unwrap().frame;
+    let pixels::Samples::U16(v) = frame.samples else { panic!("sixteen bits") };
+    (frame.width, v.chunks_exact(3).map(|p| p[1]).collect())
+}
+
+/// Mean of the paper within three millimetres beyond the left and beyond the right edge, 0 to 1.
+fn beside(report: &Value, (width, green): &(usize, Vec<u16>)) -> [f64; 2] {
+    let (px, mm) = (&report["canvas"]["print_px"], report["canvas"]["px_per_mm"].as_f64().unwrap());
+    let at = |k: usize, c: usize| px[k][c].as_f64().unwrap();
+    let (left, right, top, foot) = (at(0, 0), at(1, 0), at(0, 1), at(2, 1));
+    let mean = |from: f64, to: f64| {
+        let mut all = vec![];
+        for y in (top + 10.0 * mm) as usize..(foot - 10.0 * mm) as usize {
+            all.extend((from as usize..to as usize).map(|x| f64::from(green[y * width + x]) / 65535.0));
+        }
+        all.iter().sum::<f64>() / all.len() as f64
+    };
+    [mean(left - 3.0 * mm, left - 0.4 * mm), mean(right + 0.4 * mm, right + 3.0 * mm)]
+}
+
+#[test]
+fn the_shadow_falls_where_the_chosen_light_sends_it() {
+    let top = tempfile::tempdir().unwrap();
+    let (shot, left, right) = (top.path().join("shot"), top.path().join("left"), top.path().join("right"));
+    let as_shot = finished("as-shot", &shot);
+    assert_eq!(as_shot["shadow"]["how"], "as shot");
+    assert!(as_shot["recipe"]["settings"].get("light").is_none(), "nothing asked for changes no recipe");
+    // A light at the left darkens the paper at the right, and the other way round.
+    let by_left = finished("left", &left);
+    let by_right = finished("0,40,6", &right);
+    let [l, r] = beside(&by_left, &green(&left, &by_left, "mount"));
+    assert!(l > 0.999 && r < 0.98, "{l} {r}");
+    let [l, r] = beside(&by_right, &green(&right, &by_right, "mount"));
+    assert!(l < 0.98 && r > 0.999, "{l} {r}");
+    // The record names the light and its error, in report and recipe.
+    assert_eq!(by_left["shadow"]["how"], "cast anew");
+    assert_eq!(by_left["shadow"]["name"], "left");
+    assert!(by_left["shadow"]["expected_error"].as_f64().unwrap() > 0.0);
+    assert_eq!(by_left["recipe"]["settings"]["light"]["azimuth_deg"], 180.0);
+    assert_eq!(by_right["shadow"]["elevation_deg"], 40.0);
+    // Each edge has heights and errors, and says what told them.
+    for edge in by_left["lift"]["edges"].as_array().unwrap() {
+        let n = edge["along_mm"].as_array().unwrap().len();
+        assert!(n > 8 && edge["sigma_mm"].as_array().unwrap().len() == n, "{edge}");
+        assert!(["shadow", "bend"].contains(&edge["told_by"].as_str().unwrap()));
+    }
+    // Nothing of the print changes: inside, master and mount are the same pixels under every light.
+    let inside = |out: &Path, r: &Value, which: &str| {
+        let (w, v) = green(out, r, which);
+        let px = &r["canvas"]["print_px"];
+        let at = |k: usize, c: usize| px[k][c].as_f64().unwrap() as usize;
+        let (x0, y0) = (at(0, 0) + 3, at(0, 1) + 3);
+        let (x1, y1) = (at(2, 0) - 3, at(2, 1) - 3);
+        (y0..y1).flat_map(|y| v[y * w + x0..y * w + x1].to_vec()).collect::<Vec<u16>>()
+    };
+    for which in ["master", "mount"] {
+        assert!(inside(&shot, &as_shot, which) == inside(&left, &by_left, which), "{which}");
+    }
+}
+
+#[test]
+fn shares_are_cast_by_one_light_and_say_so() {
+    let top = tempfile::tempdir().unwrap();
+    let share = |light: &str, out: &Path| -> Value {
+        let o = fallside(&[
+            &"share",
+            &"--in",
+            &results(),
+            &"--all",
+            &"--pixels",
+            &"500",
+            &"--out",
+            &out,
+            &"--json",
+            &"--light",
+            &light,
+        ]);
+        assert!(o.status.code().is_some_and(|c| c < 2), "{}", said(&o));
+        serde_json::from_slice(&o.stdout).unwrap()
+    };
+    let (a, b) = (top.path().join("a"), top.path().join("b"));
+    let (shot, cast) = (share("as-shot", &a), share("upper-left", &b));
+    let of = |v: &Value| -> Vec<String> {
+        v["shares"].as_array().unwrap().iter().map(|s| s["shadow"].as_str().unwrap().to_owned()).collect()
+    };
+    assert!(of(&shot).iter().all(|s| s == "as shot"), "{:?}", of(&shot));
+    let named = of(&cast).iter().filter(|s| s.starts_with("cast anew (upper-left, 225°, 45° high, 12° wide")).count();
+    // Those that stay as shot are named, each with its reason.
+    let problems = cast["problems"].as_array().unwrap();
+    let stay = problems.iter().filter(|p| p.as_str().unwrap().contains("stays as shot")).count();
+    assert!(named > 5 && named + stay == of(&cast).len(), "{cast:#}");
+    let file = shot["shares"][0]["file"].as_str().unwrap();
+    assert!(std::fs::read(a.join(file)).unwrap() != std::fs::read(b.join(file)).unwrap());
+}
+
+#[test]
+fn what_is_no_light_is_refused_with_what_is() {
+    let top = tempfile::tempdir().unwrap();
+    for (light, word) in [("north", "upper-left"), ("10,5,2", "20 to 85"), ("10,45", "AZ,EL,SIZE")] {
+        let o = fallside(&[&"finish", &top.path(), &"--out", &top.path().join("out"), &"--light", &light]);
+        assert_eq!(o.status.code(), Some(2), "{}", said(&o));
+        assert!(said(&o).contains(word), "{}", said(&o));
+    }
+}
