@@ -1,5 +1,6 @@
 //! Acts on pixels from what was measured; it never searches for anything itself.
 
+pub mod ambient;
 pub mod canvas;
 pub mod colour;
 pub mod flatten;

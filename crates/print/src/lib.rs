@@ -17,6 +17,7 @@ pub mod marks;
 pub mod orient;
 pub mod outline;
 pub mod pose;
+pub mod register;
 pub mod ruler;
 pub mod several;
 pub mod shadow;
