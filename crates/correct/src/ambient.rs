@@ -4,7 +4,7 @@
 //! frame reads `R F + R A + G` and the frame without the flash, at the same exposure, `R A + G`: their difference is `R F`, whatever
 //! `R`, `A` and `G` are. Noise adds too: the variance of the difference is the sum of both, so a room far under the flash costs little.
 
-use pixels::{Encoding, Frame, Samples, Tone};
+use pixels::{Encoding, Frame, Plane, Samples, Tone};
 use rayon::prelude::*;
 
 /// A reading from here on may be clipped: the last 8-bit code but one still decodes to 0.991, and compression lands clipped light
@@ -37,6 +37,15 @@ pub fn subtract(on: &Frame, off: &Frame) -> Option<Frame> {
     });
     let encoding = Encoding { tone: Tone::linear(), ..on.encoding.clone() };
     Some(Frame { width: on.width, height: on.height, samples: Samples::U16(out), encoding })
+}
+
+/// Gives a shadow the depth that the flash alone would have given it, where the room fills `fill` of the bed's light.
+///
+/// With darkness `d = 1 - (S F + A) / (F + A)`, `S` the flash's share that arrives and `fill = A / (F + A)`, the flash's own darkness is
+/// `1 - S = d / (1 - fill)`.
+pub fn unfill(darkness: &mut Plane, fill: f64) {
+    let gain = (1.0 / (1.0 - fill.clamp(0.0, 0.9))) as f32;
+    darkness.data.iter_mut().for_each(|d| *d = (*d * gain).min(1.0));
 }
 
 #[cfg(test)]
@@ -76,6 +85,16 @@ mod tests {
             - srgb_decode((srgb_encode(0.1) * 255.0f64).round() / 255.0);
         // A 16-bit code.
         assert!((f64::from(b) - exact).abs() < 1.0 / 65535.0);
+    }
+
+    /// A shadow that keeps 0.3 of the flash under a room of an eighth of it, by the sum of both lights.
+    #[test]
+    fn a_filled_shadow_gets_its_depth_back() {
+        let (flash, room) = (1.0, 0.125);
+        let seen = 1.0 - (0.3 * flash + room) / (flash + room);
+        let mut shadow = Plane::filled(2, 1, seen as f32);
+        unfill(&mut shadow, room / (flash + room));
+        assert!((shadow.data[0] - 0.7).abs() < 1e-6, "{}", shadow.data[0]);
     }
 
     #[test]

@@ -5,4 +5,5 @@ pub mod canvas;
 pub mod colour;
 pub mod flatten;
 pub mod mount;
+pub mod unbend;
 pub mod white;

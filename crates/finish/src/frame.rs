@@ -1,11 +1,13 @@
 //! The work on one frame: look, measure, judge, finish.
 
 mod beside;
+pub mod bend;
 pub mod chart;
 pub mod loaded_frame;
 pub mod make;
 pub mod measure;
 pub mod rig_observation;
+mod room;
 mod ruler;
 mod service;
 mod shadow_sampling;
@@ -29,6 +31,7 @@ use print::find::Found;
 use print::hints::Drawn;
 use print::hints::Hints;
 use print::several::Lying;
+use room::Room;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
@@ -41,6 +44,8 @@ pub struct Frames {
     charts: Mutex<HashMap<ChartKey, Arc<ChartFit>>>,
     last: Mutex<Option<(PathBuf, LoadedFrame)>>,
     between: Mutex<Vec<(PathBuf, bool, LoadedFrame)>>,
+    /// Bare beds without the flash.
+    rooms: Mutex<HashMap<(String, Option<ChartKey>), room::Bare>>,
 }
 
 /// A chart as it is fitted: the hashes of its frame, of its values and of the blanks that even it. The same file elsewhere is the same
@@ -105,6 +110,14 @@ fn level(bed: &pixels::Field, sight: &LoadedFrame) -> f64 {
     f64::from(v.iter().sum::<f32>() / 3.0).max(1e-6).log2()
 }
 
+/// Light of the bed at the middles of the frame's quarters, stops from white per band.
+fn quarters(bed: &pixels::Field, sight: &LoadedFrame) -> [[f64; 3]; 4] {
+    let (w, h) = (sight.frame.width as f64, sight.frame.height as f64);
+    [(0.25, 0.25), (0.75, 0.25), (0.25, 0.75), (0.75, 0.75)].map(|(x, y)| {
+        bed.at(x * w, y * h).map(|v| base::wording::round(f64::from(v.max(1e-6)).log2(), 1e3))
+    })
+}
+
 /// What a frame seems to hold, and the prints found in it.
 fn look_and_find(sight: &LoadedFrame) -> (Look, Lying) {
     let (w, h) = (sight.frame.width, sight.frame.height);
@@ -130,6 +143,7 @@ fn look_and_find(sight: &LoadedFrame) -> (Look, Lying) {
         return (look, Lying::default());
     }
     look.bed_stops = Some(base::wording::round(level(&bed, sight), 1e3));
+    look.quarters = Some(quarters(&bed, sight));
     match found {
         Some(f) => {
             look.print_score = f.confidence.max(0.51);
@@ -185,7 +199,9 @@ impl Frames {
         judged: &Judged,
     ) -> Result<Report, Failure> {
         if job.role.holds_print() {
-            return finish_print(job, sight, &self.blanks(job, sight, fitted(fit))?, report, fitted(fit), judged);
+            let room = room::of(self, job, sight, fitted(fit).and_then(|f| f.look.as_ref()));
+            let blanks = self.blanks(job, sight, fitted(fit))?;
+            return finish_print(job, (sight, room.as_ref()), blanks, report, fitted(fit), judged);
         }
         match job.role {
             Role::Chart => report.colour = fitted(fit).map(chart::facts),
@@ -266,12 +282,18 @@ fn keep<K: std::hash::Hash + Eq, V>(of: &Mutex<HashMap<K, V>>, key: K, value: V)
 
 fn finish_print(
     job: &FrameJob,
-    sight: &LoadedFrame,
-    blanks: &[Arc<Blank>],
+    (stored, room): (&LoadedFrame, Option<&Room>),
+    blanks: Vec<Arc<Blank>>,
     mut report: Report,
     fit: Option<&ColourFit>,
     judged: &Judged,
 ) -> Result<Report, Failure> {
+    let sight = room.and_then(|r| r.lit.as_ref()).unwrap_or(stored);
+    let blanks = match room {
+        Some(room) => room.blanks(blanks),
+        None => blanks,
+    };
+    report.notes.extend(room.iter().flat_map(|r| r.notes.iter().cloned()));
     let formats = loaded_frame::formats(&job.settings);
     let by_hand = job.recipe.by_hand.clone().unwrap_or_default();
     let hints = Hints {
@@ -284,11 +306,11 @@ fn finish_print(
         Some(part) => job.look.places.get(part.number.saturating_sub(1) as usize),
         None => job.look.place.as_ref(),
     };
-    let Some(mut seen) = loaded_frame::see(sight, blanks, &formats, &hints, place, &job.recipe.beside) else {
+    let Some(mut seen) = loaded_frame::see(sight, &blanks, &formats, &hints, place, &job.recipe.beside) else {
         let measured = Measured { prints: 0, ..Measured::default() };
         let report = report.judged(judge(&measured, job.settings.aim));
         judged(&report);
-        make::before(sight, &job.outputs)?;
+        make::before(stored, &job.outputs)?;
         return Ok(report);
     };
     seen.found = seen.found.turned(usize::from(by_hand.turn.unwrap_or(0)));
@@ -296,9 +318,10 @@ fn finish_print(
     let measured = measure::measure(sight, &seen, &job.recipe);
     let findings = judge(&measured, job.settings.aim);
     judged(&report.clone().judged(findings.clone()));
+    report.room = room.and_then(|r| r.facts(stored, &seen));
     seen.develop(sight);
     // Much of the shadow's measuring is one core's work: the preview of the frame is made beside it.
-    let (made, previewed) = rayon::join(|| make::make(job, sight, &seen), || make::before(sight, &job.outputs));
+    let (made, previewed) = rayon::join(|| make::make(job, sight, &seen, room), || make::before(stored, &job.outputs));
     previewed?;
     make::write(job, sight, &made, fit, &mut report)?;
     measure::write_down(&mut report, sight, &seen, &made, &measured);
@@ -345,6 +368,7 @@ impl Seen {
             frame: self.developed.as_ref().unwrap_or(&sight.frame),
             bed: self.even.as_ref().unwrap_or(self.light.on_paper()),
             texture: self.light.texture.as_ref().filter(|_| self.light.returns >= bed::paper::PAPER),
+            unbend: None,
             canvas,
             warp,
         }

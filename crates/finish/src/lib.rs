@@ -22,6 +22,7 @@ mod named_files;
 mod names;
 pub mod next_step;
 mod outcome;
+mod pairs;
 pub mod page;
 pub mod recipe;
 pub mod report;

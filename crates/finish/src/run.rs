@@ -175,7 +175,7 @@ fn originals(request: &Request, sources: &[Source], folders: &[PathBuf]) -> Orig
     folders.iter().for_each(|f| originals.add_folder(&here(f)));
     request.inputs.iter().filter(|f| f.is_dir()).for_each(|f| originals.add_folder(f));
     let named = [&request.chart, &request.chart_values, &request.ambient].into_iter().flatten();
-    named.chain(&request.blanks).chain(&request.backs).for_each(|f| originals.add_file(f));
+    named.chain(&request.blanks).chain(&request.backs).chain(&request.counters).for_each(|f| originals.add_file(f));
     originals
 }
 

@@ -20,6 +20,7 @@ pub mod pose;
 pub mod register;
 pub mod ruler;
 pub mod several;
+pub mod shading;
 pub mod shadow;
 pub mod sides;
 pub mod smooth;

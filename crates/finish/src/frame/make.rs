@@ -1,8 +1,10 @@
 //! Makes a print's files: master, mount, PNG, share and previews, all from one resample.
 
 use super::Seen;
+use super::bend::{self, Bend};
 use super::beside::Neighbours;
 use super::loaded_frame::LoadedFrame;
+use super::room::Room;
 use super::{chart, shadow_sampling};
 use crate::job::{FrameJob, Output, Outputs};
 use crate::recipe::MasterEncoding;
@@ -10,6 +12,7 @@ use crate::report;
 use crate::report::Report;
 use base::Failure;
 use codec::{Info, icc, jpeg, png, tiff, xmp};
+use correct::ambient;
 use correct::canvas::{Canvas, Edge, Warp};
 use correct::colour::ColourFit;
 use correct::flatten::Flat;
@@ -33,14 +36,18 @@ pub(super) struct Made<'a> {
     pub cast: Cast,
     layer: Layer,
     edge: Edge,
+    bend: Option<Bend>,
 }
 
 /// Straightens a print and measures its shadow.
-pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen) -> Made<'a> {
+pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen, room: Option<&Room>) -> Made<'a> {
     let warp = Warp::new(&seen.found);
     let size = seen.found.format.outer;
-    let shadow_sampling::Shadow { shade, cast, canvas: working, corner_mm } =
+    let shadow_sampling::Shadow { mut shade, cast, canvas: working, corner_mm } =
         shadow_sampling::shadow(sight, seen, &warp, size);
+    if let Some(fill) = room.and_then(|r| r.fill(seen, sight.frame.encoding.primaries.0[1])) {
+        ambient::unfill(&mut shade.darkness, fill);
+    }
     let scale = round(seen.found.pose.px_per_mm());
     let tail = Tail::new(&shade, working.print);
     // A canvas stops where a neighbour begins.
@@ -49,7 +56,10 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen) -
     let canvas = Canvas::around(size, std::array::from_fn(|i| reach[i].min(room[i])), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
     let edge = warp.edge(&seen.found, &canvas).rounded(corner_mm * canvas.px_per_mm);
-    Made { flat: seen.flat(sight, canvas, warp), cast, layer, edge }
+    let bend = bend::of(sight, seen, &cast, job.settings.unbend);
+    let unbend = bend.as_ref().and_then(|b| b.unbend(&canvas));
+    let flat = Flat { unbend, ..seen.flat(sight, canvas, warp) };
+    Made { flat, cast, layer, edge, bend }
 }
 
 /// The scale written to files, rounded to a ten-thousandth, which is much finer than its accuracy.
@@ -67,6 +77,9 @@ pub(super) fn write(
 ) -> Result<(), Failure> {
     let Made { flat, layer, edge, .. } = made;
     let canvas = &flat.canvas;
+    if let Some(bend) = &made.bend {
+        bend.write_down(report);
+    }
     let paper = ColourFit::from_paper(&sight.frame.encoding.primaries);
     let colour = fit.unwrap_or(&paper);
     report.colour = Some(chart::facts(colour));

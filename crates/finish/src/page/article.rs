@@ -183,8 +183,22 @@ fn measures(report: &Report) -> Vec<(&'static str, String)> {
     add("Shadow", light.and_then(|l| l.shadow_width_mm).map(|v| format!("{} wide", length(v))));
     add("Sharpest edge", report.focus.as_ref().map(|f| format!("{} px, {}", two(f.edge_px), length(f.edge_mm))));
     add("Veil", report.veil.as_ref().map(|v| percent(v.window_share)));
+    add("Room light", report.room.as_ref().map(room));
+    add("Shading", report.unbend.as_ref().map(crate::frame::bend::words));
     add("Colour", report.colour.as_ref().map(colour));
     rows
+}
+
+fn room(r: &crate::report::RoomFacts) -> String {
+    let under = r.below_flash_stops.map(|s| format!("{} under the flash", stops_measured(s))).unwrap_or_default();
+    let tint = r.colour_ab.map(|[a, b]| format!(", a* {a:.0}, b* {b:.0}")).unwrap_or_default();
+    match (r.subtracted, r.veil_before, r.veil_after) {
+        (true, Some(before), Some(after)) => {
+            format!("taken out: {under}{tint}; veil {} before, {} after", percent(before), percent(after))
+        }
+        (true, ..) => format!("taken out: {under}{tint}"),
+        _ => format!("{under}{tint}"),
+    }
 }
 
 fn colour(c: &crate::report::ColourFacts) -> String {
