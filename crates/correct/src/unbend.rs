@@ -71,6 +71,7 @@ mod tests {
             slope: point(-2e-3, 1e-3),
             slope_sigma: Point::default(),
             bend: [2e-3, 0.0, 0.0],
+            rise: 0.0,
             size: (40.0, 30.0),
             by_border: false,
         };

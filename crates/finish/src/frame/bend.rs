@@ -26,7 +26,7 @@ pub(super) struct Bend {
 }
 
 /// Estimates a print's shading, unless the photographer wants it left.
-pub(super) fn of(sight: &LoadedFrame, seen: &Seen, cast: &Cast, asked: Option<bool>) -> Option<Bend> {
+pub(super) fn of(sight: &LoadedFrame, seen: &Seen, cast: &Cast, (asked, lens_known): (Option<bool>, bool)) -> Option<Bend> {
     if asked == Some(false) {
         return None;
     }
@@ -34,22 +34,23 @@ pub(super) fn of(sight: &LoadedFrame, seen: &Seen, cast: &Cast, asked: Option<bo
     let (w, h) = (pose.size.0 / 2.0, pose.size.1 / 2.0);
     let [a, _, c] = pose.curl_sigma;
     let lift_sigma = (a * w * w / 2.0).max(c * h * h / 2.0);
-    // A border is read only where the bend makes it worth while.
-    let shading = shading::estimate(pose, light(seen, cast), &[]);
-    let shading = match shading {
-        Ok(_) => shading::estimate(pose, light(seen, cast), &border(sight, seen)),
-        left => left,
+    let light = light(seen, cast, lens_known);
+    // A flat print's border is not read.
+    let shading = match shading::estimate(pose, light, &[]) {
+        Err(Left::Flat) if pose.lift() < shading::LEAST_LIFT => Err(Left::Flat),
+        _ => shading::estimate(pose, light, &border(sight, seen)),
     };
     Some(Bend { shading, lift: pose.lift(), lift_sigma, asked })
 }
 
-/// Where the light stands, radians on the upright print from right towards down.
-fn light(seen: &Seen, cast: &Cast) -> Option<f64> {
+/// The light on the upright print.
+fn light(seen: &Seen, cast: &Cast, lens_known: bool) -> Option<shading::Light> {
     let map = &seen.found.outline.frame_from_print;
     let turn = (map.apply(point(1.0, 0.0)) - map.apply(point(0.0, 0.0))).angle().to_degrees();
     let own = cast.azimuth_deg.map(|a| (a + 180.0 + turn, cast.azimuth_error_deg));
     let (towards, error, _) = shadow::azimuth(Some((seen.light.lamp.azimuth_deg, seen.light.lamp.azimuth_error_deg)), own)?;
-    (error < VAGUE).then(|| (towards - turn).to_radians())
+    let distance_mm = seen.light.lamp.distance_mm(seen.found.pose.px_per_mm(), 0.0, None).map(|d| d.0);
+    (error < VAGUE).then(|| shading::Light { azimuth: (towards - turn).to_radians(), distance_mm, lens_known })
 }
 
 /// Readings of the border over the bed, by place.
