@@ -3,6 +3,7 @@
 pub mod ambient;
 pub mod canvas;
 pub mod colour;
+pub mod counter;
 pub mod flatten;
 pub mod mount;
 pub mod unbend;

@@ -130,7 +130,10 @@ fn beside(look: &Look, part: Option<PartOf>) -> Vec<Beside> {
 /// Frames that other frames use, in the given order.
 fn service(frames: &[Frame], given: &[Given]) -> Vec<(Role, Reference)> {
     let of = |(f, g): (&Frame, &Given)| {
-        let kept = matches!(g.role, Role::Blank | Role::Chart | Role::Ruler | Role::Ambient) && g.empty_is_meant;
+        // A flash-off frame of a print in place is that print's alone.
+        let own = g.role == Role::Ambient && f.look.place.is_some();
+        let kept =
+            matches!(g.role, Role::Blank | Role::Chart | Role::Ruler | Role::Ambient) && g.empty_is_meant && !own;
         kept.then(|| (g.role, f.reference()))
     };
     frames.iter().zip(given).filter_map(of).collect()
@@ -332,7 +335,8 @@ fn job(
         (true, false) => references.blanks_for(&frame.look),
     };
     let ambient = usable(&named(&references.ambient), Role::Ambient).into_iter().next();
-    let flash_off = sitting.flash_off(i).filter(|r| prints && references.ambient.is_none() && Some(r) != ambient.as_ref());
+    let flash_off =
+        sitting.flash_off(i).filter(|r| prints && references.ambient.is_none() && Some(r) != ambient.as_ref());
     let counter = if given.role == Role::Front { sitting.counter(i, &references.counters) } else { None };
     // A chart without reference values cannot be used; the chart frame itself is judged with them.
     let chart_values = (prints || given.role == Role::Chart).then(|| sitting.run.chart_values.clone()).flatten();

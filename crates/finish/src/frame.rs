@@ -1,8 +1,9 @@
 //! The work on one frame: look, measure, judge, finish.
 
-mod beside;
 pub mod bend;
+mod beside;
 pub mod chart;
+mod counter;
 pub mod loaded_frame;
 pub mod make;
 pub mod measure;
@@ -113,9 +114,8 @@ fn level(bed: &pixels::Field, sight: &LoadedFrame) -> f64 {
 /// Light of the bed at the middles of the frame's quarters, stops from white per band.
 fn quarters(bed: &pixels::Field, sight: &LoadedFrame) -> [[f64; 3]; 4] {
     let (w, h) = (sight.frame.width as f64, sight.frame.height as f64);
-    [(0.25, 0.25), (0.75, 0.25), (0.25, 0.75), (0.75, 0.75)].map(|(x, y)| {
-        bed.at(x * w, y * h).map(|v| base::wording::round(f64::from(v.max(1e-6)).log2(), 1e3))
-    })
+    [(0.25, 0.25), (0.75, 0.25), (0.25, 0.75), (0.75, 0.75)]
+        .map(|(x, y)| bed.at(x * w, y * h).map(|v| base::wording::round(f64::from(v.max(1e-6)).log2(), 1e3)))
 }
 
 /// What a frame seems to hold, and the prints found in it.
@@ -201,7 +201,7 @@ impl Frames {
         if job.role.holds_print() {
             let room = room::of(self, job, sight, fitted(fit).and_then(|f| f.look.as_ref()));
             let blanks = self.blanks(job, sight, fitted(fit))?;
-            return finish_print(job, (sight, room.as_ref()), blanks, report, fitted(fit), judged);
+            return self.finish_print(job, (sight, room.as_ref()), blanks, report, fitted(fit), judged);
         }
         match job.role {
             Role::Chart => report.colour = fitted(fit).map(chart::facts),
@@ -212,6 +212,65 @@ impl Frames {
         report.serves(service::of(job, sight, fit));
         make::before(sight, &job.outputs)?;
         Ok(report)
+    }
+
+    fn finish_print(
+        &self,
+        job: &FrameJob,
+        (stored, room): (&LoadedFrame, Option<&Room>),
+        blanks: Vec<Arc<Blank>>,
+        mut report: Report,
+        fit: Option<&ColourFit>,
+        judged: &Judged,
+    ) -> Result<Report, Failure> {
+        let sight = room.and_then(|r| r.lit.as_ref()).unwrap_or(stored);
+        let blanks = match room {
+            Some(room) => room.blanks(blanks),
+            None => blanks,
+        };
+        report.notes.extend(room.iter().flat_map(|r| r.notes.iter().cloned()));
+        let formats = loaded_frame::formats(&job.settings);
+        let by_hand = job.recipe.by_hand.clone().unwrap_or_default();
+        let hints = Hints {
+            focal_px: sight.focal_px,
+            px_per_mm: job.recipe.sitting_px_per_mm,
+            lens: job.recipe.lens.as_ref().map(|l| l.lens()),
+            drawn: by_hand.outline_px.map(|c| Drawn { corners: quad(c), back: job.role == Role::Back }),
+        };
+        let place = match job.recipe.part {
+            Some(part) => job.look.places.get(part.number.saturating_sub(1) as usize),
+            None => job.look.place.as_ref(),
+        };
+        let Some(mut seen) = loaded_frame::see(sight, &blanks, &formats, &hints, place, &job.recipe.beside) else {
+            let measured = Measured { prints: 0, ..Measured::default() };
+            let report = report.judged(judge(&measured, job.settings.aim));
+            judged(&report);
+            make::before(stored, &job.outputs)?;
+            return Ok(report);
+        };
+        seen.found = seen.found.turned(usize::from(by_hand.turn.unwrap_or(0)));
+        match counter::of(self, job, (sight, &seen, room), (&formats, &hints), &blanks) {
+            Some(Ok(mut counter)) => {
+                counter.facts.veil_before = measure::veil_share(sight, &seen).map(|v| base::wording::round(v, 1e4));
+                report.counter = Some(counter.facts.clone());
+                seen.counter = Some(Box::new(counter));
+            }
+            Some(Err(why)) => report.notes.push(why),
+            None => {}
+        }
+        // The verdict is waited for, the pictures are not.
+        let measured = measure::measure(sight, &seen, &job.recipe);
+        let findings = judge(&measured, job.settings.aim);
+        judged(&report.clone().judged(findings.clone()));
+        report.room = room.and_then(|r| r.facts(stored, &seen));
+        seen.develop(sight);
+        // Much of the shadow's measuring is one core's work: the preview of the frame is made beside it.
+        let (made, previewed) =
+            rayon::join(|| make::make(job, sight, &seen, room), || make::before(stored, &job.outputs));
+        previewed?;
+        make::write(job, sight, &made, fit, &mut report)?;
+        measure::write_down(&mut report, sight, &seen, &made, &measured);
+        Ok(report.judged(findings))
     }
 
     /// The blanks of a job that are of its frame's size.
@@ -280,54 +339,6 @@ fn keep<K: std::hash::Hash + Eq, V>(of: &Mutex<HashMap<K, V>>, key: K, value: V)
     of.insert(key, value);
 }
 
-fn finish_print(
-    job: &FrameJob,
-    (stored, room): (&LoadedFrame, Option<&Room>),
-    blanks: Vec<Arc<Blank>>,
-    mut report: Report,
-    fit: Option<&ColourFit>,
-    judged: &Judged,
-) -> Result<Report, Failure> {
-    let sight = room.and_then(|r| r.lit.as_ref()).unwrap_or(stored);
-    let blanks = match room {
-        Some(room) => room.blanks(blanks),
-        None => blanks,
-    };
-    report.notes.extend(room.iter().flat_map(|r| r.notes.iter().cloned()));
-    let formats = loaded_frame::formats(&job.settings);
-    let by_hand = job.recipe.by_hand.clone().unwrap_or_default();
-    let hints = Hints {
-        focal_px: sight.focal_px,
-        px_per_mm: job.recipe.sitting_px_per_mm,
-        lens: job.recipe.lens.as_ref().map(|l| l.lens()),
-        drawn: by_hand.outline_px.map(|c| Drawn { corners: quad(c), back: job.role == Role::Back }),
-    };
-    let place = match job.recipe.part {
-        Some(part) => job.look.places.get(part.number.saturating_sub(1) as usize),
-        None => job.look.place.as_ref(),
-    };
-    let Some(mut seen) = loaded_frame::see(sight, &blanks, &formats, &hints, place, &job.recipe.beside) else {
-        let measured = Measured { prints: 0, ..Measured::default() };
-        let report = report.judged(judge(&measured, job.settings.aim));
-        judged(&report);
-        make::before(stored, &job.outputs)?;
-        return Ok(report);
-    };
-    seen.found = seen.found.turned(usize::from(by_hand.turn.unwrap_or(0)));
-    // The verdict is waited for, the pictures are not.
-    let measured = measure::measure(sight, &seen, &job.recipe);
-    let findings = judge(&measured, job.settings.aim);
-    judged(&report.clone().judged(findings.clone()));
-    report.room = room.and_then(|r| r.facts(stored, &seen));
-    seen.develop(sight);
-    // Much of the shadow's measuring is one core's work: the preview of the frame is made beside it.
-    let (made, previewed) = rayon::join(|| make::make(job, sight, &seen, room), || make::before(stored, &job.outputs));
-    previewed?;
-    make::write(job, sight, &made, fit, &mut report)?;
-    measure::write_down(&mut report, sight, &seen, &made, &measured);
-    Ok(report.judged(findings))
-}
-
 /// A chart's fit, or a sentence on why it could not be made.
 type ChartFit = Result<ColourFit, String>;
 
@@ -359,6 +370,8 @@ pub struct Seen {
     developed: Option<pixels::Frame>,
     /// What the bare bed reads in `developed`.
     even: Option<pixels::Field>,
+    /// The same print lit from the other side.
+    counter: Option<Box<counter::Counter>>,
 }
 
 impl Seen {
@@ -369,6 +382,7 @@ impl Seen {
             bed: self.even.as_ref().unwrap_or(self.light.on_paper()),
             texture: self.light.texture.as_ref().filter(|_| self.light.returns >= bed::paper::PAPER),
             unbend: None,
+            second: self.counter.as_ref().map(|c| c.on(canvas)),
             canvas,
             warp,
         }

@@ -47,6 +47,9 @@ pub struct Report {
     /// A curled print's own shading, where it was divided out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub unbend: Option<BendFacts>,
+    /// The frame of the same print lit from the other side, where it was joined in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub counter: Option<CounterFacts>,
     /// Exposure of bed and print.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub exposure: Option<ExposureFacts>,
@@ -101,6 +104,7 @@ impl Report {
             veil: None,
             room: None,
             unbend: None,
+            counter: None,
             exposure: None,
             focus: None,
             colour: None,
@@ -341,6 +345,26 @@ pub struct BendFacts {
     pub by: String,
     /// Standard uncertainty of the lift that the outline tells (`print.curl_mm`).
     pub lift_sigma_mm: f64,
+}
+
+/// The frame of the same print lit from the other side, as it was joined with the front.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct CounterFacts {
+    /// That frame's file name; `used` has its path.
+    pub frame: String,
+    /// How far apart the two lights stand as seen from above.
+    pub light_apart_deg: f64,
+    /// Standard uncertainty of the registration at the window's worst corner, frame pixels.
+    pub registered_px: f64,
+    /// How far the two outlines alone would have been off, frame pixels.
+    pub moved_px: f64,
+    /// Share of the print where the front was left out as veiled.
+    pub front_left_out: f64,
+    /// The same of the other frame.
+    pub counter_left_out: f64,
+    /// Share of the window under a reflection in the front alone; `veil` has what is left.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub veil_before: Option<f64>,
 }
 
 /// The room's own light, as a frame with the flash off shows it.

@@ -26,7 +26,12 @@ pub(super) struct Bend {
 }
 
 /// Estimates a print's shading, unless the photographer wants it left.
-pub(super) fn of(sight: &LoadedFrame, seen: &Seen, cast: &Cast, (asked, lens_known): (Option<bool>, bool)) -> Option<Bend> {
+pub(super) fn of(
+    sight: &LoadedFrame,
+    seen: &Seen,
+    cast: &Cast,
+    (asked, lens_known): (Option<bool>, bool),
+) -> Option<Bend> {
     if asked == Some(false) {
         return None;
     }
@@ -48,7 +53,8 @@ fn light(seen: &Seen, cast: &Cast, lens_known: bool) -> Option<shading::Light> {
     let map = &seen.found.outline.frame_from_print;
     let turn = (map.apply(point(1.0, 0.0)) - map.apply(point(0.0, 0.0))).angle().to_degrees();
     let own = cast.azimuth_deg.map(|a| (a + 180.0 + turn, cast.azimuth_error_deg));
-    let (towards, error, _) = shadow::azimuth(Some((seen.light.lamp.azimuth_deg, seen.light.lamp.azimuth_error_deg)), own)?;
+    let (towards, error, _) =
+        shadow::azimuth(Some((seen.light.lamp.azimuth_deg, seen.light.lamp.azimuth_error_deg)), own)?;
     let distance_mm = seen.light.lamp.distance_mm(seen.found.pose.px_per_mm(), 0.0, None).map(|d| d.0);
     (error < VAGUE).then(|| shading::Light { azimuth: (towards - turn).to_radians(), distance_mm, lens_known })
 }

@@ -56,7 +56,12 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen, r
     let canvas = Canvas::around(size, std::array::from_fn(|i| reach[i].min(room[i])), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
     let edge = warp.edge(&seen.found, &canvas).rounded(corner_mm * canvas.px_per_mm);
-    let bend = bend::of(sight, seen, &cast, (job.settings.unbend, job.recipe.lens.is_some()));
+    // Two lights from opposite sides shade a bend oppositely: the mean of both is free of it.
+    let bend = if seen.counter.is_some() {
+        None
+    } else {
+        bend::of(sight, seen, &cast, (job.settings.unbend, job.recipe.lens.is_some()))
+    };
     let unbend = bend.as_ref().and_then(|b| b.unbend(&canvas));
     let flat = Flat { unbend, ..seen.flat(sight, canvas, warp) };
     Made { flat, cast, layer, edge, bend }

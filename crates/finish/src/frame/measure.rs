@@ -164,7 +164,7 @@ pub(super) fn window_light(sight: &LoadedFrame, seen: &Seen, bed: &Field) -> Opt
 /// The straightened window of a frame over a bed.
 fn window_by(seen: &Seen, frame: &pixels::Frame, bed: &Field) -> surface::Window {
     let (canvas, left, top, size) = window_place(seen);
-    let flat = Flat { frame, bed, texture: None, unbend: None, canvas, warp: Warp::new(&seen.found) };
+    let flat = Flat { frame, bed, texture: None, unbend: None, second: None, canvas, warp: Warp::new(&seen.found) };
     surface::Window::new(size[0], size[1], |i, j| flat.at(left + i, top + j))
 }
 

@@ -45,6 +45,8 @@ const CLEAR: f64 = 3.0;
 pub(super) struct Room {
     /// The frame without the room's light.
     pub lit: Option<LoadedFrame>,
+    /// The frame that was subtracted.
+    off: Option<LoadedFrame>,
     /// What the room alone puts on the bare bed.
     field: Option<Field>,
     facts: RoomFacts,
@@ -87,6 +89,8 @@ pub(super) fn of(frames: &Frames, job: &FrameJob, on: &LoadedFrame, look: Option
     }
     if let Some((off, found, reference)) = in_place {
         room.subtract(job, on, (&off, found, reference), bare.as_ref().map(|b| &b.0));
+        // A second frame of the print holds the same room.
+        room.off = Some(off).filter(|_| job.counter.is_some());
     } else if let Some((bed, reference)) = &bare {
         room.facts = RoomFacts { shows: "bare-bed".into(), frame: path(job, reference), ..RoomFacts::default() };
         room.field = Some(bed.light.clone());
@@ -227,7 +231,8 @@ impl Room {
     ) {
         let Some(lit) = without(on, off) else {
             let name = name_of(&reference.path);
-            self.notes.push(format!("{name} is not used as the frame with the flash off: its readings are of another kind."));
+            self.notes
+                .push(format!("{name} is not used as the frame with the flash off: its readings are of another kind."));
             return;
         };
         let step = off.step as f64;
@@ -275,6 +280,14 @@ impl Room {
             Arc::new(blank)
         };
         blanks.iter().map(alone).collect()
+    }
+
+    /// Another frame of the same print in place, without the room's light.
+    pub fn take_from(&self, other: LoadedFrame) -> LoadedFrame {
+        let own = (other.frame.width, other.frame.height);
+        let off = self.off.as_ref().filter(|_| self.lit.is_some());
+        let off = off.filter(|off| alike(off, own, &other.words).is_ok());
+        off.and_then(|off| without(&other, off)).unwrap_or(other)
     }
 
     /// The share of the bed's light that the room has at a place of the frame, by its luminance.
@@ -336,4 +349,3 @@ impl Room {
         facts.veil_after = Some(round(after.veil, 1e4));
     }
 }
-

@@ -184,9 +184,15 @@ fn measures(report: &Report) -> Vec<(&'static str, String)> {
     add("Sharpest edge", report.focus.as_ref().map(|f| format!("{} px, {}", two(f.edge_px), length(f.edge_mm))));
     add("Veil", report.veil.as_ref().map(|v| percent(v.window_share)));
     add("Room light", report.room.as_ref().map(room));
+    add("Other side", report.counter.as_ref().map(counter));
     add("Shading", report.unbend.as_ref().map(crate::frame::bend::words));
     add("Colour", report.colour.as_ref().map(colour));
     rows
+}
+
+fn counter(c: &crate::report::CounterFacts) -> String {
+    let veil = c.veil_before.map(|v| format!("; veil {} before", percent(v))).unwrap_or_default();
+    format!("joined with {}, registered to {} px{veil}", c.frame, two(c.registered_px))
 }
 
 fn room(r: &crate::report::RoomFacts) -> String {
