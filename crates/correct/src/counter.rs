@@ -7,9 +7,9 @@
 //! lower is taken only where the two differ, over about a millimetre, by more than that can be.
 
 use crate::canvas::Canvas;
-use geometry::Point;
 use geometry::fit::spread;
 use geometry::solve::LeastSquares;
+use geometry::{Point, Quad, point};
 use pixels::filter::{box_mean, dilate, erode};
 use pixels::{Picture, Plane};
 
@@ -46,8 +46,8 @@ fn tone(p: &Picture, k: usize) -> f32 {
 
 impl Merge {
     /// From both pictures of a print of `size` mm, light over bed at [`SCALE`] samples per mm, the first sample's corner at the print's top
-    /// left. `None` where they are not alike in size or one is hardly there.
-    pub fn new(first: &Picture, second: &Picture, size: (f64, f64)) -> Option<Self> {
+    /// left. `window` is the glossy part, mm. `None` where they are not alike in size or one is hardly there.
+    pub fn new(first: &Picture, second: &Picture, size: (f64, f64), window: Option<Quad>) -> Option<Self> {
         let (w, h) = (first.width(), first.height());
         if (w, h) != (second.width(), second.height()) || w < 8 || h < 8 {
             return None;
@@ -56,7 +56,11 @@ impl Merge {
             let (x, y) = ((k % w) as f64 + 0.5, (k / w) as f64 + 0.5);
             (2.0 * x / w as f64 - 1.0, 2.0 * y / h as f64 - 1.0)
         };
-        let half = shading(first, second, &place)?;
+        let glossy = |k: usize| {
+            let p = point((k % w) as f64 + 0.5, (k / w) as f64 + 0.5) * (1.0 / SCALE);
+            window.is_none_or(|q| q.inset(p) > -0.5)
+        };
+        let half = shading(first, second, &place, &glossy)?;
         let at = |k: usize| {
             let (u, v) = place(k);
             half.iter().zip(terms(u, v)).map(|(c, t)| c * t).sum::<f64>() as f32
@@ -145,25 +149,35 @@ impl Merge {
 }
 
 /// Half of the smooth logarithm of the ratio of two pictures.
-fn shading(first: &Picture, second: &Picture, place: &dyn Fn(usize) -> (f64, f64)) -> Option<[f64; 6]> {
-    let rows: Vec<([f64; 6], f64)> = (0..first.0[0].data.len())
+///
+/// The border mirrors nothing, so it begins; the window joins in as far as it agrees with that.
+fn shading(
+    first: &Picture,
+    second: &Picture,
+    place: &dyn Fn(usize) -> (f64, f64),
+    glossy: &dyn Fn(usize) -> bool,
+) -> Option<[f64; 6]> {
+    let rows: Vec<([f64; 6], f64, bool)> = (0..first.0[0].data.len())
         .step_by(3)
         .filter_map(|k| {
             let (a, b) = (f64::from(tone(first, k)), f64::from(tone(second, k)));
             // In blacks a ratio is noise.
             (a > 0.03 && b > 0.03).then(|| {
                 let (u, v) = place(k);
-                (terms(u, v), (a / b).ln())
+                (terms(u, v), (a / b).ln(), glossy(k))
             })
         })
         .collect();
     if rows.len() < 200 {
         return None;
     }
-    let middle = geometry::fit::median(&mut rows.iter().map(|r| r.1).collect::<Vec<_>>());
+    let matte = rows.iter().filter(|r| !r.2).count();
+    let by_border = matte > 200;
+    let starts = |r: &&([f64; 6], f64, bool)| !by_border || !r.2;
+    let middle = geometry::fit::median(&mut rows.iter().filter(starts).map(|r| r.1).collect::<Vec<_>>());
     let mut x = vec![middle, 0.0, 0.0, 0.0, 0.0, 0.0];
-    // From loose to tight: a reflection over a quarter of the window must not bend the fit.
-    for width in [0.4, 0.2, 0.1, 0.06, 0.06, 0.06] {
+    // From loose to tight: a reflection must not bend the fit.
+    for (round, width) in [0.4, 0.2, 0.1, 0.05, 0.05, 0.05].into_iter().enumerate() {
         let mut system = LeastSquares::new(6);
         // Held to a plane within a few hundredths, as a bend's shading is.
         for i in 3..6 {
@@ -171,7 +185,7 @@ fn shading(first: &Picture, second: &Picture, place: &dyn Fn(usize) -> (f64, f64
             row[i] = 1.0;
             system.add(&row, 0.0, rows.len() as f64 * 0.02);
         }
-        for (row, y) in &rows {
+        for (row, y, _) in rows.iter().filter(|r| round > 2 || starts(r)) {
             let t = (y - row.iter().zip(&x).map(|(a, b)| a * b).sum::<f64>()) / width;
             system.add(row, *y, if t.abs() < 1.0 { (1.0 - t * t).powi(2) } else { 0.0 });
         }
@@ -214,9 +228,12 @@ pub fn sampling(size: (f64, f64)) -> Canvas {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use geometry::point;
 
     const SIZE: (f64, f64) = (60.0, 50.0);
+
+    fn window() -> Quad {
+        Quad::rectangle(50.0, 38.0).map(|p| p + point(5.0, 5.0))
+    }
 
     /// Deterministic noise of mean 0 and standard deviation 1 (a sum of uniforms, by the central limit).
     fn grain(k: usize, seed: u64) -> f64 {
@@ -263,7 +280,7 @@ mod tests {
     fn the_reflection_goes_and_the_noise_falls_without_a_bias() {
         let c = sampling(SIZE);
         let (a, b) = (shot(&c, 1.0, 0.4, 1, 0.01), shot(&c, -1.0, 0.0, 2, 0.01));
-        let merge = Merge::new(&picture(&c, &a), &picture(&c, &b), SIZE).unwrap();
+        let merge = Merge::new(&picture(&c, &a), &picture(&c, &b), SIZE, Some(window())).unwrap();
         let mut joined = a.clone();
         merge.join(&c, 0, &mut joined, &b);
         let (mut clean, mut veiled) = (vec![], vec![]);
@@ -292,7 +309,7 @@ mod tests {
     fn beyond_the_print_the_front_stays() {
         let c = sampling(SIZE);
         let (a, b) = (shot(&c, 1.0, 0.0, 1, 0.01), shot(&c, -1.0, 0.3, 2, 0.01));
-        let merge = Merge::new(&picture(&c, &a), &picture(&c, &b), SIZE).unwrap();
+        let merge = Merge::new(&picture(&c, &a), &picture(&c, &b), SIZE, Some(window())).unwrap();
         let wide = Canvas::around(SIZE, [3.0; 4], 4.0);
         let (mut first, second) = (vec![0.9; 3 * wide.width * wide.height], vec![0.1; 3 * wide.width * wide.height]);
         merge.join(&wide, 0, &mut first, &second);

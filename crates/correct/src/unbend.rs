@@ -1,7 +1,6 @@
 //! Divides a bent print's own shading out of the rows of its flat picture, so that it is lit as a flat print would be.
 
 use crate::canvas::Canvas;
-use geometry::point;
 use pixels::Plane;
 use print::shading::Shading;
 
@@ -21,8 +20,7 @@ impl Unbend {
         let (w, h) = (canvas.width / KNOT + 2, canvas.height / KNOT + 2);
         let gain = Plane::from_fn(w, h, |i, j| {
             let p = canvas.print_from_canvas((i * KNOT) as f64, (j * KNOT) as f64);
-            // Beyond the print the shading of its edge goes on; nothing there is divided by it.
-            let p = point(p.x.clamp(0.0, shading.size.0), p.y.clamp(0.0, shading.size.1));
+            // Beyond the print the shading goes on; nothing there is divided by it.
             (-shading.ln_at(p)).exp_m1() as f32
         });
         Self { gain }
@@ -62,7 +60,7 @@ impl Unbend {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use geometry::Point;
+    use geometry::{Point, point};
 
     /// Rows shaded by a planted plane come back even inside the print, and the bed beyond is untouched.
     #[test]

@@ -92,7 +92,8 @@ fn joined(
     let first = area(seen.flat(sight, canvas, Warp::new(&seen.found)), seen.found.pose.px_per_mm());
     let warp = Warp::new(&second.found).moved(moved);
     let there = area(second.flat(&other, canvas, warp), second.found.pose.px_per_mm());
-    let merge = Merge::new(&first, &there, size).ok_or("too little of the print is seen in it")?;
+    let merge = Merge::new(&first, &there, size, (!seen.found.back).then(|| seen.found.format.window_quad()))
+        .ok_or("too little of the print is seen in it")?;
     second.develop(&other);
     let scale = seen.found.pose.px_per_mm();
     let facts = CounterFacts {
