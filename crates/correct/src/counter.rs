@@ -15,8 +15,11 @@ use pixels::{Picture, Plane};
 
 /// Samples per mm at which the two are compared: a reflection is larger than a third of a millimetre.
 pub const SCALE: f64 = 3.0;
-/// Differences (share of the bed's light) that are never taken for a reflection, and the most that noise is taken to be.
-const NOISE: [f64; 2] = [0.004, 0.02];
+/// What two lights from opposite sides make of one surface beside noise and the smooth ratio, as a share of the bed's light (sheen, grain
+/// lit from either side; our judgement, no source), and the most that the whole is taken to be.
+const NOISE: [f64; 2] = [0.005, 0.02];
+/// Half the side (samples) of the square beyond which a difference is no noise: a reflection is broader than noise.
+const BROAD: usize = 6;
 /// Standard deviations from which a difference begins to count, and from which it counts wholly.
 const COUNTS: [f64; 2] = [3.0, 5.0];
 /// Groups by tone in which the noise is measured.
@@ -208,12 +211,14 @@ impl NoiseByTone {
 }
 
 fn noise_by_tone(mean: &Plane, apart: &Plane) -> NoiseByTone {
-    let mut all: Vec<(f32, f32)> = mean.data.iter().copied().zip(apart.data.iter().copied()).collect();
+    let broad = box_mean(apart, BROAD);
+    let fine = apart.data.iter().zip(&broad.data).map(|(d, b)| d - b);
+    let mut all: Vec<(f32, f32)> = mean.data.iter().copied().zip(fine).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
     let group = all.len().div_ceil(GROUPS).max(1);
     let of = |g: &[(f32, f32)]| {
         let d: Vec<f64> = g.iter().map(|p| f64::from(p.1)).collect();
-        (f64::from(g.last().map_or(0.0, |p| p.0)), spread(&d).clamp(NOISE[0], NOISE[1]))
+        (f64::from(g.last().map_or(0.0, |p| p.0)), spread(&d).hypot(NOISE[0]).min(NOISE[1]))
     };
     let (ends, sigma) = all.chunks(group).map(of).unzip();
     NoiseByTone { ends, sigma }

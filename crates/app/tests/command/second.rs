@@ -156,8 +156,7 @@ fn a_flash_off_frame_that_does_not_belong_is_named_and_not_used() {
     shoot(&at("else"), "moved.png", &Scene { role: Role::FlashOff, ..moved }, 1, 8.0);
     finish(&at("card"), &at("out"), &[]);
     let before = squares(&at("out"), "F1");
-    for (name, why) in
-        [("other", "does not show this print"), ("stopped", "exposed 1.0 stop more"), ("moved", "moved by")]
+    for (name, why) in [("other", "does not show this print"), ("stopped", "it was exposed 1 "), ("moved", "moved by")]
     {
         let out = at(&format!("out-{name}"));
         let file = at("else").join(format!("{name}.png"));
