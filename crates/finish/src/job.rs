@@ -189,6 +189,11 @@ impl FrameJob {
         self.blanks.iter().chain(&self.chart).chain(second).map(of).collect()
     }
 
+    /// How many frames of its size are in memory while it is finished.
+    pub(crate) fn frames_held(&self) -> u64 {
+        1 + u64::from(self.flash_off.is_some()) + u64::from(self.counter.is_some())
+    }
+
     /// Every file that it reads, its own first.
     pub fn reads(&self) -> impl Iterator<Item = &Path> {
         std::iter::once(self.path.as_path()).chain(self.references().map(|r| r.path.as_path()))
