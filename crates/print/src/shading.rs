@@ -244,7 +244,7 @@ mod tests {
     fn a_flat_print_a_vague_bend_and_a_border_against_it_are_left() {
         let even = border(|_| 0.8);
         assert_eq!(estimate(&pose([2e-4, 0.0, 0.0], 1e-4), from(0.0), &even), Err(Left::Flat));
-        assert_eq!(estimate(&pose([2e-3, 0.0, 0.0], 1.2e-3), from(0.0), &even), Err(Left::Vague));
+        assert_eq!(estimate(&pose([2e-3, 0.0, 0.0], 1.2e-3), from(0.0), &[]), Err(Left::Vague));
         assert_eq!(estimate(&pose([2e-3, 0.0, 0.0], 1e-4), None, &even), Err(Left::NoLight));
         let against = border(|p| 0.8 * (0.004 * (p.x - 44.0)).exp());
         assert_eq!(estimate(&pose([2e-3, 0.0, 0.0], 1e-4), from(0.0), &against), Err(Left::Contradicted));
