@@ -89,8 +89,8 @@ mod tests {
         for (k, v) in rows.chunks_exact(3).enumerate() {
             let (x, y) = (k % w, k / w);
             match canvas.cover_across(x) * canvas.cover_down(y) {
-                c if c == 1.0 => assert!((v[1] - 0.6).abs() < 1e-4, "{x} {y}: {v:?}"),
-                c if c == 0.0 => assert_eq!(v[1], 1.0),
+                1.0 => assert!((v[1] - 0.6).abs() < 1e-4, "{x} {y}: {v:?}"),
+                0.0 => assert_eq!(v[1], 1.0),
                 _ => {}
             }
         }
