@@ -205,9 +205,18 @@ pub struct Finish {
     /// Reference values of the chart: CGATS.17 or a plain table
     #[arg(long, value_name = "FILE")]
     pub chart_values: Option<PathBuf>,
-    /// This frame shows the bed with the flash off
+    /// This frame was taken with the flash off: of the bare bed, or of the print in place, whose room light it takes out
     #[arg(long, value_name = "FILE")]
     pub flash_off: Option<PathBuf>,
+    /// This frame shows a print lit from the opposite side (repeatable)
+    #[arg(long, value_name = "FILE")]
+    pub counter: Vec<PathBuf>,
+    /// Divide out the shading of a curled print, and say why where it cannot be done [default: where the bend is known]
+    #[arg(long, conflicts_with = "no_unbend")]
+    pub unbend: bool,
+    /// Leave the shading of a curled print as it is
+    #[arg(long)]
+    pub no_unbend: bool,
     /// Strength of the shadow: 0 none, 1 as shot, up to 2
     #[arg(long, value_name = "DEPTH", default_value_t = 1.0, value_parser = shadow)]
     pub shadow: f64,
@@ -390,6 +399,7 @@ impl Finish {
             chart: self.chart.clone(),
             chart_values: self.chart_values.clone(),
             ambient: self.flash_off.clone(),
+            counters: self.counter.clone(),
             settings: Settings {
                 aim: self.aim.into(),
                 shadow: self.shadow,
@@ -400,6 +410,11 @@ impl Finish {
                 formats: self.format.clone(),
                 plain_mm: self.plain,
                 one: self.one,
+                unbend: match (self.unbend, self.no_unbend) {
+                    (true, _) => Some(true),
+                    (_, true) => Some(false),
+                    _ => None,
+                },
             },
             memory: self.memory.map(|mb| mb << 20),
             project: None,

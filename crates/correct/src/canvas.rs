@@ -3,6 +3,7 @@
 use geometry::{Homography, Point, point};
 use pixels::Plane;
 use print::find::Found;
+use print::register::Registration;
 use std::ops::Range;
 
 /// An upright canvas around a print: master, mount and PNG share it.
@@ -76,6 +77,8 @@ pub struct Warp {
     bend: [Plane; 2],
     /// Width at the edge over which the bend grows from nothing to its whole, mm.
     border: f64,
+    /// Moves the print's millimetres before all else: how another frame's own outline is off from the picture in it.
+    moved: Option<Registration>,
 }
 
 /// Nodes of the bend across the print: a curl's bend is a cubic over the print, which straight lines between 33 nodes
@@ -115,12 +118,23 @@ impl Warp {
                 bend[1].data[j * NODES + i] = (m.y + rest_top * (1.0 - v) + rest_bottom * v) as f32;
             }
         }
-        Self { frame_from_print, size: (w, h), bend, border: found.format.border() }
+        Self { frame_from_print, size: (w, h), bend, border: found.format.border(), moved: None }
     }
 
     /// The way of a map alone, for a print of `size` mm.
     pub fn straight(frame_from_print: Homography, size: (f64, f64)) -> Self {
-        Self { frame_from_print, size, bend: [0; 2].map(|_| Plane::filled(NODES, NODES, 0.0)), border: 1.0 }
+        Self {
+            frame_from_print,
+            size,
+            bend: [0; 2].map(|_| Plane::filled(NODES, NODES, 0.0)),
+            border: 1.0,
+            moved: None,
+        }
+    }
+
+    /// The way to where a registration in print millimetres places each point.
+    pub fn moved(self, by: Registration) -> Self {
+        Self { moved: Some(by), ..self }
     }
 
     /// The way without the bend: for the bed, which is flat. Beyond the print the two are the same.
@@ -140,6 +154,7 @@ impl Warp {
 
     /// The frame position of a print point (mm).
     pub fn frame(&self, p: Point) -> Point {
+        let p = self.moved.map_or(p, |m| m.apply(p));
         let (w, h) = self.size;
         let inside = p.x.min(w - p.x).min(p.y).min(h - p.y);
         if inside <= 0.0 {

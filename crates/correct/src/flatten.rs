@@ -1,6 +1,8 @@
 //! Straightens a frame onto a canvas with one resample in linear light, divided by what the bare bed would read.
 
 use crate::canvas::{Canvas, Warp};
+use crate::counter::Merge;
+use crate::unbend::Unbend;
 use geometry::Point;
 use pixels::{Field, Frame, Samples};
 use std::ops::Range;
@@ -18,10 +20,22 @@ pub struct Flat<'a> {
     pub bed: &'a Field,
     /// The bed's own structure.
     pub texture: Option<&'a Field>,
+    /// The print's own shading, divided out of it.
+    pub unbend: Option<Unbend>,
+    /// The same print lit from the other side, joined in.
+    pub second: Option<Box<Second<'a>>>,
     /// The canvas it lies on.
     pub canvas: Canvas,
     /// The way from the canvas to the frame.
     pub warp: Warp,
+}
+
+/// The other frame of a print that was taken twice.
+pub struct Second<'a> {
+    /// Its flat picture, on the same canvas.
+    pub flat: Flat<'a>,
+    /// How the two are joined.
+    pub merge: &'a Merge,
 }
 
 /// Canvas pixels, across and down, between exact evaluations of warp and bed; both are so smooth that straight lines between
@@ -40,6 +54,12 @@ impl Flat<'_> {
             Samples::U8(s) => self.resample(s, rows.start, &mut out),
             Samples::U16(s) => self.resample(s, rows.start, &mut out),
         }
+        if let Some(unbend) = &self.unbend {
+            unbend.divide(&self.canvas, rows.start, &mut out);
+        }
+        if let Some(second) = &self.second {
+            second.merge.join(&self.canvas, rows.start, &mut out, &second.flat.rows(rows));
+        }
         out
     }
 
@@ -51,6 +71,12 @@ impl Flat<'_> {
             Samples::U16(s) => patch.read(self.frame, s, std::iter::once(knot.place)),
         }
         patch.stretch(knot, knot, &mut out);
+        if let Some(unbend) = &self.unbend {
+            unbend.divide_one(&self.canvas, x, y, &mut out);
+        }
+        if let Some(second) = &self.second {
+            second.merge.join_one(&self.canvas, (x, y), &mut out, second.flat.at(x, y));
+        }
         out
     }
 
@@ -247,7 +273,7 @@ mod tests {
             let map = Homography::from_points(&corners.map(|(x, y)| point(x, y)), &on_frame).unwrap();
             let canvas = Canvas { width: 100, height: 80, px_per_mm: 1.0, print: [0.0, 0.0, 100.0, 80.0] };
             let warp = Warp::straight(map, (100.0, 80.0));
-            let flat = Flat { frame: &frame, bed: &bed, texture: None, canvas, warp };
+            let flat = Flat { frame: &frame, bed: &bed, texture: None, unbend: None, second: None, canvas, warp };
             // In strips that are no whole number of knots.
             let data: Vec<f32> = [0..33, 33..34, 34..80].into_iter().flat_map(|rows| flat.rows(rows)).collect();
             assert!((flat.at(40, 50)[2] - data[3 * (50 * 100 + 40) + 2]).abs() < 1e-5);

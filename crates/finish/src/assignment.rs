@@ -130,7 +130,10 @@ fn beside(look: &Look, part: Option<PartOf>) -> Vec<Beside> {
 /// Frames that other frames use, in the given order.
 fn service(frames: &[Frame], given: &[Given]) -> Vec<(Role, Reference)> {
     let of = |(f, g): (&Frame, &Given)| {
-        let kept = matches!(g.role, Role::Blank | Role::Chart | Role::Ruler | Role::Ambient) && g.empty_is_meant;
+        // A flash-off frame of a print in place is that print's alone.
+        let own = g.role == Role::Ambient && f.look.place.is_some();
+        let kept =
+            matches!(g.role, Role::Blank | Role::Chart | Role::Ruler | Role::Ambient) && g.empty_is_meant && !own;
         kept.then(|| (g.role, f.reference()))
     };
     frames.iter().zip(given).filter_map(of).collect()
@@ -153,6 +156,7 @@ fn named_roles(request: &Request) -> HashMap<PathBuf, Role> {
         (request.backs.as_slice(), Role::Back),
         (request.chart.as_slice(), Role::Chart),
         (request.ambient.as_slice(), Role::Ambient),
+        (request.counters.as_slice(), Role::Counter),
     ];
     for (path, role) in all.into_iter().flat_map(|(paths, role)| paths.iter().map(move |p| (p, role))) {
         // If a file has two roles, the first one is used.
@@ -256,6 +260,22 @@ impl<'a> Sitting<'a> {
         says
     }
 
+    /// The flash-off frame beside frame `i` that may show its print in place.
+    fn flash_off(&self, i: usize) -> Option<Reference> {
+        let looks: Vec<&Look> = self.frames.iter().map(|f| &f.look).collect();
+        let beside = crate::pairs::flash_off_beside(self.place_of[i], &looks, &self.roles)?;
+        Some(self.frames[beside].reference())
+    }
+
+    /// The frame that shows the print of frame `i` lit from the other side: from the run, otherwise one of those given.
+    fn counter(&self, i: usize, given: &[(Reference, Look)]) -> Option<Reference> {
+        let looks: Vec<&Look> = self.frames.iter().map(|f| &f.look).collect();
+        let place = self.place_of[i];
+        let own = crate::pairs::counter_of(place, &looks, &self.roles).map(|k| self.frames[k].reference());
+        let other = || given.iter().find(|(_, look)| crate::pairs::same_place(look, looks[place]));
+        own.or_else(|| other().map(|(r, _)| r.clone()))
+    }
+
     /// The nearest frames of a role around frame `i`: at most one before and one after; if the run has none, the sitting's.
     fn near(&self, i: usize, role: Role) -> Vec<Reference> {
         if !self.has(role) {
@@ -264,7 +284,9 @@ impl<'a> Sitting<'a> {
         // A bare bed of a different size cannot even this frame.
         let size = |p: usize| (self.frames[p].look.width, self.frames[p].look.height);
         let own = size(self.place_of[i]);
-        let fits = |&p: &usize| self.roles[p] == role && (role != Role::Blank || size(p) == own);
+        // A flash-off frame with a print in place belongs to that print alone.
+        let holds = |p: usize| role == Role::Ambient && self.frames[p].look.place.is_some();
+        let fits = |&p: &usize| self.roles[p] == role && (role != Role::Blank || size(p) == own) && !holds(p);
         let places: Vec<usize> = (0..self.roles.len()).filter(fits).collect();
         around(self.place_of[i], &places, &self.times).into_iter().map(|p| self.frames[p].reference()).collect()
     }
@@ -313,6 +335,9 @@ fn job(
         (true, false) => references.blanks_for(&frame.look),
     };
     let ambient = usable(&named(&references.ambient), Role::Ambient).into_iter().next();
+    let flash_off =
+        sitting.flash_off(i).filter(|r| prints && references.ambient.is_none() && Some(r) != ambient.as_ref());
+    let counter = if given.role == Role::Front { sitting.counter(i, &references.counters) } else { None };
     // A chart without reference values cannot be used; the chart frame itself is judged with them.
     let chart_values = (prints || given.role == Role::Chart).then(|| sitting.run.chart_values.clone()).flatten();
     let chart = chart_values.as_ref().and_then(|_| usable(&named(&references.chart), Role::Chart).into_iter().next());
@@ -323,6 +348,8 @@ fn job(
         chart: hash_of(&chart),
         chart_values: hash_of(&chart_values),
         ambient: hash_of(&ambient),
+        flash_off: hash_of(&flash_off),
+        counter: hash_of(&counter),
     };
     let mut recipe = Recipe::new(given.role, request.settings.clone(), inputs);
     recipe.empty_is_meant = given.empty_is_meant;
@@ -344,6 +371,8 @@ fn job(
         chart,
         chart_values,
         ambient,
+        flash_off,
+        counter,
         settings: request.settings.clone(),
         outputs,
         recipe,

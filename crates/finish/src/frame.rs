@@ -1,12 +1,15 @@
 //! The work on one frame: look, measure, judge, finish.
 
+pub mod bend;
 mod beside;
 pub mod chart;
+mod counter;
 pub mod loaded_frame;
 pub mod make;
 pub mod measure;
 pub mod recast;
 pub mod rig_observation;
+mod room;
 mod ruler;
 mod service;
 pub(crate) mod shadow_sampling;
@@ -30,6 +33,7 @@ use print::flat_field::{self, Blank};
 use print::hints::Drawn;
 use print::hints::Hints;
 use print::several::Lying;
+use room::Room;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
@@ -42,6 +46,8 @@ pub struct Frames {
     charts: Mutex<HashMap<ChartKey, Arc<ChartFit>>>,
     last: Mutex<Option<(PathBuf, LoadedFrame)>>,
     between: Mutex<Vec<(PathBuf, bool, LoadedFrame)>>,
+    /// Bare beds without the flash.
+    rooms: Mutex<HashMap<(String, Option<ChartKey>), room::Bare>>,
 }
 
 /// A chart as it is fitted: the hashes of its frame, of its values and of the blanks that even it. The same file elsewhere is the same
@@ -106,6 +112,13 @@ fn level(bed: &pixels::Field, sight: &LoadedFrame) -> f64 {
     f64::from(v.iter().sum::<f32>() / 3.0).max(1e-6).log2()
 }
 
+/// Light of the bed at the middles of the frame's quarters, stops from white per band.
+fn quarters(bed: &pixels::Field, sight: &LoadedFrame) -> [[f64; 3]; 4] {
+    let (w, h) = (sight.frame.width as f64, sight.frame.height as f64);
+    [(0.25, 0.25), (0.75, 0.25), (0.25, 0.75), (0.75, 0.75)]
+        .map(|(x, y)| bed.at(x * w, y * h).map(|v| base::wording::round(f64::from(v.max(1e-6)).log2(), 1e3)))
+}
+
 /// What a frame seems to hold, and the prints found in it.
 fn look_and_find(sight: &LoadedFrame) -> (Look, Lying) {
     let (w, h) = (sight.frame.width, sight.frame.height);
@@ -131,6 +144,7 @@ fn look_and_find(sight: &LoadedFrame) -> (Look, Lying) {
         return (look, Lying::default());
     }
     look.bed_stops = Some(base::wording::round(level(&bed, sight), 1e3));
+    look.quarters = Some(quarters(&bed, sight));
     match found {
         Some(f) => {
             look.print_score = f.confidence.max(0.51);
@@ -186,7 +200,9 @@ impl Frames {
         judged: &Judged,
     ) -> Result<Report, Failure> {
         if job.role.holds_print() {
-            return finish_print(job, sight, &self.blanks(job, sight, fitted(fit))?, report, fitted(fit), judged);
+            let room = room::of(self, job, sight, fitted(fit).and_then(|f| f.look.as_ref()));
+            let blanks = self.blanks(job, sight, fitted(fit))?;
+            return self.finish_print(job, (sight, room.as_ref()), blanks, report, fitted(fit), judged);
         }
         match job.role {
             Role::Chart => report.colour = fitted(fit).map(chart::facts),
@@ -197,6 +213,65 @@ impl Frames {
         report.serves(service::of(job, sight, fit));
         make::before(sight, &job.outputs)?;
         Ok(report)
+    }
+
+    fn finish_print(
+        &self,
+        job: &FrameJob,
+        (stored, room): (&LoadedFrame, Option<&Room>),
+        blanks: Vec<Arc<Blank>>,
+        mut report: Report,
+        fit: Option<&ColourFit>,
+        judged: &Judged,
+    ) -> Result<Report, Failure> {
+        let sight = room.and_then(|r| r.lit.as_ref()).unwrap_or(stored);
+        let blanks = match room {
+            Some(room) => room.blanks(blanks),
+            None => blanks,
+        };
+        report.notes.extend(room.iter().flat_map(|r| r.notes.iter().cloned()));
+        let formats = loaded_frame::formats(&job.settings);
+        let by_hand = job.recipe.by_hand.clone().unwrap_or_default();
+        let hints = Hints {
+            focal_px: sight.focal_px,
+            px_per_mm: job.recipe.sitting_px_per_mm,
+            lens: job.recipe.lens.as_ref().map(|l| l.lens()),
+            drawn: by_hand.outline_px.map(|c| Drawn { corners: quad(c), back: job.role == Role::Back }),
+        };
+        let place = match job.recipe.part {
+            Some(part) => job.look.places.get(part.number.saturating_sub(1) as usize),
+            None => job.look.place.as_ref(),
+        };
+        let Some(mut seen) = loaded_frame::see(sight, &blanks, &formats, &hints, place, &job.recipe.beside) else {
+            let measured = Measured { prints: 0, ..Measured::default() };
+            let report = report.judged(judge(&measured, job.settings.aim));
+            judged(&report);
+            make::before(stored, &job.outputs)?;
+            return Ok(report);
+        };
+        seen.found = seen.found.turned(usize::from(by_hand.turn.unwrap_or(0)));
+        match counter::of(self, job, (sight, &seen, room), (&formats, &hints), &blanks) {
+            Some(Ok(mut counter)) => {
+                counter.facts.veil_before = measure::veil_share(sight, &seen).map(|v| base::wording::round(v, 1e4));
+                report.counter = Some(counter.facts.clone());
+                seen.counter = Some(Box::new(counter));
+            }
+            Some(Err(why)) => report.notes.push(why),
+            None => {}
+        }
+        // The verdict is waited for, the pictures are not.
+        let measured = measure::measure(sight, &seen, &job.recipe);
+        let findings = judge(&measured, job.settings.aim);
+        judged(&report.clone().judged(findings.clone()));
+        report.room = room.and_then(|r| r.facts(stored, &seen));
+        seen.develop(sight);
+        // Much of the shadow's measuring is one core's work: the preview of the frame is made beside it.
+        let (made, previewed) =
+            rayon::join(|| make::make(job, sight, &seen, room), || make::before(stored, &job.outputs));
+        previewed?;
+        make::write(job, sight, &made, fit, &mut report)?;
+        measure::write_down(&mut report, sight, &seen, &made, &measured);
+        Ok(report.judged(findings))
     }
 
     /// The blanks of a job that are of its frame's size.
@@ -265,47 +340,6 @@ fn keep<K: std::hash::Hash + Eq, V>(of: &Mutex<HashMap<K, V>>, key: K, value: V)
     of.insert(key, value);
 }
 
-fn finish_print(
-    job: &FrameJob,
-    sight: &LoadedFrame,
-    blanks: &[Arc<Blank>],
-    mut report: Report,
-    fit: Option<&ColourFit>,
-    judged: &Judged,
-) -> Result<Report, Failure> {
-    let formats = loaded_frame::formats(&job.settings);
-    let by_hand = job.recipe.by_hand.clone().unwrap_or_default();
-    let hints = Hints {
-        focal_px: sight.focal_px,
-        px_per_mm: job.recipe.sitting_px_per_mm,
-        lens: job.recipe.lens.as_ref().map(|l| l.lens()),
-        drawn: by_hand.outline_px.map(|c| Drawn { corners: quad(c), back: job.role == Role::Back }),
-    };
-    let place = match job.recipe.part {
-        Some(part) => job.look.places.get(part.number.saturating_sub(1) as usize),
-        None => job.look.place.as_ref(),
-    };
-    let Some(mut seen) = loaded_frame::see(sight, blanks, &formats, &hints, place, &job.recipe.beside) else {
-        let measured = Measured { prints: 0, ..Measured::default() };
-        let report = report.judged(judge(&measured, job.settings.aim));
-        judged(&report);
-        make::before(sight, &job.outputs)?;
-        return Ok(report);
-    };
-    seen.found = seen.found.turned(usize::from(by_hand.turn.unwrap_or(0)));
-    // The verdict is waited for, the pictures are not.
-    let measured = measure::measure(sight, &seen, &job.recipe);
-    let findings = judge(&measured, job.settings.aim);
-    judged(&report.clone().judged(findings.clone()));
-    seen.develop(sight);
-    // Much of the shadow's measuring is one core's work: the preview of the frame is made beside it.
-    let (made, previewed) = rayon::join(|| make::make(job, sight, &seen), || make::before(sight, &job.outputs));
-    previewed?;
-    make::write(job, sight, &made, fit, &mut report)?;
-    measure::write_down(&mut report, sight, &seen, &made, &measured);
-    Ok(report.judged(findings))
-}
-
 /// A chart's fit, or a sentence on why it could not be made.
 type ChartFit = Result<ColourFit, String>;
 
@@ -337,6 +371,8 @@ pub struct Seen {
     developed: Option<pixels::Frame>,
     /// What the bare bed reads in `developed`.
     even: Option<pixels::Field>,
+    /// The same print lit from the other side.
+    counter: Option<Box<counter::Counter>>,
 }
 
 impl Seen {
@@ -346,6 +382,8 @@ impl Seen {
             frame: self.developed.as_ref().unwrap_or(&sight.frame),
             bed: self.even.as_ref().unwrap_or(self.light.on_paper()),
             texture: self.light.texture.as_ref().filter(|_| self.light.returns >= flat_field::paper::PAPER),
+            unbend: None,
+            second: self.counter.as_ref().map(|c| c.on(canvas)),
             canvas,
             warp,
         }

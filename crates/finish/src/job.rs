@@ -69,6 +69,10 @@ pub struct Look {
     /// The surest print seen, where one was.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub place: Option<Place>,
+    /// Light of the bare bed at the middles of the frame's four quarters (top left, top right, bottom left, bottom right), stops from the
+    /// file's white for red, green and blue.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub quarters: Option<[[f64; 3]; 4]>,
     /// All whole prints in reading order, where there are several.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub places: Vec<Place>,
@@ -151,8 +155,12 @@ pub struct FrameJob {
     pub chart: Option<Reference>,
     /// The chart's values.
     pub chart_values: Option<Reference>,
-    /// The flash-off frame.
+    /// The flash-off frame: of the bare bed, or as the photographer named it.
     pub ambient: Option<Reference>,
+    /// A flash-off frame taken next to this one, which may show its print in place.
+    pub flash_off: Option<Reference>,
+    /// The same print lit from the other side.
+    pub counter: Option<Reference>,
     /// The photographer's choices.
     pub settings: Settings,
     /// Where results go.
@@ -166,7 +174,8 @@ pub struct FrameJob {
 impl FrameJob {
     /// Other files that it uses.
     fn references(&self) -> impl Iterator<Item = &Reference> {
-        self.blanks.iter().chain(&self.chart).chain(&self.chart_values).chain(&self.ambient)
+        let second = self.ambient.iter().chain(&self.flash_off).chain(&self.counter);
+        self.blanks.iter().chain(&self.chart).chain(&self.chart_values).chain(second)
     }
 
     /// Other frames that it uses, as its report names them. The values of a chart are kept with the project by their hash.
@@ -176,7 +185,13 @@ impl FrameJob {
             path: base::files::relative(&r.path, folder),
             blake3: r.blake3.clone(),
         };
-        self.blanks.iter().chain(&self.chart).chain(&self.ambient).map(of).collect()
+        let second = self.ambient.iter().chain(&self.flash_off).chain(&self.counter);
+        self.blanks.iter().chain(&self.chart).chain(second).map(of).collect()
+    }
+
+    /// How many frames of its size are in memory while it is finished.
+    pub(crate) fn frames_held(&self) -> u64 {
+        1 + u64::from(self.flash_off.is_some()) + u64::from(self.counter.is_some())
     }
 
     /// Every file that it reads, its own first.

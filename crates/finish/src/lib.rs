@@ -24,6 +24,7 @@ mod names;
 pub mod next_step;
 mod outcome;
 pub mod page;
+mod pairs;
 pub mod recipe;
 pub mod relight;
 pub mod report;

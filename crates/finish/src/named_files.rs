@@ -17,6 +17,9 @@ pub(crate) struct References {
     pub chart: Option<Reference>,
     pub chart_values: Option<Reference>,
     pub ambient: Option<Reference>,
+    /// Frames lit from the other side, with what they show.
+    pub counters: Vec<(Reference, Look)>,
+    counters_given: Vec<Reference>,
     /// Sizes of the blanks, by their hash.
     sizes: Vec<(String, [usize; 2])>,
 }
@@ -33,6 +36,8 @@ impl References {
             chart: maybe(&request.chart)?,
             chart_values: maybe(&request.chart_values)?,
             ambient: maybe(&request.ambient)?,
+            counters: vec![],
+            counters_given: request.counters.iter().map(read).collect::<Result<_, _>>()?,
             sizes: vec![],
         })
     }
@@ -58,6 +63,12 @@ impl References {
         if let Some(Err(line)) = self.ambient.as_ref().map(look) {
             lines.push(format!("{line} It is not used as the frame with the flash off."));
             self.ambient = None;
+        }
+        for counter in std::mem::take(&mut self.counters_given) {
+            match look(&counter) {
+                Err(line) => lines.push(format!("{line} It is not used as a frame lit from the other side.")),
+                Ok(seen) => self.counters.push((counter, seen)),
+            }
         }
         if let Some(Err(line)) = self.chart.as_ref().map(look) {
             lines.push(format!("{line} It is not used as the chart."));

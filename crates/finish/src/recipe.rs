@@ -207,9 +207,15 @@ pub struct Inputs {
     /// The chart's values.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub chart_values: Option<String>,
-    /// The flash-off frame.
+    /// The flash-off frame: of the bare bed, or as the photographer named it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ambient: Option<String>,
+    /// The flash-off frame taken next to this one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub flash_off: Option<String>,
+    /// The frame of the same print lit from the other side.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub counter: Option<String>,
 }
 
 /// The photographer's choices, with their defaults.
@@ -237,6 +243,9 @@ pub struct Settings {
     /// True where each frame is finished as one print, whatever else lies in it.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub one: bool,
+    /// True to divide a curled print's own shading out, false never to; absent: wherever the bend is known well enough.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unbend: Option<bool>,
 }
 
 impl Default for Settings {
@@ -252,6 +261,7 @@ impl Default for Settings {
             formats: vec![],
             plain_mm: None,
             one: false,
+            unbend: None,
         }
     }
 }

@@ -51,6 +51,15 @@ pub struct Report {
     /// Reflections in the window.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub veil: Option<VeilFacts>,
+    /// The room's own light, where a frame with the flash off shows it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub room: Option<RoomFacts>,
+    /// A curled print's own shading, where it was divided out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unbend: Option<BendFacts>,
+    /// The frame of the same print lit from the other side, where it was joined in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub counter: Option<CounterFacts>,
     /// Exposure of bed and print.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub exposure: Option<ExposureFacts>,
@@ -105,6 +114,9 @@ impl Report {
             lift: None,
             shadow: None,
             veil: None,
+            room: None,
+            unbend: None,
+            counter: None,
             exposure: None,
             focus: None,
             colour: None,
@@ -332,6 +344,78 @@ pub struct VeilFacts {
     /// Where they lie in the frame, as a corner to corner box.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub box_px: Option<[[f64; 2]; 2]>,
+}
+
+/// A curled print's own shading, as it was divided out of master and mount.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct BendFacts {
+    /// The greatest change, from the print's middle to a corner.
+    pub most_stops: f64,
+    /// Standard uncertainty of it.
+    pub sigma_stops: f64,
+    /// What it was measured by: `bend`, or `bend-and-border`.
+    pub by: String,
+    /// Standard uncertainty of the lift that the outline tells (`print.curl_mm`).
+    pub lift_sigma_mm: f64,
+}
+
+/// The frame of the same print lit from the other side, as it was joined with the front.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct CounterFacts {
+    /// That frame's file name; `used` has its path.
+    pub frame: String,
+    /// How far apart the two lights stand as seen from above.
+    pub light_apart_deg: f64,
+    /// Standard uncertainty of the registration at the window's worst corner, frame pixels.
+    pub registered_px: f64,
+    /// How far the two outlines alone would have been off, frame pixels.
+    pub moved_px: f64,
+    /// Share of the print where the front was left out as veiled.
+    pub front_left_out: f64,
+    /// The same of the other frame.
+    pub counter_left_out: f64,
+    /// Share of the window under a reflection in the front alone; `veil` has what is left.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub veil_before: Option<f64>,
+}
+
+/// The room's own light, as a frame with the flash off shows it.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct RoomFacts {
+    /// What that frame shows: `print-in-place` or `bare-bed`.
+    pub shows: String,
+    /// That frame, relative to the report.
+    pub frame: String,
+    /// True where its light was subtracted from the print's frame.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub subtracted: bool,
+    /// How far the room lies under the flash on the bed beside the print.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub below_flash_stops: Option<f64>,
+    /// The room's share of the bed's light: red, green, blue.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bed_share: Option<[f64; 3]>,
+    /// Colour of white paper under the room alone, balanced as the flash is: CIELAB a* and b*.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub colour_ab: Option<[f64; 2]>,
+    /// How much of the window's light went with it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub window_stops: Option<f64>,
+    /// Share of the window under a reflection before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub veil_before: Option<f64>,
+    /// The same after.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub veil_after: Option<f64>,
+    /// Share of the shadow's depth that the room had filled and that was given back to it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shadow_fill: Option<f64>,
+    /// How far the print had moved between the two frames, frame pixels.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub moved_px: Option<f64>,
+    /// Brighter (+) or darker in this frame than on the bare bed without the flash.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub changed_stops: Option<f64>,
 }
 
 /// Exposure of bed and print.

@@ -22,6 +22,8 @@ pub struct Request {
     pub chart_values: Option<PathBuf>,
     /// The frame said to be without flash.
     pub ambient: Option<PathBuf>,
+    /// Frames said to show a print lit from the other side.
+    pub counters: Vec<PathBuf>,
     /// The photographer's choices.
     pub settings: Settings,
     /// Set for a project, which holds many boxes.

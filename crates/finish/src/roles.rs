@@ -35,6 +35,14 @@ pub fn roles(frames: &[RoleInput]) -> Vec<Given> {
     let usual = geometry::fit::median(&mut frames.iter().map(|f| f.look.mean_level).collect::<Vec<_>>());
     let mut given: Vec<Given> = frames.iter().map(|f| role(f, usual, frames.len())).collect();
     let order = in_time(&frames.iter().map(|f| f.look).collect::<Vec<_>>());
+    let looks: Vec<&Look> = frames.iter().map(|f| f.look).collect();
+    let open: Vec<bool> = frames.iter().map(|f| f.told.is_none()).collect();
+    let so_far: Vec<Role> = given.iter().map(|g| g.role).collect();
+    for (i, under) in crate::pairs::flash_off_frames(&looks, &so_far, &open, &order) {
+        given[i].role = Role::Ambient;
+        given[i].reason =
+            format!("the flash did not fire: the same print, {} darker and in another light", stops_measured(under));
+    }
     let holds = |i: &usize| given[*i].role.holds_print();
     let first = order.iter().position(holds).unwrap_or(usize::MAX);
     let last = order.iter().rposition(holds).unwrap_or(0);

@@ -175,7 +175,7 @@ fn originals(request: &Request, sources: &[Source], folders: &[PathBuf]) -> Orig
     folders.iter().for_each(|f| originals.add_folder(&here(f)));
     request.inputs.iter().filter(|f| f.is_dir()).for_each(|f| originals.add_folder(f));
     let named = [&request.chart, &request.chart_values, &request.ambient].into_iter().flatten();
-    named.chain(&request.blanks).chain(&request.backs).for_each(|f| originals.add_file(f));
+    named.chain(&request.blanks).chain(&request.backs).chain(&request.counters).for_each(|f| originals.add_file(f));
     originals
 }
 
@@ -233,7 +233,7 @@ fn finish_all(
     // The prints of one frame are finished one after the other, so that the frame is read once.
     in_parallel(&by_frame(jobs), |parts| {
         let idle = parts.iter().all(|p| p.already.is_some());
-        let held = (!idle).then(|| budget.take(bytes_for(&parts[0].job.look)));
+        let held = (!idle).then(|| budget.take(parts[0].job.frames_held() * bytes_for(&parts[0].job.look)));
         parts.iter().for_each(finish_part);
         drop(held);
         let stems: Vec<&str> = parts.iter().map(|p| p.stem.as_str()).collect();

@@ -213,6 +213,14 @@ impl Window {
     }
 }
 
+impl Window {
+    /// Mean of all values and bands.
+    pub fn mean(&self) -> f64 {
+        let sum = self.values.iter().flatten().filter(|v| !v.is_nan()).map(|v| f64::from(*v)).sum::<f64>();
+        sum / (3 * self.values.len()).max(1) as f64
+    }
+}
+
 /// Share of the window that is brighter than any paper of the print can be: light that did not come from the picture.
 ///
 /// A window's white lies behind a clear layer and is no brighter than the bed. A reflection adds to it. This sees veils over

@@ -34,6 +34,8 @@ pub struct Pose {
     pub rms: f64,
     /// Standard error of the tilt, degrees, the larger of both axes: what curl and lens may take from it included.
     pub tilt_sigma: f64,
+    /// Standard errors of a, b and c of `curl`, 1/mm: what tilt and lens may take from them included.
+    pub curl_sigma: [f64; 3],
 }
 
 impl Pose {
@@ -75,6 +77,7 @@ impl Pose {
             size: (w, h),
             rms: 0.0,
             tilt_sigma: TILT,
+            curl_sigma: [CURL; 3],
         };
         let residuals = |x: &[f64]| {
             let pose = make(x);
@@ -125,8 +128,11 @@ impl Pose {
                 r[..seen.len()].iter_mut().for_each(|v| *v /= wide);
                 r
             };
-            let variance = covariance(shared, &x, &steps).map_or(TILT * TILT, |c| c[0].max(c[x.len() + 1]));
-            pose.tilt_sigma = variance.sqrt().min(TILT);
+            if let Some(c) = covariance(shared, &x, &steps) {
+                let variance = |i: usize| c[i * x.len() + i];
+                pose.tilt_sigma = variance(0).max(variance(1)).sqrt().min(TILT);
+                pose.curl_sigma = std::array::from_fn(|i| (variance(6 + i).sqrt() * 1e-3).min(CURL));
+            }
         }
         pose
     }
@@ -195,6 +201,9 @@ const NOISE: f64 = 0.02;
 /// The same in frame pixels, as an edge is placed in its blur: what decides on a coarse frame.
 const NOISE_PX: f64 = 0.15;
 
+/// How much prints are bent before anything is seen of it, 1/mm (standard deviation).
+const CURL: f64 = 1.5e-3;
+
 /// How far a stand leans, degrees (standard deviation).
 const TILT: f64 = 1.5;
 /// Points along a side that err together: of some fifty to seventy on a side, a bow that the model does not know leaves a handful.
@@ -261,6 +270,7 @@ mod tests {
             size: (88.0, 107.0),
             rms: 0.0,
             tilt_sigma: 0.0,
+            curl_sigma: [0.0; 3],
         };
         let near = |p: Point, x: f64, y: f64| assert!(p.distance(point(x, y)) < 1e-5, "{p:?} wanted {x} {y}");
         // The reference turns the sheet by +2 degrees about the x axis with y down, which is a camera leaning by -2.
@@ -282,6 +292,7 @@ mod tests {
             size: (100.0, 100.0),
             rms: 0.0,
             tilt_sigma: 0.0,
+            curl_sigma: [0.0; 3],
         };
         // Arc length of z = x^2 k / 2 from 0 to x by fine sums must return the paper's 50 mm.
         let end = pose.frame(point(100.0, 50.0)).x - 50.0;

@@ -210,6 +210,8 @@ fn again(project: &Project, frame: &Frame, by_hand: &ByHand, work: &dyn Work) ->
         chart: one(&inputs.chart, Role::Chart.word())?,
         chart_values: one(&inputs.chart_values, "values of the colour chart")?,
         ambient: one(&inputs.ambient, "frame with the flash off")?,
+        flash_off: one(&inputs.flash_off, "frame with the flash off")?,
+        counter: one(&inputs.counter, Role::Counter.word())?,
         outputs: outputs(
             &project.folder().join(FINISHED),
             held.report.rsplit('/').next().unwrap_or_default().trim_end_matches(".report.json"),

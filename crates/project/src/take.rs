@@ -136,6 +136,7 @@ pub fn take(project: &mut Project, request: &Take, work: &dyn Work, tell: Tell) 
         chart: request.chart.clone(),
         chart_values: request.chart_values.clone(),
         ambient: None,
+        counters: vec![],
         settings: request.settings.clone(),
         project: Some(OfProject { sources, standing }),
         memory: request.memory,

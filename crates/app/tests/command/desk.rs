@@ -302,7 +302,7 @@ fn prints_are_handed_on_and_seen_as_they_were_made() {
     // An account that a killed desk left half written is removed; a part of somebody else's stays.
     let at = |name: &str| project.join("handed-on").join(name);
     let (ours, foreign) = (at(".fallside-2026-11-01-share.json-aB3dE6.part"), at("letter.part"));
-    [&ours, &foreign].map(|p| std::fs::write(p, "half").unwrap());
+    [&ours, &foreign].iter().for_each(|p| std::fs::write(p, "half").unwrap());
 
     // A share: the command makes the same bytes.
     let share = made(&json!({ "edit": "tight", "form": "share", "shape": "1:1", "pixels": "800", "one_scale": true }));

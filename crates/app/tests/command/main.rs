@@ -29,6 +29,7 @@ mod roles;
 mod ruler;
 #[cfg(unix)]
 mod safe;
+mod second;
 mod several;
 mod share;
 mod sitting;

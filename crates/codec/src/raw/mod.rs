@@ -6,6 +6,7 @@
 mod decode;
 mod demosaic;
 mod develop;
+mod minus;
 mod pattern;
 mod plain;
 mod prepare;

@@ -254,7 +254,7 @@ pub fn see(
     let scale = found.pose.px_per_mm();
     let prints: Vec<Vec<Point>> = std::iter::once(found.polygon()).chain(beside.iter().cloned()).collect();
     let light = light(sight, blanks, &prints, scale);
-    Some(Seen { found, light, beside, developed: None, even: None })
+    Some(Seen { found, light, beside, developed: None, even: None, counter: None })
 }
 
 /// The root of the area that a polygon's bounds take.
@@ -294,7 +294,9 @@ pub fn light(sight: &LoadedFrame, blanks: &[Arc<Blank>], polygons: &[Vec<Point>]
     for blank in blanks {
         let mut light = blank.light.clone();
         let level = flat_field::level(&mut light, &sight.proxy, step, is_bed);
-        if best.as_ref().is_none_or(|b| level.misfit < b.1.misfit) {
+        // A blank that holds comes before one that fits a moved lamp better, such as that of the light at the other side.
+        let better = |b: &flat_field::Level| (level.holds(), -level.misfit) > (b.holds(), -b.misfit);
+        if best.as_ref().is_none_or(|b| better(&b.1)) {
             best = Some((light, level, blank));
         }
     }

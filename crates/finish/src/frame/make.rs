@@ -1,8 +1,10 @@
 //! Makes a print's files: master, mount, PNG, share and previews, all from one resample.
 
 use super::Seen;
+use super::bend::{self, Bend};
 use super::beside::Neighbours;
 use super::loaded_frame::LoadedFrame;
+use super::room::Room;
 use super::{chart, recast, shadow_sampling};
 use crate::job::{FrameJob, Output, Outputs};
 use crate::recipe::MasterEncoding;
@@ -10,6 +12,7 @@ use crate::report;
 use crate::report::Report;
 use base::Failure;
 use codec::{Info, icc, jpeg, png, tiff, xmp};
+use correct::ambient;
 use correct::canvas::{Canvas, Edge, Warp};
 use correct::colour::ColourFit;
 use correct::flatten::Flat;
@@ -36,13 +39,17 @@ pub(super) struct Made<'a> {
     pub shadow: report::ShadowFacts,
     layer: Layer,
     edge: Edge,
+    bend: Option<Bend>,
 }
 
 /// Straightens a print and measures its shadow.
-pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen) -> Made<'a> {
+pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen, room: Option<&Room>) -> Made<'a> {
     let warp = Warp::new(&seen.found);
     let size = seen.found.format.outer;
-    let shadow = shadow_sampling::shadow(sight, seen, &warp, size);
+    let mut shadow = shadow_sampling::shadow(sight, seen, &warp, size);
+    if let Some(fill) = room.and_then(|r| r.fill(seen, sight.frame.encoding.primaries.0[1])) {
+        ambient::unfill(&mut shadow.shade.darkness, fill);
+    }
     let lift = recast::measure(sight, seen, &shadow, job.recipe.lens.as_ref());
     let (anew, shadow_facts) = recast::cast(job.settings.light.as_ref(), lift.as_ref(), &(&shadow).into());
     let lift = lift.map(|l| recast::facts(&l, &shadow));
@@ -55,7 +62,15 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen) -
     let canvas = Canvas::around(size, std::array::from_fn(|i| reach[i].min(room[i])), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
     let edge = warp.edge(&seen.found, &canvas).rounded(corner_mm * canvas.px_per_mm);
-    Made { flat: seen.flat(sight, canvas, warp), cast, lift, shadow: shadow_facts, layer, edge }
+    // Two lights from opposite sides shade a bend oppositely: the mean of both is free of it.
+    let bend = if seen.counter.is_some() {
+        None
+    } else {
+        bend::of(sight, seen, &cast, (job.settings.unbend, job.recipe.lens.is_some()))
+    };
+    let unbend = bend.as_ref().and_then(|b| b.unbend(&canvas));
+    let flat = Flat { unbend, ..seen.flat(sight, canvas, warp) };
+    Made { flat, cast, lift, shadow: shadow_facts, layer, edge, bend }
 }
 
 /// The scale written to files, rounded to a ten-thousandth, which is much finer than its accuracy.
@@ -73,6 +88,9 @@ pub(super) fn write(
 ) -> Result<(), Failure> {
     let Made { flat, layer, edge, .. } = made;
     let canvas = &flat.canvas;
+    if let Some(bend) = &made.bend {
+        bend.write_down(report);
+    }
     let paper = ColourFit::from_paper(&sight.frame.encoding.primaries);
     let colour = fit.unwrap_or(&paper);
     report.colour = Some(chart::facts(colour));

@@ -189,6 +189,9 @@ fn measures(report: &Report) -> Vec<(&'static str, String)> {
     add("Shadow is", report.shadow.as_ref().map(crate::report::ShadowFacts::says));
     add("Sharpest edge", report.focus.as_ref().map(|f| format!("{} px, {}", two(f.edge_px), length(f.edge_mm))));
     add("Veil", report.veil.as_ref().map(|v| percent(v.window_share)));
+    add("Room light", report.room.as_ref().map(room));
+    add("Other side", report.counter.as_ref().map(counter));
+    add("Shading", report.unbend.as_ref().map(crate::frame::bend::words));
     add("Colour", report.colour.as_ref().map(colour));
     rows
 }
@@ -203,6 +206,23 @@ fn edges(lift: &crate::report::LiftFacts) -> String {
         format!("{} {least:.1} to {most:.1} mm ± {error:.1}{by}", e.side)
     };
     format!("above the bed: {}", lift.edges.iter().map(of).collect::<Vec<_>>().join("; "))
+}
+
+fn counter(c: &crate::report::CounterFacts) -> String {
+    let veil = c.veil_before.map(|v| format!("; veil {} before", percent(v))).unwrap_or_default();
+    format!("joined with {}, registered to {} px{veil}", c.frame, two(c.registered_px))
+}
+
+fn room(r: &crate::report::RoomFacts) -> String {
+    let under = r.below_flash_stops.map(|s| format!("{} under the flash", stops_measured(s))).unwrap_or_default();
+    let tint = r.colour_ab.map(|[a, b]| format!(", a* {a:.0}, b* {b:.0}")).unwrap_or_default();
+    match (r.subtracted, r.veil_before, r.veil_after) {
+        (true, Some(before), Some(after)) => {
+            format!("taken out: {under}{tint}; veil {} before, {} after", percent(before), percent(after))
+        }
+        (true, ..) => format!("taken out: {under}{tint}"),
+        _ => format!("{under}{tint}"),
+    }
 }
 
 fn colour(c: &crate::report::ColourFacts) -> String {
