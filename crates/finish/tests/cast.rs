@@ -197,11 +197,11 @@ fn from_one_side_the_shadow_of_the_other_is_cast() {
     assert!((0.5..1.5).contains(&spread), "errors over the expected ones: {ratios:.2?}");
 }
 
-/// A print whose lift nobody can tell, since no shadow falls, stays as shot, and the report says why.
+/// A print whose lift nobody can tell, since the room alone darkens the paper beside all its edges, stays as shot, and the report says why.
 #[test]
 fn a_print_of_unknown_lift_stays_as_shot() {
     let mut rig = rig(140.0, 42.0);
-    // The room's light five stops over the flash's: no shadow is left.
+    // The room's light five stops over the flash's: no shadow of it is left.
     rig.ambient.level = geometry::Stops::new(5.0);
     let curl = Curl::Cylinder { lift: Length::mm(1.0), axis: Angle::deg(86.0) };
     let frame = scene(&rig, Format::SquareIntegral, curl, 2.0);

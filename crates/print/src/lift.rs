@@ -255,7 +255,9 @@ fn reaches(e: &Evidence, model: &Model, x: &[f64]) -> Vec<Reach> {
         let length = model.length(side);
         let casts = |s: &&Station| s.whole() && s.depth > 0.4 * e.cast.depth && s.width_mm > 0.0;
         let on: Vec<&Station> = e.stations[side].iter().filter(casts).collect();
-        if on.len() < 8 {
+        // Where the far side is as dark, it is the room that both hide and no light that one of them does.
+        let far = &e.stations[(side + 2) % 4];
+        if on.len() < 8 || far.iter().filter(casts).count() > far.len() / 2 {
             continue;
         }
         for s in on {
