@@ -6,6 +6,11 @@
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{ErrorKind, Read, Seek, Write};
 use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// How long a lock may outlive a program that was killed: a process that it had just forked holds the open file until it executes its own
+/// program, which took a loaded machine some tens of milliseconds.
+const LINGER: Duration = Duration::from_millis(500);
 
 /// A lock; dropping it releases it.
 #[derive(Debug)]
@@ -28,11 +33,21 @@ pub enum HoldError {
 
 impl Hold {
     /// Takes the lock on `path` (made if it is not there) and writes into it who holds it, a line such as
-    /// "a desk, process 4711". Gives at once where somebody else has it.
+    /// "a desk, process 4711". Gives up after [`LINGER`] where somebody else has it.
     ///
     /// # Errors
     /// Somebody else holds it, or the file cannot be made.
     pub fn take(path: &Path, who: &str) -> Result<Self, HoldError> {
+        let begun = Instant::now();
+        loop {
+            match Self::take_now(path, who) {
+                Err(HoldError::Held(_)) if begun.elapsed() < LINGER => std::thread::sleep(LINGER / 20),
+                other => return other,
+            }
+        }
+    }
+
+    fn take_now(path: &Path, who: &str) -> Result<Self, HoldError> {
         loop {
             let mut file = open(path)?;
             match file.try_lock() {
@@ -155,6 +170,20 @@ mod tests {
         assert_eq!(Hold::take(&path, "x").unwrap_err().to_string(), "a desk, process 1");
         drop(first);
         Hold::take(&path, "b").unwrap();
+    }
+
+    #[test]
+    fn a_lock_that_outlives_its_program_for_a_moment_is_waited_for() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("finish.lock");
+        let lingering = Hold::take(&path, "a killed run").unwrap();
+        std::thread::scope(|s| {
+            s.spawn(|| {
+                std::thread::sleep(LINGER / 5);
+                drop(lingering);
+            });
+            assert!(Hold::take(&path, "the next run").is_ok());
+        });
     }
 
     #[test]
