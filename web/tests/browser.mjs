@@ -36,11 +36,14 @@ export async function desk(prints = 400, widest = 640) {
 
 /** Holds what a page asks and is answered to the wire's schema. */
 function watchWire(page) {
+  // Whose page asked: known when it asks, since the page may have been left when the answer is here.
+  const devices = new WeakSet();
+  page.on("request", (request) => { if (new URL(request.frame().url()).pathname === "/guest") devices.add(request); });
   page.on("requestfinished", (request) => {
     const { pathname } = new URL(request.url());
     if (!pathname.startsWith("/api/")) return;
     const check = async () => {
-      const response = await request.response(), got = await response.json(), device = /guest-\w+\.js/.test(await page.content());
+      const response = await request.response(), got = await response.json(), device = devices.has(request);
       page.faults.push(...exchange({ method: request.method(), path: pathname, status: response.status(), sent: request.postDataJSON(), got, device }));
     };
     // A page that was closed or left meanwhile has no answer to show.
