@@ -38,7 +38,7 @@ export async function desk(prints = 400, widest = 640) {
 function watchWire(page) {
   // Whose page asked: known when it asks, since the page may have been left when the answer is here.
   const devices = new WeakSet();
-  page.on("request", (request) => { if (new URL(request.frame().url()).pathname === "/guest") devices.add(request); });
+  page.on("request", (request) => { if (/\/guest(\?|$)/.test(request.frame().url())) devices.add(request); });
   page.on("requestfinished", (request) => {
     const { pathname } = new URL(request.url());
     if (!pathname.startsWith("/api/")) return;
