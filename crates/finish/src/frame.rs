@@ -15,6 +15,7 @@ mod service;
 pub(crate) mod shadow_sampling;
 #[cfg(test)]
 mod ugly;
+mod window;
 
 use crate::job::SURE;
 use crate::job::{Finished, FrameJob, Judged, Look, Reference, Work};

@@ -4,12 +4,11 @@ use super::Seen;
 use super::beside::points;
 use super::loaded_frame::LoadedFrame;
 use super::make::Made;
+use super::window::window;
 use crate::measured::{LeftOut, Measured, Side};
 use crate::recipe::{Beside, Recipe, What};
 use crate::report::{CameraFacts, ExposureFacts, FocusFacts, LightFacts, PrintFacts, Report, VeilFacts};
 use base::wording::round;
-use correct::canvas::{Canvas, Warp};
-use correct::flatten::Flat;
 use geometry::polygon::margins;
 use geometry::{Point, Quad, point};
 use pixels::{Field, Primaries, lab_from_xyz};
@@ -121,51 +120,6 @@ fn side(rim: Rim) -> Side {
         Rim::Right => Side::Right,
         Rim::Bottom => Side::Bottom,
     }
-}
-
-/// Samples per millimetre in the window: a reflection is larger than a third of a millimetre.
-const WINDOW: f64 = 3.0;
-
-/// A canvas at [`WINDOW`] samples per millimetre, and the window's left, top and size on it.
-fn window_place(seen: &Seen) -> (Canvas, usize, usize, [usize; 2]) {
-    let f = &seen.found.format;
-    let canvas = Canvas::around(f.outer, [1.0; 4], WINDOW);
-    let left = (canvas.print[0] + f.inset.0 * WINDOW) as usize;
-    let top = (canvas.print[1] + f.inset.1 * WINDOW) as usize;
-    (canvas, left, top, [f.window.0, f.window.1].map(|mm| (mm * WINDOW) as usize))
-}
-
-/// The straightened window at [`WINDOW`] samples per millimetre.
-fn window(sight: &LoadedFrame, seen: &Seen) -> image_quality::Window {
-    let (canvas, left, top, size) = window_place(seen);
-    let flat = seen.flat(sight, canvas, Warp::new(&seen.found));
-    image_quality::Window::new(size[0], size[1], |i, j| flat.at(left + i, top + j))
-}
-
-/// A window's light on another frame of the same pose.
-pub(super) struct WindowLight {
-    /// Mean light, share of the file's white.
-    pub raw: f64,
-    /// Share of it under a reflection.
-    pub veil: f64,
-}
-
-/// The light of a print's window in `sight`, whose bare bed reads `bed`; `None` where it has no window.
-pub(super) fn window_light(sight: &LoadedFrame, seen: &Seen, bed: &Field) -> Option<WindowLight> {
-    if seen.found.back {
-        return None;
-    }
-    let one = Field { grid: pixels::Picture([0; 3].map(|_| pixels::Plane::filled(1, 1, 1.0))), step: 1.0 };
-    let raw = window_by(seen, &sight.frame, &one);
-    let raw = raw.mean();
-    Some(WindowLight { raw, veil: image_quality::veil(&window_by(seen, &sight.frame, bed)).share })
-}
-
-/// The straightened window of a frame over a bed.
-fn window_by(seen: &Seen, frame: &pixels::Frame, bed: &Field) -> image_quality::Window {
-    let (canvas, left, top, size) = window_place(seen);
-    let flat = Flat { frame, bed, texture: None, unbend: None, second: None, canvas, warp: Warp::new(&seen.found) };
-    image_quality::Window::new(size[0], size[1], |i, j| flat.at(left + i, top + j))
 }
 
 /// Greatest colour difference of the bed's light between the outline's points.

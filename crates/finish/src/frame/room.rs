@@ -341,8 +341,8 @@ impl Room {
             let (flash, dim) = (seen.light.bed.at(x, y), room.at(x, y));
             std::array::from_fn(|c| f64::from(1.0 + dim[c] / flash[c].max(1e-6)))
         });
-        let before = super::measure::window_light(stored, seen, &both);
-        let after = super::measure::window_light(lit, seen, &seen.light.bed);
+        let before = super::window::window_light(stored, seen, &both);
+        let after = super::window::window_light(lit, seen, &seen.light.bed);
         let (Some(before), Some(after)) = (before, after) else { return };
         facts.window_stops = Some(round((before.raw / after.raw.max(1e-9)).log2(), 1e3));
         facts.veil_before = Some(round(before.veil, 1e4));
