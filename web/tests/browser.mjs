@@ -36,9 +36,14 @@ export async function desk(prints = 400, widest = 640) {
 
 /** Holds what a page asks and is answered to the wire's schema. */
 function watchWire(page) {
-  // Whose page asked: known when it asks, since the page may have been left when the answer is here.
+  // Whose page asked is known by the script it loaded first: the page may have been left when the answer is here.
   const devices = new WeakSet();
-  page.on("request", (request) => { if (/\/guest(\?|$)/.test(request.frame().url())) devices.add(request); });
+  let device = false;
+  page.on("request", (request) => {
+    const script = /\/(desk|guest)-[\w-]+\.js$/.exec(new URL(request.url()).pathname);
+    if (script) device = script[1] === "guest";
+    if (device) devices.add(request);
+  });
   page.on("requestfinished", (request) => {
     const { pathname } = new URL(request.url());
     if (!pathname.startsWith("/api/")) return;
