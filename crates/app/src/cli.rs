@@ -205,7 +205,7 @@ pub struct Finish {
     /// Reference values of the chart: CGATS.17 or a plain table
     #[arg(long, value_name = "FILE")]
     pub chart_values: Option<PathBuf>,
-    /// This frame was taken with the flash off: of the bare bed, or of the print in place, whose room light it takes out
+    /// This frame was taken with the flash off, of the bare bed or of the print in place; of a print, the room's light is subtracted
     #[arg(long, value_name = "FILE")]
     pub flash_off: Option<PathBuf>,
     /// This frame shows a print lit from the opposite side (repeatable)
@@ -220,9 +220,8 @@ pub struct Finish {
     /// Strength of the shadow: 0 none, 1 as shot, up to 2
     #[arg(long, value_name = "DEPTH", default_value_t = 1.0, value_parser = shadow)]
     pub shadow: f64,
-    /// Light that casts the shadow: as-shot, mirrored, upper-left, ... or AZ,EL,SIZE in degrees
-    #[arg(long, value_name = "LIGHT", default_value = "as-shot", value_parser = light, allow_hyphen_values = true)]
-    pub light: Light,
+    #[command(flatten)]
+    pub shadow_light: ShadowBy,
     /// Accept only this print format (repeatable): square-integral, ...
     #[arg(long, value_name = "FORMAT")]
     pub format: Vec<String>,
@@ -367,8 +366,27 @@ fn shadow(text: &str) -> Result<f64, String> {
     if (0.0..=2.0).contains(&depth) { Ok(depth) } else { Err("give a number from 0 to 2".into()) }
 }
 
-/// A light as its words have it: none is as shot.
-pub type Light = std::sync::Arc<Option<finish::light::ShadowLight>>;
+/// The option of every command that makes pictures with a shadow.
+#[derive(Args, Debug)]
+pub struct ShadowBy {
+    /// Light that casts the shadow: as-shot, mirrored, upper-left, ... or AZ,EL,SIZE
+    ///
+    /// AZ is where the light comes from in the upright picture (0 right, 90 below, 180 left, 270 above), EL its height above the print, SIZE the
+    /// width of its face as seen from the print, all in degrees; named lights stand 45 degrees high and are 12 degrees wide. A print whose
+    /// edges are not known well enough keeps its shadow as shot, and a line names it.
+    #[arg(long, value_name = "LIGHT", default_value = "as-shot", value_parser = light, allow_hyphen_values = true)]
+    light: Light,
+}
+
+impl ShadowBy {
+    /// The light to cast the shadow by; none is as shot.
+    pub fn light(&self) -> Option<finish::light::ShadowLight> {
+        (*self.light).clone()
+    }
+}
+
+/// A light as its words have it: none is as shot. Behind a pointer, since an option of an option would be read as an option left out.
+type Light = std::sync::Arc<Option<finish::light::ShadowLight>>;
 
 fn light(text: &str) -> Result<Light, String> {
     finish::light::parse(text).map(std::sync::Arc::new)
@@ -403,7 +421,7 @@ impl Finish {
             settings: Settings {
                 aim: self.aim.into(),
                 shadow: self.shadow,
-                light: (*self.light).clone(),
+                light: self.shadow_light.light(),
                 encoding,
                 share_px: self.share,
                 srgb_png: self.srgb_png,

@@ -34,6 +34,12 @@ impl Canvas {
         }
     }
 
+    /// Width and height of the print, mm.
+    pub fn print_size(&self) -> (f64, f64) {
+        let [left, top, right, bottom] = self.print;
+        ((right - left) / self.px_per_mm, (bottom - top) / self.px_per_mm)
+    }
+
     /// The print point (mm from its top left) at a canvas position.
     pub fn print_from_canvas(&self, x: f64, y: f64) -> Point {
         point((x - self.print[0]) / self.px_per_mm, (y - self.print[1]) / self.px_per_mm)

@@ -92,38 +92,12 @@ impl Cell {
 mod tests {
     use super::*;
     use geometry::point;
-    use print::lift::{CastLight, Edge, Height, Lift, Standing};
+    use print::lift::{CastLight, Lift};
 
     const SIZE: (f64, f64) = (40.0, 50.0);
 
-    /// A print of even height, seen from so far away that nothing lies aside of where it is.
     fn lift(height: f64) -> Lift {
-        let (w, h) = SIZE;
-        let side = |s: usize| {
-            let length = if s.is_multiple_of(2) { h } else { w };
-            let at = |t: f64| [point(0.0, t), point(t, 0.0), point(w, t), point(t, h)][s];
-            let heights = (0..13).map(|k| {
-                let along_mm = length * f64::from(k) / 12.0;
-                Height { along_mm, seen_mm: at(along_mm), height_mm: height, ..Height::default() }
-            });
-            Edge { seen: true, heights: heights.collect() }
-        };
-        Lift {
-            sides: [0, 1, 2, 3].map(side),
-            thickness_mm: 0.5,
-            light: Standing {
-                azimuth_deg: 180.0,
-                azimuth_sigma_deg: 1.0,
-                elevation_deg: 45.0,
-                elevation_sigma_deg: 3.0,
-                size_deg: 12.0,
-                distance_mm: None,
-            },
-            camera_foot_mm: point(w / 2.0, h / 2.0),
-            camera_height_mm: 1e7,
-            frame_middle_mm: point(w / 2.0, h / 2.0),
-            fill: 0.0,
-        }
+        Lift::level(SIZE, height, 180.0, 0.0)
     }
 
     fn throw(height: f64, azimuth_deg: f64, size_deg: f64) -> Throw {

@@ -17,7 +17,7 @@ pub(crate) mod shadow_sampling;
 mod ugly;
 mod window;
 
-use crate::job::SURE;
+use crate::job::{DARK, SURE};
 use crate::job::{Finished, FrameJob, Judged, Look, Reference, Work};
 use crate::judge::judge;
 use crate::measured::Measured;
@@ -34,6 +34,7 @@ use print::flat_field::{self, Blank};
 use print::hints::Drawn;
 use print::hints::Hints;
 use print::several::Lying;
+use print::shadow::{self, Cast};
 use room::Room;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -126,7 +127,7 @@ fn look_and_find(sight: &LoadedFrame) -> (Look, Lying) {
     let mean_level = sight.mean_level();
     let chart = || print::chart::find_chart(&sight.proxy, sight.step as f64, None).ok();
     // A frame this dark holds no flash light to look at.
-    let dark = mean_level < 0.004;
+    let dark = mean_level < DARK;
     let (chart, print) = if dark { (chart(), None) } else { rayon::join(chart, || Some(prints_in(sight))) };
     let mut look = Look { width: w, height: h, mean_level, exif: sight.words.clone(), ..Look::default() };
     look.chart_score = chart.as_ref().map_or(0.0, |c| c.score);
@@ -377,6 +378,15 @@ pub struct Seen {
 }
 
 impl Seen {
+    /// Towards the light in the frame, degrees, from the slope of its light and from the shadow `cast`, with the error and whether the two
+    /// agree, as [`print::shadow::azimuth`] says it.
+    fn towards_light(&self, cast: &Cast) -> Option<(f64, f64, bool)> {
+        let lamp = &self.light.lamp;
+        // The canvas is turned from the frame by the print's own turn.
+        let own = cast.azimuth_deg.map(|a| (a + 180.0 + self.found.outline.turn_deg(), cast.azimuth_error_deg));
+        shadow::azimuth(Some((lamp.azimuth_deg, lamp.azimuth_error_deg)), own)
+    }
+
     /// The print straightened onto a canvas of its own.
     fn flat<'a>(&'a self, sight: &'a LoadedFrame, canvas: Canvas, warp: Warp) -> Flat<'a> {
         Flat {

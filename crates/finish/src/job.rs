@@ -37,6 +37,9 @@ pub trait Work: Sync {
 /// Receives a verdict: a report with findings, but without pictures yet.
 pub type Judged<'a> = dyn Fn(&Report) + Sync + 'a;
 
+/// Mean light of a frame, share of white, under which it holds no flash light, and a first look looks for no print: eight stops under white.
+pub(crate) const DARK: f64 = 0.004;
+
 /// The result of a first look at a frame.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Look {

@@ -68,23 +68,26 @@ pub fn parse(text: &str) -> Result<Option<ShadowLight>, String> {
     let Some([azimuth, elevation, size]) = numbers.and_then(|n| <[f64; 3]>::try_from(n).ok()) else {
         let names: Vec<&str> = NAMED.iter().map(|n| n.0).collect();
         return Err(format!(
-            "`{text}` is no light; give as-shot, mirrored, {}, or AZ,EL,SIZE in degrees, such as 225,45,12",
+            "there is no light called that; use as-shot, mirrored, {}, or three numbers in degrees, such as 225,45,12: where the light comes \
+             from (0 right, 90 below, 180 left, 270 above), its height above the bed, and the width of its face",
             names.join(", ")
         ));
     };
     let [low, high] = ELEVATIONS;
     if !(low..=high).contains(&elevation) {
         return Err(format!(
-            "a light {elevation} degrees above the bed; it must stand {low} to {high} degrees above it"
+            "the light would stand {elevation}° above the bed; its height, the second number, must be {low} to {high}"
         ));
     }
     let [small, large] = SIZES;
     if !(small..=large).contains(&size) {
-        return Err(format!("a face of {size} degrees; it must span {small} to {large} degrees"));
+        return Err(format!(
+            "the light's face would be {size}° wide; its width, the third number, must be {small} to {large}"
+        ));
     }
     if elevation - size / 2.0 < CLEAR {
         return Err(format!(
-            "a face of {size} degrees, {elevation} degrees above the bed, reaches down to the bed; raise it or make it smaller"
+            "a light {size}° wide and {elevation}° above the bed reaches down to the bed; raise it or make it smaller"
         ));
     }
     let azimuth_deg = azimuth.rem_euclid(360.0);
@@ -124,11 +127,11 @@ mod tests {
     fn what_is_no_light_says_why() {
         for (text, word) in [
             ("north", "upper-left"),
-            ("1,2", "AZ,EL,SIZE"),
+            ("1,2", "225,45,12"),
             ("0,5,2", "20 to 85"),
             ("0,45,90", "60"),
             ("0,25,50", "raise"),
-            ("nan,45,12", "no light"),
+            ("nan,45,12", "no light called"),
         ] {
             let why = parse(text).unwrap_err();
             assert!(why.contains(word), "{text}: {why}");

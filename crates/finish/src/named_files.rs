@@ -8,8 +8,9 @@ use crate::first_look::Frame;
 use crate::job::{Look, Reference, Work};
 use crate::report::Report;
 use crate::{Entry, Request};
+use base::files::name_of;
 use base::workers::guarded;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Frames and files given as options.
 pub(crate) struct References {
@@ -114,6 +115,14 @@ impl References {
         }
         let mut lines = vec![];
         lines.extend(self.unused_chart(&reports, &prints));
+        lines.extend(self.ambient.iter().filter_map(|off| {
+            let uses = |r: &Report| r.room.as_ref().is_some_and(|room| is_named(&room.frame, off));
+            unused_second(off, "frame with the flash off", &prints, uses)
+        }));
+        lines.extend(self.counters.iter().filter_map(|(counter, _)| {
+            let uses = |r: &Report| r.counter.as_ref().is_some_and(|c| is_named(&c.frame, counter));
+            unused_second(counter, "frame lit from the other side", &prints, uses)
+        }));
         for blank in &self.blanks {
             let listed = |r: &&&&Report| r.recipe.inputs.blanks.contains(&blank.blake3);
             let evened = |r: &&Report| r.light.as_ref().is_none_or(|l| l.evened_by.as_deref() != Some("fitted"));
@@ -147,6 +156,26 @@ impl References {
             ),
         })
     }
+}
+
+/// True where a report calls a file by this path or name.
+fn is_named(in_report: &str, file: &Reference) -> bool {
+    Path::new(in_report).file_name() == file.path.file_name()
+}
+
+/// Why a second frame that was given served no print.
+fn unused_second(file: &Reference, what: &str, prints: &[&&Report], uses: impl Fn(&Report) -> bool) -> Option<String> {
+    if prints.iter().any(|r| uses(r)) {
+        return None;
+    }
+    let note = not_used(&file.path, what);
+    let told = prints.iter().flat_map(|r| r.notes.iter()).find(|n| n.starts_with(&note)).cloned();
+    Some(told.unwrap_or_else(|| format!("{note}no print of this run lies as the one in it.")))
+}
+
+/// How a report begins the note on a second frame that did not serve its print.
+pub(crate) fn not_used(path: &Path, what: &str) -> String {
+    format!("{} is not used as the {what}: ", name_of(path))
 }
 
 /// How a report begins the note on a chart that set no colour.

@@ -1,7 +1,7 @@
 //! Frames of one print taken one after the other without moving it: which front a flash-off frame or one lit from the other side belongs to.
 
 use crate::Role;
-use crate::job::{Look, Place};
+use crate::job::{DARK, Look, Place};
 use crate::report::CameraWords;
 
 /// Mean distance of corners (share of the print's longer side) within which two frames show a print at one place: a finder errs by less,
@@ -12,8 +12,6 @@ const OFF: f64 = 2.0;
 /// Range of the change of light over the bed's quarters and bands (stops) from which two lights are two: a flash at less power keeps its
 /// shape, and its colour to a twentieth.
 const OTHER_LIGHT: f64 = 0.1;
-/// Mean light of a frame in which a first look looks for no print.
-const DARK: f64 = 0.004;
 
 /// True where both looks show a print at the same place.
 pub(crate) fn same_place(a: &Look, b: &Look) -> bool {

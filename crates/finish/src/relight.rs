@@ -23,9 +23,12 @@ use std::path::Path;
 /// # Errors
 /// The mount cannot be read or has another size than the report says; the new one cannot be written.
 pub fn relight(report: &Report, mount: &Path, light: &ShadowLight, to: &Path) -> Result<ShadowFacts, Failure> {
-    let Some((canvas, size)) = canvas(report) else {
-        return Err(Failure::new(format!("{}: its report names no mount.", mount.display())));
+    let header = codec::probe(mount).map_err(codec::Error::of_result)?;
+    let Some(canvas) = canvas(report).filter(|c| (c.width, c.height) == (header.width, header.height)) else {
+        return Err(Failure::new(format!("{}: this mount does not match its report.", mount.display()))
+            .with_remedy("Finish the print again."));
     };
+    let size = canvas.print_size();
     // A mount that was cast anew before holds no shadow as shot, and none is needed.
     let facts = report.lift.as_ref();
     let lift = facts.and_then(told);
@@ -41,10 +44,6 @@ pub fn relight(report: &Report, mount: &Path, light: &ShadowLight, to: &Path) ->
     let layer = tail.on(&canvas, report.recipe.settings.shadow);
     let edge = edge(facts, &canvas);
     let frame = codec::read(mount, &Limits::default()).map_err(codec::Error::of_result)?.frame;
-    if (frame.width, frame.height) != (canvas.width, canvas.height) {
-        return Err(Failure::new(format!("{}: this mount does not match its report.", mount.display()))
-            .with_remedy("Finish the print again."));
-    }
     let (_, encoder, icc, _) = encoding(report.recipe.settings.encoding);
     let info = Info {
         px_per_mm: Some(canvas.px_per_mm),
@@ -101,14 +100,16 @@ fn beside(frame: &Frame, edge: &Edge, canvas: &Canvas, x: usize, y: usize) -> f3
     1.0
 }
 
-/// The canvas of a report, and the print's size in mm.
-fn canvas(report: &Report) -> Option<(Canvas, (f64, f64))> {
+/// The canvas of a report; `None` where it has none, or its print does not lie on it.
+fn canvas(report: &Report) -> Option<Canvas> {
     let c = report.canvas.as_ref()?;
     let [[left, top], _, [right, bottom], _] = c.print_px;
     let canvas =
         Canvas { width: c.width_px, height: c.height_px, px_per_mm: c.px_per_mm, print: [left, top, right, bottom] };
-    let sound = c.px_per_mm > 0.1 && right > left && bottom > top;
-    sound.then_some((canvas, ((right - left) / c.px_per_mm, (bottom - top) / c.px_per_mm)))
+    let on = |from: f64, to: f64, end: usize| from >= 0.0 && to > from && to <= end as f64;
+    let sound = on(left, right, c.width_px) && on(top, bottom, c.height_px);
+    // A tenth of a millimetre is many pixels on any frame that is finished.
+    (sound && c.px_per_mm > 0.1).then_some(canvas)
 }
 
 /// The print's edge on the canvas as it is seen.

@@ -2,21 +2,17 @@
 //! the same light on the other side. From the first frame alone the second one's shadow is predicted and held against the
 //! shadow that the renderer's geometry gives (`optics`, exact), as `docs/science/lift.md` counts it.
 
-use codec::{Info, Limits, Metadata, jpeg};
+mod drawn;
+
+use drawn::{laid, write};
 use finish::frame::Frames;
 use finish::light::parse;
 use finish::recipe::Settings;
 use finish::report::Report;
 use finish::{Outcome, Request, finish, reports_in};
-use geometry::{Angle, Homography, Length, point};
+use geometry::{Angle, Length, point};
 use optics::{Curl, Light, Pose, Shape};
-use pixels::filter::{box_mean, dilate};
-use pixels::{Plane, Samples};
 use scene::{Format, Picture, Print, Rig, Scene, Subject};
-use std::path::Path;
-
-/// Eleven pixels to the millimetre: enough for a contact shadow, and drawn in seconds.
-const SIZE: (usize, usize) = (1800, 1200);
 
 /// One lamp at an azimuth (degrees counter-clockwise from the right, as the world has it).
 fn rig(azimuth: f64, elevation: f64) -> Rig {
@@ -32,15 +28,6 @@ fn scene(rig: &Rig, format: Format, curl: Curl, turn: f64) -> Scene {
     let print = Print::new(format, Picture::new(Subject::Lake, 5), 9).curled(curl);
     let pose = Pose { centre: point(3.0, -2.0), rotation: Angle::deg(turn) };
     Scene::of(rig.clone(), print, pose, 21)
-}
-
-fn write(scene: &Scene, path: &Path) {
-    let frame = scene::render(scene, SIZE.0, SIZE.1).frame;
-    let Samples::U8(code) = &frame.samples else { panic!("eight bits were asked for") };
-    let focal = Some(scene.rig.camera.focal.to_mm());
-    let original = Metadata { focal_length_mm: focal, focal_length_35_mm: focal, ..Metadata::default() };
-    let info = Info { icc: Some(codec::icc::srgb()), original: Some(original), ..Info::default() };
-    jpeg::write(path, SIZE.0, SIZE.1, code, 95, jpeg::Subsampling::Half, &info).unwrap();
 }
 
 /// A frame finished, and where its report lies.
@@ -62,52 +49,6 @@ fn finished(frame: &Scene, blank: &Scene, light: &str) -> Done {
     assert!(!answer.entries.iter().any(|e| matches!(e.outcome, Outcome::Failed(_))), "{:?}", answer.entries);
     let report = reports_in(&out).into_iter().find(|r| r.canvas.is_some()).expect("a print is found");
     Done { report, folder: out.join("reports"), _top: top }
-}
-
-/// Error of a mount's shadow against the true one of a scene in the same pose, root mean square over its zone after a blur of 0.25 mm;
-/// and the share of the paper beyond that is pure white.
-fn error(done: &Done, truth: &Scene) -> (f64, f64) {
-    let canvas = done.report.canvas.as_ref().unwrap();
-    let (w, h, scale) = (canvas.width_px, canvas.height_px, canvas.px_per_mm);
-    let camera = truth.rig.camera.resized(SIZE.0 as f64, SIZE.1 as f64);
-    let corners = scene::truth::of(truth, &camera, &[0.0], 0.0).prints[0].outer_px.0;
-    let map = Homography::from_points(&canvas.print_px.map(|[x, y]| point(x, y)), &corners).unwrap();
-    let at = |plane: &Plane| {
-        Plane::from_fn(w, h, |x, y| {
-            let p = map.apply(point(x as f64 + 0.5, y as f64 + 0.5));
-            let inside = p.x > 1.0 && p.y > 1.0 && p.x < SIZE.0 as f64 - 1.0 && p.y < SIZE.1 as f64 - 1.0;
-            if inside { plane.bilinear(p.x, p.y) } else { f32::NAN }
-        })
-    };
-    let (shadow, cover) = (at(&scene::shadow(truth, SIZE.0, SIZE.1)), at(&scene::coverage(truth, SIZE.0, SIZE.1)));
-    let png = codec::read(&done.folder.join(canvas.srgb_png.as_ref().unwrap()), &Limits::default()).unwrap().frame;
-    let px = |mm: f64| (mm * scale).round() as usize;
-    let mask =
-        |f: &dyn Fn(usize) -> bool| Plane { data: (0..w * h).map(|k| f32::from(f(k))).collect(), width: w, height: h };
-    let near = dilate(&mask(&|k| cover.data[k] > 0.004), px(0.25));
-    let dark = dilate(&mask(&|k| cover.data[k] < 0.004 && shadow.data[k] < 0.995), px(0.4));
-    let pale: Vec<usize> =
-        (0..w * h).filter(|&k| shadow.data[k].is_finite() && near.data[k] == 0.0 && dark.data[k] == 0.0).collect();
-    let white = pale.iter().filter(|&&k| png.linear(k % w, k / w).iter().all(|v| *v >= 1.0)).count();
-    let open = |k: usize| cover.data[k] < 0.004 && shadow.data[k].is_finite();
-    let plane = |f: &dyn Fn(usize) -> f32| Plane {
-        data: (0..w * h).map(|k| if open(k) { f(k) } else { 0.0 }).collect(),
-        width: w,
-        height: h,
-    };
-    // Three boxes make a bell of this deviation.
-    let blur = |p: Plane| (0..3).fold(p, |p, _| box_mean(&p, px(0.25)));
-    let luma = |k: usize| {
-        let [r, g, b] = png.linear(k % w, k / w);
-        0.2126 * r + 0.7152 * g + 0.0722 * b
-    };
-    let (weight, got, want) =
-        (blur(plane(&|_| 1.0)), blur(plane(&luma)), blur(plane(&|k| shadow.data[k].clamp(0.0, 1.0))));
-    let zone = |k: &usize| near.data[*k] == 0.0 && (0.05..0.995).contains(&shadow.data[*k]);
-    let (sum, n) = (0..w * h).filter(zone).fold((0.0f64, 0.0f64), |(s, n), k| {
-        (s + f64::from((got.data[k] - want.data[k]) / (weight.data[k] + 1e-6)).powi(2), n + 1.0)
-    });
-    ((sum / n.max(1.0)).sqrt(), white as f64 / pale.len().max(1) as f64)
 }
 
 /// Places of the edges whose height is off by more than 0.4 mm and two of its own sigmas, of all; and the largest error.
@@ -178,16 +119,20 @@ fn from_one_side_the_shadow_of_the_other_is_cast() {
         let azimuth = (-(c.azimuth + 180.0) + c.turn).rem_euclid(360.0);
         // A face of 60 mm at 900 mm.
         let by_numbers = finished(&frame, &blank, &format!("{azimuth},{},3.82", c.elevation));
-        let (m, t) = (error(&by_name, &truth), error(&by_numbers, &truth));
+        let of = |d: &Done| laid(&d.report, &d.folder, &truth);
+        let (m, t) = (of(&by_name), of(&by_numbers));
         let l = lift(&by_name, &frame);
         let facts = by_name.report.lift.as_ref().unwrap();
         let expected = |d: &Done| d.report.shadow.as_ref().unwrap().expected_error.unwrap_or(f64::NAN);
         let told = [expected(&by_name), expected(&by_numbers)];
         let (elevation, sigma) = (facts.light_elevation_deg, facts.light_elevation_sigma_deg);
-        eprintln!("{}: {m:.3?} {t:.3?} of {told:.3?}, lift {l:.2?}, {elevation} +- {sigma} ({})", c.name, c.elevation);
-        assert!(m.1 >= 0.9995 && t.1 >= 0.9995, "{}: white", c.name);
-        mirrored.push(m.0);
-        ratios.extend([m.0 / told[0], t.0 / told[1]]);
+        eprintln!(
+            "{}: {m:.3?} {t:.3?}, {told:.3?} expected, lift {l:.2?}, {elevation} +- {sigma} ({})",
+            c.name, c.elevation
+        );
+        assert!([&m, &t].iter().all(|l| l.white >= 0.9995), "{}: white", c.name);
+        mirrored.push(m.fade);
+        ratios.extend([m.fade / told[0], t.fade / told[1]]);
         bad.push(l.0);
     }
     mirrored.sort_by(f64::total_cmp);

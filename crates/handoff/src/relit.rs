@@ -11,29 +11,29 @@ use publish::Plate;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
-
-/// The folder of the mounts cast anew; it goes when this does.
-pub(crate) struct Relit(PathBuf);
-
-impl Drop for Relit {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.0);
-    }
-}
+use tempfile::TempDir;
 
 /// Casts the shadows of all plates by a light. Where one stays as shot, or its mount cannot be read, a line in `missing` names it.
 ///
+/// The mounts take as much room as those of all plates; they go with the folder that is returned.
+///
 /// # Errors
-/// There is no room for the mounts.
-pub(crate) fn cast(plates: &mut Plates, light: Option<&ShadowLight>) -> Result<Option<Relit>, Failure> {
+/// The folder cannot be made.
+pub(crate) fn cast(plates: &mut Plates, light: Option<&ShadowLight>) -> Result<Option<TempDir>, Failure> {
     let Some(light) = light else { return Ok(None) };
-    let folder = Relit(new_folder()?);
+    let folder = tempfile::Builder::new().prefix("fallside-light-").tempdir().map_err(|e| {
+        Failure::new(format!(
+            "A folder for mounts cast anew cannot be made in {}: {e}.",
+            std::env::temp_dir().display()
+        ))
+        .with_remedy("Make room there, or set TMPDIR to a folder on another disk.")
+    })?;
     let fronts: Vec<Plate> = plates.plates.clone();
     let all: Vec<&Plate> = fronts.iter().flat_map(|p| std::iter::once(p).chain(p.back.as_deref())).collect();
     let items: Vec<(usize, &Plate)> = all.iter().copied().enumerate().collect();
     let done: Mutex<BTreeMap<PathBuf, Result<Plate, String>>> = Mutex::default();
     in_parallel(&items, |(k, plate)| {
-        let to = folder.0.join(format!("{k}.tif"));
+        let to = folder.path().join(format!("{k}.tif"));
         let made = one(plate, plates.reports.get(&plate.mount), light, &to);
         lock(&done).insert(plate.mount.clone(), made);
     });
@@ -67,21 +67,4 @@ fn one(plate: &Plate, report: Option<&Report>, light: &ShadowLight, to: &Path) -
     let stamp = format!("{}-{}", plate.stamp, serde_json::to_string(light).unwrap_or_default());
     let stamp = blake3::hash(stamp.as_bytes()).to_hex().to_string();
     Ok(Plate { mount: to.to_owned(), shadow: says.says(), stamp, ..plate.clone() })
-}
-
-/// A folder that nobody has yet, for this process alone.
-fn new_folder() -> Result<PathBuf, Failure> {
-    let mut last = None;
-    for k in 0..1000 {
-        let path = std::env::temp_dir().join(format!("fallside-light-{}-{k}", std::process::id()));
-        match std::fs::create_dir(&path) {
-            Ok(()) => return Ok(path),
-            Err(e) => last = Some(e),
-        }
-    }
-    let why = last.map(|e| e.to_string()).unwrap_or_default();
-    Err(Failure::new(format!(
-        "A folder for mounts cast anew cannot be made in {}: {why}.",
-        std::env::temp_dir().display()
-    )))
 }

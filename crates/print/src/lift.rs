@@ -12,7 +12,8 @@ pub use throw::{CastLight, Throw, distance, mirrored};
 
 use crate::find::Found;
 use crate::outline::Sides;
-use crate::shadow::{Cast, Station};
+use crate::pose::{KIN, NOISE, NOISE_PX};
+use crate::shadow::{Cast, FAINT, Station};
 use geometry::solve::{covariance, levenberg_marquardt};
 use geometry::{Homography, Point, point};
 use rayon::prelude::*;
@@ -108,15 +109,45 @@ pub struct Standing {
     pub distance_mm: Option<f64>,
 }
 
+impl Lift {
+    /// A level print of `size` mm, `height_mm` above the bed, in a light of 12 degrees from 45 degrees above, seen from so far away that nothing
+    /// lies aside of where it is: what the closed forms hold for.
+    pub fn level(size: (f64, f64), height_mm: f64, azimuth_deg: f64, fill: f64) -> Self {
+        let (w, h) = size;
+        let side = |s: usize| {
+            let length = if s.is_multiple_of(2) { h } else { w };
+            let at = |t: f64| [point(0.0, t), point(t, 0.0), point(w, t), point(t, h)][s];
+            let heights = (0..PLACES).map(|k| {
+                let along_mm = length * k as f64 / (PLACES - 1) as f64;
+                Height { along_mm, seen_mm: at(along_mm), height_mm, ..Height::default() }
+            });
+            Edge { seen: true, heights: heights.collect() }
+        };
+        let light = Standing {
+            azimuth_deg,
+            azimuth_sigma_deg: 1.0,
+            elevation_deg: 45.0,
+            elevation_sigma_deg: 3.0,
+            size_deg: 12.0,
+            distance_mm: None,
+        };
+        Self {
+            sides: [0, 1, 2, 3].map(side),
+            thickness_mm: 0.5,
+            light,
+            camera_foot_mm: point(w / 2.0, h / 2.0),
+            camera_height_mm: 1e7,
+            frame_middle_mm: point(w / 2.0, h / 2.0),
+            fill,
+        }
+    }
+}
+
 /// Places along a side at which the height is told: a sheet's bend is a parabola, which straight lines between 13 places follow to
 /// a fiftieth of a millimetre for a bow of 3 mm.
 const PLACES: usize = 13;
 /// Neighbouring outline points taken as one: a bend shows over many.
 const BUNCH: usize = 6;
-/// Points along a side that err together, as the pose takes it.
-const KIN: f64 = 25.0;
-/// Standard deviation of one outline point: mm, and frame pixels.
-const NOISE: (f64, f64) = (0.02, 0.15);
 /// Rounds of a fit: it starts from the pose found, and after four nothing moves by a tenth of its error.
 const ROUNDS: usize = 5;
 /// How far a side of a print, and of its window, lies from its nominal place (standard deviation, mm): prints are cut to about half a
@@ -126,8 +157,6 @@ const CUT: (f64, f64) = (0.1, 0.15);
 const REACH_KIN: f64 = 10.0;
 /// Nearer to a corner than this the shadow turns, mm.
 const NEAR_CORNER: f64 = 1.5;
-/// Darkness of the core under which there is no cast shadow, as [`Cast`] has it.
-const FAINT: f64 = 0.12;
 
 /// Measures the lift. `None` where the outline is not sure on three sides or nothing tells where the light stands.
 pub fn measure(e: &Evidence) -> Option<Lift> {
@@ -179,7 +208,7 @@ fn marks(e: &Evidence) -> Vec<Mark> {
                 let frame = map.apply(print + outward * d);
                 let out_px = map.apply(print + outward * (d + 1.0)) - frame;
                 let scale = out_px.norm();
-                let noise = NOISE.0.hypot(NOISE.1 / scale) * (KIN / n).sqrt() * (e.found.pose.rms / NOISE.0).max(1.0);
+                let noise = NOISE.hypot(NOISE_PX / scale) * (KIN / n).sqrt() * (e.found.pose.rms / NOISE).max(1.0);
                 // Without the focal length the camera's distance is a guess, and with it every height the bow tells.
                 let noise = if e.focal_known { noise } else { 2.0 * noise };
                 let print = point(print.x - w / 2.0, h / 2.0 - print.y);

@@ -111,6 +111,12 @@ impl Outline {
         });
     }
 
+    /// How far the upright print is turned in the frame, degrees: from frame x to print x, towards y.
+    pub fn turn_deg(&self) -> f64 {
+        let map = &self.frame_from_print;
+        (map.apply(point(1.0, 0.0)) - map.apply(point(0.0, 0.0))).angle().to_degrees()
+    }
+
     /// Corners in frame pixels, outer and window, from the upright print's top left.
     pub fn corners(&self) -> (Quad, Quad) {
         let map = |s: &Sides| s.corners().map(|p| self.frame_from_print.apply(p));

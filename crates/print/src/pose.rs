@@ -197,9 +197,9 @@ impl Pose {
 }
 
 /// Standard deviation assumed for one outline point, mm: edges agree with their curves to about this.
-const NOISE: f64 = 0.02;
+pub(crate) const NOISE: f64 = 0.02;
 /// The same in frame pixels, as an edge is placed in its blur: what decides on a coarse frame.
-const NOISE_PX: f64 = 0.15;
+pub(crate) const NOISE_PX: f64 = 0.15;
 
 /// How much prints are bent before anything is seen of it, 1/mm (standard deviation).
 const CURL: f64 = 1.5e-3;
@@ -208,7 +208,7 @@ const CURL: f64 = 1.5e-3;
 const TILT: f64 = 1.5;
 /// Points along a side that err together: of some fifty to seventy on a side, a bow that the model does not know leaves a handful.
 /// Checked on drawn frames by their true tilt (`tests/wild.rs`).
-const KIN: f64 = 25.0;
+pub(crate) const KIN: f64 = 25.0;
 
 /// How far (mm) windows lie from their nominal place in the format.
 const WINDOW: f64 = 0.25;

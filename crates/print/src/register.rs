@@ -38,14 +38,9 @@ impl Registration {
         self.centre + point(c * d.x - s * d.y, s * d.x + c * d.y) * k + self.shift
     }
 
-    /// The same with pictures `factor` times as large whose first pixel lies at `from`.
-    pub fn enlarged(&self, factor: f64, from: Point) -> Self {
-        Self {
-            centre: self.centre * factor + from,
-            shift: self.shift * factor,
-            error_px: self.error_px * factor,
-            ..*self
-        }
+    /// The same for pictures `factor` times as large.
+    pub fn enlarged(&self, factor: f64) -> Self {
+        Self { centre: self.centre * factor, shift: self.shift * factor, error_px: self.error_px * factor, ..*self }
     }
 }
 

@@ -8,7 +8,7 @@
 mod cast;
 mod corner;
 
-pub use cast::{Cast, Side, Station, azimuth, measure, profiles, weigh};
+pub use cast::{Cast, FAINT, Side, Station, azimuth, measure, profiles, weigh};
 pub use corner::corner_radius;
 
 use pixels::filter::{dilate, erode, keep_edges, reconstruct};

@@ -83,9 +83,8 @@ pub struct Book {
     /// Maximum resolution of pictures, pixels per inch
     #[arg(long, value_name = "PPI", default_value_t = 400.0, value_parser = ppi)]
     pub ppi: f64,
-    /// Light that casts the shadows: as-shot, mirrored, upper-left, ... or AZ,EL,SIZE in degrees
-    #[arg(long, value_name = "LIGHT", default_value = "as-shot", value_parser = super::light, allow_hyphen_values = true)]
-    pub light: super::Light,
+    #[command(flatten)]
+    pub shadow_light: super::ShadowBy,
     /// Title of the book
     #[arg(long, value_name = "WORDS", default_value = "")]
     pub title: String,
@@ -136,7 +135,7 @@ impl Book {
             folder: self.folder.clone(),
             which,
             out: self.out.clone(),
-            light: (*self.light).clone(),
+            light: self.shadow_light.light(),
             sheet: Sheet { trim: self.trim, bleed: self.bleed, safe: self.safe, gutter: self.gutter },
             layout: self.layout.clone(),
             scale: self.enlarge,

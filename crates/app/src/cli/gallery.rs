@@ -62,7 +62,7 @@ impl Gallery {
             address: self.address.clone(),
             backs: self.backs,
             newsletter: self.newsletter,
-            light: (*self.prints.light).clone(),
+            light: self.prints.shadow_light.light(),
             allow: self.said.allow(),
         }
     }

@@ -14,9 +14,8 @@ pub struct Prints {
     pub folder: PathBuf,
     #[command(flatten)]
     pub chosen: Chosen,
-    /// Light that casts the shadows: as-shot, mirrored, upper-left, ... or AZ,EL,SIZE in degrees
-    #[arg(long, value_name = "LIGHT", default_value = "as-shot", value_parser = super::light, allow_hyphen_values = true)]
-    pub light: super::Light,
+    #[command(flatten)]
+    pub shadow_light: super::ShadowBy,
 }
 
 /// Which prints.

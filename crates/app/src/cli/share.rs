@@ -82,7 +82,7 @@ impl Share {
             out: self.out.clone(),
             settings,
             one_scale: self.one_scale,
-            light: (*self.prints.light).clone(),
+            light: self.prints.shadow_light.light(),
             allow: self.said.allow(),
         })
     }

@@ -6,9 +6,9 @@ use crate::report::{BendFacts, Report};
 use base::wording::{length, round, stops_measured};
 use correct::canvas::{Canvas, Warp};
 use correct::unbend::Unbend;
-use geometry::{Point, point};
+use geometry::Point;
 use print::shading::{self, Left, Shading};
-use print::shadow::{self, Cast};
+use print::shadow::Cast;
 
 /// Scale (pixels per mm) at which the border is read: three readings across the narrowest.
 const SCALE: f64 = 1.5;
@@ -50,13 +50,13 @@ pub(super) fn of(
 
 /// The light on the upright print.
 fn light(seen: &Seen, cast: &Cast, lens_known: bool) -> Option<shading::Light> {
-    let map = &seen.found.outline.frame_from_print;
-    let turn = (map.apply(point(1.0, 0.0)) - map.apply(point(0.0, 0.0))).angle().to_degrees();
-    let own = cast.azimuth_deg.map(|a| (a + 180.0 + turn, cast.azimuth_error_deg));
-    let (towards, error, _) =
-        shadow::azimuth(Some((seen.light.lamp.azimuth_deg, seen.light.lamp.azimuth_error_deg)), own)?;
+    let (towards, error, _) = seen.towards_light(cast)?;
     let distance_mm = seen.light.lamp.distance_mm(seen.found.pose.px_per_mm(), 0.0, None).map(|d| d.0);
-    (error < VAGUE).then(|| shading::Light { azimuth: (towards - turn).to_radians(), distance_mm, lens_known })
+    (error < VAGUE).then(|| shading::Light {
+        azimuth: (towards - seen.found.outline.turn_deg()).to_radians(),
+        distance_mm,
+        lens_known,
+    })
 }
 
 /// Readings of the border over the bed, by place.

@@ -2,15 +2,16 @@
 
 use super::loaded_frame::{self, LoadedFrame};
 use super::room::Room;
+use super::window::inside;
 use super::{Frames, Seen, fitted};
 use crate::job::FrameJob;
+use crate::named_files::not_used;
 use crate::report::CounterFacts;
 use base::files::name_of;
 use base::wording::{degrees, round};
 use correct::canvas::{Canvas, Warp};
 use correct::counter::{Merge, sampling};
 use correct::flatten::{Flat, Second};
-use geometry::{Point, point};
 use pixels::{Picture, Plane};
 use print::flat_field::Blank;
 use print::format::Format;
@@ -49,8 +50,7 @@ pub(super) fn of(
     blanks: &[Arc<Blank>],
 ) -> Option<Result<Counter, String>> {
     let reference = job.counter.as_ref()?;
-    let not_used =
-        |why: String| format!("{} is not used as the frame lit from the other side: {why}.", name_of(&reference.path));
+    let not_used = |why: String| format!("{}{why}.", not_used(&reference.path, "frame lit from the other side"));
     let chart = frames.chart(job).ok().flatten();
     let look = fitted(chart.as_deref()).and_then(|f| f.look.as_ref());
     let other = match LoadedFrame::read(&reference.path, look) {
@@ -156,8 +156,7 @@ fn registered(sight: &LoadedFrame, seen: &Seen, other: &LoadedFrame, second: &Se
     };
     let first = picture(seen.flat(sight, canvas, Warp::new(&seen.found)));
     let there = picture(second.flat(other, canvas, Warp::new(&second.found)));
-    let middle = inner.centre();
-    let region: Vec<Point> = inner.0.iter().map(|p| (middle + (*p - middle) * 0.94) * scale).collect();
+    let region = inside(&inner).map(|p| p * scale);
     let found = register(&first, &there, &region).ok_or("too little of the print is seen in it")?;
     if found.likeness < ALIKE {
         return Err("it shows another print".into());
@@ -168,7 +167,7 @@ fn registered(sight: &LoadedFrame, seen: &Seen, other: &LoadedFrame, second: &Se
             found.error_px / scale * native
         ));
     }
-    Ok(found.enlarged(1.0 / scale, point(0.0, 0.0)))
+    Ok(found.enlarged(1.0 / scale))
 }
 
 impl Counter {

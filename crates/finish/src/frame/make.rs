@@ -47,10 +47,12 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen, r
     let warp = Warp::new(&seen.found);
     let size = seen.found.format.outer;
     let mut shadow = shadow_sampling::shadow(sight, seen, &warp, size);
+    let mut lift = recast::measure(sight, seen, &shadow, job.recipe.lens.as_ref());
     if let Some(fill) = room.and_then(|r| r.fill(seen, sight.frame.encoding.primaries.0[1])) {
         ambient::unfill(&mut shadow.shade.darkness, fill);
+        // What the room gave is out of the shadow, and of one that is cast anew.
+        lift.iter_mut().for_each(|l| l.fill = 0.0);
     }
-    let lift = recast::measure(sight, seen, &shadow, job.recipe.lens.as_ref());
     let (anew, shadow_facts) = recast::cast(job.settings.light.as_ref(), lift.as_ref(), &(&shadow).into());
     let lift = lift.map(|l| recast::facts(&l, &shadow));
     let shadow_sampling::Shadow { shade, cast, canvas: working, corner_mm, .. } = shadow;

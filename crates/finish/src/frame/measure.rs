@@ -15,7 +15,7 @@ use pixels::{Field, Primaries, lab_from_xyz};
 use print::find::Found;
 use print::flat_field::paper::PAPER;
 use print::several::{blanked, grown};
-use print::{Rim, blur, flat_field, image_quality, shadow};
+use print::{Rim, blur, flat_field, image_quality};
 
 /// Everything measured in the frame of a finished print.
 pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Measured {
@@ -192,21 +192,15 @@ pub(super) fn write_down(report: &mut Report, sight: &LoadedFrame, seen: &Seen, 
         prints_in_frame: Some(report.recipe.part.map_or(m.prints, |p| p.of)),
         number_in_frame: report.recipe.part.map(|p| p.number),
     });
-    let along =
-        found.outline.frame_from_print.apply(point(1.0, 0.0)) - found.outline.frame_from_print.apply(point(0.0, 0.0));
     report.camera = Some(CameraFacts {
         px_per_mm: round(found.pose.px_per_mm(), 1e4),
         tilt_x_deg: m.tilt_x_deg.map(|v| round(v, 1e3)),
         tilt_y_deg: m.tilt_y_deg.map(|v| round(v, 1e3)),
         tilt_sigma_deg: m.tilt_sigma_deg.map(|v| round(v, 1e3)),
-        rotation_deg: Some(round(along.angle().to_degrees(), 1e3)),
+        rotation_deg: Some(round(found.outline.turn_deg(), 1e3)),
     });
     let cast = &made.cast;
-    // Towards the light in the frame: the canvas is turned from the frame by the print's own turn.
-    let turn = along.angle().to_degrees();
-    let own = cast.azimuth_deg.map(|a| (a + 180.0 + turn, cast.azimuth_error_deg));
-    let towards =
-        shadow::azimuth(Some((seen.light.lamp.azimuth_deg, seen.light.lamp.azimuth_error_deg)), own).map(|a| a.0);
+    let towards = seen.towards_light(cast).map(|a| a.0);
     report.light = Some(LightFacts {
         azimuth_deg: towards.map(|a| round(a.rem_euclid(360.0), 10.0)),
         elevation_deg: None,

@@ -11,9 +11,10 @@ use correct::canvas::Canvas;
 use correct::shadow_layer::Tail;
 use geometry::point;
 use print::lift::{self, CastLight, Evidence, Lamp, Lift, Throw};
-use print::shadow::Shade;
+use print::shadow::{FAINT, Shade};
 
-/// Errors of the height under which a shadow can be cast anew: on average over the edges, mm, or as a share of the mean height.
+/// Errors of the height up to which a shadow can be cast anew, on average over the edges: mm, or as a share of the mean height. Beyond that
+/// the end of a shadow would be as far off as that of a flat print is wide (our judgement, no source).
 const KNOWN: (f64, f64) = (0.45, 0.25);
 /// The blur that a look at a picture forgives, mm: errors are told after it.
 const LOOK: f64 = 0.25;
@@ -22,14 +23,12 @@ const LOOK: f64 = 0.25;
 pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, shadow: &Shadow, lens: Option<&LensFacts>) -> Option<Lift> {
     let pose = &seen.found.pose;
     let scale = pose.px_per_mm();
-    let map = &seen.found.outline.frame_from_print;
-    let turn = (map.apply(point(1.0, 0.0)) - map.apply(point(0.0, 0.0))).angle().to_degrees();
     let own = &seen.light.lamp;
     // The room's light flattens the slope of the sum.
     let flash = 1.0 - lift::fill(shadow.cast.depth).min(0.9);
-    let flash = if shadow.cast.depth > 0.12 { flash } else { 1.0 };
+    let flash = if shadow.cast.depth > FAINT { flash } else { 1.0 };
     let lamp = Lamp {
-        azimuth_deg: own.azimuth_deg - turn,
+        azimuth_deg: own.azimuth_deg - seen.found.outline.turn_deg(),
         azimuth_error_deg: own.azimuth_error_deg,
         slope_per_mm: own.slope_per_px * scale / flash,
     };
@@ -81,7 +80,7 @@ pub fn cast(wanted: Option<&ShadowLight>, lift: Option<&Lift>, bed: &Bed) -> (Op
         }
         Some(l) => l,
     };
-    let size = size(bed.canvas);
+    let size = bed.canvas.print_size();
     let (light, how, name) = match wanted {
         ShadowLight::Mirrored => (lift::mirrored(lift), "mirrored", None),
         ShadowLight::CastAnew(c) => {
@@ -111,18 +110,13 @@ pub fn cast(wanted: Option<&ShadowLight>, lift: Option<&Lift>, bed: &Bed) -> (Op
     (Some(Tail::new(&shade, bed.canvas.print)), facts)
 }
 
-/// Width and height of the print on a canvas, mm.
-fn size(c: &Canvas) -> (f64, f64) {
-    ((c.print[2] - c.print[0]) / c.px_per_mm, (c.print[3] - c.print[1]) / c.px_per_mm)
-}
-
 /// True where the lift is known well enough to cast a shadow from; `depth` is the darkness of the measured shadow's core.
 fn known(lift: &Lift, depth: f64) -> bool {
     let heights = || lift.sides.iter().flat_map(|s| &s.heights);
     let n = heights().count().max(1) as f64;
     let (sigma, height) = heights().fold((0.0, 0.0), |s, h| (s.0 + h.sigma_mm / n, s.1 + h.height_mm / n));
     // Without a shadow nobody knows how much of the light the room gives.
-    let shadowed = depth > 0.12 && lift.sides.iter().any(|s| s.seen);
+    let shadowed = depth > FAINT && lift.sides.iter().any(|s| s.seen);
     shadowed && sigma < KNOWN.0.max(KNOWN.1 * height)
 }
 
@@ -210,6 +204,15 @@ pub fn told(facts: &LiftFacts) -> Option<Lift> {
     };
     let edges: Option<Vec<lift::Edge>> = facts.edges.iter().map(edge).collect();
     let f = facts;
+    let near = [f.thickness_mm, f.corner_mm, f.unevenness, f.fill].iter().all(|v| (0.0..=100.0).contains(v));
+    let far = [f.camera_foot_mm, f.frame_middle_mm].as_flattened().iter().all(|v| v.abs() < 1e5);
+    let light = (1.0..90.0).contains(&f.light_elevation_deg) && (0.0..180.0).contains(&f.light_size_deg);
+    // A camera or a lamp nearer than a print is thick, or farther than a hall is long, is none.
+    let stands = |mm: f64| (10.0..1e8).contains(&mm);
+    let sound = near && far && light && stands(f.camera_height_mm) && f.light_distance_mm.is_none_or(stands);
+    if !sound || !f.light_azimuth_deg.is_finite() {
+        return None;
+    }
     Some(Lift {
         sides: edges?.try_into().ok()?,
         thickness_mm: f.thickness_mm,

@@ -5,11 +5,12 @@
 //! fills the shadow. Which of the two a frame is, is seen in it.
 
 use super::loaded_frame::{self, LoadedFrame};
+use super::window::inside;
 use super::{ChartKey, Frames, Seen, chart_key, keep};
-use crate::job::{FrameJob, Place, Reference};
+use crate::job::{DARK, FrameJob, Place, Reference};
+use crate::named_files::not_used;
 use crate::quad;
 use crate::report::{CameraWords, RoomFacts};
-use base::files::name_of;
 use base::wording::{round, stops_measured};
 use base::workers::lock;
 use correct::ambient;
@@ -33,10 +34,12 @@ const ALIKE: f64 = 0.35;
 /// How far (frame pixels) a print may have moved between its two frames: a pixel leaves a line of the room's share of an edge's contrast, a
 /// tenth under a room three stops down.
 const MOVED: f64 = 1.0;
-/// Mean light under which a frame says nothing of what lies in it: eight stops under white.
-const DARK: f64 = 0.004;
 /// Room light under this share of the bed's deepens no shadow by as much as a person sees (a hundredth), and is left in it.
 const FILL: f64 = 0.01;
+/// Misfit from which a bare bed was lit by another room: a twentieth of a light that is an eighth of all itself is under a hundredth.
+const OTHER_ROOM: f64 = 0.05;
+/// Share of the frame that must show the bed, at the least, to compare two rooms by: a strip of a centimetre beside a print.
+const BED_SEEN: f64 = 0.02;
 /// Bed (mm) left out around a print where the room alone is measured: no flash, so no shadow but that of contact.
 const CLEAR: f64 = 3.0;
 
@@ -72,7 +75,6 @@ pub(super) fn of(frames: &Frames, job: &FrameJob, on: &LoadedFrame, look: Option
     let mut bare: Option<(Arc<Blank>, &Reference)> = None;
     let mut in_place: Option<(LoadedFrame, Registration, &Reference)> = None;
     for reference in given {
-        let name = name_of(&reference.path);
         let result = match known(frames, reference, key.as_ref()) {
             Some((size, words, bed)) => alike(on, size, &words).map(|()| bare = Some((bed, reference))),
             None => match LoadedFrame::read(&reference.path, look) {
@@ -84,7 +86,7 @@ pub(super) fn of(frames: &Frames, job: &FrameJob, on: &LoadedFrame, look: Option
             },
         };
         if let Err(why) = result {
-            room.notes.push(format!("{name} is not used as the frame with the flash off: {why}."));
+            room.notes.push(format!("{}{why}.", not_used(&reference.path, "frame with the flash off")));
         }
     }
     if let Some((off, found, reference)) = in_place {
@@ -193,9 +195,7 @@ fn region(job: &FrameJob, on: &LoadedFrame) -> Vec<Point> {
         let map = Homography::from_points(&f.outer_quad().0, &corners.0)?;
         Some(f.window_quad().map(|p| map.apply(p)))
     });
-    let inner = inner.unwrap_or(corners);
-    let middle = inner.centre();
-    inner.0.map(|p| middle + (p - middle) * 0.95).to_vec()
+    inside(&inner.unwrap_or(corners)).to_vec()
 }
 
 /// The frame without the light that `off` shows; `None` where the files are not alike.
@@ -230,9 +230,8 @@ impl Room {
         bare: Option<&Arc<Blank>>,
     ) {
         let Some(lit) = without(on, off) else {
-            let name = name_of(&reference.path);
-            self.notes
-                .push(format!("{name} is not used as the frame with the flash off: its readings are of another kind."));
+            let note = not_used(&reference.path, "frame with the flash off");
+            self.notes.push(format!("{note}its readings are of another kind."));
             return;
         };
         let step = off.step as f64;
@@ -260,8 +259,7 @@ impl Room {
             changed_stops: levelled.as_ref().map(|l| round(l.1.stops, 1e2)),
             ..RoomFacts::default()
         };
-        // A room whose light fell otherwise on the bare bed was another: a twentieth of what is an eighth itself is little.
-        let usable = levelled.filter(|l| l.1.misfit < 0.05 && l.1.bed_share > 0.02).map(|l| l.0);
+        let usable = levelled.filter(|l| l.1.misfit < OTHER_ROOM && l.1.bed_share > BED_SEEN).map(|l| l.0);
         self.field = Some(usable.unwrap_or_else(seen));
         self.lit = Some(lit);
     }

@@ -3,15 +3,13 @@
 use super::ChartFit;
 use super::loaded_frame::LoadedFrame;
 use crate::Role;
-use crate::job::FrameJob;
+use crate::job::{DARK, FrameJob};
 use base::wording::percent;
 
 /// Share of the bare bed at full scale above which its light cannot be measured: the same half as for the bed around a print.
 const CLIPPED_BED: f64 = 0.5;
 /// Light, share of full scale, above which a point counts as clipped: as for the bed around a print.
 const FULL: f32 = 0.985;
-/// Mean light of the frame, share of white, under which a bare bed holds no flash light: eight stops under white.
-const DARK: f64 = 0.004;
 
 /// A sentence: what the frame is used for, or why it cannot be used.
 pub(super) fn of(job: &FrameJob, sight: &LoadedFrame, fit: Option<&ChartFit>) -> Result<String, String> {

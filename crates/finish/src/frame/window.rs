@@ -4,6 +4,7 @@ use super::Seen;
 use super::loaded_frame::LoadedFrame;
 use correct::canvas::{Canvas, Warp};
 use correct::flatten::Flat;
+use geometry::{Point, Quad};
 use pixels::Field;
 use print::image_quality;
 
@@ -50,4 +51,14 @@ fn window_by(seen: &Seen, frame: &pixels::Frame, bed: &Field) -> image_quality::
     let (canvas, left, top, size) = window_place(seen);
     let flat = Flat { frame, bed, texture: None, unbend: None, second: None, canvas, warp: Warp::new(&seen.found) };
     image_quality::Window::new(size[0], size[1], |i, j| flat.at(left + i, top + j))
+}
+
+/// Share of a window, from its middle, in which two frames of a print are compared: its rim, which all prints of a format share, and what
+/// the lens mixes in beside it have no part.
+const INSIDE: f64 = 0.95;
+
+/// The part of a window, or of a print without one, in which two frames of it are compared.
+pub(super) fn inside(window: &Quad) -> [Point; 4] {
+    let middle = window.centre();
+    window.0.map(|p| middle + (p - middle) * INSIDE)
 }

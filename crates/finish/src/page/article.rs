@@ -186,7 +186,7 @@ fn measures(report: &Report) -> Vec<(&'static str, String)> {
     add("Fall-off", light.and_then(|l| l.fall_off_stops).map(stops_measured));
     add("Shadow", light.and_then(|l| l.shadow_width_mm).map(|v| format!("{} wide", length(v))));
     add("Edges", report.lift.as_ref().map(edges));
-    add("Shadow is", report.shadow.as_ref().map(crate::report::ShadowFacts::says));
+    add("Mount's shadow", report.shadow.as_ref().map(crate::report::ShadowFacts::says));
     add("Sharpest edge", report.focus.as_ref().map(|f| format!("{} px, {}", two(f.edge_px), length(f.edge_mm))));
     add("Veil", report.veil.as_ref().map(|v| percent(v.window_share)));
     add("Room light", report.room.as_ref().map(room));
@@ -215,7 +215,12 @@ fn counter(c: &crate::report::CounterFacts) -> String {
 
 fn room(r: &crate::report::RoomFacts) -> String {
     let under = r.below_flash_stops.map(|s| format!("{} under the flash", stops_measured(s))).unwrap_or_default();
-    let tint = r.colour_ab.map(|[a, b]| format!(", a* {a:.0}, b* {b:.0}")).unwrap_or_default();
+    let tint = r.colour_ab.map(|ab| {
+        // No minus before a nought.
+        let [a, b] = ab.map(|v| v.round() + 0.0);
+        format!(", a* {a}, b* {b}")
+    });
+    let tint = tint.unwrap_or_default();
     match (r.subtracted, r.veil_before, r.veil_after) {
         (true, Some(before), Some(after)) => {
             format!("taken out: {under}{tint}; veil {} before, {} after", percent(before), percent(after))

@@ -28,7 +28,7 @@ pub struct LiftFacts {
     /// How far it was from the bed at the frame's middle; absent where its light does not fall off.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub light_distance_mm: Option<f64>,
-    /// The room's light as a share of all light on the bare bed.
+    /// The room's light that the shadow keeps, as a share of all light on the bare bed: what a flash-off frame told is taken out.
     pub fill: f64,
     /// The point of the bed under the camera, from the print's top left corner, x right, y down.
     pub camera_foot_mm: [f64; 2],

@@ -160,38 +160,11 @@ fn rounded(line: &[(Point, f64)], radius: f64) -> Vec<(Point, f64)> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Edge, Height, Standing};
     use super::*;
     use optics::shadow::EdgeShadow;
 
     fn flat(height: f64) -> Lift {
-        let (w, h) = (88.0, 107.0);
-        let side = |s: usize| {
-            let length = if s.is_multiple_of(2) { h } else { w };
-            let at = |t: f64| [point(0.0, t), point(t, 0.0), point(w, t), point(t, h)][s];
-            let heights = (0..17).map(|k| {
-                let along_mm = length * f64::from(k) / 16.0;
-                Height { along_mm, seen_mm: at(along_mm), height_mm: height, ..Height::default() }
-            });
-            Edge { seen: true, heights: heights.collect() }
-        };
-        Lift {
-            sides: [0, 1, 2, 3].map(side),
-            thickness_mm: 0.5,
-            light: Standing {
-                azimuth_deg: 0.0,
-                azimuth_sigma_deg: 1.0,
-                elevation_deg: 45.0,
-                elevation_sigma_deg: 3.0,
-                size_deg: 12.0,
-                distance_mm: None,
-            },
-            camera_foot_mm: point(44.0, 53.5),
-            // So far away that nothing is seen aside of where it is.
-            camera_height_mm: 1e7,
-            frame_middle_mm: point(44.0, 53.5),
-            fill: 0.1,
-        }
+        Lift::level((88.0, 107.0), height, 0.0, 0.1)
     }
 
     fn light(azimuth_deg: f64) -> CastLight {

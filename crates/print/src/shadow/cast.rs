@@ -59,8 +59,7 @@ pub fn weigh(g: &Ground, shade: &Shade, stations: &[Vec<Station>; 4]) -> Cast {
     let mut depths: Vec<f64> = stations.iter().flatten().map(|s| s.depth).collect();
     depths.sort_by(f64::total_cmp);
     let depth = depths.get(depths.len() * 9 / 10).copied().unwrap_or(0.0);
-    // Under 12 % it is contact and ambient, which fall on every side.
-    let cast = |s: &Station| depth > 0.12 && s.depth > 0.4 * depth && s.width_mm > 0.0;
+    let cast = |s: &Station| depth > FAINT && s.depth > 0.4 * depth && s.width_mm > 0.0;
     let sides = stations.each_ref().map(|s| side(s, cast));
     let (azimuth_deg, azimuth_error_deg) = direction(&sides);
     let wider = |a: usize, b: usize| sides[a].width_mm.max(sides[b].width_mm);
@@ -94,6 +93,9 @@ pub fn azimuth(lamp: Option<(f64, f64)>, shadow: Option<(f64, f64)>) -> Option<(
     let w = ea * ea / (ea * ea + eb * eb);
     Some(((a + w * apart).rem_euclid(360.0), ea * eb / ea.hypot(eb), false))
 }
+
+/// Darkness of the core up to which there is no cast shadow: contact and ambient light darken the bed as much on every side.
+pub const FAINT: f64 = 0.12;
 
 /// One profile across the edge.
 #[derive(Clone, Copy, Debug, Default)]
@@ -251,5 +253,5 @@ fn tint(g: &Ground, shade: &Shade, depth: f64) -> [f64; 3] {
         (0..3).for_each(|b| sum[b] += g.ratio.0[b].data[k] as f64);
     }
     let y: f64 = (0..3).map(|b| g.luma[b] as f64 * sum[b]).sum();
-    if y > 0.0 && depth > 0.12 { sum.map(|s| s / y) } else { [1.0; 3] }
+    if y > 0.0 && depth > FAINT { sum.map(|s| s / y) } else { [1.0; 3] }
 }
