@@ -22,8 +22,8 @@ function send(response, status, body, type = "application/json", more = {}) {
 }
 
 /** Starts a desk; `port` 0 takes any. */
-export async function start({ prints = 10_000, port = 0, widest = 640 } = {}) {
-  const desk = Object.assign(new Desk(prints), { widest }), listeners = new Map(), pictures = new Map();
+export async function start({ prints = 10_000, port = 0, widest = 640, token = "invented" } = {}) {
+  const desk = Object.assign(new Desk(prints), { widest, secret: token }), listeners = new Map(), pictures = new Map();
   desk.handing = new Handing(desk);
   desk.tell = (event) => {
     for (const [to, device] of listeners) {
@@ -36,12 +36,14 @@ export async function start({ prints = 10_000, port = 0, widest = 640 } = {}) {
   });
   await new Promise((ready) => server.listen(port, "127.0.0.1", ready));
   desk.guests = `http://127.0.0.1:${server.address().port}/guest`;
-  return { url: `http://127.0.0.1:${server.address().port}/?t=invented`, desk, close: () => { for (const l of listeners.keys()) l.end(); server.closeAllConnections(); server.close(); } };
+  return { url: `http://127.0.0.1:${server.address().port}/?t=${token}`, desk, close: () => { for (const l of listeners.keys()) l.end(); server.closeAllConnections(); server.close(); } };
 }
 
 async function handle(desk, listeners, pictures, request, response) {
   const url = new URL(request.url, "http://desk"), path = url.pathname;
-  if (url.searchParams.has("t")) return send(response, 303, "", "text/plain", { Location: "/", "Set-Cookie": "fallside=invented; HttpOnly; SameSite=Strict; Path=/" });
+  if (url.searchParams.has("t")) return send(response, 303, "", "text/plain", { Location: "/", "Set-Cookie": `fallside=${url.searchParams.get("t")}; HttpOnly; SameSite=Strict; Path=/` });
+  // The desk of an earlier run let this page in.
+  if (/^\/(api|events)/.test(path) && !fromGuest(request) && /fallside=/.test(request.headers.cookie ?? "") && !request.headers.cookie.includes(`fallside=${desk.secret}`)) throw Object.assign(new Error(), { status: 403, says: "This page was not opened from this desk.", do: "Open the address that `fallside desk` wrote." });
   if (path === "/events") {
     response.writeHead(200, { "Content-Type": "text/event-stream", "Cache-Control": "no-store" });
     response.write(": here\n\n");

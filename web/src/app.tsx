@@ -2,6 +2,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { desk, go, place, said, undo, working } from "./store";
 import { Dialog } from "./dialog";
+import { Gone } from "./gone";
 import { openRooms, useKeys } from "./keyboard";
 import { useObservable } from "./observable";
 import { KEYS, type KeyRoom, written } from "./keys";
@@ -54,6 +55,7 @@ export function App() {
       </main>
       <Foot />
       {listed && <Keys close={() => list(false)} />}
+      <Gone />
     </>
   );
 }

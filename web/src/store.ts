@@ -1,6 +1,7 @@
 // What every room reads: the project, the last message, progress, and how to change things and undo them.
 import { observable } from "./observable";
-import { type Answers, type Asks, type GetPath, type Got, type PostPath, Trouble, get, listen, post } from "./wire";
+import { connect } from "./link";
+import { type Answers, type Asks, type GetPath, type Got, type PostPath, Trouble, get, post } from "./wire";
 import type { Did, Ended, Event, State, Verdict } from "./wire.generated";
 
 export const desk = observable<State | null>(null);
@@ -125,6 +126,15 @@ function hear(event: Event): void {
 
 export function open(): void {
   addEventListener("popstate", () => place.set(location.pathname));
-  listen<Event>(hear);
+  connect(hear, again);
   look();
+}
+
+/** The desk answers again: everything is looked at anew. */
+function again(now: State): void {
+  // Another project is another desk: what is shown here means nothing there.
+  if (desk.get() && desk.get()!.project !== now.project) return location.replace("/");
+  working.set(null);
+  say("The desk answers again.");
+  changed();
 }

@@ -21,6 +21,9 @@ use std::sync::Arc;
 use tokio_stream::StreamExt;
 use tokio_stream::wrappers::BroadcastStream;
 
+/// The port tried first where none is asked for, so that a tab of an earlier desk finds the new one and says what to do. Where it is
+/// taken, any does.
+const PORT: u16 = 4870;
 /// Most bytes of a request: the numbers of ten thousand prints are a tenth of it.
 const WISH: usize = 1 << 20;
 
@@ -40,10 +43,7 @@ pub fn serve<T>(desk: Arc<Desk>, news: &News, place: Place, open: impl FnOnce(&s
     let door = Arc::new(Door::new(Arc::clone(&desk), news.clone(), place));
     let port = place.port;
     let served = runtime.block_on(async {
-        let place = SocketAddr::from((Ipv4Addr::LOCALHOST, port));
-        let listener = tokio::net::TcpListener::bind(place).await.map_err(|e| {
-            format!("Port {port} of this machine cannot be used: {e}. Leave out --port to use any free one.")
-        })?;
+        let listener = bound(port).await?;
         let port = listener.local_addr().map_err(|e| format!("The desk cannot be served: {e}."))?.port();
         let keeper = Gate::new(port)?;
         let address = keeper.address();
@@ -65,6 +65,20 @@ pub fn serve<T>(desk: Arc<Desk>, news: &News, place: Place, open: impl FnOnce(&s
     });
     door.close();
     served
+}
+
+/// Listens at the port that was asked for, or else at the usual one if it is free.
+async fn bound(port: Option<u16>) -> Result<tokio::net::TcpListener, String> {
+    let at = |port: u16| tokio::net::TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, port)));
+    let listener = match port {
+        Some(port) => at(port).await,
+        None => match at(PORT).await {
+            Err(_) => at(0).await,
+            there => there,
+        },
+    };
+    let named = port.map_or("No port".to_owned(), |p| format!("Port {p}"));
+    listener.map_err(|e| format!("{named} of this machine cannot be used: {e}. Leave out --port to use any free one."))
 }
 
 fn routes(at: At) -> Router {

@@ -87,6 +87,47 @@ fn only_this_machines_own_page_comes_in() {
     }
 }
 
+/// A tab of an earlier desk, a bookmark or a mistyped address shows a person a page that says what to do; a program gets JSON (RFC 9110,
+/// 12.5.1: who accepts text/html is shown it). Nobody is let in by that.
+#[test]
+fn an_address_that_is_not_served_shows_a_page_to_a_person() {
+    let top = tempfile::tempdir().unwrap();
+    let desk = Desk::open(top.path());
+    let (host, cookie) = (desk.host(), desk.cookie());
+    let browser = ("Accept", "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8");
+    let old = format!("fallside-{}=00000000000000000000000000000000", desk.port);
+    let stranger: &[(&str, &str)] = &[("Host", &host), ("Cookie", &old), browser];
+    let known: &[(&str, &str)] = &[("Host", &host), ("Cookie", &cookie), browser];
+    for (line, headers, status, does) in [
+        ("GET /stand", stranger, 403, "<code>fallside desk</code>"),
+        ("GET /print/3", stranger, 403, "<code>fallside desk</code>"),
+        ("GET /?t=00000000000000000000000000000000", stranger, 403, "<code>fallside desk</code>"),
+        ("GET /fallside.db", known, 404, "start page"),
+        ("GET /print/a/b", known, 404, "start page"),
+        ("GET /assets/none.js", known, 404, "start page"),
+    ] {
+        let answer = desk.ask(line, headers, "");
+        let text = String::from_utf8_lossy(&answer.body).into_owned();
+        assert_eq!(answer.status, status, "{line}");
+        assert!(
+            answer.head.contains("content-type: text/html") && text.starts_with("<!doctype html>"),
+            "{line}: {text}"
+        );
+        assert!(text.contains("<h1>") && text.contains(does) && !text.contains(&desk.token), "{line}: {text}");
+        let policy = answer.head.lines().find(|l| l.starts_with("content-security-policy:")).unwrap();
+        assert!(policy.contains("default-src 'none'") && !policy.contains("unsafe"), "{policy}");
+        assert!(!policy.contains("script-src") && policy.contains("frame-ancestors 'none'"), "{policy}");
+        // The same, asked by a program.
+        let plain: Vec<_> = headers.iter().copied().filter(|h| h.0 != "Accept").collect();
+        let answer = desk.ask(line, &plain, "");
+        assert!(answer.status == status && answer.json()["says"].is_string(), "{line}");
+    }
+    for line in ["GET /api/desk", "GET /events"] {
+        let answer = desk.ask(line, stranger, "");
+        assert!(answer.status == 403 && answer.json()["says"].is_string(), "{line}");
+    }
+}
+
 #[test]
 fn a_second_desk_says_so_and_only_reads() {
     let top = tempfile::tempdir().unwrap();
