@@ -71,6 +71,7 @@ const fromGuest = (request) => request.headers["user-agent"]?.includes("guest");
 /** What the paired device hears of an event. */
 function forDevice(event) {
   if (event.kind === "verdict") return event.last && { kind: "verdict", verdict: event.last.verdict };
+  if (event.kind === "trouble" && event.at_stand) return { kind: "changed" };
   return ["changed", "settled"].includes(event.kind) ? { kind: "changed" } : null;
 }
 
@@ -82,6 +83,8 @@ async function late(desk, known) {
 }
 
 async function answer(desk, request, url) {
+  const room = request.headers["x-fallside-room"] ?? "";
+  desk.room = room;
   const [, , what, id, verb] = url.pathname.split("/"), query = url.searchParams;
   if (request.method === "GET") {
     if (what === "desk") return desk.state();
@@ -90,7 +93,8 @@ async function answer(desk, request, url) {
     if (what === "offers") return desk.offers(query.get("fact"), query.get("start") ?? "");
     if (what === "guest") return desk.way;
     if (what === "stand" && fromGuest(request) && !desk.way.in) throw Object.assign(new Error(), { status: 401, says: "This device is not paired.", do: "Enter the code that the desk shows." });
-    if (what === "stand") return desk.stand;
+    // The device is not told where the folder lies.
+    if (what === "stand") return fromGuest(request) ? { ...desk.stand, folder: desk.stand.folder && "", remembered: null } : desk.stand;
     if (what === "hand") return id ? desk.handing.one(id) : desk.handing.hands();
   }
   if (request.headers["x-fallside"] !== "1") throw Object.assign(new Error(), { status: 403, says: "This request did not come from the desk's page.", do: "" });
@@ -102,6 +106,7 @@ async function answer(desk, request, url) {
   if (what === "hand") return !id ? desk.handing.begin(body) : verb === "check" ? desk.handing.check(id, body) : desk.handing.again(id);
   if (what === "refinish") await new Promise((later) => setTimeout(later, 120));
   if (typeof desk[`post_${what}`] !== "function") throw Object.assign(new Error(), { status: 404, says: `Nothing answers to ${what}.`, do: "" });
+  desk.room = room;
   const done = desk[`post_${what}`](body);
   // The device is not told what could be undone.
   return what === "mark" && fromGuest(request) ? { did: done.did } : done;

@@ -41,13 +41,15 @@ for (const [path, there] of [["/table", ".print:focus"], ["/print/1", ".corner"]
     assert.equal(page.url(), where);
     at = await again(at);
     watched(at).count = 7;
-    at.desk.post_edit({ do: "make", name: "Made meanwhile" });
+    const made = (name) => { at.desk.room = path.slice(1).startsWith("print/") ? path.slice(1) : path.split("/")[1]; return at.desk.post_edit({ do: "make", name }); };
+    const offers = (name) => (path === "/rig" ? null : becomes(() => page.evaluate(() => document.querySelector(".top .tools button").title), `Undo: Made the edit ${name}`, `the state with ${name} is known`));
+    made("Made meanwhile");
     await page.waitForSelector("dialog.gone", { state: "detached" });
-    await becomes(() => page.evaluate(() => document.querySelector(".top .tools button").title), "Undo: Made the edit Made meanwhile", "the state is fresh");
+    await offers("Made meanwhile");
     if (path === "/stand") await becomes(() => page.locator(".count b").innerText(), "7");
     // Events come again.
-    at.desk.post_edit({ do: "make", name: "Made after" });
-    await becomes(() => page.evaluate(() => document.querySelector(".top .tools button").title), "Undo: Made the edit Made after", "events are heard again");
+    made("Made after");
+    await offers("Made after");
     await page.context().close();
   });
 }

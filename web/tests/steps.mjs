@@ -22,5 +22,5 @@ export async function becomes(read, wanted, what = "it becomes so") {
   await until(read, (now) => JSON.stringify(now) === same, `${what}, wanted ${same}`);
 }
 /** Waits until the foot says something like this. */
-export const hears = (page, like) => page.waitForFunction(([source, flags]) => new RegExp(source, flags).test(document.querySelector(".foot [role=status]")?.textContent ?? ""), [like.source, like.flags])
+export const hears = (page, like) => page.waitForFunction(([source, flags]) => new RegExp(source, flags).test([...document.querySelectorAll(".foot [role=status], .foot [role=alert]")].map((p) => p.textContent).join("")), [like.source, like.flags])
   .catch(async (late) => { throw new Error(`waited for ${like}, and the foot says “${await said(page)}” at ${await focused(page)}`, { cause: late }); });

@@ -9,13 +9,15 @@ use super::picture::{drawn, shown};
 use super::serve::{self, Place, whole};
 use super::{made, page};
 use axum::Router;
-use axum::extract::{DefaultBodyLimit, Path, State};
+use axum::extract::{DefaultBodyLimit, FromRequestParts, Path, State};
+use axum::http::request::Parts;
 use axum::http::{HeaderMap, header};
 use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use desk::Desk;
 use desk::wire::request::{AccessRequest, CheckRequest, Nothing, PictureQuery};
+use std::convert::Infallible;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::sync::Arc;
 use tokio_stream::StreamExt;
@@ -32,6 +34,21 @@ struct At {
     desk: Arc<Desk>,
     news: News,
     door: Arc<Door>,
+}
+
+/// The header in which the page says from which of its rooms it asks.
+const ROOM: &str = "x-fallside-room";
+
+/// What requests are answered from, in the room of the page that asks.
+struct Here(At);
+
+impl FromRequestParts<At> for Here {
+    type Rejection = Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, at: &At) -> Result<Self, Infallible> {
+        let room = parts.headers.get(ROOM).and_then(|r| r.to_str().ok()).unwrap_or_default();
+        Ok(Self(At { desk: at.desk.at(room), ..at.clone() }))
+    }
 }
 
 /// Serves the desk until Ctrl+C. `open` hears the address once it can be opened; what it gives back is kept as long as the desk is open.
@@ -83,26 +100,26 @@ async fn bound(port: Option<u16>) -> Result<tokio::net::TcpListener, String> {
 
 fn routes(at: At) -> Router {
     Router::new()
-        .route("/api/desk", get(|State(at): State<At>| ask(at, |d| answer(d.state()))))
+        .route("/api/desk", get(|Here(at)| ask(at, |d| answer(d.state()))))
         .route("/api/prints", get(|State(at), AskedFor(w)| ask(at, move |d| answer(d.prints(&w)))))
         .route("/api/print/{id}", get(print))
         .route("/api/offers", get(|State(at), AskedFor(w)| ask(at, move |d| answer(d.offers(&w)))))
-        .route("/api/describe", post(|State(at), Asked(w)| ask(at, move |d| answer(d.describe(&w)))))
-        .route("/api/edit", post(|State(at), Asked(w)| ask(at, move |d| answer(d.edit(&w)))))
-        .route("/api/stack", post(|State(at), Asked(w)| ask(at, move |d| answer(d.stack(&w)))))
-        .route("/api/join", post(|State(at), Asked(w)| ask(at, move |d| answer(d.join(w)))))
-        .route("/api/front", post(|State(at), Asked(w)| ask(at, move |d| answer(d.front(w)))))
-        .route("/api/role", post(|State(at), Asked(w)| ask(at, move |d| answer(d.role(w)))))
-        .route("/api/refinish", post(|State(at), Asked(w)| ask(at, move |d| answer(d.mend(&w)))))
-        .route("/api/undo", post(|State(at), Asked(Nothing {})| ask(at, |d| answer(d.undo()))))
-        .route("/api/redo", post(|State(at), Asked(Nothing {})| ask(at, |d| answer(d.redo()))))
-        .route("/api/take", post(|State(at), Asked(w)| ask(at, move |d| answer(d.take(w)))))
+        .route("/api/describe", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.describe(&w)))))
+        .route("/api/edit", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.edit(&w)))))
+        .route("/api/stack", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.stack(&w)))))
+        .route("/api/join", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.join(w)))))
+        .route("/api/front", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.front(w)))))
+        .route("/api/role", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.role(w)))))
+        .route("/api/refinish", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.mend(&w)))))
+        .route("/api/undo", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.undo(&w)))))
+        .route("/api/redo", post(|Here(at), Asked(Nothing {})| ask(at, |d| answer(d.redo()))))
+        .route("/api/take", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.take(w)))))
         .route(
             "/api/stand",
             get(|State(at): State<At>| ask(at, |d| answer(Ok(d.stand()))))
-                .post(|State(at), Asked(w)| ask(at, move |d| answer(d.watch(w)))),
+                .post(|Here(at), Asked(w)| ask(at, move |d| answer(d.watch(w)))),
         )
-        .route("/api/mark", post(|State(at), Asked(w)| ask(at, move |d| answer(d.mark(&w)))))
+        .route("/api/mark", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.mark(&w)))))
         .route("/api/guest", get(|State(at): State<At>| guest::access(at.door)).post(guest))
         .route("/api/plan", post(|State(at), Asked(w)| ask(at, move |d| answer(d.plan(&w)))))
         .route(
@@ -175,7 +192,7 @@ async fn events(State(at): State<At>) -> Response {
     let told = BroadcastStream::new(at.news.listen()).map(|event| {
         // A page that lagged behind looks at everything again.
         let text = event.unwrap_or_else(|_| r#"{"kind":"changed"}"#.to_owned());
-        Ok::<_, std::convert::Infallible>(Event::default().data(text))
+        Ok::<_, Infallible>(Event::default().data(text))
     });
     Sse::new(told).keep_alive(KeepAlive::default()).into_response()
 }

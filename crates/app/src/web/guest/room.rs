@@ -153,6 +153,7 @@ async fn stand(State(room): State<Room>) -> Response {
         let mut stand = room.desk.stand();
         // The device may know that a folder is watched, and not its path on this machine.
         stand.folder = stand.folder.map(|_| String::new());
+        stand.remembered = None;
         Json(stand).into_response()
     })
     .await
@@ -199,6 +200,7 @@ fn for_device(event: &str) -> Option<DeviceEvent> {
             Some(DeviceEvent::Verdict { verdict })
         }
         "changed" | "settled" => Some(DeviceEvent::Changed),
+        "trouble" if event["at_stand"] == true => Some(DeviceEvent::Changed),
         _ => None,
     }
 }
