@@ -10,7 +10,11 @@ import type { StandState } from "./use-stand";
 /** `idle` is shown before the first frame. */
 export function View({ sitting, idle: [word, sentence], children }: { sitting: StandState; idle: readonly [string, string]; children?: ComponentChildren }) {
   const { state, done, listed, amiss } = sitting, whole = useRef<HTMLDivElement>(null);
-  useEffect(() => whole.current?.focus(), [state === null]);
+  useEffect(() => whole.current?.focus({ preventScroll: true }), [state === null]);
+  // On a low screen the page scrolls: the word comes into sight.
+  useEffect(() => {
+    if (document.documentElement.scrollHeight > innerHeight) whole.current?.scrollIntoView({ block: "start" });
+  }, [state === null, state?.last?.name, amiss?.number]);
   if (!state) return <div class="stand" ref={whole} tabIndex={-1} />;
   const now = state.last;
   return (
