@@ -76,12 +76,11 @@ export function inOrder<P extends GetPath>(told: (answer: Got<P>, believed: bool
 /** Paths that change something and answer what was done. */
 type ActPath = { [P in PostPath]: Answers<P> extends Did ? P : never }[PostPath];
 
-/** Changes something and says what was done. Null where it could not be done. */
-export async function act<P extends ActPath>(path: P, body: Asks<P>): Promise<(Answers<P> & Did) | null> {
+/** Changes something and says what was done. Null where it could not be done. `room`: where it was begun, if that may be left already. */
+export async function act<P extends ActPath>(path: P, body: Asks<P>, room = roomOf(location.pathname)): Promise<(Answers<P> & Did) | null> {
   begun++;
   unanswered++;
   // One after another, in the order of the actions.
-  const room = roomOf(location.pathname);
   const mine = queue.then(() => post(path, body, room) as Promise<Answers<P> & Did>);
   queue = mine.catch(() => null);
   try {
