@@ -26,7 +26,11 @@ export class Desk {
     this.past = [];
     this.future = [];
     this.tell = () => {};
-    this.stand = { folder: null, last: null, count: 0, pace_s: null, left: null, reshoot: [], owed: null, box: null, sleeve: null, sound: true, seen: null };
+    /** The room that asks, and what was imported. */
+    this.room = "";
+    this.takes = [{ take: "take 1", from: "/card/frames", at: "2026-11-21T19:12:05Z", frames: this.frames.size }];
+    this.number = 0;
+    this.stand = { folder: null, last: null, count: 0, pace_s: null, left: null, reshoot: [], owed: null, box: null, sleeve: null, sound: true, seen: null, amiss: null, remembered: null };
     this.way = { open: false, address: null, code: null, in: false, says: null };
   }
 
@@ -71,11 +75,13 @@ export class Desk {
       verdicts: { keep: verdicts.get("keep") ?? 0, look: verdicts.get("look") ?? 0, reshoot: verdicts.get("reshoot") ?? 0 },
       edits: [...this.edits].map(([name, e]) => ({ name, kind: e.kind, count: e.ids.length })),
       boxes: [...tally((p) => p.box)].map(([box, count]) => ({ box, sleeves: [], count })), formats: [...tally((p) => p.format)].map(([name, count]) => ({ name, count })),
-      ...this.words(), facts: FACTS, fields: FIELDS,
+      ...this.words(), takes: this.takes, facts: FACTS, fields: FIELDS,
     };
   }
 
-  words() { return { undo: this.past.at(-1)?.did ?? null, redo: this.future.at(-1)?.did ?? null }; }
+  /** What can be undone is what was done in the room that asks; the table has what was said on no page too. */
+  here(step) { return step.room === this.room || (this.room === "table" && step.room === ""); }
+  words() { return { undo: this.past.findLast((s) => this.here(s))?.did ?? null, redo: this.future.findLast((s) => this.here(s))?.did ?? null }; }
 
   list(line, order, from, count, stacks = null) {
     const { test, says } = this.reads(line);
@@ -124,15 +130,24 @@ export class Desk {
   /** Does a thing that can be undone. */
   act(did, forth, back) {
     forth();
-    this.past.push({ did, forth, back });
-    this.future = [];
+    this.past.push({ did, forth, back, room: this.room });
+    this.future = this.future.filter((s) => !this.here(s));
     this.tell({ kind: "changed" });
     return { did, ...this.words() };
   }
 
-  post_undo() {
-    const step = this.past.pop();
-    if (!step) return { did: "Nothing to undo.", ...this.words() };
+  post_undo({ take }) {
+    if (take) {
+      const one = this.takes.find((t) => t.take === take);
+      if (!one) throw trouble(409, "That import is undone already.");
+      this.takes = this.takes.filter((t) => t !== one);
+      this.prints = [];
+      this.tell({ kind: "changed" });
+      return { did: `Undone: the import of ${one.frames} frames from ${one.from}. The files stay where they are`, ...this.words() };
+    }
+    const step = this.past.findLast((s) => this.here(s)), last = this.past.at(-1);
+    if (!step) return { did: last ? `Nothing to undo here. The last change was made elsewhere: ${last.did}.` : "Nothing to undo.", ...this.words() };
+    this.past.splice(this.past.lastIndexOf(step), 1);
     step.back();
     this.future.push(step);
     this.tell({ kind: "changed" });
@@ -140,8 +155,9 @@ export class Desk {
   }
 
   post_redo() {
-    const step = this.future.pop();
-    if (!step) return { did: "Nothing to do again.", ...this.words() };
+    const step = this.future.findLast((s) => this.here(s));
+    if (!step) return { did: "Nothing to redo here.", ...this.words() };
+    this.future.splice(this.future.lastIndexOf(step), 1);
     step.forth();
     this.past.push(step);
     this.tell({ kind: "changed" });
@@ -229,12 +245,20 @@ export class Desk {
   }
 
   post_stand(asked) {
+    if (asked.folder?.startsWith("/nowhere")) throw trouble(409, `${asked.folder} cannot be watched: it is not there.`, "Enter a folder's full path.");
+    if (asked.folder) this.stand.remembered = { folder: asked.folder, box: asked.box ?? null, sleeve: asked.sleeve ?? null, of: asked.of ?? null, backs: asked.backs ?? false, one: asked.one ?? false };
     Object.assign(this.stand, { folder: asked.folder, box: asked.box ?? null, sleeve: asked.sleeve ?? null, sound: asked.sound ?? true, left: asked.of ? { prints: asked.of, minutes: (asked.of * 21) / 60 } : null });
     this.tell({ kind: "changed" });
     return { did: asked.folder ? "Watching the folder" : "Stopped watching", ...this.words() };
   }
 
   post_mark({ name, mark }) {
+    if (mark === "noticed") {
+      if (String(this.stand.amiss?.number) !== name) throw trouble(409, "Something else went wrong since: read that first.");
+      this.stand.amiss = this.stand.amiss.name === null ? { ...this.stand.amiss, seen: true } : null;
+      this.tell({ kind: "changed" });
+      return { did: "Seen", ...this.words() };
+    }
     const { last } = this.stand;
     if (last?.name !== name) throw trouble(409, "A newer frame has arrived: mark that one.");
     if (mark === "seen") this.stand.seen = name;
@@ -265,8 +289,19 @@ export class Desk {
     return { did: `Importing ${folder}`, ...this.words() };
   }
 
+  /** Something goes wrong at the stand: only tests say so. Without a name it is the folder. */
+  goWrong(name, says, remedy, others = []) {
+    this.stand.amiss = { number: ++this.number, name, says, do: remedy, seen: false, others };
+    this.tell({ kind: "trouble", says: `/tether/${name ?? ""}: ${says} ${remedy}`, at_stand: true });
+  }
+  goRight() {
+    this.stand.amiss = null;
+    this.tell({ kind: "changed" });
+  }
+
   /** A frame arrives at the stand: only tests say so. */
   arrive(verdict) {
+    if (this.stand.amiss?.name != null) this.stand.amiss = null;
     const p = this.prints.find((x) => this.front(x).verdict === verdict), f = this.front(p), [finding] = f.findings;
     const sentence = finding?.says ?? "Straight, sharp and even: 0.1 stop across the print.";
     Object.assign(this.stand, {

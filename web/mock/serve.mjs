@@ -22,8 +22,8 @@ function send(response, status, body, type = "application/json", more = {}) {
 }
 
 /** Starts a desk; `port` 0 takes any. */
-export async function start({ prints = 10_000, port = 0, widest = 640 } = {}) {
-  const desk = Object.assign(new Desk(prints), { widest }), listeners = new Map(), pictures = new Map();
+export async function start({ prints = 10_000, port = 0, widest = 640, token = "invented" } = {}) {
+  const desk = Object.assign(new Desk(prints), { widest, secret: token }), listeners = new Map(), pictures = new Map();
   desk.handing = new Handing(desk);
   desk.tell = (event) => {
     for (const [to, device] of listeners) {
@@ -36,12 +36,14 @@ export async function start({ prints = 10_000, port = 0, widest = 640 } = {}) {
   });
   await new Promise((ready) => server.listen(port, "127.0.0.1", ready));
   desk.guests = `http://127.0.0.1:${server.address().port}/guest`;
-  return { url: `http://127.0.0.1:${server.address().port}/?t=invented`, desk, close: () => { for (const l of listeners.keys()) l.end(); server.closeAllConnections(); server.close(); } };
+  return { url: `http://127.0.0.1:${server.address().port}/?t=${token}`, desk, close: () => { for (const l of listeners.keys()) l.end(); server.closeAllConnections(); server.close(); } };
 }
 
 async function handle(desk, listeners, pictures, request, response) {
   const url = new URL(request.url, "http://desk"), path = url.pathname;
-  if (url.searchParams.has("t")) return send(response, 303, "", "text/plain", { Location: "/", "Set-Cookie": "fallside=invented; HttpOnly; SameSite=Strict; Path=/" });
+  if (url.searchParams.has("t")) return send(response, 303, "", "text/plain", { Location: "/", "Set-Cookie": `fallside=${url.searchParams.get("t")}; HttpOnly; SameSite=Strict; Path=/` });
+  // The desk of an earlier run let this page in.
+  if (/^\/(api|events)/.test(path) && !fromGuest(request) && /fallside=/.test(request.headers.cookie ?? "") && !request.headers.cookie.includes(`fallside=${desk.secret}`)) throw Object.assign(new Error(), { status: 403, says: "This page was not opened from this desk.", do: "Open the address that `fallside desk` wrote." });
   if (path === "/events") {
     response.writeHead(200, { "Content-Type": "text/event-stream", "Cache-Control": "no-store" });
     response.write(": here\n\n");
@@ -69,6 +71,7 @@ const fromGuest = (request) => request.headers["user-agent"]?.includes("guest");
 /** What the paired device hears of an event. */
 function forDevice(event) {
   if (event.kind === "verdict") return event.last && { kind: "verdict", verdict: event.last.verdict };
+  if (event.kind === "trouble" && event.at_stand) return { kind: "changed" };
   return ["changed", "settled"].includes(event.kind) ? { kind: "changed" } : null;
 }
 
@@ -80,6 +83,8 @@ async function late(desk, known) {
 }
 
 async function answer(desk, request, url) {
+  const room = request.headers["x-fallside-room"] ?? "";
+  desk.room = room;
   const [, , what, id, verb] = url.pathname.split("/"), query = url.searchParams;
   if (request.method === "GET") {
     if (what === "desk") return desk.state();
@@ -88,7 +93,8 @@ async function answer(desk, request, url) {
     if (what === "offers") return desk.offers(query.get("fact"), query.get("start") ?? "");
     if (what === "guest") return desk.way;
     if (what === "stand" && fromGuest(request) && !desk.way.in) throw Object.assign(new Error(), { status: 401, says: "This device is not paired.", do: "Enter the code that the desk shows." });
-    if (what === "stand") return desk.stand;
+    // The device is not told where the folder lies.
+    if (what === "stand") return fromGuest(request) ? { ...desk.stand, folder: desk.stand.folder && "", remembered: null } : desk.stand;
     if (what === "hand") return id ? desk.handing.one(id) : desk.handing.hands();
   }
   if (request.headers["x-fallside"] !== "1") throw Object.assign(new Error(), { status: 403, says: "This request did not come from the desk's page.", do: "" });
@@ -100,6 +106,7 @@ async function answer(desk, request, url) {
   if (what === "hand") return !id ? desk.handing.begin(body) : verb === "check" ? desk.handing.check(id, body) : desk.handing.again(id);
   if (what === "refinish") await new Promise((later) => setTimeout(later, 120));
   if (typeof desk[`post_${what}`] !== "function") throw Object.assign(new Error(), { status: 404, says: `Nothing answers to ${what}.`, do: "" });
+  desk.room = room;
   const done = desk[`post_${what}`](body);
   // The device is not told what could be undone.
   return what === "mark" && fromGuest(request) ? { did: done.did } : done;

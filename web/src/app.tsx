@@ -1,7 +1,8 @@
 // The desk: which room is open, the line at the foot, and the keys that work everywhere.
 import { useEffect, useState } from "preact/hooks";
-import { desk, go, place, said, undo, working } from "./store";
+import { desk, go, place, said, undo, undoer, working } from "./store";
 import { Dialog } from "./dialog";
+import { Gone } from "./gone";
 import { openRooms, useKeys } from "./keyboard";
 import { useObservable } from "./observable";
 import { KEYS, type KeyRoom, written } from "./keys";
@@ -9,7 +10,7 @@ import { ROOMS, roomAt } from "./rooms";
 
 export function App() {
   const at = useObservable(place);
-  const known = useObservable(desk);
+  const known = useObservable(desk), own = useObservable(undoer), steps = own ?? known;
   const [listed, list] = useState(false);
   useKeys("Everywhere", {
     list: () => list(true), undo: () => void undo(), redo: () => void undo("redo"),
@@ -43,8 +44,8 @@ export function App() {
           ))}
         </nav>
         <div class="tools">
-          <button type="button" disabled={!known?.undo} title={known?.undo ? `Undo: ${known.undo}` : "Nothing to undo"} onClick={() => void undo()}>Undo</button>
-          <button type="button" disabled={!known?.redo} title={known?.redo ? `Redo: ${known.redo}` : "Nothing to redo"} onClick={() => void undo("redo")}>Redo</button>
+          <button type="button" disabled={!steps?.undo} title={steps?.undo ? `Undo: ${steps.undo}` : "Nothing to undo here"} onClick={() => void undo()}>Undo</button>
+          <button type="button" disabled={!steps?.redo} title={steps?.redo ? `Redo: ${steps.redo}` : "Nothing to redo here"} onClick={() => void undo("redo")}>Redo</button>
           <button type="button" onClick={() => list(true)}>Keys <kbd>?</kbd></button>
         </div>
       </header>
@@ -54,6 +55,7 @@ export function App() {
       </main>
       <Foot />
       {listed && <Keys close={() => list(false)} />}
+      <Gone />
     </>
   );
 }
@@ -62,9 +64,9 @@ function Foot() {
   const last = useObservable(said), busy = useObservable(working);
   return (
     <footer class={last.text || busy ? "foot" : "foot quiet"}>
-      <p role="status" class={last.trouble ? "trouble" : undefined}>
-        {last.text} {last.remedy}
-      </p>
+      {/* Trouble interrupts a screen reader; news waits for its turn. */}
+      <p role="status">{!last.trouble && `${last.text} ${last.remedy ?? ""}`}</p>
+      <p role="alert" class="trouble">{last.trouble && `${last.text} ${last.remedy ?? ""}`}</p>
       {busy && (
         <p class="busy">
           {busy.name}: {busy.done} of {busy.of}

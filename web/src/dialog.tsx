@@ -7,6 +7,8 @@ export function Dialog(props: { title: string; name?: string; close: () => void;
   useEffect(() => {
     const dialog = sheet.current!, before = document.activeElement;
     dialog.showModal();
+    // It opens on its first field, not on the button that closes it.
+    dialog.querySelector<HTMLElement>("input:not([disabled]), select, textarea")?.focus();
     return () => {
       dialog.close();
       // The element that had the focus may have been redrawn meanwhile: then focus the current print, or the room.

@@ -56,6 +56,8 @@ function wanted(target: EventTarget | null, name: string): boolean {
 /** Runs the command of a key: true once it ran, false where no room binds the key, "later" while what it acts on has not loaded. */
 function answer(event: KeyboardEvent, name: string): boolean | "later" {
   const over = document.querySelector("dialog[open]") !== null;
+  // Nothing can be done without the desk.
+  if (document.querySelector("dialog.gone")) return false;
   for (const { current } of [...rooms].reverse()) {
     if (over && !OVER.includes(current.name) && name !== "Ctrl+z") continue;
     for (const [command, [, ...keys]] of Object.entries<readonly string[]>(KEYS[current.name])) {

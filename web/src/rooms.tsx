@@ -6,6 +6,7 @@ import { Stand } from "./stand/stand";
 import { Rig } from "./rig/rig";
 import { Export } from "./export/export";
 import { Exported } from "./export/exported";
+import { Nowhere } from "./nowhere";
 
 export interface Room {
   /** The first part of its path, by which the address bar and links find it. */
@@ -28,13 +29,14 @@ const DETAILS: { path: RegExp; of: `/${string}`; name: (one: string) => string; 
   { path: /^\/hand\/([\w-]+)$/, of: "/hand", name: () => "Export", Shown: ({ one }) => <Exported name={one} /> },
 ];
 
-/** The room at a path, and what it shows. A path that no room has is the table's. */
-export function roomAt(path: string): { room: Room; name: string; shown: preact.JSX.Element } {
+/** The room at a path, and what it shows; no room where none has it. The first room is also at the desk's own address. */
+export function roomAt(path: string): { room: Room | null; name: string; shown: preact.JSX.Element } {
   for (const detail of DETAILS) {
     const one = detail.path.exec(path)?.[1];
     const room = ROOMS.find((r) => r.path === detail.of);
     if (one !== undefined && room) return { room, name: detail.name(one), shown: <detail.Shown key={path} one={one} /> };
   }
-  const room = ROOMS.find((r) => r.path === path) ?? ROOMS[0]!;
+  const room = path === "/" ? ROOMS[0]! : ROOMS.find((r) => r.path === path);
+  if (!room) return { room: null, name: "Nothing here", shown: <Nowhere path={path} /> };
   return { room, name: room.name, shown: <room.Shown key={room.path} /> };
 }

@@ -1,11 +1,12 @@
 // What every room reads: the project, the last message, progress, and how to change things and undo them.
 import { observable } from "./observable";
-import { type Answers, type Asks, type GetPath, type Got, type PostPath, Trouble, get, listen, post } from "./wire";
+import { connect } from "./link";
+import { type Answers, type Asks, type GetPath, type Got, type PostPath, Trouble, get, post, roomOf } from "./wire";
 import type { Did, Ended, Event, State, Verdict } from "./wire.generated";
 
 export const desk = observable<State | null>(null);
 /** The message at the foot of the page: what was done, or what went wrong. */
-export const said = observable<{ text: string; remedy?: string; trouble: boolean }>({ text: "", trouble: false });
+export const said = observable<{ text: string; remedy?: string; trouble: boolean; atStand?: boolean }>({ text: "", trouble: false });
 /** Counts up whenever the catalogue changed. */
 export const changes = observable(0);
 export const working = observable<{ name: string; done: number; of: number } | null>(null);
@@ -18,7 +19,15 @@ export const place = observable(location.pathname);
 
 export function go(path: string): void {
   if (path !== location.pathname) history.pushState(null, "", path);
+  come(path);
+}
+
+/** Another room is open: what can be undone is another. */
+function come(path: string): void {
   place.set(path);
+  look();
+  // At the stand it stands in the place of the verdict.
+  if (path === "/stand" && said.get().atStand) say("");
 }
 
 export function back(): void {
@@ -67,18 +76,18 @@ export function inOrder<P extends GetPath>(told: (answer: Got<P>, believed: bool
 /** Paths that change something and answer what was done. */
 type ActPath = { [P in PostPath]: Answers<P> extends Did ? P : never }[PostPath];
 
-/** Changes something and says what was done. Null where it could not be done. */
-export async function act<P extends ActPath>(path: P, body: Asks<P>): Promise<(Answers<P> & Did) | null> {
+/** Changes something and says what was done. Null where it could not be done. `room`: where it was begun, if that may be left already. */
+export async function act<P extends ActPath>(path: P, body: Asks<P>, room = roomOf(location.pathname)): Promise<(Answers<P> & Did) | null> {
   begun++;
   unanswered++;
   // One after another, in the order of the actions.
-  const mine = queue.then(() => post(path, body) as Promise<Answers<P> & Did>);
+  const mine = queue.then(() => post(path, body, room) as Promise<Answers<P> & Did>);
   queue = mine.catch(() => null);
   try {
     const done = await mine;
     say(done.did);
     const now = desk.get();
-    if (now) desk.set({ ...now, undo: done.undo, redo: done.redo });
+    if (now && room === roomOf(location.pathname)) desk.set({ ...now, undo: done.undo, redo: done.redo });
     changed();
     return done;
   } catch (error) {
@@ -93,12 +102,23 @@ export async function act<P extends ActPath>(path: P, body: Asks<P>): Promise<(A
 /** Completes a change that was started and not sent yet, such as a corner between two key presses. */
 export const unfinished = observable<(() => void) | null>(null);
 
+/** What a room undoes by itself, in the place of the desk's journal: its next steps in words, and how to take one. */
+export interface Undoer { undo: string | null; redo: string | null; step(which: "undo" | "redo"): string | null }
+export const undoer = observable<Undoer | null>(null);
+
+/** Undoes the last thing done in this room, or redoes it. */
 export async function undo(which: "undo" | "redo" = "undo"): Promise<void> {
+  const own = undoer.get();
+  if (own) {
+    const done = own.step(which);
+    return say(done === null ? `Nothing to ${which} here.` : `${which === "undo" ? "Undone" : "Redone"}: ${done}`);
+  }
   const now = desk.get(), finish = unfinished.get();
   // What is seen is undone, not what was done before it.
   finish?.();
-  if (!finish && now && !now[which]) return say(which === "undo" ? "Nothing to undo." : "Nothing to redo.");
-  await act(`/api/${which}`, {});
+  if (which === "undo") await act("/api/undo", { take: null });
+  else if (now && !now.redo) say("Nothing to redo here.");
+  else await act("/api/redo", {});
 }
 
 let waiting = 0;
@@ -109,6 +129,9 @@ export function changed(): void {
   waiting = window.setTimeout(() => {
     look();
     changes.set(changes.get() + 1);
+    if (said.get().atStand) void get("/api/stand").then((now) => {
+      if (said.get().atStand && (!now.amiss || now.amiss.seen)) say("");
+    }, tell);
   }, 80);
 }
 
@@ -119,12 +142,25 @@ function hear(event: Event): void {
     working.set(null);
     handed.set(event);
     said.set({ text: event.says, remedy: event.do ?? "", trouble: event.name === null });
-  } else if (event.kind === "trouble") said.set({ text: event.says, trouble: true });
+  } else if (event.kind === "trouble") {
+    if (!event.at_stand) said.set({ text: event.says, trouble: true });
+    else if (place.get() !== "/stand") said.set({ text: `At the stand: ${event.says}`, trouble: true, atStand: true });
+    if (event.at_stand) changed();
+  }
   else arrived.set({ verdict: event.last?.verdict ?? null, count: arrived.get().count + 1 });
 }
 
 export function open(): void {
-  addEventListener("popstate", () => place.set(location.pathname));
-  listen<Event>(hear);
+  addEventListener("popstate", () => come(location.pathname));
+  connect(hear, again);
   look();
+}
+
+/** The desk answers again: everything is looked at anew. */
+function again(now: State): void {
+  // Another project is another desk: what is shown here means nothing there.
+  if (desk.get() && desk.get()!.project !== now.project) return location.replace("/");
+  working.set(null);
+  say("The desk answers again.");
+  changed();
 }

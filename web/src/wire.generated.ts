@@ -33,6 +33,22 @@ export interface Again {
 /** What the finished prints are for; it decides how much is too much. */
 export type Aim = "web" | "book" | "archive";
 
+/** Something that went wrong at the stand. It has the place of the verdict until it is read, over, or a frame is judged. */
+export interface Amiss {
+  /** What to do. */
+  do: string;
+  /** The file; none where it is the folder. */
+  name: string | null;
+  /** Counts up: another number is another trouble. */
+  number: number;
+  /** Other files of which the same was not read yet. */
+  others: string[];
+  /** What went wrong, a sentence. */
+  says: string;
+  /** True where somebody has read it, and it is not over. */
+  seen: boolean;
+}
+
 /** A whole rig. */
 export interface Answer {
   /** What the prints are for. */
@@ -233,10 +249,10 @@ export interface Ended {
 export type Event =
   | { kind: "changed" }
   | { done: number; kind: "working"; name: string; of: number }
-  | { box: string | null; count: number; folder: string | null; kind: "verdict"; last: Last | null; left: Left | null; owed: string | null; pace_s: number | null; reshoot: Again[]; seen: string | null; sleeve: string | null; sound: boolean }
+  | { amiss: Amiss | null; box: string | null; count: number; folder: string | null; kind: "verdict"; last: Last | null; left: Left | null; owed: string | null; pace_s: number | null; remembered: Watched | null; reshoot: Again[]; seen: string | null; sleeve: string | null; sound: boolean }
   | { do: string | null; frame: number | null; kind: "settled"; label: string | null; name: string; of: number; picture: string | null; print: number | null; role: Role; sentence: string; verdict: Verdict }
   | { do: string | null; kind: "handed"; name: string | null; says: string }
-  | { kind: "trouble"; says: string };
+  | { at_stand: boolean; kind: "trouble"; says: string };
 
 /** An export: of which prints, as what. A choice that is not made is as the command has it. */
 export type ExportRequest =
@@ -518,13 +534,13 @@ export interface Making {
 }
 
 /** What a person says of the frame that came last. */
-export type Mark = "seen" | "again" | "enough";
+export type Mark = "seen" | "again" | "enough" | "noticed";
 
 /** Marks the frame that came last at the stand. */
 export interface MarkRequest {
   /** The mark. */
   mark: Mark;
-  /** The frame's file, so that a mark never lands on the frame that came after it. */
+  /** The frame's file, so that a mark never lands on the frame that came after it; for trouble its number. */
   name: string;
 }
 
@@ -912,6 +928,8 @@ export type StackRequest = { do: "put"; ids: number[] } | { do: "lift"; ids: num
 
 /** The stand as it is. */
 export interface Stand {
+  /** What went wrong. */
+  amiss: Amiss | null;
   /** The box. */
   box: string | null;
   /** Number of prints photographed. */
@@ -926,6 +944,8 @@ export interface Stand {
   owed: string | null;
   /** Seconds from print to print, the median of the last. */
   pace_s: number | null;
+  /** What was watched last, also before the desk was opened; none on the paired device. */
+  remembered: Watched | null;
   /** Prints to shoot again. */
   reshoot: Again[];
   /** The frame whose verdict somebody marked as seen, here or on the paired device. */
@@ -976,6 +996,8 @@ export interface State {
   reads_only: boolean;
   /** What redo would do. */
   redo: string | null;
+  /** The last imports that can be undone as a whole, the newest first. */
+  takes: TakenIn[];
   /** What undo would undo. */
   undo: string | null;
   /** How many of each verdict. */
@@ -1004,6 +1026,18 @@ export interface Taken {
   what: string;
 }
 
+/** Frames that were imported together. */
+export interface TakenIn {
+  /** When it began, UTC. */
+  at: string;
+  /** How many frames it entered. */
+  frames: number;
+  /** Where the frames came from. */
+  from: string;
+  /** Its name, to undo it by. */
+  take: string;
+}
+
 /** One concern in words. */
 export interface Told {
   /** True where a wish could not be kept; false where something wants minding. */
@@ -1014,6 +1048,12 @@ export interface Told {
   do: string;
   /** What is so. */
   says: string;
+}
+
+/** Undoes the last thing done in the room that asks. */
+export interface UndoRequest {
+  /** An import to undo as a whole instead, by its name. */
+  take?: string | null;
 }
 
 /** In which units lengths are written. */
@@ -1045,6 +1085,22 @@ export interface WatchRequest {
   sleeve?: string | null;
   /** True where verdicts are heard as sounds. */
   sound?: boolean;
+}
+
+/** What was watched last at the stand, to be offered again. */
+export interface Watched {
+  /** True where every back was photographed too. */
+  backs: boolean;
+  /** The box. */
+  box: string | null;
+  /** The folder. */
+  folder: string;
+  /** How many prints it holds. */
+  of: number | null;
+  /** True where each frame was taken for one print. */
+  one: boolean;
+  /** The sleeve. */
+  sleeve: string | null;
 }
 
 /** One way to take a print. */
@@ -1103,9 +1159,9 @@ export interface Posts {
   "/api/role": { asks: RoleRequest; answers: Did };
   /** Finishes a frame again with a person's corrections. */
   "/api/refinish": { asks: RefinishRequest; answers: Refinished };
-  /** Undoes the last change. */
-  "/api/undo": { asks: Nothing; answers: Did };
-  /** Repeats the change that was undone last. */
+  /** Undoes the last change of a room, or an import as a whole. */
+  "/api/undo": { asks: UndoRequest; answers: Did };
+  /** Repeats the change of a room that was undone last. */
   "/api/redo": { asks: Nothing; answers: Did };
   /** Takes a folder of frames in, in the background; progress comes as events. */
   "/api/take": { asks: TakeRequest; answers: Did };

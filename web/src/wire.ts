@@ -42,12 +42,19 @@ export type Asks<P extends PostPath> = AllPosts[P]["asks"];
 export type Answers<P extends PostPath> = AllPosts[P]["answers"];
 export type Got<P extends GetPath> = AllGets[P];
 
-export function get<P extends GetPath>(path: P, signal?: AbortSignal): Promise<Got<P>> {
-  return fetch(path, signal ? { signal } : {}).then(answer<Got<P>>).catch(away);
+/** The room of a path, as the desk's journal knows it: what is done in it is undone in it. */
+export function roomOf(path: string): string {
+  const [, room = "", one] = path.split("/");
+  return room === "print" && one ? `print/${one}` : room || "table";
 }
 
-export function post<P extends PostPath>(path: P, body: Asks<P>): Promise<Answers<P>> {
-  const headers = { "Content-Type": "application/json", "X-Fallside": "1" };
+export function get<P extends GetPath>(path: P, signal?: AbortSignal): Promise<Got<P>> {
+  const headers = { "X-Fallside-Room": roomOf(location.pathname) };
+  return fetch(path, signal ? { signal, headers } : { headers }).then(answer<Got<P>>).catch(away);
+}
+
+export function post<P extends PostPath>(path: P, body: Asks<P>, room = roomOf(location.pathname)): Promise<Answers<P>> {
+  const headers = { "Content-Type": "application/json", "X-Fallside": "1", "X-Fallside-Room": room };
   return fetch(path, { method: "POST", headers, body: JSON.stringify(body) }).then(answer<Answers<P>>).catch(away);
 }
 

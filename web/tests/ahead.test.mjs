@@ -163,6 +163,6 @@ test("a corner that was moved is finished also when its print is left at once", 
   await press(page, "c", "ArrowRight", "ArrowDown", "Escape", "Escape");
   await page.waitForSelector(".print:focus");
   await becomes(async () => frame.outline[0][0] > x && frame.outline[0][1] > y, true);
-  assert.equal((await api(page, "/api/desk")).undo, `Drew the outline of ${frame.name}`);
+  assert.equal((await api(page, "/api/desk", `print/${ids[0]}`)).undo, `Drew the outline of ${frame.name}`);
   assert.deepEqual(page.faults, []);
 });

@@ -86,4 +86,4 @@ export async function violations(page, what) {
 /** Waits until every picture in sight is drawn. */
 export const pictures = (page) => page.waitForFunction(() => [...document.images].filter((i) => i.getBoundingClientRect().top < innerHeight && i.getBoundingClientRect().bottom > 0).every((i) => i.complete && i.naturalWidth > 0));
 export const focused = (page) => page.evaluate(() => document.activeElement?.getAttribute("aria-label") ?? (document.activeElement?.matches(".print") ? document.activeElement.textContent : document.activeElement?.outerHTML.slice(0, 80)));
-export const said = (page) => page.locator(".foot [role=status]").innerText();
+export const said = (page) => page.locator(".foot").innerText();

@@ -4,7 +4,7 @@ import { PATIENCE, focused, said } from "./browser.mjs";
 
 export const press = async (page, ...keys) => { for (const key of keys) await page.keyboard.press(key); };
 /** What the page's desk answers. */
-export const api = (page, path) => page.evaluate((p) => fetch(p).then((r) => r.json()), path);
+export const api = (page, path, room = null) => page.evaluate(([p, at]) => fetch(p, { headers: { "X-Fallside-Room": at ?? (location.pathname.slice(1).replace(/^hand.*/, "hand") || "table") } }).then((r) => r.json()), [path, room]);
 
 /** Reads until what was read holds, and answers with it; says what it was last if it never does. */
 export async function until(read, holds, what) {
@@ -22,5 +22,5 @@ export async function becomes(read, wanted, what = "it becomes so") {
   await until(read, (now) => JSON.stringify(now) === same, `${what}, wanted ${same}`);
 }
 /** Waits until the foot says something like this. */
-export const hears = (page, like) => page.waitForFunction(([source, flags]) => new RegExp(source, flags).test(document.querySelector(".foot [role=status]")?.textContent ?? ""), [like.source, like.flags])
+export const hears = (page, like) => page.waitForFunction(([source, flags]) => new RegExp(source, flags).test([...document.querySelectorAll(".foot [role=status], .foot [role=alert]")].map((p) => p.textContent).join("")), [like.source, like.flags])
   .catch(async (late) => { throw new Error(`waited for ${like}, and the foot says “${await said(page)}” at ${await focused(page)}`, { cause: late }); });

@@ -100,7 +100,7 @@ fn run_stand(options: &StandOptions) -> Result<Exit> {
     say(&format!("Watching {}. Stop with Ctrl+C.", options.watched.display()));
     for event in heard {
         match event {
-            Event::Trouble { says } => say(&says),
+            Event::Trouble { says, .. } => say(&says),
             Event::Settled(last) => tell(&desk, &last, options.project.json),
             Event::Changed | Event::Verdict(_) | Event::Working { .. } | Event::Handed(_) => {}
         }

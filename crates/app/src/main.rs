@@ -107,7 +107,16 @@ fn asked() -> Cli {
 }
 
 fn here() -> Exit {
-    finish::next_step::advice(Path::new(".")).iter().for_each(|line| out::line(line));
+    let project = Path::new(::project::DATABASE).is_file();
+    if project {
+        out::line("This folder is a project.");
+        out::line("Next: fallside desk opens it in the browser.");
+    } else {
+        finish::next_step::advice(Path::new(".")).iter().for_each(|line| out::line(line));
+        out::line(
+            "In the browser: fallside desk FOLDER opens a project, or begins one. To try it: fallside desk trial --demo",
+        );
+    }
     out::line("All commands: fallside --help");
     Exit::AllDone
 }

@@ -9,7 +9,7 @@ use base::Exit;
 use finish::Event;
 use finish::frame::Frames;
 use project::catalogue;
-use project::catalogue::{Catalogue, Fact, Frame, Order, Print, PrintId, Row, named};
+use project::catalogue::{Catalogue, Fact, Frame, Order, Print, PrintId, Rooms, Row, named};
 use project::{Project, Result, TakeEvent};
 use serde::Serialize;
 
@@ -377,7 +377,7 @@ fn stacks(at: &In, it: &Catalogue) -> Result<Exit> {
 pub fn undo(options: &Undo) -> Exit {
     let run = || {
         let mut project = writer(&options.project)?;
-        let entry = project::step(&mut project, options.redo, &Frames::default())?;
+        let entry = project::step(&mut project, options.redo, &Rooms::All, &Frames::default())?;
         let word = if options.redo { "Redone" } else { "Undone" };
         Ok(answer(&options.project, &entry, || match &entry {
             Some(entry) => vec![format!("{word}: {}.", entry.says)],

@@ -11,6 +11,7 @@ mod guest;
 mod made;
 mod page;
 mod picture;
+mod refusal_page;
 mod routes;
 mod serve;
 

@@ -5,6 +5,7 @@
 
 use crate::error::{Error, Result};
 use crate::kinds::{Entry, PrintId};
+use crate::rooms::{Rooms, blocker};
 use crate::schema::columns;
 use crate::store::Catalogue;
 use rusqlite::{Connection, OptionalExtension, Row, params, params_from_iter, types::Value};
@@ -16,7 +17,15 @@ impl Catalogue {
     /// # Errors
     /// The catalogue cannot be written.
     pub fn undo(&mut self) -> Result<Option<Entry>> {
-        self.step("done", "undone", "ORDER BY id DESC", back)
+        self.undo_in(&Rooms::All)
+    }
+
+    /// Undoes the last change made in some rooms; `None` if there is none.
+    ///
+    /// # Errors
+    /// A change of another room depends on it, or the catalogue cannot be written.
+    pub fn undo_in(&mut self, rooms: &Rooms) -> Result<Option<Entry>> {
+        self.step("done", "undone", "DESC", rooms, back)
     }
 
     /// Redoes what was undone last; `None` if there is nothing, or another change was made since.
@@ -24,7 +33,38 @@ impl Catalogue {
     /// # Errors
     /// The catalogue cannot be written.
     pub fn redo(&mut self) -> Result<Option<Entry>> {
-        self.step("undone", "done", "ORDER BY id ASC", forth)
+        self.redo_in(&Rooms::All)
+    }
+
+    /// Redoes what was undone last in some rooms; `None` as in [`Catalogue::redo`].
+    ///
+    /// # Errors
+    /// A change of another room was made since to the same, or the catalogue cannot be written.
+    pub fn redo_in(&mut self, rooms: &Rooms) -> Result<Option<Entry>> {
+        self.step("undone", "done", "ASC", rooms, forth)
+    }
+
+    /// Undoes everything of one room at once; its entries, the latest first. It cannot be redone: the room is a take-in, and its frames
+    /// can be taken in again.
+    ///
+    /// # Errors
+    /// A change of another room depends on it, or the catalogue cannot be written. Then nothing is undone.
+    pub fn undo_all_of(&mut self, room: &str) -> Result<Vec<Entry>> {
+        let done = self.transaction(|tx| {
+            tx.execute_batch("PRAGMA defer_foreign_keys = ON")?;
+            let rooms = Rooms::These(vec![room.to_owned()]);
+            let query = format!(
+                "SELECT id, at, says, state FROM entry WHERE state = 'done' AND {} ORDER BY id DESC",
+                rooms.sql()
+            );
+            let entries: Vec<Entry> = tx.prepare(&query)?.query_map([], entry_of)?.collect::<rusqlite::Result<_>>()?;
+            for entry in &entries {
+                undo_one(tx, entry, Some(room), back)?;
+                tx.execute("UPDATE entry SET state = 'dropped' WHERE id = ?1", [entry.id])?;
+            }
+            Ok(entries)
+        });
+        done.map_err(depended_on)
     }
 
     fn step(
@@ -32,24 +72,23 @@ impl Catalogue {
         from: &str,
         to: &str,
         order: &str,
+        rooms: &Rooms,
         apply: fn(&Connection, &Change) -> Result<()>,
     ) -> Result<Option<Entry>> {
-        self.transaction(|tx| {
-            let query = format!("SELECT id, at, says, state FROM entry WHERE state = ?1 {order} LIMIT 1");
+        let stepped = self.transaction(|tx| {
+            let query = format!(
+                "SELECT id, at, says, state FROM entry WHERE state = ?1 AND {} ORDER BY id {order} LIMIT 1",
+                rooms.sql()
+            );
             let Some(mut entry) = tx.query_row(&query, [from], entry_of).optional()? else { return Ok(None) };
             // References may be broken in between but must be valid at the end.
             tx.execute_batch("PRAGMA defer_foreign_keys = ON")?;
-            let mut changes = changes(tx, entry.id)?;
-            if to == "undone" {
-                changes.reverse();
-            }
-            for change in &changes {
-                apply(tx, change)?;
-            }
+            undo_one(tx, &entry, None, apply)?;
             tx.execute("UPDATE entry SET state = ?1 WHERE id = ?2", params![to, entry.id])?;
             entry.state = to.to_owned();
             Ok(Some(entry))
-        })
+        });
+        stepped.map_err(depended_on)
     }
 
     /// The journal, the latest entry first.
@@ -83,8 +122,17 @@ impl Catalogue {
     /// # Errors
     /// The catalogue cannot be read.
     pub fn can_undo_redo(&self) -> Result<(Option<String>, Option<String>)> {
+        self.can_undo_redo_in(&Rooms::All)
+    }
+
+    /// The same, in some rooms.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn can_undo_redo_in(&self, rooms: &Rooms) -> Result<(Option<String>, Option<String>)> {
         let says = |state: &str, order: &str| {
-            let query = format!("SELECT says FROM entry WHERE state = ?1 ORDER BY id {order} LIMIT 1");
+            let rooms = rooms.sql();
+            let query = format!("SELECT says FROM entry WHERE state = ?1 AND {rooms} ORDER BY id {order} LIMIT 1");
             self.db.query_row(&query, [state], |r| r.get(0)).optional()
         };
         Ok((says("done", "DESC")?, says("undone", "ASC")?))
@@ -93,6 +141,36 @@ impl Catalogue {
 
 fn entry_of(row: &Row) -> rusqlite::Result<Entry> {
     Ok(Entry { id: row.get(0)?, at: row.get(1)?, says: row.get(2)?, state: row.get(3)? })
+}
+
+/// Changes the rows of an entry back or forth, unless something done since depends on them; changes of the room `of` do not count, for
+/// they are undone too.
+fn undo_one(
+    db: &Connection,
+    entry: &Entry,
+    of: Option<&str>,
+    apply: fn(&Connection, &Change) -> Result<()>,
+) -> Result<()> {
+    let mut changes = changes(db, entry.id)?;
+    for change in &changes {
+        if let Some(says) = blocker(db, entry.id, (&change.table, change.row, (&change.before, &change.after)), of)? {
+            return Err(Error::refused(says));
+        }
+    }
+    if entry.state == "done" {
+        changes.reverse();
+    }
+    changes.iter().try_for_each(|change| apply(db, change))
+}
+
+/// A row that others refer to cannot go: in the words of what was to be undone.
+fn depended_on(error: Error) -> Error {
+    match &error {
+        Error::Database(e) if e.sqlite_error_code() == Some(rusqlite::ErrorCode::ConstraintViolation) => {
+            Error::refused("Something that was done since depends on it: undo that first.")
+        }
+        _ => error,
+    }
 }
 
 /// One row changed.

@@ -27,6 +27,7 @@ mod lock;
 mod query;
 mod read;
 mod read_only;
+mod rooms;
 mod schema;
 mod search;
 mod stack;
@@ -43,6 +44,7 @@ pub use kinds::{
 };
 pub use lock::{Hold, HoldError};
 pub use query::{Asks, Field, Part, Query, fields};
+pub use rooms::{Rooms, TakenIn};
 pub use schema::FORM;
 pub use search::{Found, Order};
 pub use store::Catalogue;

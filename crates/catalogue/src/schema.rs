@@ -10,6 +10,7 @@ const STEPS: &[&str] = &[
     include_str!("schema/2.sql"),
     include_str!("schema/3.sql"),
     include_str!("schema/4.sql"),
+    include_str!("schema/5.sql"),
 ];
 
 /// Tables whose every change goes into the journal.

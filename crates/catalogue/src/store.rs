@@ -13,6 +13,8 @@ use std::time::{Duration, Instant};
 pub struct Catalogue {
     pub(crate) db: Connection,
     reads_only: bool,
+    /// The room that changes are made in.
+    pub(crate) room: String,
     /// The copy that is read in its place, where its own folder may not be written and its log is not taken in yet.
     _copy: Option<Copied>,
 }
@@ -41,7 +43,7 @@ impl Catalogue {
     }
 
     fn begun(db: Connection) -> Result<Self> {
-        let mut it = Self { db, reads_only: false, _copy: None };
+        let mut it = Self { db, reads_only: false, room: String::new(), _copy: None };
         it.prepare()?;
         // Readers go on while one writes; a commit is on the disk before it is called done.
         log_ahead(&it.db)?;
@@ -61,7 +63,7 @@ impl Catalogue {
         }
         regular(path)?;
         let (db, copy) = read_only::open(path).map_err(|e| naming(path, opening(path, e)))?;
-        let it = Self { db, reads_only: true, _copy: copy };
+        let it = Self { db, reads_only: true, room: String::new(), _copy: copy };
         it.prepare().map_err(|e| naming(path, e))?;
         it.db.pragma_update(None, "query_only", true)?;
         match it.form().map_err(|e| naming(path, e))? {

@@ -17,15 +17,17 @@ impl Catalogue {
     /// # Errors
     /// The catalogue cannot be written, or `work` gave up.
     pub fn change<T>(&mut self, says: &str, work: impl FnOnce(&Writer) -> Result<T>) -> Result<T> {
+        let room = self.room().to_owned();
         self.transaction(|tx| {
-            tx.execute(&format!("INSERT INTO entry (at, says, state) VALUES ({NOW}, ?1, 'done')"), [says])?;
+            let text = format!("INSERT INTO entry (at, says, state, room) VALUES ({NOW}, ?1, 'done', ?2)");
+            tx.execute(&text, [says, &room])?;
             let entry = tx.last_insert_rowid();
             tx.execute("INSERT INTO open_entry (id) VALUES (?1)", [entry])?;
             let done = work(&Writer { db: tx })?;
             tx.execute("DELETE FROM open_entry", [])?;
             if tx.execute("DELETE FROM entry WHERE id = ?1 AND id NOT IN (SELECT entry FROM change)", [entry])? == 0 {
-                // A new change after an undo discards the undone changes.
-                tx.execute("UPDATE entry SET state = 'dropped' WHERE state = 'undone'", [])?;
+                // A new change after an undo discards what was undone in the same room.
+                tx.execute("UPDATE entry SET state = 'dropped' WHERE state = 'undone' AND room = ?1", [&room])?;
             }
             Ok(done)
         })

@@ -2,6 +2,7 @@
 
 use super::wire::request::{
     DescribeRequest, EditRequest, FrontRequest, JoinRequest, RefinishRequest, RoleRequest, StackRequest, TakeRequest,
+    UndoRequest,
 };
 use super::wire::{Did, Event, Refinished};
 use super::{Desk, held};
@@ -127,29 +128,47 @@ impl Desk {
         self.act(did.clone(), |p| p.change(&did, |w| w.give_role(id, &word, "a person said so")))
     }
 
-    /// Undoes the last thing done.
+    /// Undoes the last thing done in this room, or a take-in as a whole by its name.
     ///
     /// # Errors
-    /// The catalogue or a sidecar cannot be written, or a frame cannot be finished again as it was.
-    pub fn undo(&self) -> Result<Did> {
-        self.step(false, "Undone", "Nothing to undo.")
+    /// Something done elsewhere since depends on it, the catalogue or a sidecar cannot be written, or a frame cannot be finished again
+    /// as it was.
+    pub fn undo(&self, asked: &UndoRequest) -> Result<Did> {
+        match &asked.take {
+            Some(take) => self.undo_take(take),
+            None => self.step(false, "Undone"),
+        }
     }
 
-    /// Repeats what was undone last.
+    /// Repeats what was undone last in this room.
     ///
     /// # Errors
     /// As [`Desk::undo`].
     pub fn redo(&self) -> Result<Did> {
-        self.step(true, "Redone", "Nothing to redo.")
+        self.step(true, "Redone")
     }
 
-    fn step(&self, forth: bool, did: &str, nothing: &str) -> Result<Did> {
+    fn undo_take(&self, take: &str) -> Result<Did> {
+        self.may_write()?;
+        let _writing = held(&self.finishing);
+        let mut project = self.project();
+        let undone = project.undo_take(take)?;
+        let undone = undone.ok_or_else(|| Error::Refused("That import is undone already.".into()))?;
+        let frames = count(undone.frames, "frame", "frames");
+        let did = format!("Undone: the import of {frames} from {}. The files stay where they are", undone.from);
+        self.done(&project, did)
+    }
+
+    fn step(&self, forth: bool, did: &str) -> Result<Did> {
         self.may_write()?;
         let _writing = held(&self.finishing);
         let mut project = self.project();
         // What was said of a frame may have come or gone with it: its pictures follow.
-        let entry = project::step(&mut project, forth, &self.frames)?;
-        let says = entry.map_or(nothing.to_owned(), |e| format!("{did}: {}", e.says));
+        let says = match project::step(&mut project, forth, &self.rooms(), &self.frames)? {
+            Some(entry) => format!("{did}: {}", entry.says),
+            None if forth => "Nothing to redo here.".to_owned(),
+            None => nothing_here(project.catalogue().last_done()?),
+        };
         self.done(&project, says)
     }
 
@@ -216,7 +235,9 @@ impl Desk {
             TakeEvent::Finishing(Finishing::Done { done, of, .. }) => {
                 self.tell(&Event::Working { name: name.clone(), done: *done, of: *of });
             }
-            TakeEvent::Finishing(Finishing::Problem(says)) => self.tell(&Event::Trouble { says: says.clone() }),
+            TakeEvent::Finishing(Finishing::Problem(says)) => {
+                self.tell(&Event::Trouble { says: says.clone(), at_stand: false })
+            }
             TakeEvent::Saved { .. } => self.tell(&Event::Changed),
             TakeEvent::Finishing(_) => {}
         };
@@ -224,9 +245,12 @@ impl Desk {
             Ok(taken) => {
                 let of = taken.frames.len();
                 self.tell(&Event::Working { name: name.clone(), done: of, of });
-                taken.problems.iter().for_each(|says| self.tell(&Event::Trouble { says: says.clone() }));
+                taken
+                    .problems
+                    .iter()
+                    .for_each(|says| self.tell(&Event::Trouble { says: says.clone(), at_stand: false }));
             }
-            Err(e) => self.tell(&Event::Trouble { says: e.to_string() }),
+            Err(e) => self.tell(&Event::Trouble { says: e.to_string(), at_stand: false }),
         }
         self.tell(&Event::Changed);
     }
@@ -239,7 +263,7 @@ impl Desk {
     }
 
     pub(super) fn done(&self, project: &Project, did: String) -> Result<Did> {
-        let (undo, redo) = project.catalogue().can_undo_redo()?;
+        let (undo, redo) = project.catalogue().can_undo_redo_in(&self.rooms())?;
         self.tell(&Event::Changed);
         Ok(Did { did, undo, redo })
     }
@@ -259,6 +283,14 @@ fn named(ids: &[PrintId]) -> String {
     match ids {
         [one] => one.to_string(),
         more => count(more.len(), "print", "prints"),
+    }
+}
+
+/// There is nothing to undo in a room: where something is.
+fn nothing_here(last: Option<(String, String)>) -> String {
+    match last {
+        Some((says, place)) => format!("Nothing to undo here. The last change was made {place}: {says}."),
+        None => "Nothing to undo.".into(),
     }
 }
 

@@ -20,13 +20,20 @@ pub use wire::{Ear, Event, Last};
 
 pub use base::files::MARK as OWN;
 use finish::frame::Frames;
-use project::catalogue::{FrameId, Hold};
+use project::catalogue::{FrameId, Hold, Rooms};
 use project::{DATABASE, Error, Project, Result, Task, catch_up};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-/// A project open on the desk.
+/// A project open on the desk, as one room of its page sees it.
 pub struct Desk {
+    shared: Arc<Shared>,
+    /// The room: `table`, `print/17`, `hand`; the command line's has no name. Undo takes back what was done in it.
+    room: String,
+}
+
+/// What all rooms have in common.
+pub struct Shared {
     folder: PathBuf,
     project: Mutex<Project>,
     /// Why nothing can be changed, where nothing can.
@@ -42,7 +49,32 @@ pub struct Desk {
     room_light: Mutex<rig_room::RoomLight>,
 }
 
+impl std::ops::Deref for Desk {
+    type Target = Shared;
+
+    fn deref(&self) -> &Shared {
+        &self.shared
+    }
+}
+
+/// Longest name of a room.
+const ROOM: usize = 40;
+
 impl Desk {
+    /// The desk as a room of the page sees it. A name that no room can have is no room.
+    pub fn at(&self, room: &str) -> Arc<Self> {
+        let word = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '/';
+        let known = room.len() <= ROOM && room.chars().all(word) && !room.starts_with("take");
+        let room = if known { room.to_owned() } else { String::new() };
+        Arc::new(Self { shared: Arc::clone(&self.shared), room })
+    }
+
+    /// The rooms whose changes undo takes back here. What was said on the command line is taken back on the table.
+    fn rooms(&self) -> Rooms {
+        let own = self.room.clone();
+        Rooms::These(if own.is_empty() || own == "table" { vec!["table".into(), String::new()] } else { vec![own] })
+    }
+
     /// Opens the project in `folder` (which is begun where there is none); `ear` hears what happens. Where another desk has it
     /// open, this one only reads, and says why.
     ///
@@ -65,7 +97,8 @@ impl Desk {
             // What cannot be caught up now stays due: the next undo, or the next desk, tries again.
             let _ = catch_up(&mut project, &frames);
         }
-        Ok(Arc::new(Self {
+        let watched = project.catalogue().about(stand::WATCHED)?;
+        let shared = Shared {
             folder: folder.to_owned(),
             project: Mutex::new(project),
             reads_only,
@@ -73,10 +106,11 @@ impl Desk {
             finishing: Mutex::new(()),
             frames,
             ear,
-            stand: Mutex::default(),
+            stand: Mutex::new(stand::Sitting::remembering(watched.as_deref())),
             handing: Mutex::default(),
             room_light: Mutex::default(),
-        }))
+        };
+        Ok(Arc::new(Self { shared: Arc::new(shared), room: String::new() }))
     }
 
     /// Why nothing can be changed here, where nothing can.
@@ -97,7 +131,9 @@ impl Desk {
     }
 
     fn project(&self) -> MutexGuard<'_, Project> {
-        held(&self.project)
+        let mut project = held(&self.project);
+        project.set_room(&self.room);
+        project
     }
 
     /// Refuses where this desk only reads.

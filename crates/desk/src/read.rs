@@ -10,7 +10,7 @@ use finish::recipe::Recipe;
 use finish::report::Report;
 use print::fingerprint;
 use project::catalogue;
-use project::catalogue::{FACTS, Kind, PRIVACY, PrintId, Query, fields};
+use project::catalogue::{FACTS, Kind, PRIVACY, PrintId, Query, TakenIn, fields};
 use project::{Project, Result};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -47,6 +47,13 @@ impl Order {
     }
 }
 
+/// Imports that are offered to be undone: those of an evening.
+const TAKES: usize = 8;
+
+fn taken_in(t: TakenIn) -> wire::TakenIn {
+    wire::TakenIn { take: t.room, from: t.from, at: t.at, frames: t.frames }
+}
+
 impl Desk {
     /// The project as a whole.
     ///
@@ -56,7 +63,8 @@ impl Desk {
         let project = self.project();
         let it = project.catalogue();
         let tally = it.tally()?;
-        let (undo, redo) = it.can_undo_redo()?;
+        let (undo, redo) = it.can_undo_redo_in(&self.rooms())?;
+        let takes = it.taken_in(TAKES)?;
         let name = self.folder.canonicalize().unwrap_or_else(|_| self.folder.clone());
         let mut edits: Vec<wire::Edit> = it.edits()?.into_iter().map(edit).collect();
         edits.sort_by_key(|e| e.kind);
@@ -73,6 +81,7 @@ impl Desk {
             formats: tally.formats.into_iter().map(|(name, count)| Count { name, count }).collect(),
             undo,
             redo,
+            takes: takes.into_iter().map(taken_in).collect(),
             facts: FACTS.iter().map(describable).collect(),
             fields: fields().map(|f| f.0).collect(),
         })

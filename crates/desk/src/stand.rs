@@ -3,11 +3,12 @@
 //! The folder is looked through fifty times a second: unlike the system's own notices that also sees folders on a network or a
 //! card. A file is taken when it is whole; half-written ones are waited for.
 
+mod amiss;
 mod mark;
 
 use super::read::{role, short};
 use super::wire::request::WatchRequest;
-use super::wire::{Again, Did, Event, Last, Left, Stand, by_word};
+use super::wire::{Again, Did, Event, Last, Left, Stand, Watched, by_word};
 use super::{Desk, held};
 use finish::Role;
 use finish::finding::Verdict;
@@ -35,10 +36,18 @@ const PACE: usize = 12;
 /// A pause this long is a pause, and no part of the pace, seconds.
 const PAUSE: f64 = 180.0;
 
+/// What the project remembers the watched folder under.
+pub(super) const WATCHED: &str = "watched";
+
 /// What the stand remembers of a sleeve.
 #[derive(Debug, Default)]
 pub(super) struct Sitting {
     watch: WatchRequest,
+    /// What was watched last.
+    remembered: Option<WatchRequest>,
+    /// The take-in that all frames of the sleeve belong to.
+    take: Option<String>,
+    troubles: amiss::Troubles,
     /// Counts up with every wish: a watcher of an earlier one ends.
     turn: u64,
     last: Option<Last>,
@@ -84,17 +93,24 @@ impl Desk {
             let turn = sitting.turn + 1;
             // Another sleeve is counted anew; the same one goes on.
             if !same {
-                *sitting = Sitting::default();
+                *sitting = Sitting { remembered: sitting.remembered.take(), ..Sitting::default() };
             }
+            sitting.troubles.folder_is_there();
             (sitting.turn, sitting.watch) = (turn, watch.clone());
+            if watch.folder.is_some() {
+                sitting.remembered = Some(watch.clone());
+            }
             turn
         };
+        if watch.folder.is_some() {
+            self.project().remember(WATCHED, &serde_json::to_string(&watch).unwrap_or_default())?;
+        }
         if let Some(folder) = watch.folder {
             let desk = Arc::clone(self);
             std::thread::spawn(move || desk.watching(turn, &folder, known));
         }
         self.tell(&Event::Changed);
-        let (undo, redo) = self.project().catalogue().can_undo_redo()?;
+        let (undo, redo) = self.project().catalogue().can_undo_redo_in(&self.rooms())?;
         Ok(Did { did, undo, redo })
     }
 
@@ -109,19 +125,24 @@ impl Desk {
     fn watching(&self, turn: u64, folder: &Path, known: BTreeSet<PathBuf>) {
         let real = |p: &Path| p.canonicalize().unwrap_or_else(|_| p.to_owned());
         let known: BTreeSet<PathBuf> = known.iter().map(|p| real(p)).collect();
-        let mut seen = Seen { taken: known, waiting: BTreeMap::new(), done: HashSet::new() };
+        let mut seen = Seen { taken: known, ..Seen::default() };
         let folder = real(folder);
         let mut gone = false;
         while held(&self.stand).turn == turn {
             match seen.ready(&folder) {
                 Ok(ready) => {
-                    gone = false;
-                    ready.chunks(TOGETHER).take_while(|_| held(&self.stand).turn == turn).for_each(|r| self.arrived(r));
+                    if std::mem::take(&mut gone) {
+                        held(&self.stand).troubles.folder_is_there();
+                        self.tell(&Event::Changed);
+                    }
+                    for together in ready.chunks(TOGETHER).take_while(|_| held(&self.stand).turn == turn) {
+                        self.arrived(together).iter().for_each(|file| seen.failed(file));
+                    }
                 }
                 // Told once: a card that was pulled out comes back, or does not.
                 Err(e) if !std::mem::replace(&mut gone, true) => {
-                    let says = format!("{} can no longer be read: {e}. Connect it again.", folder.display());
-                    self.tell(&Event::Trouble { says });
+                    let told = held(&self.stand).troubles.folder_is_gone(&e);
+                    self.tell(&Event::Trouble { says: format!("{}: {told}", folder.display()), at_stand: true });
                 }
                 Err(_) => {}
             }
@@ -129,8 +150,22 @@ impl Desk {
         }
     }
 
-    /// Takes in what has arrived.
-    fn arrived(&self, files: &[PathBuf]) {
+    /// The take-in that the frames of this sleeve belong to, so that they can be undone as a whole.
+    fn sleeve_take(&self) -> Result<String> {
+        let (take, from) = {
+            let sitting = held(&self.stand);
+            let sleeve = sitting.watch.sleeve.as_deref().filter(|s| !s.is_empty()).map(|s| format!("sleeve {s}"));
+            let words = [Some("the stand".to_owned()), sitting.watch.box_name.clone(), sleeve];
+            (sitting.take.clone(), words.into_iter().flatten().filter(|w| !w.is_empty()).collect::<Vec<_>>().join(", "))
+        };
+        let take = take.map_or_else(|| self.project().begin_take(&from), Ok)?;
+        held(&self.stand).take = Some(take.clone());
+        Ok(take)
+    }
+
+    /// Takes in what has arrived; the files that could not be used.
+    fn arrived(&self, files: &[PathBuf]) -> Vec<PathBuf> {
+        let part_of = self.sleeve_take().ok();
         let request = {
             let sitting = held(&self.stand);
             Take {
@@ -138,6 +173,7 @@ impl Desk {
                 box_name: sitting.watch.box_name.clone().unwrap_or_default(),
                 sleeve: sitting.watch.sleeve.clone().unwrap_or_default(),
                 settings: Settings { one: sitting.watch.one, ..Settings::default() },
+                part_of,
                 ..Take::default()
             }
         };
@@ -164,7 +200,12 @@ impl Desk {
             Ok(taken) => taken.problems,
             Err(e) => vec![e.to_string()],
         };
-        problems.into_iter().for_each(|says| self.tell(&Event::Trouble { says }));
+        for says in &problems {
+            held(&self.stand).troubles.add(says, files);
+            self.tell(&Event::Trouble { says: says.clone(), at_stand: true });
+        }
+        let failed = |f: &&PathBuf| problems.iter().any(|p| p.starts_with(&f.display().to_string()));
+        files.iter().filter(failed).cloned().collect()
     }
 
     fn tell_verdict(&self) {
@@ -189,6 +230,18 @@ fn judged(path: &Path, report: &Report) -> Last {
         picture: None,
         role: report.frame.role,
     }
+}
+
+/// What is remembered of a wish to watch a folder.
+fn watched(watch: &WatchRequest) -> Option<Watched> {
+    Some(Watched {
+        folder: watch.folder.as_ref()?.to_string_lossy().into_owned(),
+        box_name: watch.box_name.clone(),
+        sleeve: watch.sleeve.clone(),
+        of: watch.of,
+        backs: watch.backs,
+        one: watch.one,
+    })
 }
 
 /// What is said of a frame without a finding.
@@ -219,6 +272,11 @@ fn together(parts: &[Last]) -> Option<Last> {
 }
 
 impl Sitting {
+    /// Nothing is watched; what was watched last is offered.
+    pub(super) fn remembering(watched: Option<&str>) -> Self {
+        Self { remembered: watched.and_then(|text| serde_json::from_str(text).ok()), ..Self::default() }
+    }
+
     /// Notes a verdict on a print, one of so many in its frame. True where it is the last of them.
     fn judged(&mut self, (number, of): (usize, usize), verdict: Last) -> bool {
         if number == 1 || self.last.as_ref().is_none_or(|l| l.name != verdict.name) {
@@ -226,6 +284,7 @@ impl Sitting {
         }
         self.parts.push(verdict);
         self.last = together(&self.parts);
+        self.troubles.judged();
         number == of
     }
 
@@ -312,6 +371,8 @@ impl Sitting {
             sleeve: self.watch.sleeve.clone().filter(|s| !s.is_empty()),
             sound: self.watch.sound,
             seen: self.seen.clone(),
+            amiss: self.troubles.now(),
+            remembered: self.remembered.as_ref().and_then(watched),
         }
     }
 
@@ -333,15 +394,36 @@ impl Sitting {
     }
 }
 
+/// A file as it was looked at: its size, when it was written, and whether it could be opened.
+type Look = (u64, Option<SystemTime>, bool);
+
+fn look(path: &Path) -> Look {
+    let about = std::fs::metadata(path).ok();
+    let (len, written) = about.map_or((0, None), |m| (m.len(), m.modified().ok()));
+    (len, written, std::fs::File::open(path).is_ok())
+}
+
 /// Files seen in the folder.
+#[derive(Default)]
 struct Seen {
     taken: BTreeSet<PathBuf>,
     waiting: BTreeMap<PathBuf, (u64, Option<SystemTime>, Instant)>,
     /// Names in the folder that need no second look: taken, or no pictures.
     done: HashSet<OsString>,
+    /// Files that could not be used, as they were then: one that is another now is taken again.
+    failed: BTreeMap<PathBuf, Look>,
 }
 
 impl Seen {
+    /// A file could not be used: it is looked at again once it is another, as when it is copied once more.
+    fn failed(&mut self, path: &Path) {
+        self.taken.remove(path);
+        if let Some(name) = path.file_name() {
+            self.done.remove(name);
+        }
+        self.failed.insert(path.to_owned(), look(path));
+    }
+
     /// Files that are whole now and were not taken, in the order they came.
     fn ready(&mut self, folder: &Path) -> std::io::Result<Vec<PathBuf>> {
         let mut ready: Vec<(Option<SystemTime>, PathBuf)> = vec![];
@@ -357,7 +439,7 @@ impl Seen {
             }
             // What a link leads to is what arrives; pipes and devices are nobody's frames.
             let Ok(about) = std::fs::metadata(&path) else { continue };
-            if !about.is_file() {
+            if !about.is_file() || self.failed.get(&path).is_some_and(|then| *then == look(&path)) {
                 continue;
             }
             let now = (about.len(), about.modified().ok());
@@ -401,7 +483,7 @@ mod tests {
     fn a_half_written_file_is_waited_for() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("F1.jpg");
-        let mut seen = Seen { taken: BTreeSet::new(), waiting: BTreeMap::new(), done: HashSet::new() };
+        let mut seen = Seen::default();
         let ready = |seen: &mut Seen| seen.ready(folder.path()).unwrap();
         std::fs::write(&path, [0xFF, 0xD8, 1, 2]).unwrap();
         assert!(ready(&mut seen).is_empty());
@@ -415,6 +497,21 @@ mod tests {
         assert!(ready(&mut seen).is_empty());
         std::thread::sleep(STILL);
         assert_eq!(ready(&mut seen).len(), 1);
+    }
+
+    #[test]
+    fn a_file_that_could_not_be_used_is_taken_again_once_it_is_another() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("F1.jpg");
+        let mut seen = Seen::default();
+        std::fs::write(&path, [0xFF, 0xD8, 1, 2, 0xFF, 0xD9]).unwrap();
+        let mut twice = || (0..2).flat_map(|_| seen.ready(folder.path()).unwrap()).collect::<Vec<_>>();
+        assert_eq!(twice(), std::slice::from_ref(&path));
+        seen.failed(&path);
+        let mut twice = || (0..2).flat_map(|_| seen.ready(folder.path()).unwrap()).collect::<Vec<_>>();
+        assert!(twice().is_empty(), "it is as it was");
+        std::fs::write(&path, [0xFF, 0xD8, 1, 2, 3, 4, 0xFF, 0xD9]).unwrap();
+        assert_eq!(twice(), [path]);
     }
 
     #[test]

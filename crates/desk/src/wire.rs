@@ -50,6 +50,8 @@ pub enum Event {
     Trouble {
         /// A sentence.
         says: String,
+        /// True at the stand, whose page has it in the place of the verdict.
+        at_stand: bool,
     },
 }
 
@@ -144,6 +146,8 @@ pub struct State {
     pub undo: Option<String>,
     /// What redo would do.
     pub redo: Option<String>,
+    /// The last imports that can be undone as a whole, the newest first.
+    pub takes: Vec<TakenIn>,
     /// What can be said of a print.
     pub facts: Vec<Fact>,
     /// Fields of the search line.
@@ -389,6 +393,55 @@ pub struct Like {
     pub why: String,
 }
 
+/// Frames that were imported together.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct TakenIn {
+    /// Its name, to undo it by.
+    pub take: String,
+    /// Where the frames came from.
+    pub from: String,
+    /// When it began, UTC.
+    pub at: String,
+    /// How many frames it entered.
+    pub frames: usize,
+}
+
+/// What was watched last at the stand, to be offered again.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Watched {
+    /// The folder.
+    pub folder: String,
+    /// The box.
+    #[serde(rename = "box")]
+    pub box_name: Option<String>,
+    /// The sleeve.
+    pub sleeve: Option<String>,
+    /// How many prints it holds.
+    pub of: Option<usize>,
+    /// True where every back was photographed too.
+    pub backs: bool,
+    /// True where each frame was taken for one print.
+    pub one: bool,
+}
+
+/// Something that went wrong at the stand. It has the place of the verdict until it is read, over, or a frame is judged.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Amiss {
+    /// Counts up: another number is another trouble.
+    pub number: u64,
+    /// The file; none where it is the folder.
+    pub name: Option<String>,
+    /// What went wrong, a sentence.
+    pub says: String,
+    /// What to do.
+    #[serde(rename = "do")]
+    pub remedy: String,
+    /// True where somebody has read it, and it is not over.
+    pub seen: bool,
+    /// Other files of which the same was not read yet.
+    pub others: Vec<String>,
+}
+
 /// The stand as it is.
 #[derive(Clone, Debug, Default, Serialize, JsonSchema)]
 pub struct Stand {
@@ -415,6 +468,10 @@ pub struct Stand {
     pub sound: bool,
     /// The frame whose verdict somebody marked as seen, here or on the paired device.
     pub seen: Option<String>,
+    /// What went wrong.
+    pub amiss: Option<Amiss>,
+    /// What was watched last, also before the desk was opened; none on the paired device.
+    pub remembered: Option<Watched>,
 }
 
 /// A verdict.

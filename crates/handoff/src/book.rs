@@ -509,6 +509,7 @@ fn note(r: &Request, chosen: &Plates, hash: &str) -> Result<Option<String>> {
     }
     let place = crate::share::place_in(&r.folder, &r.out);
     let mut project = Project::open(&r.folder)?;
+    project.set_room("hand");
     let says = format!("Handed on: a book of {}", count(chosen.prints.len(), "print", "prints"));
     project.change(&says, |w| w.hand_off("book", &place, &format!("blake3 {hash}"), &chosen.prints))?;
     Ok(None)

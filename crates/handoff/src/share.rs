@@ -312,6 +312,7 @@ pub(crate) fn note_hand_off(
         return Ok(Some(not_noted(folder)));
     }
     let mut project = Project::open(folder)?;
+    project.set_room("hand");
     let place = place_in(folder, out);
     let says = format!("Handed on: {kind}, {}", count(prints.len(), "print", "prints"));
     project.change(&says, |w| w.hand_off(kind, &place, note, prints))?;

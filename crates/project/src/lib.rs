@@ -33,7 +33,7 @@ use base::Failure;
 use base::files::MARK;
 use base::files::write::write_beside;
 use base::files::{Originals, exclusive, write};
-use catalogue::{Catalogue, Entry, Frame, Hold, HoldError, PrintId, Writer};
+use catalogue::{Catalogue, Entry, Frame, Hold, HoldError, PrintId, Rooms, TakenIn, Writer};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
@@ -224,22 +224,55 @@ impl Project {
         Ok(done)
     }
 
-    /// Undoes the last thing done.
+    /// Makes the following changes in a room of the desk's page; gives the one before.
+    pub fn set_room(&mut self, room: &str) -> String {
+        self.catalogue.set_room(room)
+    }
+
+    /// Remembers a value about the project. It is nothing that could be undone.
     ///
     /// # Errors
-    /// The catalogue or a sidecar cannot be written.
-    pub fn undo(&mut self) -> Result<Option<Entry>> {
-        let entry = self.catalogue.undo()?;
+    /// The catalogue cannot be written.
+    pub fn remember(&mut self, key: &str, value: &str) -> Result<()> {
+        Ok(self.catalogue.change("Remembered a setting", |w| w.about(key, value))?)
+    }
+
+    /// A new name for a take-in from a place, for what several takes enter together.
+    ///
+    /// # Errors
+    /// The catalogue cannot be written.
+    pub fn begin_take(&mut self, from: &str) -> Result<String> {
+        Ok(self.catalogue.begin_take(from)?)
+    }
+
+    /// Undoes a take-in as a whole; how many frames it had entered.
+    ///
+    /// # Errors
+    /// Something that was done since depends on it, or the catalogue or a sidecar cannot be written.
+    pub fn undo_take(&mut self, room: &str) -> Result<Option<TakenIn>> {
+        let all = self.catalogue.taken_in(usize::MAX >> 1)?;
+        let Some(taken) = all.into_iter().find(|t| t.room == room) else { return Ok(None) };
+        self.catalogue.undo_all_of(room)?;
+        self.settle_after()?;
+        Ok(Some(taken))
+    }
+
+    /// Undoes the last thing done in some rooms.
+    ///
+    /// # Errors
+    /// What was done elsewhere since depends on it, or the catalogue or a sidecar cannot be written.
+    pub fn undo(&mut self, rooms: &Rooms) -> Result<Option<Entry>> {
+        let entry = self.catalogue.undo_in(rooms)?;
         self.settle_after()?;
         Ok(entry)
     }
 
-    /// Redoes what was undone last.
+    /// Redoes what was undone last in some rooms.
     ///
     /// # Errors
-    /// The catalogue or a sidecar cannot be written.
-    pub fn redo(&mut self) -> Result<Option<Entry>> {
-        let entry = self.catalogue.redo()?;
+    /// As [`Project::undo`].
+    pub fn redo(&mut self, rooms: &Rooms) -> Result<Option<Entry>> {
+        let entry = self.catalogue.redo_in(rooms)?;
         self.settle_after()?;
         Ok(entry)
     }

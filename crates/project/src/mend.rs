@@ -8,7 +8,7 @@ use super::take::result;
 use super::{Error, FINISHED, Project, Result, Task};
 use base::Failure;
 use base::files::{MARK, hash, relative, to_write, write};
-use catalogue::{Entry, Frame, FrameId};
+use catalogue::{Entry, Frame, FrameId, Rooms};
 use finish::Role;
 use finish::job::{FrameJob, Look, Reference, Work};
 use finish::recipe::{ByHand, Recipe};
@@ -28,13 +28,13 @@ pub fn mend(project: &mut Project, id: FrameId, by_hand: &ByHand, says: &str, wo
     Ok(report)
 }
 
-/// Undoes the last thing done, or with `forth` does again what was undone last; the pictures of a frame of which something was said with
+/// Undoes the last thing done in some rooms, or with `forth` does again what was undone last there; the pictures of a frame of which something was said with
 /// it follow.
 ///
 /// # Errors
 /// The catalogue cannot be written, or such a frame cannot be finished again: then all is as it was before.
-pub fn step(project: &mut Project, forth: bool, work: &dyn Work) -> Result<Option<Entry>> {
-    let go = |project: &mut Project, forth: bool| if forth { project.redo() } else { project.undo() };
+pub fn step(project: &mut Project, forth: bool, rooms: &Rooms, work: &dyn Work) -> Result<Option<Entry>> {
+    let go = |project: &mut Project, forth: bool| if forth { project.redo(rooms) } else { project.undo(rooms) };
     let before = project.catalogue().frames_by_hand()?;
     let entry = go(project, forth)?;
     if entry.is_none() {

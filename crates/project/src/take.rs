@@ -44,6 +44,8 @@ pub struct Take {
     pub settings: Settings,
     /// Most memory that frames in work may take, bytes.
     pub memory: Option<u64>,
+    /// The take-in that it belongs to, where several are one, as frame by frame at the stand; by itself where it is absent.
+    pub part_of: Option<String>,
 }
 
 /// What the take has to say while it works.
@@ -91,6 +93,27 @@ type Tell<'a> = &'a (dyn Fn(TakeEvent) + Sync);
 /// Another program is taking frames in, or the project cannot be written.
 pub fn take(project: &mut Project, request: &Take, work: &dyn Work, tell: Tell) -> Result<Taken> {
     let _held = project.hold(Task::Take)?;
+    let room = match &request.part_of {
+        Some(room) => room.clone(),
+        None => project.catalogue.begin_take(&from(&request.inputs))?,
+    };
+    // Everything that it enters is undone as a whole, and not by a key that means something else.
+    let before = project.set_room(&room);
+    let taken = take_now(project, request, work, tell);
+    project.set_room(&before);
+    taken
+}
+
+/// Where frames come from, in words.
+fn from(inputs: &[PathBuf]) -> String {
+    match inputs {
+        [one] => one.display().to_string(),
+        [one, ..] => format!("{} and {} more", one.display(), inputs.len() - 1),
+        [] => String::new(),
+    }
+}
+
+fn take_now(project: &mut Project, request: &Take, work: &dyn Work, tell: Tell) -> Result<Taken> {
     let placing = Placing { box_name: request.box_name.clone(), sleeve: request.sleeve.clone() };
     let finished = project.folder().join(FINISHED);
     let found = gather(&request.inputs, &finished);

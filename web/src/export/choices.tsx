@@ -10,7 +10,7 @@ function Field({ now, word, label, placeholder, from }: { now: Chosen; word: Tex
   return (
     <label>
       {label}
-      <input value={now[word]} placeholder={placeholder} autocomplete="off" spellcheck={false} {...(from && { type: "number", ...from })} onInput={(e) => choose({ [word]: e.currentTarget.value })} />
+      <input value={now[word]} placeholder={placeholder} autocomplete="off" dir="auto" spellcheck={false} {...(from && { type: "number", ...from })} onInput={(e) => choose({ [word]: e.currentTarget.value })} />
     </label>
   );
 }
@@ -33,7 +33,7 @@ function Choice({ now, word, label, from, other }: { now: Chosen; word: "shape" 
 
 export function Choices({ now, project }: { now: Chosen; project: string }) {
   const ask = <Ticked now={now} word="asked">I have permission: include names and places marked “ask”</Ticked>;
-  const title = <label>Title <input value={now.title ?? project} autocomplete="off" onInput={(e) => choose({ title: e.currentTarget.value })} /></label>;
+  const title = <label>Title <input value={now.title ?? project} autocomplete="off" dir="auto" onInput={(e) => choose({ title: e.currentTarget.value })} /></label>;
   if (now.form === "share") {
     return (
       <div class="fields choices" key="share">

@@ -101,7 +101,7 @@ export function Exported({ name }: { name: string }) {
               check();
             }}
           >
-            <label>Second copy <input value={copy} placeholder="full path, or empty" autocomplete="off" spellcheck={false} onInput={(e) => compare(e.currentTarget.value)} /></label>
+            <label>Second copy <input value={copy} placeholder="full path, or empty" autocomplete="off" dir="auto" spellcheck={false} onInput={(e) => compare(e.currentTarget.value)} /></label>
             <p><button type="submit" disabled={busy}>Check <kbd>V</kbd></button></p>
           </form>
         )}

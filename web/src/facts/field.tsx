@@ -73,7 +73,7 @@ function Written({ fact, value, keep, placeholder }: FieldProps) {
     <div class={`field ${fact.kind}`}>
       <label for={id}>{fact.label}</label>
       <input
-        id={id} name={fact.word} value={text} autocomplete="off" placeholder={placeholder} spellcheck={fact.kind === "text"}
+        id={id} name={fact.word} value={text} autocomplete="off" dir="auto" placeholder={placeholder} spellcheck={fact.kind === "text"}
         role="combobox" aria-autocomplete="list" aria-expanded={offers.length > 0} aria-controls={`${id}-offers`}
         aria-activedescendant={at >= 0 ? `${id}-${at}` : undefined} aria-describedby={says ? `${id}-says` : undefined}
         aria-invalid={says && !says.ok ? true : undefined}

@@ -12,7 +12,7 @@ import "../style/desk.css";
 import "../style/stand.css";
 
 /** Between two tries whether the desk answers again, ms. */
-const AGAIN = 3000;
+const AGAIN = 1000;
 
 type At = "coming" | "code" | "in" | "out";
 
@@ -92,8 +92,8 @@ function hear(event: DeviceEvent): void {
 function Out({ ask }: { ask: () => void }) {
   return (
     <div class="coming">
-      <h1>The stand</h1>
-      <p role="status">The desk has closed access, or this device has left the network.</p>
+      <h1 class="large">The desk does not answer</h1>
+      <p role="alert">It has ended or closed access, or this device has left the network. This page goes on by itself as soon as the desk answers.</p>
       <button type="button" class="big" onClick={ask}>Try again</button>
     </div>
   );

@@ -1,17 +1,19 @@
 // The rig: the plan drawn to scale; move the light and see what changes; measured values beside the planned ones.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { arrived, changes, desk, go, tell } from "../store";
+import { arrived, changes, desk, go, tell, undoer } from "../store";
 import { useKeys } from "../keyboard";
 import { observable, useObservable } from "../observable";
 import { degrees, formatName, length, stops, two } from "../measures";
 import { post } from "../wire";
 import type { Planned } from "../wire.generated";
 import { FIRST, type Measured, Newest, type Plan, SIDES, type Words } from "./plan";
+import { Steps } from "./undo";
 import { Close, type Light, Side, Top } from "./views";
 import "../style/rig.css";
 
 /** What was typed, kept while the page is open. */
 const words = observable<Words>(FIRST);
+const steps = new Steps(words);
 const FIELDS: ["lens" | "sensor" | "pixels" | "flash_gn" | "source" | "ambient" | "light_distance" | "elevation", string][] = [
   ["lens", "Lens"], ["sensor", "Sensor, mm"], ["pixels", "Pixels"], ["flash_gn", "Flash guide number"], ["source", "Size of the light"],
   ["ambient", "Ambient light"], ["light_distance", "Light distance"], ["elevation", "Light elevation"],
@@ -33,6 +35,10 @@ export function Rig() {
   }), []);
   useEffect(() => newest.want(said), [said, change, last]);
   useEffect(() => whole.current?.focus(), [planned === null]);
+  useEffect(() => {
+    steps.tell();
+    return () => undoer.set(null);
+  }, []);
   const plan = planned?.answer ?? null;
   useEffect(() => {
     if (!plan || dragging.current) return;
@@ -48,9 +54,9 @@ export function Rig() {
     dragging.current = !settled;
     place(next);
     const side = SIDES[Math.round(next.azimuth / 45) % 8]!;
-    words.set({ ...words.get(), light_from: side, elevation: `${next.elevation.toFixed(1)}deg`, light_distance: `${Math.round(next.distance)}mm` });
+    steps.set("Moved the light", { light_from: side, elevation: `${next.elevation.toFixed(1)}deg`, light_distance: `${Math.round(next.distance)}mm` }, !settled);
   }
-  const say = (word: keyof Words) => (e: { currentTarget: HTMLInputElement | HTMLSelectElement }): void => words.set({ ...words.get(), [word]: e.currentTarget.value.trim() });
+  const say = (word: keyof Words) => (e: { currentTarget: HTMLInputElement | HTMLSelectElement }): void => steps.set(`Changed the ${word.replaceAll("_", " ")}`, { [word]: e.currentTarget.value.trim() });
   useKeys("Rig", {
     light: () => document.querySelector<SVGElement>(".side .lamp")?.focus(),
     round: () => document.querySelectorAll<SVGElement>(".lamp")[1]?.focus(),
@@ -76,7 +82,7 @@ export function Rig() {
           <h2>Equipment and setup</h2>
           <label>Format <select value={said.format!} onChange={say("format")}>{formats.map((f) => <option key={f} value={f}>{formatName(f)}</option>)}</select></label>
           <label>Purpose <select value={said.aim!} onChange={say("aim")}>{["web", "book", "archive"].map((a) => <option key={a}>{a}</option>)}</select></label>
-          {FIELDS.map(([word, label]) => <label key={word}>{label} <input value={said[word] ?? ""} spellcheck={false} autocomplete="off" onChange={say(word)} /></label>)}
+          {FIELDS.map(([word, label]) => <label key={word}>{label} <input value={said[word] ?? ""} spellcheck={false} autocomplete="off" dir="auto" onChange={say(word)} /></label>)}
           <label>Light from <select value={said.light_from!} onChange={say("light_from")}>{SIDES.map((s) => <option key={s} value={s}>{s.replace("-", " ")}</option>)}</select></label>
         </form>
         {planned && <details><summary>The complete plan as text</summary><pre tabIndex={0}>{planned.text}</pre></details>}

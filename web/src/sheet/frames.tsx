@@ -45,7 +45,7 @@ export function Frames({ print, seen, see }: { print: Print; seen: Frame | null;
               e.currentTarget.reset();
             }}
           >
-            <label for="join">Move to print</label> <input id="join" name="label" size={5} inputMode="numeric" autocomplete="off" /> <button type="submit">Move</button>
+            <label for="join">Move to print</label> <input id="join" name="label" size={5} inputMode="numeric" autocomplete="off" dir="auto" /> <button type="submit">Move</button>
           </form>
           <label>Role
             <select value={seen.role} onChange={(e) => void act("/api/role", { frame: seen.id, role: e.currentTarget.value as Role })}>

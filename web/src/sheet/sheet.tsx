@@ -52,7 +52,7 @@ export function Sheet({ id }: { id: number }) {
     if (!frame) return;
     work((n) => n + 1);
     const asked = { frame: frame.id, outline: null, format: null, turn: null, shadow: null, ...what };
-    const done = await act("/api/refinish", asked);
+    const done = await act("/api/refinish", asked, `print/${id}`);
     work((n) => n - 1);
     const fresh = done?.frame;
     if (fresh) setPrint((now) => now && { ...now, frames: now.frames.map((f) => (f.id === fresh.id ? fresh : f)) });
@@ -152,7 +152,7 @@ export function Sheet({ id }: { id: number }) {
           <h3>Description</h3>
           {known?.facts.map((fact) => (
             <Field key={fact.word} fact={fact} value={print.facts[fact.word] ?? ""} keep={(value) => {
-              if (value !== (print.facts[fact.word] ?? "")) void act("/api/describe", { ids: [id], facts: { [fact.word]: value } });
+              if (value !== (print.facts[fact.word] ?? "")) void act("/api/describe", { ids: [id], facts: { [fact.word]: value } }, `print/${id}`);
             }} />
           ))}
         </section>

@@ -4,18 +4,24 @@ import { useEffect, useRef } from "preact/hooks";
 import { Mark } from "../verdict";
 import { capital, count, minutes } from "../measures";
 import { picture } from "../wire";
-import type { Role, Stand } from "../wire.generated";
+import type { Amiss, Last, Role, Stand } from "../wire.generated";
 import type { StandState } from "./use-stand";
 
 /** `idle` is shown before the first frame. */
 export function View({ sitting, idle: [word, sentence], children }: { sitting: StandState; idle: readonly [string, string]; children?: ComponentChildren }) {
-  const { state, done, listed } = sitting, whole = useRef<HTMLDivElement>(null);
-  useEffect(() => whole.current?.focus(), [state === null]);
+  const { state, done, listed, amiss } = sitting, whole = useRef<HTMLDivElement>(null);
+  useEffect(() => whole.current?.focus({ preventScroll: true }), [state === null]);
+  // On a low screen the page scrolls: the word comes into sight.
+  useEffect(() => {
+    if (document.documentElement.scrollHeight > innerHeight) whole.current?.scrollIntoView({ block: "start" });
+  }, [state === null, state?.last?.name, amiss?.number]);
   if (!state) return <div class="stand" ref={whole} tabIndex={-1} />;
   const now = state.last;
   return (
     <div class="stand" ref={whole} tabIndex={-1}>
-      <section class={`now ${now?.verdict ?? "none"}${done ? " done" : ""}`} aria-live="polite" aria-atomic="true">
+      {/* Trouble interrupts a screen reader. It is in the page before there is any. */}
+      <p class="unseen" role="alert">{amiss && `Trouble. ${amiss.name ?? ""} ${amiss.says} ${amiss.do}`}</p>
+      {amiss ? <Trouble amiss={amiss} folder={state.folder} /> : <section class={`now ${now?.verdict ?? "none"}${done ? " done" : ""}`} aria-live="polite" aria-atomic="true">
         <Picture state={state} />
         <div class="word">
           {now === null ? <h2>{word}</h2> : <h2><Mark verdict={now.verdict} />{capital(now.verdict)}</h2>}
@@ -23,12 +29,13 @@ export function View({ sitting, idle: [word, sentence], children }: { sitting: S
             <>
               <p class="sentence">{now.sentence}</p>
               {now.do && <p class="move">{now.do}</p>}
-              <p class="which">{now.label ? `Print ${now.label}` : "No print"}, {ROLES[now.role]}, {now.of > 1 ? `one of ${now.of} in ${now.name}` : now.name}</p>
+              <p class="which">{which(now)}, {now.of > 1 ? `one of ${now.of} in ${now.name}` : now.name}</p>
             </>
           )}
+          {state.amiss && <p class="owed still">{state.amiss.says}</p>}
           {state.owed && <p class="owed">{state.owed}</p>}
         </div>
-      </section>
+      </section>}
       <aside class="tally" aria-label="This sleeve">
         <p class="count"><b>{state.count}</b> {state.left ? `of ${state.count + state.left.prints}` : state.count === 1 ? "print" : "prints"}</p>
         <p>{[state.box, state.sleeve && `sleeve ${state.sleeve}`].filter(Boolean).join(", ")}</p>
@@ -40,10 +47,10 @@ export function View({ sitting, idle: [word, sentence], children }: { sitting: S
         </p>
       </aside>
       <p class="answers">
-        <button type="button" class="big" onClick={sitting.seen} disabled={now === null}>
+        <button type="button" class="big" onClick={sitting.seen} disabled={now === null && amiss === null}>
           {done ? "Ready for the next print" : "Seen"} <kbd>Space</kbd>
         </button>
-        <button type="button" class="other" aria-pressed={listed} onClick={sitting.again} disabled={now?.label == null}>
+        <button type="button" class="other" aria-pressed={listed} onClick={sitting.again} disabled={now?.label == null || amiss !== null}>
           {listed ? "Do not reshoot" : "Reshoot"} <kbd>A</kbd>
         </button>
       </p>
@@ -57,6 +64,29 @@ export const READY = ["Ready", "Place the first print and press the shutter."] a
 const ROLES: Record<Role, string> = {
   front: "front", back: "back", blank: "bare bed", chart: "colour chart", ruler: "ruler", counter: "lit from the other side", ambient: "flash off",
 };
+
+/** Which print it is. A print that is still being catalogued has no number yet. */
+function which(now: Last): string {
+  if (now.label) return `Print ${now.label}, ${ROLES[now.role]}`;
+  if (!OF_PRINTS.includes(now.role)) return capital(ROLES[now.role]);
+  return `${now.frame === null ? "Being catalogued" : "No print"}, ${ROLES[now.role]}`;
+}
+const OF_PRINTS: readonly Role[] = ["front", "back", "counter"];
+
+/** In the place of the verdict, and as large. */
+function Trouble({ amiss, folder }: { amiss: Amiss; folder: string | null }) {
+  return (
+    <section class="now amiss">
+      <div class="sight" />
+      <div class="word">
+        <h2><Mark verdict={null} />Trouble</h2>
+        <p class="sentence">{amiss.says}</p>
+        <p class="move">{amiss.do}</p>
+        <p class="which">{amiss.name ?? folder}{amiss.others.length > 0 && `. Also ${amiss.others.join(", ")}`}</p>
+      </div>
+    </section>
+  );
+}
 
 function Picture({ state }: { state: Stand }) {
   const now = state.last;

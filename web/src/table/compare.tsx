@@ -77,12 +77,12 @@ export function Compare(props: { rows: Row[]; close: () => void }) {
             const [w, h] = canvas(row).map((mm) => mm * scale) as [number, number];
             const side = over[row.id] ?? (row.frame == null ? null : { frame: row.frame, picture: row.picture });
             return (
-              <figure key={row.id} data-at tabIndex={i === at ? 0 : -1} class={i === at ? "at" : undefined} aria-label={`Print ${row.label}, ${spoken(row)}`} onFocus={() => walk(i)} onClick={() => walk(i)}>
+              <figure key={row.id} data-at tabIndex={i === at ? 0 : -1} class={i === at ? "at" : undefined} style={{ width: `${w}px` }} aria-label={`Print ${row.label}, ${spoken(row)}`} onFocus={() => walk(i)} onClick={() => walk(i)}>
                 <div class="mount" style={{ width: `${w}px`, height: `${h}px` }}>
                   {side && scale > 0 && <img src={picture(side.frame, side.picture ? "mount" : "frame", w, side.picture)} alt="" />}
                 </div>
                 <figcaption>
-                  <b class="no">{row.label}</b> <span class="title">{row.title ?? row.place}</span>
+                  <b class="no">{row.label}</b> <span class="title" dir="auto">{row.title ?? row.place}</span>
                   <span class="state"><VerdictWord verdict={row.verdict} /> {row.edits.at(-1) && <span>{row.edits.at(-1)}</span>}</span>
                 </figcaption>
               </figure>

@@ -38,7 +38,7 @@ export function EditTabs({ sheet, choose }: { sheet: string | null; choose: (nam
             name("");
           }}
         >
-          <label>Name <input name="name" autocomplete="off" ref={(el) => el?.focus()} onKeyDown={(e) => { if (e.key === "Escape") { e.stopPropagation(); name(""); } }} /></label>
+          <label>Name <input name="name" autocomplete="off" dir="auto" ref={(el) => el?.focus()} onKeyDown={(e) => { if (e.key === "Escape") { e.stopPropagation(); name(""); } }} /></label>
         </form>
       ) : (
         <span class="plain">

@@ -27,7 +27,7 @@ export function SearchBar(props: { found: { total: number; prints: number; says:
     <form class="bar" role="search" onSubmit={(e) => { e.preventDefault(); props.leave(); }}>
       <label for="line">Search</label>
       <input
-        id="line" ref={input} type="search" autocomplete="off" spellcheck={false} aria-describedby="found"
+        id="line" ref={input} type="search" autocomplete="off" dir="auto" spellcheck={false} aria-describedby="found"
         placeholder="a word, or place:harbour verdict:look"
         onInput={(e) => left.line.set(e.currentTarget.value)}
         onKeyDown={(e) => { if (e.key === "ArrowDown") { e.preventDefault(); props.leave(); } }}

@@ -22,6 +22,11 @@ const BLUR = 5000;
 /** Scrolling has stopped after this many ms without a scroll event. */
 const STOPPED_MS = 90;
 
+/** Below this height of the window, px, a row of prints is made to fit it: a screen at 400 % has 256 (WCAG 2.2, 1.4.10). */
+const LOW = 420;
+/** Words under a print, px, and the smallest scale at which one is recognised, px per mm. */
+const CAPTION = 64, LOWEST = 0.5;
+
 /** Canvas of a square print, mm: what is taken for a print not heard of yet. */
 const USUAL: Size = [106, 125];
 
@@ -87,6 +92,8 @@ export class Surface {
     this.sizes = new ResizeObserver(() => scroll.clientWidth !== this.width && this.relay());
     this.sizes.observe(scroll);
     this.list.addEventListener("click", this.clicked);
+    // The focus would walk to the print, and no range would be left.
+    this.list.addEventListener("mousedown", (e) => e.shiftKey && e.preventDefault());
     this.list.addEventListener("dblclick", (e) => this.rowOf(e) && this.told.open(this.rowOf(e)!));
     this.list.addEventListener("focusin", (e) => {
       const index = this.indexOf(e);
@@ -143,7 +150,9 @@ export class Surface {
     });
     // The widest print fits on a phone too.
     const widest = lying.reduce((most, print) => Math.max(most, print.w), 1);
-    this.laid = lay(lying, this.width, Math.min(this.scale, (this.width - 32) / widest));
+    // And a row of them on a low screen.
+    const tallest = lying.reduce((most, print) => Math.max(most, print.h), 1), low = Math.max(LOWEST, (this.scroll.clientHeight - CAPTION) / tallest);
+    this.laid = lay(lying, this.width, Math.min(this.scale, (this.width - 32) / widest, innerHeight < LOW ? low : Infinity));
     this.list.style.height = `${this.laid.height}px`;
     this.heads.replaceChildren(
       ...this.laid.heads.map(({ text, top }) => {
@@ -254,7 +263,9 @@ export class Surface {
       many.textContent = String(row.stack.under + 1);
       many.ariaHidden = "true";
     }
-    part("title", words, "span").textContent = row.title ?? row.place ?? "";
+    const title = part("title", words, "span");
+    title.dir = "auto";
+    title.textContent = row.title ?? row.place ?? "";
     const state = part("state", print);
     part("unseen", state, "span").textContent = `, ${spoken(row)}. `;
     if (row.verdict && row.verdict !== "keep") {
@@ -323,6 +334,8 @@ export class Surface {
 
   focus(): void {
     this.shown.get(this.at)?.focus({ preventScroll: true });
+    // On a low screen the page scrolls: the prints come into sight whole.
+    if (document.documentElement.scrollHeight > innerHeight) this.scroll.scrollIntoView({ block: "nearest" });
   }
 
   /** Takes the print in hand, or lays it down. */

@@ -73,7 +73,7 @@ fn wait(heard: &Receiver<Event>, wanted: impl Fn(&Event) -> bool) -> Result<(), 
     let until = Instant::now() + PATIENCE;
     loop {
         match heard.recv_timeout(until.saturating_duration_since(Instant::now())) {
-            Ok(Event::Trouble { says }) => return Err(says),
+            Ok(Event::Trouble { says, .. }) => return Err(says),
             Ok(event) if wanted(&event) => return Ok(()),
             Ok(_) => {}
             Err(_) => return Err("The stand told no verdict in a minute.".into()),

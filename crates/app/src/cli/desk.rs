@@ -52,9 +52,9 @@ pub struct Desk {
     /// If the project is empty, draw the demonstration box and take it in
     #[arg(long)]
     pub demo: bool,
-    /// Port; 0 picks a free one
-    #[arg(long, value_name = "N", default_value_t = 0)]
-    pub port: u16,
+    /// Port; 0 picks a free one [default: 4870 if it is free]
+    #[arg(long, value_name = "N")]
+    pub port: Option<u16>,
     /// Print the address without opening a browser
     #[arg(long)]
     pub quiet: bool,

@@ -123,6 +123,7 @@ impl Take {
             chart_values: self.chart_values.clone(),
             settings: Settings { aim: self.aim.into(), one: self.one, ..Settings::default() },
             memory: self.memory.map(|mb| mb << 20),
+            part_of: None,
         }
     }
 }

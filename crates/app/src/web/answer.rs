@@ -1,15 +1,24 @@
 //! Answers in JSON, and refusals as the page shows them.
 
-use axum::Json;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
+use axum::{Extension, Json};
 use desk::wire::Refusal;
 use project::{Error, catalogue};
 use serde::Serialize;
 
+/// The words of a refusal, kept beside its JSON so that they can be written on a page instead.
+#[derive(Clone, Debug)]
+pub struct Words {
+    pub says: String,
+    pub remedy: String,
+}
+
 /// A refusal: what is wrong, and what to do.
 pub fn refused(status: StatusCode, says: &str, remedy: &str) -> Response {
-    (status, Json(Refusal { says: says.to_owned(), remedy: remedy.to_owned() })).into_response()
+    let words = Words { says: says.to_owned(), remedy: remedy.to_owned() };
+    let json = Json(Refusal { says: words.says.clone(), remedy: words.remedy.clone() });
+    (status, Extension(words), json).into_response()
 }
 
 /// What is not there.

@@ -1,6 +1,7 @@
 //! Who may come in: this machine's own page, with the run's token.
 
 use super::answer::refused;
+use super::refusal_page;
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
@@ -83,19 +84,26 @@ pub fn same(a: &str, b: &str) -> bool {
 
 /// Lets a request in or not.
 pub async fn gate(State(gate): State<Gate>, request: Request, next: Next) -> Response {
-    sealed(match turned_away(&gate, &request) {
-        Some(response) => response,
-        None => next.run(request).await,
-    })
+    let for_a_person = refusal_page::wanted(&request);
+    sealed(
+        match turned_away(&gate, &request) {
+            Some(response) => response,
+            None => next.run(request).await,
+        },
+        for_a_person,
+    )
 }
 
-/// A response with what a browser must hold to.
-pub fn sealed(mut response: Response) -> Response {
+/// A response with what a browser must hold to. A refusal that `for_a_person` is shown as a page.
+pub fn sealed(mut response: Response, for_a_person: bool) -> Response {
     // What the library refuses by itself is said as everything else here is.
     let said = response.headers().get(header::CONTENT_TYPE).is_some_and(|t| t == "application/json");
     if response.status().is_client_error() && !said {
         let says = "The request was not understood.";
         response = refused(response.status(), says, "Go back to the table.");
+    }
+    if for_a_person {
+        response = refusal_page::instead(response);
     }
     let headers = response.headers_mut();
     for (name, value) in [
@@ -128,7 +136,11 @@ fn turned_away(gate: &Gate, request: &Request) -> Option<Response> {
         return Some((head, WAY_IN).into_response());
     }
     if !carries(headers, &gate.cookie(), &gate.token) {
-        return away("This page was not opened from this desk.", "Open the address that `fallside desk` wrote.");
+        return away(
+            "This page was not opened from this desk.",
+            "Open the address that `fallside desk` wrote when it was last started. Earlier addresses, bookmarks and tabs end with \
+             the desk that they belong to. If the desk is closed, run `fallside desk` in the project's folder.",
+        );
     }
     if unmarked(request) {
         return away("This request did not come from the desk's page.", "Do it on the page.");

@@ -9,18 +9,23 @@ use super::picture::{drawn, shown};
 use super::serve::{self, Place, whole};
 use super::{made, page};
 use axum::Router;
-use axum::extract::{DefaultBodyLimit, Path, State};
+use axum::extract::{DefaultBodyLimit, FromRequestParts, Path, State};
+use axum::http::request::Parts;
 use axum::http::{HeaderMap, header};
 use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use desk::Desk;
 use desk::wire::request::{AccessRequest, CheckRequest, Nothing, PictureQuery};
+use std::convert::Infallible;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::sync::Arc;
 use tokio_stream::StreamExt;
 use tokio_stream::wrappers::BroadcastStream;
 
+/// The port tried first where none is asked for, so that a tab of an earlier desk finds the new one and says what to do. Where it is
+/// taken, any does.
+const PORT: u16 = 4870;
 /// Most bytes of a request: the numbers of ten thousand prints are a tenth of it.
 const WISH: usize = 1 << 20;
 
@@ -29,6 +34,21 @@ struct At {
     desk: Arc<Desk>,
     news: News,
     door: Arc<Door>,
+}
+
+/// The header in which the page says from which of its rooms it asks.
+const ROOM: &str = "x-fallside-room";
+
+/// What requests are answered from, in the room of the page that asks.
+struct Here(At);
+
+impl FromRequestParts<At> for Here {
+    type Rejection = Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, at: &At) -> Result<Self, Infallible> {
+        let room = parts.headers.get(ROOM).and_then(|r| r.to_str().ok()).unwrap_or_default();
+        Ok(Self(At { desk: at.desk.at(room), ..at.clone() }))
+    }
 }
 
 /// Serves the desk until Ctrl+C. `open` hears the address once it can be opened; what it gives back is kept as long as the desk is open.
@@ -40,10 +60,7 @@ pub fn serve<T>(desk: Arc<Desk>, news: &News, place: Place, open: impl FnOnce(&s
     let door = Arc::new(Door::new(Arc::clone(&desk), news.clone(), place));
     let port = place.port;
     let served = runtime.block_on(async {
-        let place = SocketAddr::from((Ipv4Addr::LOCALHOST, port));
-        let listener = tokio::net::TcpListener::bind(place).await.map_err(|e| {
-            format!("Port {port} of this machine cannot be used: {e}. Leave out --port to use any free one.")
-        })?;
+        let listener = bound(port).await?;
         let port = listener.local_addr().map_err(|e| format!("The desk cannot be served: {e}."))?.port();
         let keeper = Gate::new(port)?;
         let address = keeper.address();
@@ -67,28 +84,42 @@ pub fn serve<T>(desk: Arc<Desk>, news: &News, place: Place, open: impl FnOnce(&s
     served
 }
 
+/// Listens at the port that was asked for, or else at the usual one if it is free.
+async fn bound(port: Option<u16>) -> Result<tokio::net::TcpListener, String> {
+    let at = |port: u16| tokio::net::TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, port)));
+    let listener = match port {
+        Some(port) => at(port).await,
+        None => match at(PORT).await {
+            Err(_) => at(0).await,
+            there => there,
+        },
+    };
+    let named = port.map_or("No port".to_owned(), |p| format!("Port {p}"));
+    listener.map_err(|e| format!("{named} of this machine cannot be used: {e}. Leave out --port to use any free one."))
+}
+
 fn routes(at: At) -> Router {
     Router::new()
-        .route("/api/desk", get(|State(at): State<At>| ask(at, |d| answer(d.state()))))
+        .route("/api/desk", get(|Here(at)| ask(at, |d| answer(d.state()))))
         .route("/api/prints", get(|State(at), AskedFor(w)| ask(at, move |d| answer(d.prints(&w)))))
         .route("/api/print/{id}", get(print))
         .route("/api/offers", get(|State(at), AskedFor(w)| ask(at, move |d| answer(d.offers(&w)))))
-        .route("/api/describe", post(|State(at), Asked(w)| ask(at, move |d| answer(d.describe(&w)))))
-        .route("/api/edit", post(|State(at), Asked(w)| ask(at, move |d| answer(d.edit(&w)))))
-        .route("/api/stack", post(|State(at), Asked(w)| ask(at, move |d| answer(d.stack(&w)))))
-        .route("/api/join", post(|State(at), Asked(w)| ask(at, move |d| answer(d.join(w)))))
-        .route("/api/front", post(|State(at), Asked(w)| ask(at, move |d| answer(d.front(w)))))
-        .route("/api/role", post(|State(at), Asked(w)| ask(at, move |d| answer(d.role(w)))))
-        .route("/api/refinish", post(|State(at), Asked(w)| ask(at, move |d| answer(d.mend(&w)))))
-        .route("/api/undo", post(|State(at), Asked(Nothing {})| ask(at, |d| answer(d.undo()))))
-        .route("/api/redo", post(|State(at), Asked(Nothing {})| ask(at, |d| answer(d.redo()))))
-        .route("/api/take", post(|State(at), Asked(w)| ask(at, move |d| answer(d.take(w)))))
+        .route("/api/describe", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.describe(&w)))))
+        .route("/api/edit", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.edit(&w)))))
+        .route("/api/stack", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.stack(&w)))))
+        .route("/api/join", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.join(w)))))
+        .route("/api/front", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.front(w)))))
+        .route("/api/role", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.role(w)))))
+        .route("/api/refinish", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.mend(&w)))))
+        .route("/api/undo", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.undo(&w)))))
+        .route("/api/redo", post(|Here(at), Asked(Nothing {})| ask(at, |d| answer(d.redo()))))
+        .route("/api/take", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.take(w)))))
         .route(
             "/api/stand",
             get(|State(at): State<At>| ask(at, |d| answer(Ok(d.stand()))))
-                .post(|State(at), Asked(w)| ask(at, move |d| answer(d.watch(w)))),
+                .post(|Here(at), Asked(w)| ask(at, move |d| answer(d.watch(w)))),
         )
-        .route("/api/mark", post(|State(at), Asked(w)| ask(at, move |d| answer(d.mark(&w)))))
+        .route("/api/mark", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.mark(&w)))))
         .route("/api/guest", get(|State(at): State<At>| guest::access(at.door)).post(guest))
         .route("/api/plan", post(|State(at), Asked(w)| ask(at, move |d| answer(d.plan(&w)))))
         .route(
@@ -161,7 +192,7 @@ async fn events(State(at): State<At>) -> Response {
     let told = BroadcastStream::new(at.news.listen()).map(|event| {
         // A page that lagged behind looks at everything again.
         let text = event.unwrap_or_else(|_| r#"{"kind":"changed"}"#.to_owned());
-        Ok::<_, std::convert::Infallible>(Event::default().data(text))
+        Ok::<_, Infallible>(Event::default().data(text))
     });
     Sse::new(told).keep_alive(KeepAlive::default()).into_response()
 }

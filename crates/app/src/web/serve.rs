@@ -20,8 +20,8 @@ use tokio::sync::{Semaphore, watch};
 /// Where the desk is served.
 #[derive(Clone, Copy, Debug)]
 pub struct Place {
-    /// The port on this machine alone; 0 for any.
-    pub port: u16,
+    /// The port on this machine alone, 0 for any; the usual one, if it is free, where it is absent.
+    pub port: Option<u16>,
     /// This machine's address on the network, for another device when one is asked in; found where it is absent.
     pub guests_at: Option<Ipv4Addr>,
     /// How long another device's code holds.

@@ -16,7 +16,7 @@ impl Desk {
     pub fn mark(&self, asked: &MarkRequest) -> Result<Did> {
         let did = held(&self.stand).mark(&asked.name, asked.mark)?;
         self.tell(&Event::Changed);
-        let (undo, redo) = self.project().catalogue().can_undo_redo()?;
+        let (undo, redo) = self.project().catalogue().can_undo_redo_in(&self.rooms())?;
         Ok(Did { did, undo, redo })
     }
 }
@@ -27,6 +27,12 @@ const SAID: &str = "Marked to be photographed again.";
 impl Sitting {
     fn mark(&mut self, name: &str, mark: Mark) -> Result<String> {
         let refused = |says: &str| Error::Refused(says.into());
+        if mark == Mark::Noticed {
+            return match self.notice(name) {
+                true => Ok("Seen".into()),
+                false => Err(refused("Something else went wrong since: read that first.")),
+            };
+        }
         let last = self.last.as_ref().filter(|l| l.name == name);
         let last = last.ok_or_else(|| refused("A newer frame has arrived: mark that one."))?;
         if mark == Mark::Seen {

@@ -3,7 +3,7 @@
 use super::request::{
     AccessRequest, CheckRequest, CodeRequest, DescribeRequest, EditRequest, ExportRequest, FrontRequest, JoinRequest,
     MarkRequest, Nothing, OffersQuery, PictureQuery, PlanRequest, PrintsQuery, RefinishRequest, RoleRequest,
-    StackRequest, TakeRequest, WatchRequest,
+    StackRequest, TakeRequest, UndoRequest, WatchRequest,
 };
 use super::{Access, DeviceDid, Did, HandedOn, Hands, Planned, Print, Prints, Refinished, Stand, State};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
@@ -54,8 +54,8 @@ pub(super) const DESK: &[Call] = &[
     post::<FrontRequest, Did>("/api/front", "Chooses the front of a print."),
     post::<RoleRequest, Did>("/api/role", "Sets what a frame shows."),
     post::<RefinishRequest, Refinished>("/api/refinish", "Finishes a frame again with a person's corrections."),
-    post::<Nothing, Did>("/api/undo", "Undoes the last change."),
-    post::<Nothing, Did>("/api/redo", "Repeats the change that was undone last."),
+    post::<UndoRequest, Did>("/api/undo", "Undoes the last change of a room, or an import as a whole."),
+    post::<Nothing, Did>("/api/redo", "Repeats the change of a room that was undone last."),
     post::<TakeRequest, Did>("/api/take", "Takes a folder of frames in, in the background; progress comes as events."),
     get::<Nothing, Stand>("/api/stand", "The stand."),
     post::<WatchRequest, Did>("/api/stand", "Watches a folder, or stops."),

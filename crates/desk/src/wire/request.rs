@@ -13,6 +13,14 @@ use std::path::PathBuf;
 #[serde(deny_unknown_fields)]
 pub struct Nothing {}
 
+/// Undoes the last thing done in the room that asks.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields)]
+pub struct UndoRequest {
+    /// An import to undo as a whole instead, by its name.
+    pub take: Option<String>,
+}
+
 /// Which prints to list.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
@@ -217,7 +225,7 @@ pub struct RefinishRequest {
 }
 
 /// What the stand watches.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WatchRequest {
     /// The folder that the camera's pictures arrive in; none: stop watching.
@@ -250,7 +258,7 @@ fn yes() -> bool {
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MarkRequest {
-    /// The frame's file, so that a mark never lands on the frame that came after it.
+    /// The frame's file, so that a mark never lands on the frame that came after it; for trouble its number.
     pub name: String,
     /// The mark.
     pub mark: Mark,
@@ -266,6 +274,8 @@ pub enum Mark {
     Again,
     /// Its print need not be photographed again, whatever the verdict.
     Enough,
+    /// What went wrong was read.
+    Noticed,
 }
 
 /// Opens or closes access from another device.

@@ -5,7 +5,7 @@ use super::super::answer::{missing, refused, trouble};
 use super::super::asked::{Asked, AskedFor};
 use super::super::gate::{carries, sealed, text, unmarked};
 use super::super::picture::{drawn, shown};
-use super::super::{News, page, serve as carry};
+use super::super::{News, page, refusal_page, serve as carry};
 use super::pairing_code::{Key, Tried};
 use axum::extract::{DefaultBodyLimit, Path, Request, State};
 use axum::http::{StatusCode, header};
@@ -99,13 +99,15 @@ async fn gate(State(room): State<Room>, request: Request, next: Next) -> Respons
     let host = text(headers, header::HOST) == Some(room.host.as_str());
     let origin = text(headers, header::ORIGIN).and_then(|o| o.strip_prefix("http://"));
     let foreign = headers.contains_key(header::ORIGIN) && origin != Some(room.host.as_str());
-    sealed(if !host || foreign {
+    let for_a_person = refusal_page::wanted(&request);
+    let response = if !host || foreign {
         away_with("This page has another address.", "Open the address that the desk shows.")
     } else if unmarked(&request) {
         away_with("This request did not come from the stand's page.", "Do it on the page.")
     } else {
         next.run(request).await
-    })
+    };
+    sealed(response, for_a_person)
 }
 
 /// Lets in whoever wrote the code.
@@ -151,6 +153,7 @@ async fn stand(State(room): State<Room>) -> Response {
         let mut stand = room.desk.stand();
         // The device may know that a folder is watched, and not its path on this machine.
         stand.folder = stand.folder.map(|_| String::new());
+        stand.remembered = None;
         Json(stand).into_response()
     })
     .await
@@ -197,6 +200,7 @@ fn for_device(event: &str) -> Option<DeviceEvent> {
             Some(DeviceEvent::Verdict { verdict })
         }
         "changed" | "settled" => Some(DeviceEvent::Changed),
+        "trouble" if event["at_stand"] == true => Some(DeviceEvent::Changed),
         _ => None,
     }
 }
