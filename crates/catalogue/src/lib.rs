@@ -17,6 +17,7 @@
 //! It is an SQLite database in write-ahead mode. Each change is a transaction and one entry of the journal, which can be undone later.
 //! Out of scope: pixels, picture files, and the meaning of the data (`project`).
 
+pub mod dates;
 mod edit;
 mod edtf;
 mod error;

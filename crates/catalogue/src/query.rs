@@ -226,7 +226,7 @@ fn among(field: Field, value: String, known: &[&str], what: &str) -> Result<Asks
     Err(Error::refused(format!("{what} is {}, not “{value}”.", crate::query::or(known))))
 }
 
-fn or(words: &[&str]) -> String {
+pub(crate) fn or(words: &[&str]) -> String {
     match words {
         [most @ .., last] if !most.is_empty() => format!("{} or {last}", most.join(", ")),
         _ => words.join(""),

@@ -10,11 +10,12 @@ const STEPS: &[&str] = &[
     include_str!("schema/2.sql"),
     include_str!("schema/3.sql"),
     include_str!("schema/4.sql"),
+    include_str!("schema/5.sql"),
 ];
 
 /// Tables whose every change goes into the journal.
 pub(crate) const JOURNALLED: &[&str] =
-    &["box", "sleeve", "sitting", "print", "frame", "edit", "chosen", "hand_off", "handed", "stacked"];
+    &["box", "sleeve", "sitting", "print", "frame", "edit", "chosen", "hand_off", "handed", "stacked", "saved"];
 
 /// The form that this version writes.
 pub const FORM: i64 = STEPS.len() as i64;

@@ -160,6 +160,7 @@ impl Writer<'_> {
     /// The value is not as its fact must be, there is no such print, or a sleeve is said of a print without a box.
     pub fn say(&self, id: PrintId, fact: Fact, value: &str) -> Result<()> {
         self.there(id)?;
+        let typed = value.trim();
         let value = fact.checked(value)?;
         let set = |column: &str, value: &dyn rusqlite::ToSql| {
             let text = format!("UPDATE print SET {column} = ?1 WHERE id = ?2 AND {column} IS NOT ?1");
@@ -186,6 +187,8 @@ impl Writer<'_> {
                 set("exposed", &value)?;
                 set("exposed_from", &days.map(|d| d.0))?;
                 set("exposed_to", &days.map(|d| d.1))?;
+                // Words beside a date are those that it was understood from.
+                set("dated", &if typed == value { "" } else { typed })?;
             }
             _ => {
                 if let Some(column) = fact.column() {

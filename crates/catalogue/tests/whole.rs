@@ -266,6 +266,7 @@ fn catalogues_of_earlier_versions_open() {
         (2, include_str!("data/form-2.sql")),
         (3, include_str!("data/form-3.sql")),
         (4, include_str!("data/form-4.sql")),
+        (5, include_str!("data/form-5.sql")),
     ];
     for &(form, text) in forms {
         let folder = tempfile::tempdir().unwrap();
@@ -298,6 +299,16 @@ fn catalogues_of_earlier_versions_open() {
         assert_eq!((ids(&it, "alt:boat"), ids(&it, "boats")), (vec![1], vec![1]), "form {form}");
         it.undo().unwrap();
         assert_eq!(ids(&it, "has:alt"), Vec::<i64>::new(), "form {form}");
+        // A date's own words are known since form 5, and stand beside it in any.
+        it.describe(&[PrintId(1)], &[(Fact::Exposed, "Christmas 2003")]).unwrap();
+        let facts = it.print(PrintId(1)).unwrap().unwrap().facts;
+        assert_eq!((facts.date.as_str(), facts.dated.as_str()), ("2003-12-25~", "Christmas 2003"), "form {form}");
+        assert_eq!((ids(&it, "dated:christ"), ids(&it, "date:2003")), (vec![1], vec![1]), "form {form}");
+        it.describe(&[PrintId(1)], &[(Fact::Exposed, "2003")]).unwrap();
+        assert_eq!(it.print(PrintId(1)).unwrap().unwrap().facts.dated, "", "form {form}");
+        it.undo().unwrap();
+        assert_eq!(ids(&it, "dated:christ"), [1], "form {form}");
+        it.undo().unwrap();
         // Stacks are known since form 3, and can be laid in any.
         let stacks = it.stacks().unwrap();
         assert_eq!(stacks.len(), usize::from(form >= 3), "form {form}");
