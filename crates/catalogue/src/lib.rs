@@ -17,6 +17,7 @@
 //! It is an SQLite database in write-ahead mode. Each change is a transaction and one entry of the journal, which can be undone later.
 //! Out of scope: pixels, picture files, and the meaning of the data (`project`).
 
+pub mod colour;
 pub mod dates;
 mod edit;
 mod edtf;
@@ -28,6 +29,7 @@ mod lock;
 mod query;
 mod read;
 mod read_only;
+mod saved;
 mod schema;
 mod search;
 mod stack;

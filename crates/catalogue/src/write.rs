@@ -448,6 +448,34 @@ impl Writer<'_> {
         Ok(())
     }
 
+    /// Keeps the main colours of a frame's picture, the largest first, each with its share.
+    ///
+    /// # Errors
+    /// The catalogue cannot be written.
+    pub fn keep_colours(&self, frame: FrameId, colours: &[([f64; 3], f64)]) -> Result<()> {
+        self.db.execute("DELETE FROM colour WHERE frame = ?1", [frame.0])?;
+        let mut put = self
+            .db
+            .prepare_cached("INSERT INTO colour (frame, place, l, a, b, share) VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?;
+        for (place, ([l, a, b], share)) in colours.iter().enumerate() {
+            put.execute(params![frame.0, place as i64, l, a, b, share])?;
+        }
+        Ok(())
+    }
+
+    /// A fact as it is kept: a list one item to a line.
+    ///
+    /// # Errors
+    /// There is no such print.
+    pub fn said_of(&self, id: PrintId, fact: Fact) -> Result<String> {
+        self.there(id)?;
+        let text = format!(
+            "SELECT {} FROM print p LEFT JOIN box b ON b.id = p.box LEFT JOIN sleeve s ON s.id = p.sleeve WHERE p.id = ?1",
+            fact.sql()
+        );
+        Ok(self.db.prepare_cached(&text)?.query_row([id.0], |r| r.get(0))?)
+    }
+
     /// Writes down that prints were handed on.
     ///
     /// # Errors
