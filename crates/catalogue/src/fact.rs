@@ -258,6 +258,14 @@ impl Fact {
         }
     }
 
+    /// Whether a value may be said; gives it as it is kept.
+    ///
+    /// # Errors
+    /// It is not as the fact must be.
+    pub fn check(self, value: &str) -> Result<String> {
+        self.checked(value)
+    }
+
     /// The value as it is kept: trimmed, lists one to a line, dates and choices checked.
     pub(crate) fn checked(self, value: &str) -> Result<String> {
         // Carriage returns come from pasted text and mean nothing more than the line they end.

@@ -60,6 +60,14 @@ impl Catalogue {
         self.transaction(|tx| Writer { db: tx }.keep_likeness(frame, lattice))
     }
 
+    /// Keeps the main colours of frames.
+    ///
+    /// # Errors
+    /// The catalogue cannot be written.
+    pub fn learn_colours(&mut self, known: &[(FrameId, Vec<([f64; 3], f64)>)]) -> Result<()> {
+        self.transaction(|tx| known.iter().try_for_each(|(frame, main)| Writer { db: tx }.keep_colours(*frame, main)))
+    }
+
     /// Prints whose sidecars must be written, each with the turn to give back to [`Catalogue::sidecars_written`].
     ///
     /// # Errors

@@ -4,6 +4,7 @@
 //! taken in through a connection of their own. One desk at a time may change a project; a second one says so and only reads.
 
 mod act;
+mod describe;
 mod export;
 mod picture;
 mod read;
@@ -65,7 +66,8 @@ impl Desk {
             // What cannot be caught up now stays due: the next undo, or the next desk, tries again.
             let _ = catch_up(&mut project, &frames);
         }
-        Ok(Arc::new(Self {
+        let learns = hold.is_some();
+        let desk = Arc::new(Self {
             folder: folder.to_owned(),
             project: Mutex::new(project),
             reads_only,
@@ -76,7 +78,11 @@ impl Desk {
             stand: Mutex::default(),
             handing: Mutex::default(),
             room_light: Mutex::default(),
-        }))
+        });
+        if learns {
+            desk.learn_colours();
+        }
+        Ok(desk)
     }
 
     /// Why nothing can be changed here, where nothing can.

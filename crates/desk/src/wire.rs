@@ -94,6 +94,75 @@ pub struct Did {
     pub redo: Option<String>,
 }
 
+/// What describing prints answers.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct Described {
+    /// What was done.
+    #[serde(flatten)]
+    pub did: Did,
+    /// What was not written; everything else was.
+    pub kept_back: Vec<KeptBack>,
+}
+
+/// A value that was not written.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct KeptBack {
+    /// The fact.
+    pub fact: &'static str,
+    /// The value.
+    pub value: String,
+    /// Why.
+    pub says: String,
+    /// What stands there, where it was changed in another place meanwhile.
+    pub theirs: Option<String>,
+    /// What the value can mean, where that is to be chosen.
+    pub choices: Vec<DateChoice>,
+    /// The prints.
+    pub ids: Vec<i64>,
+}
+
+/// A date as it was understood.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct DateRead {
+    /// In EDTF; none where nothing is written, it is not understood, or it is to be chosen.
+    pub edtf: Option<String>,
+    /// What was understood, in words; or why nothing was.
+    pub says: String,
+    /// What it can mean, where that is to be chosen.
+    pub choices: Vec<DateChoice>,
+}
+
+/// A meaning of a date.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct DateChoice {
+    /// In EDTF.
+    pub edtf: String,
+    /// In words.
+    pub says: String,
+}
+
+/// What several prints say of a fact.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Shared {
+    /// The fact.
+    pub fact: &'static str,
+    /// What all of them say: items of a list, or one text.
+    pub all: Vec<String>,
+    /// What some of them say, the most used first.
+    pub some: Vec<Count>,
+    /// How many say nothing.
+    pub empty: usize,
+}
+
+/// A search kept by name.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct SavedSearch {
+    /// Its name.
+    pub name: String,
+    /// The search.
+    pub line: String,
+}
+
 /// What finishing a frame again answers.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Refinished {
@@ -138,8 +207,14 @@ pub struct State {
     pub edits: Vec<Edit>,
     /// Boxes with their sleeves.
     pub boxes: Vec<BoxOf>,
-    /// Formats there are.
+    /// Every format, with how many prints have it.
     pub formats: Vec<Count>,
+    /// Searches kept by name.
+    pub searches: Vec<SavedSearch>,
+    /// What it means that a print says nothing of who may see it; none until somebody has decided.
+    pub unsaid: Option<request::Unsaid>,
+    /// How many prints say nothing of it.
+    pub unsaid_prints: i64,
     /// What undo would undo.
     pub undo: Option<String>,
     /// What redo would do.
@@ -211,7 +286,7 @@ pub struct BoxOf {
 }
 
 /// How many of a kind.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Count {
     /// The kind.
     pub name: String,
