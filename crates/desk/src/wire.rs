@@ -534,10 +534,58 @@ pub struct Planned {
     pub text: String,
     /// The plan; none where a number could not be understood.
     pub answer: Option<plan::Answer>,
-    /// What could not be understood.
+    /// What is wrong with the rig as a whole.
     pub trouble: Option<String>,
+    /// Fields that were not understood: the plan takes what is usual for them.
+    pub fields: Vec<FieldTrouble>,
     /// What the newest front of the current sitting measured.
     pub measured: Option<Measured>,
+    /// What `fallside check` measured last, where its result lies in the project.
+    pub checked: Option<Checked>,
+}
+
+/// A field that was not understood.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct FieldTrouble {
+    /// Its word in the request.
+    pub field: String,
+    /// What to write.
+    pub says: String,
+}
+
+/// The plan's words as they were kept last; none where none were.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct KeptPlan {
+    /// The words.
+    pub words: Option<request::PlanRequest>,
+}
+
+/// The rig as a check measured it. What it could not measure is absent.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
+pub struct Checked {
+    /// How many frames it looked at.
+    pub frames: usize,
+    /// Pixels per millimetre on the bed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub px_per_mm: Option<f64>,
+    /// The camera's lean about both axes together, degrees.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lean_deg: Option<f64>,
+    /// Where the light stands in the frame, degrees clockwise from right.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub azimuth_deg: Option<f64>,
+    /// Its elevation, degrees.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub elevation_deg: Option<f64>,
+    /// Its distance from the frame's middle, mm.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub distance_mm: Option<f64>,
+    /// Brightest to darkest across a print, stops.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fall_off_stops: Option<f64>,
+    /// How far the room's light is below the flash, stops.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ambient_below_stops: Option<f64>,
 }
 
 /// The rig as a frame shows it. What the frame could not measure is absent.

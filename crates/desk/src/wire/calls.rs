@@ -5,7 +5,7 @@ use super::request::{
     MarkRequest, Nothing, OffersQuery, PictureQuery, PlanRequest, PrintsQuery, PrivacyRequest, RefinishRequest, RoleRequest,
     SaveRequest, SharedRequest, StackRequest, TakeRequest, WatchRequest,
 };
-use super::{Access, DateRead, Described, DeviceDid, Did, HandedOn, Hands, Planned, Print, Prints, Refinished, Shared, Stand, State};
+use super::{Access, DateRead, Described, DeviceDid, Did, HandedOn, Hands, KeptPlan, Planned, Print, Prints, Refinished, Shared, Stand, State};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 
 /// The schema of a type.
@@ -67,6 +67,8 @@ pub(super) const DESK: &[Call] = &[
     get::<Nothing, Access>("/api/guest", "Access to the stand from another device."),
     post::<AccessRequest, Access>("/api/guest", "Opens or closes that access."),
     post::<PlanRequest, Planned>("/api/plan", "Plans a rig, and says what the newest front measured."),
+    get::<Nothing, KeptPlan>("/api/plan/words", "The plan's words as they were kept last."),
+    post::<PlanRequest, KeptPlan>("/api/plan/words", "Keeps the plan's words in the project."),
     get::<Nothing, Hands>("/api/hand", "The export that is being made, and earlier ones."),
     post::<ExportRequest, Did>("/api/hand", "Starts an export in the background; progress comes as events."),
     get::<Nothing, HandedOn>("/api/hand/{name}", "One export."),

@@ -372,7 +372,7 @@ pub struct TakeRequest {
 
 /// A rig to plan. Quantities are texts as a person types them ("62cm", "70mm-macro", "1/200s", "upper-left"); one that is absent or
 /// empty is taken as usual.
-#[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct PlanRequest {
     /// What the prints are for.
