@@ -2,7 +2,7 @@
 
 use super::act::{ids, named};
 use super::wire::request::{DateQuery, DescribeRequest, PrivacyRequest, SaveRequest, SharedRequest};
-use super::wire::{Count, DateChoice, DateRead, Described, Did, KeptBack, Shared};
+use super::wire::{Count, DateChoice, DateRead, Described, Did, KeptBack, Together};
 use super::{Desk, Event};
 use project::catalogue::dates::{Understood, this_year, understand};
 use project::catalogue::{FACTS, Fact, Facts, Kind, list};
@@ -38,7 +38,7 @@ impl Desk {
     ///
     /// # Errors
     /// The catalogue cannot be read.
-    pub fn shared(&self, asked: &SharedRequest) -> Result<Vec<Shared>> {
+    pub fn shared(&self, asked: &SharedRequest) -> Result<Vec<Together>> {
         let facts = self.project().catalogue().facts(&ids(&asked.ids))?;
         Ok(FACTS.iter().map(|line| together(line.fact, &facts)).collect())
     }
@@ -132,7 +132,7 @@ fn wishes(asked: &DescribeRequest) -> Result<Vec<Wish>> {
 }
 
 /// What prints say of a fact, together.
-fn together(fact: Fact, prints: &[Facts]) -> Shared {
+fn together(fact: Fact, prints: &[Facts]) -> Together {
     let line = fact.line();
     let (mut counts, mut empty) = (BTreeMap::<String, i64>::new(), 0);
     for facts in prints {
@@ -145,7 +145,7 @@ fn together(fact: Fact, prints: &[Facts]) -> Shared {
     let (all, mut some): (Vec<_>, Vec<_>) = counts.into_iter().partition(|(_, n)| *n as usize == prints.len());
     some.sort_by(|a, b| b.1.cmp(&a.1));
     some.truncate(VALUES);
-    Shared {
+    Together {
         fact: line.word,
         all: all.into_iter().map(|(text, _)| text).collect(),
         some: some.into_iter().map(|(name, count)| Count { name, count }).collect(),

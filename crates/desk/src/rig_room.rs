@@ -1,6 +1,6 @@
 //! The rig room: a plan from what a person typed, and what the newest front measured of the rig.
 
-use super::wire::request::PlanRequest;
+use super::wire::request::{KeepPlanRequest, PlanRequest};
 use super::wire::{Checked, Event, FieldTrouble, KeptPlan, Measured, Planned};
 use super::{Desk, held};
 use finish::report::{CameraFacts, LightFacts};
@@ -69,8 +69,14 @@ impl Desk {
     ///
     /// # Errors
     /// The catalogue cannot be written.
-    pub fn keep_plan_words(&self, words: PlanRequest) -> Result<KeptPlan> {
+    pub fn keep_plan_words(&self, asked: KeepPlanRequest) -> Result<KeptPlan> {
         self.may_write()?;
+        let words = asked.words;
+        // What no plan can be asked is not kept either.
+        let plan: serde_json::Map<_, _> = words.iter().map(|(k, v)| (k.clone(), v.as_str().into())).collect();
+        if let Err(e) = serde_json::from_value::<PlanRequest>(plan.into()) {
+            return Err(project::Error::Refused(format!("These are no words of a plan: {e}.")));
+        }
         let text = serde_json::to_string(&words).unwrap_or_default();
         let mut project = self.project();
         if project.catalogue().about(KEPT)?.as_ref() != Some(&text) {

@@ -143,7 +143,7 @@ pub struct DateChoice {
 
 /// What several prints say of a fact.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Shared {
+pub struct Together {
     /// The fact.
     pub fact: &'static str,
     /// What all of them say: items of a list, or one text.
@@ -557,7 +557,7 @@ pub struct FieldTrouble {
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct KeptPlan {
     /// The words.
-    pub words: Option<request::PlanRequest>,
+    pub words: Option<BTreeMap<String, String>>,
 }
 
 /// The rig as a check measured it. What it could not measure is absent.

@@ -370,9 +370,17 @@ pub struct TakeRequest {
     pub copy: bool,
 }
 
+/// The words of a plan, to keep.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct KeepPlanRequest {
+    /// Each field of the plan's request with its text.
+    pub words: BTreeMap<String, String>,
+}
+
 /// A rig to plan. Quantities are texts as a person types them ("62cm", "70mm-macro", "1/200s", "upper-left"); one that is absent or
 /// empty is taken as usual.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct PlanRequest {
     /// What the prints are for.
