@@ -4,7 +4,11 @@ import { FORMATS } from "./data.mjs";
 const SIDES = ["right", "lower-right", "bottom", "lower-left", "left", "upper-left", "top", "upper-right"];
 const mm = (text) => { const [, v, u] = /^([\d.]+)\s*(mm|cm|m)/.exec(text ?? "") ?? []; return v ? v * { mm: 1, cm: 10, m: 1000 }[u] : null; };
 
-export function plan(words) {
+/** What is taken where nothing is said. */
+const USUAL = { aim: "book", lens: "70", elevation: "35", ambient: "60", light_from: "left" };
+
+export function plan(asked) {
+  const words = { ...USUAL, ...asked };
   const format = FORMATS[words.format], lens = parseFloat(words.lens), given = mm(words.light_distance), distance = given ?? 900, elevation = parseFloat(words.elevation);
   const none = { text: "", answer: null, trouble: null, fields: [], measured: null, checked: null };
   if (!format) return { ...none, trouble: `There is no format called ${words.format}.` };
