@@ -16,7 +16,8 @@ const PEOPLE = ["Ada", "Jonas", "Mirela", "Old Tom", "Pia", "Ruben"];
 export const FACTS = [
   { word: "title", label: "Title", kind: "text", choices: [] },
   { word: "place", label: "Place", kind: "text", choices: [] },
-  { word: "exposed", label: "Exposed", kind: "date", choices: [] },
+  { word: "date", label: "Date", kind: "date", choices: [] },
+  { word: "dated", label: "Date as written", kind: "text", choices: [] },
   { word: "people", label: "People", kind: "list", choices: [] },
   { word: "subject", label: "Subject", kind: "list", choices: [] },
   { word: "inscription", label: "Inscription", kind: "text", choices: [] },
@@ -24,9 +25,9 @@ export const FACTS = [
   { word: "batch", label: "Batch code", kind: "text", choices: [] },
   { word: "condition", label: "Condition", kind: "text", choices: [] },
   { word: "rights", label: "Rights", kind: "text", choices: [] },
-  { word: "privacy", label: "Who may see it", kind: "choice", choices: ["anyone", "family", "nobody"] },
+  { word: "privacy", label: "Who may see it", kind: "choice", choices: ["open", "ask", "private"] },
 ];
-export const FIELDS = [...FACTS.map((f) => f.word), "id", "box", "sleeve", "format", "verdict", "edit", "stack", "number", "date"];
+export const FIELDS = [...FACTS.map((f) => f.word), "id", "box", "sleeve", "format", "verdict", "edit", "stack", "number", "is", "colour", "rig", "saved"];
 
 const FINDINGS = {
   look: [
@@ -72,7 +73,7 @@ export function project(n) {
     const facts = {};
     if (r() < 0.8) facts.place = PLACES[Math.floor(r() * PLACES.length)];
     if (r() < 0.45) facts.title = TITLES[Math.floor(r() * TITLES.length)];
-    if (r() < 0.7) facts.exposed = `${2004 + Math.floor(r() * 14)}${r() < 0.5 ? `-0${1 + Math.floor(r() * 9)}` : ""}${r() < 0.2 ? "?" : ""}`;
+    if (r() < 0.7) facts.date = `${2004 + Math.floor(r() * 14)}${r() < 0.5 ? `-0${1 + Math.floor(r() * 9)}` : ""}${r() < 0.2 ? "?" : ""}`;
     if (r() < 0.3) facts.people = PEOPLE[Math.floor(r() * PEOPLE.length)];
     prints.push({ id, label: String(id), format, box: `Shoebox ${1 + Math.floor(id / 900)}`, sleeve: String(1 + Math.floor((id % 900) / 36)), facts, frames: own, history: [{ when: "2026-11-21T19:12:05Z", says: `Taken in from IMG_${1000 + own[0]}.JPG.` }] });
   }

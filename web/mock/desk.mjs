@@ -1,5 +1,6 @@
 // The desk's memory: lists, searches, changes and undoes.
 import { FACTS, FIELDS, FORMATS, project } from "./data.mjs";
+import { understand } from "./dates.mjs";
 
 const trouble = (status, says, remedy = "") => Object.assign(new Error(says), { status, says, do: remedy });
 const plain = (text) => text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
@@ -25,6 +26,9 @@ export class Desk {
     for (const [one, ...others] of this.twins) for (const id of others) this.front(this.by.get(id)).seed = this.front(this.by.get(one)).seed;
     this.past = [];
     this.future = [];
+    this.searches = [];
+    this.unsaid = null;
+    this.planWords = null;
     this.tell = () => {};
     /** The room that asks, and what was imported. */
     this.room = "";
@@ -62,7 +66,7 @@ export class Desk {
     const f = this.front(p), back = p.frames.map((id) => this.frames.get(id)).find((x) => x.role === "back"), [w, h] = FORMATS[p.format].size;
     return {
       id: p.id, label: p.label, format: p.format, verdict: f?.verdict ?? null, size_mm: [w, h], canvas_mm: [w + 18, h + 18],
-      frame: f?.id ?? null, picture: f?.picture ?? null, box: p.box, sleeve: p.sleeve, exposed: p.facts.exposed ?? null, place: p.facts.place ?? null, title: p.facts.title ?? null,
+      frame: f?.id ?? null, picture: f?.picture ?? null, box: p.box, sleeve: p.sleeve, exposed: p.facts.date ?? null, place: p.facts.place ?? null, title: p.facts.title ?? null,
       edits: this.editsOf(p.id), frames: p.frames.length, stack: this.stackOf(p.id), back: Boolean(back), back_frame: back?.id ?? null, back_picture: back?.picture ?? null, alt: "",
     };
   }
@@ -74,7 +78,8 @@ export class Desk {
       project: this.name, reads_only: false, why: null, prints: this.prints.length,
       verdicts: { keep: verdicts.get("keep") ?? 0, look: verdicts.get("look") ?? 0, reshoot: verdicts.get("reshoot") ?? 0 },
       edits: [...this.edits].map(([name, e]) => ({ name, kind: e.kind, count: e.ids.length })),
-      boxes: [...tally((p) => p.box)].map(([box, count]) => ({ box, sleeves: [], count })), formats: [...tally((p) => p.format)].map(([name, count]) => ({ name, count })),
+      boxes: [...tally((p) => p.box)].map(([box, count]) => ({ box, sleeves: [], count })), formats: [...new Set([...Object.keys(FORMATS), "plain"])].map((name) => ({ name, count: tally((p) => p.format).get(name) ?? 0 })),
+      searches: this.searches, unsaid: this.unsaid, unsaid_prints: this.prints.filter((p) => !p.facts.privacy).length,
       ...this.words(), takes: this.takes, facts: FACTS, fields: FIELDS,
     };
   }
@@ -88,7 +93,7 @@ export class Desk {
     let found = order.startsWith("edit:") ? (this.edits.get(order.slice(5))?.ids ?? []).map((id) => this.by.get(id)) : this.prints;
     if (says) return { total: 0, prints: 0, says, rows: [] };
     found = found.filter(test);
-    const key = { box: (p) => `${p.box}${p.sleeve.padStart(4)}`, format: (p) => p.format, verdict: (p) => ({ reshoot: "0", look: "1" })[this.front(p)?.verdict] ?? "2", place: (p) => p.facts.place ?? "\uffff", exposed: (p) => p.facts.exposed ?? "\uffff" }[order];
+    const key = { box: (p) => `${p.box}${p.sleeve.padStart(4)}`, format: (p) => p.format, verdict: (p) => ({ reshoot: "0", look: "1" })[this.front(p)?.verdict] ?? "2", place: (p) => p.facts.place ?? "\uffff", exposed: (p) => p.facts.date ?? "\uffff" }[order];
     if (key) found = found.map((p) => [key(p), p]).sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0)).map(([, p]) => p);
     const places = stacks === null || order.startsWith("edit:") ? found.map((p) => [p, 0]) : this.fold(found, stacks.split(",").map(Number));
     const rows = places.slice(from, from + count).map(([p, under]) => { const row = this.row(p); return row.stack ? { ...row, stack: { ...row.stack, under } } : row; });
@@ -98,15 +103,21 @@ export class Desk {
   /** The test that a line means, or what is wrong with it. */
   reads(line) {
     const tests = [];
+    let joined = false;
+    const either = (test) => { const before = joined ? tests.pop() : null; joined = false; tests.push(before ? (p) => before(p) || test(p) : test); };
+    if (/^not yet described$/.test(line.trim())) return { test: (p) => !Object.keys(p.facts).length, says: null };
     for (const [, field, quoted, bare] of line.matchAll(/(?:(\w+):)?(?:"([^"]*)"?|(\S+))/g)) {
+      if (bare === "OR" && !field) { joined = tests.length > 0; continue; }
+      if (field === "saved") { const saved = this.searches.find((s) => plain(s.name).startsWith(plain(quoted ?? bare))); either(saved ? this.reads(saved.line).test : () => false); continue; }
+      if (field === "is") { either((p) => !Object.keys(p.facts).length); continue; }
       const want = plain(quoted ?? bare ?? ""), begins = (text) => plain(text ?? "").split(/[\s,]+/).some((w) => w.startsWith(want)) || plain(text ?? "").startsWith(want);
       if (field && !FIELDS.includes(field)) {
         const near = FIELDS.map((f) => [apart(f, field), f]).sort(([a], [b]) => a - b)[0];
         return { says: `No field called ${field}${near[0] < 3 ? `: did you mean ${near[1]}?` : "."}` };
       }
-      const of = { box: (p) => p.box, sleeve: (p) => p.sleeve, format: (p) => p.format, verdict: (p) => this.front(p)?.verdict, number: (p) => p.label, id: (p) => p.label, date: (p) => p.facts.exposed, stack: (p) => String(this.stackOf(p.id)?.id ?? ""), edit: (p) => this.editsOf(p.id).join(" ") }[field];
-      if (field) tests.push((p) => begins(of ? of(p) : p.facts[field]));
-      else tests.push((p) => p.label === want || Object.values(p.facts).some(begins));
+      const of = { box: (p) => p.box, sleeve: (p) => p.sleeve, format: (p) => p.format, verdict: (p) => this.front(p)?.verdict, number: (p) => p.label, id: (p) => p.label, date: (p) => p.facts.date, stack: (p) => String(this.stackOf(p.id)?.id ?? ""), edit: (p) => this.editsOf(p.id).join(" ") }[field];
+      if (field) either((p) => begins(of ? of(p) : p.facts[field]));
+      else either((p) => p.label === want || Object.values(p.facts).some(begins) || this.front(p)?.verdict === want || p.format.split("-").includes(want));
     }
     return { test: (p) => tests.every((t) => t(p)), says: null };
   }
@@ -164,10 +175,58 @@ export class Desk {
     return { did: `Done again: ${step.did}`, ...this.words() };
   }
 
-  post_describe({ ids, facts }) {
-    const prints = ids.map((id) => this.by.get(id)), old = prints.map((p) => p.facts);
+  date(text) { return understand(text); }
+
+  post_shared({ ids }) {
+    const prints = ids.map((id) => this.by.get(id));
+    return FACTS.map(({ word, kind }) => {
+      const counts = new Map();
+      let empty = 0;
+      for (const p of prints) {
+        const items = (kind === "list" ? (p.facts[word] ?? "").split(/;\s*/) : [p.facts[word] ?? ""]).filter(Boolean);
+        if (!items.length) empty++;
+        for (const item of items) counts.set(item, (counts.get(item) ?? 0) + 1);
+      }
+      const found = [...counts];
+      return { fact: word, all: found.filter(([, n]) => n === ids.length).map(([name]) => name), some: found.filter(([, n]) => n < ids.length).map(([name, count]) => ({ name, count })), empty };
+    });
+  }
+
+  post_describe({ ids, facts, fill = {}, add = {}, remove = {}, seen = {} }) {
+    const prints = ids.map((id) => this.by.get(id)), old = prints.map((p) => p.facts), kept = [];
+    const back = (fact, value, says, theirs, choices, of) => kept.push({ fact, value, says, theirs, choices, ids: of });
+    const now = old.map((f) => ({ ...f }));
+    for (const [how, of] of [["set", facts], ["fill", fill]]) {
+      for (const [word, value] of Object.entries(of)) {
+        const date = word === "date" && value ? understand(value) : null;
+        if (date && !date.edtf) { back(word, value, date.says, null, date.choices, ids); continue; }
+        now.forEach((f, i) => {
+          const there = f[word] ?? "", words = word === "date" ? f.dated ?? "" : "";
+          if (how === "fill" && there) return;
+          if (how === "set" && seen[word] && ![...seen[word]].some((s) => s === there || (words && s === words)) && there !== value) return back(word, value, "It was changed in another place meanwhile.", there, [], [ids[i]]);
+          f[word] = date ? date.edtf : value;
+          if (word === "date") f.dated = date && date.edtf !== value ? value : "";
+        });
+      }
+    }
+    const split = (text) => (text ?? "").split(/;\s*/).filter(Boolean);
+    for (const [word, items] of Object.entries(add)) now.forEach((f) => { f[word] = [...new Set([...split(f[word]), ...items])].join("; "); });
+    for (const [word, items] of Object.entries(remove)) now.forEach((f) => { f[word] = split(f[word]).filter((i) => !items.includes(i)).join("; "); });
+    const clean = now.map((f) => Object.fromEntries(Object.entries(f).filter(([, v]) => v !== "")));
+    if (JSON.stringify(clean) === JSON.stringify(old)) return { did: "Nothing was written yet", ...this.words(), kept_back: kept };
     const did = ids.length === 1 ? `Described print ${prints[0].label}` : `Described ${ids.length} prints`;
-    return this.act(did, () => prints.forEach((p, i) => { p.facts = Object.fromEntries(Object.entries({ ...old[i], ...facts }).filter(([, v]) => v !== "")); }), () => prints.forEach((p, i) => { p.facts = old[i]; }));
+    return { ...this.act(did, () => prints.forEach((p, i) => { p.facts = clean[i]; }), () => prints.forEach((p, i) => { p.facts = old[i]; })), kept_back: kept };
+  }
+
+  post_search({ name, line }) {
+    const old = this.searches, rest = old.filter((s) => s.name !== name), now = line ? [...rest, { name, line }] : rest;
+    return this.act(line ? `Saved the search ${name}` : `Dropped the search ${name}`, () => { this.searches = now; }, () => { this.searches = old; });
+  }
+
+  post_privacy({ unsaid }) {
+    this.unsaid = unsaid;
+    this.tell({ kind: "changed" });
+    return { did: `Decided: where nothing is said, a print is ${unsaid}`, ...this.words() };
   }
 
   post_edit({ do: what, name, ids = [], at, to }) {

@@ -4,10 +4,15 @@ import { FORMATS } from "./data.mjs";
 const SIDES = ["right", "lower-right", "bottom", "lower-left", "left", "upper-left", "top", "upper-right"];
 const mm = (text) => { const [, v, u] = /^([\d.]+)\s*(mm|cm|m)/.exec(text ?? "") ?? []; return v ? v * { mm: 1, cm: 10, m: 1000 }[u] : null; };
 
-export function plan(words) {
-  const format = FORMATS[words.format], lens = parseFloat(words.lens), distance = mm(words.light_distance), elevation = parseFloat(words.elevation);
-  if (!format) return { text: "", answer: null, trouble: `There is no format called ${words.format}.`, measured: null };
-  if (!distance) return { text: "", answer: null, measured: null, trouble: `Light distance: “${words.light_distance}” is no length; write one as 70mm or 2.76in.` };
+/** What is taken where nothing is said. */
+const USUAL = { aim: "book", lens: "70", elevation: "35", ambient: "60", light_from: "left" };
+
+export function plan(asked) {
+  const words = { ...USUAL, ...asked };
+  const format = FORMATS[words.format], lens = parseFloat(words.lens), given = mm(words.light_distance), distance = given ?? 900, elevation = parseFloat(words.elevation);
+  const none = { text: "", answer: null, trouble: null, fields: [], measured: null, checked: null };
+  if (!format) return { ...none, trouble: `There is no format called ${words.format}.` };
+  const fields = given ? [] : [{ field: "light_distance", says: `“${words.light_distance}” is not a length; write 70mm or 2.76in.` }];
   const [w, h] = format.size, azimuth = 45 * Math.max(0, SIDES.indexOf(words.light_from)), rad = Math.PI / 180;
   const m = 24 / (w + 23), lensUp = lens * (1 + 1 / m), sensorUp = lensUp + lens * (1 + m), up = distance * Math.sin(elevation * rad), out = distance * Math.cos(elevation * rad);
   const field = [36 / m, 24 / m], [lx, ly] = [out * Math.cos(azimuth * rad), out * Math.sin(azimuth * rad)];
@@ -31,5 +36,6 @@ export function plan(words) {
   };
   const measured = { name: "IMG_1412.JPG", taken: "2026-11-21T19:12:00Z", px_per_mm: 35.2, lean_deg: 0.31, fall_off_stops: fall * 1.1 + 0.02, azimuth_deg: azimuth + 3, shadow_width_mm: width * 1.06, ambient_below_stops: 8.6 };
   const text = `${words.format}, ${w} × ${h} mm, for a ${words.aim}\n\nCamera       The lens of ${lens} mm stands ${(lensUp / 10).toFixed(0)} cm over the bed.\nLight        ${words.light_from}, ${elevation}° up, ${distance} mm away.`;
-  return { text, answer, trouble: null, measured };
+  const checked = { frames: 3, px_per_mm: 35.4, lean_deg: 0.12, elevation_deg: elevation - 1, distance_mm: distance + 12 };
+  return { text, answer, trouble: null, fields, measured, checked };
 }

@@ -57,6 +57,7 @@ async function handle(desk, listeners, pictures, request, response) {
     return found ? send(response, 200, found[0], found[1], { "Content-Security-Policy": "default-src 'none'; frame-ancestors 'self'" }) : send(response, 404, { says: "There is no such file.", do: "" });
   }
   if (path.startsWith("/api/")) return send(response, 200, await answer(desk, request, url));
+  if (path === "/card") return send(response, 200, `<!doctype html><title>Rig card</title><h1>Rig card: ${url.searchParams.get("format")}</h1>`, TYPES[".html"]);
   if (path.startsWith("/assets/")) {
     const file = join(DIST, normalize(path));
     if (file.startsWith(DIST) && existsSync(file)) return send(response, 200, readFileSync(file), TYPES[extname(file)] ?? "application/octet-stream", { "Cache-Control": "max-age=31536000, immutable" });
@@ -90,6 +91,8 @@ async function answer(desk, request, url) {
     if (what === "desk") return desk.state();
     if (what === "prints") return late(desk, desk.list(query.get("q") ?? "", query.get("order") ?? "number", Number(query.get("from") ?? 0), Number(query.get("count") ?? 300), query.get("stacks")));
     if (what === "print") return late(desk, desk.print(Number(id)));
+    if (what === "date") return desk.date(query.get("text") ?? "");
+    if (what === "plan") return { words: desk.planWords };
     if (what === "offers") return desk.offers(query.get("fact"), query.get("start") ?? "");
     if (what === "guest") return desk.way;
     if (what === "stand" && fromGuest(request) && !desk.way.in) throw Object.assign(new Error(), { status: 401, says: "This device is not paired.", do: "Enter the code that the desk shows." });
@@ -101,6 +104,7 @@ async function answer(desk, request, url) {
   let text = "";
   for await (const part of request) text += part;
   const body = JSON.parse(text);
+  if (what === "plan" && id === "words") return (desk.planWords = body.words), { words: body.words };
   if (what === "plan") return plan(body);
   if (what === "code") return desk.come(body.code), { did: "This device is paired." };
   if (what === "hand") return !id ? desk.handing.begin(body) : verb === "check" ? desk.handing.check(id, body) : desk.handing.again(id);

@@ -1,8 +1,11 @@
 // A dialog over the room: it keeps the focus and closes with Escape.
 import type { ComponentChildren } from "preact";
-import { useEffect, useRef } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 
-export function Dialog(props: { title: string; name?: string; close: () => void; children: ComponentChildren }) {
+/** `unsaved` tells whether something was typed that would be lost: then closing asks first. `save` saves it. */
+export function Dialog(props: { title: string; name?: string; close: () => void; unsaved?: () => boolean; save?: () => void; children: ComponentChildren }) {
+  const [asks, ask] = useState(false);
+  const close = (): void => (props.unsaved?.() && !asks ? ask(true) : props.close());
   const sheet = useRef<HTMLDialogElement>(null);
   useEffect(() => {
     const dialog = sheet.current!, before = document.activeElement;
@@ -24,15 +27,23 @@ export function Dialog(props: { title: string; name?: string; close: () => void;
       aria-label={props.title}
       onCancel={(e) => {
         e.preventDefault();
-        props.close();
+        close();
       }}
     >
       <header>
         <h2>{props.title}</h2>
-        <button type="button" onClick={props.close}>
+        <button type="button" onClick={close}>
           Close <kbd>Escape</kbd>
         </button>
       </header>
+      {asks && (
+        <div class="unsaved" role="alertdialog" aria-label="Not saved">
+          <p class="trouble">What you wrote is not saved.</p>
+          <button type="button" class="main" ref={(el) => el?.focus()} onClick={() => { ask(false); props.save?.(); }}>Save</button>
+          <button type="button" onClick={() => ask(false)}>Keep writing</button>
+          <button type="button" onClick={props.close}>Discard <kbd>Escape</kbd></button>
+        </div>
+      )}
       {props.children}
     </dialog>
   );

@@ -154,8 +154,28 @@ export interface CheckRequest {
   copy?: string | null;
 }
 
-/** How an archive and its second copy were found. */
+/** The rig as a check measured it. What it could not measure is absent. */
 export interface Checked {
+  /** How far the room's light is below the flash, stops. */
+  ambient_below_stops?: number;
+  /** Where the light stands in the frame, degrees clockwise from right. */
+  azimuth_deg?: number;
+  /** Its distance from the frame's middle, mm. */
+  distance_mm?: number;
+  /** Its elevation, degrees. */
+  elevation_deg?: number;
+  /** Brightest to darkest across a print, stops. */
+  fall_off_stops?: number;
+  /** How many frames it looked at. */
+  frames: number;
+  /** The camera's lean about both axes together, degrees. */
+  lean_deg?: number;
+  /** Pixels per millimetre on the bed. */
+  px_per_mm?: number;
+}
+
+/** How an archive and its second copy were found. */
+export interface Checked2 {
   /** What is damaged and what to do, a sentence each. */
   problems: string[];
   /** How each was found, and when, a sentence each. */
@@ -176,12 +196,56 @@ export interface Count {
   name: string;
 }
 
+/** A meaning of a date. */
+export interface DateChoice {
+  /** In EDTF. */
+  edtf: string;
+  /** In words. */
+  says: string;
+}
+
+/** A date as somebody types it. */
+export interface DateQuery {
+  /** The text. */
+  text: string;
+}
+
+/** A date as it was understood. */
+export interface DateRead {
+  /** What it can mean, where that is to be chosen. */
+  choices: DateChoice[];
+  /** In EDTF; none where nothing is written, it is not understood, or it is to be chosen. */
+  edtf: string | null;
+  /** What was understood, in words; or why nothing was. */
+  says: string;
+}
+
 /** Facts to write for prints. */
 export interface DescribeRequest {
+  /** Items to add to lists. */
+  add?: Record<string, string[]>;
   /** Each fact with its new value; an empty value deletes it. */
   facts: Record<string, string>;
+  /** Facts to write only where nothing is said. */
+  fill?: Record<string, string>;
   /** The prints. */
   ids: number[];
+  /** Items to take out of lists. */
+  remove?: Record<string, string[]>;
+  /** For facts with a new value, what the person saw there: only these are replaced. Without it, whatever is there. */
+  seen?: Record<string, string[]>;
+}
+
+/** What describing prints answers. */
+export interface Described {
+  /** What was done. */
+  did: string;
+  /** What was not written; everything else was. */
+  kept_back: KeptBack[];
+  /** What redo would do. */
+  redo: string | null;
+  /** What undo would undo. */
+  undo: string | null;
 }
 
 /** What the paired device is told after it did something. */
@@ -307,6 +371,14 @@ export interface Fact {
 
 /** How a fact is written. */
 export type FactKind = "text" | "date" | "list" | "choice";
+
+/** A field that was not understood. */
+export interface FieldTrouble {
+  /** Its word in the request. */
+  field: string;
+  /** What to write. */
+  says: string;
+}
 
 /** A measured concern. */
 export interface Finding {
@@ -436,10 +508,10 @@ export interface GlossPlan {
 
 /** An export with everything that the page shows of it. */
 export type HandedOn =
-  | { again: boolean; alt_missing: string[]; asked: boolean; at: string; book: BookSeen | null; checked?: Checked; count: number; difference: string[]; edit: string | null; files: string[]; form: "share"; kilobytes: number | null; name: string; one_scale: boolean; pixels: string; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shape: string; shares: Shared[]; whole: boolean }
-  | { address: string; again: boolean; alt_missing: string[]; asked: boolean; at: string; backs: boolean; book: BookSeen | null; checked?: Checked; count: number; difference: string[]; edit: string | null; files: string[]; form: "gallery"; name: string; newsletter: number | null; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shares: Shared[]; title: string; whole: boolean }
-  | { again: boolean; alt_missing: string[]; at: string; author: string; book: BookSeen | null; captions: boolean; checked?: Checked; count: number; deck: boolean; difference: string[]; dummy: boolean; edit: string | null; files: string[]; first_dot: number | null; form: "book"; layout: string[]; name: string; place: string; printer: string | null; private: string[]; problems: string[]; proof: boolean; says: string[]; schema: string; shares: Shared[]; title: string; trim_mm: [number, number]; whole: boolean }
-  | { again: boolean; alt_missing: string[]; at: string; book: BookSeen | null; checked?: Checked; count: number; difference: string[]; edit: string | null; files: string[]; form: "pack"; name: string; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shares: Shared[]; title: string; whole: boolean };
+  | { again: boolean; alt_missing: string[]; asked: boolean; at: string; book: BookSeen | null; checked?: Checked2; count: number; difference: string[]; edit: string | null; files: string[]; form: "share"; kilobytes: number | null; name: string; one_scale: boolean; pixels: string; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shape: string; shares: Shared[]; whole: boolean }
+  | { address: string; again: boolean; alt_missing: string[]; asked: boolean; at: string; backs: boolean; book: BookSeen | null; checked?: Checked2; count: number; difference: string[]; edit: string | null; files: string[]; form: "gallery"; name: string; newsletter: number | null; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shares: Shared[]; title: string; whole: boolean }
+  | { again: boolean; alt_missing: string[]; at: string; author: string; book: BookSeen | null; captions: boolean; checked?: Checked2; count: number; deck: boolean; difference: string[]; dummy: boolean; edit: string | null; files: string[]; first_dot: number | null; form: "book"; layout: string[]; name: string; place: string; printer: string | null; private: string[]; problems: string[]; proof: boolean; says: string[]; schema: string; shares: Shared[]; title: string; trim_mm: [number, number]; whole: boolean }
+  | { again: boolean; alt_missing: string[]; at: string; book: BookSeen | null; checked?: Checked2; count: number; difference: string[]; edit: string | null; files: string[]; form: "pack"; name: string; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shares: Shared[]; title: string; whole: boolean };
 
 /** The export that is being made, and earlier ones. */
 export interface Hands {
@@ -457,6 +529,34 @@ export interface JoinRequest {
   frame: number;
   /** The print; none: a new print of its own. */
   print?: number | null;
+}
+
+/** The words of a plan, to keep. */
+export interface KeepPlanRequest {
+  /** Each field of the plan's request with its text. */
+  words: Record<string, string>;
+}
+
+/** A value that was not written. */
+export interface KeptBack {
+  /** What the value can mean, where that is to be chosen. */
+  choices: DateChoice[];
+  /** The fact. */
+  fact: string;
+  /** The prints. */
+  ids: number[];
+  /** Why. */
+  says: string;
+  /** What stands there, where it was changed in another place meanwhile. */
+  theirs: string | null;
+  /** The value. */
+  value: string;
+}
+
+/** The plan's words as they were kept last; none where none were. */
+export interface KeptPlan {
+  /** The words. */
+  words: Record<string, string> | null;
 }
 
 /** A verdict. */
@@ -695,11 +795,15 @@ export interface PlanRequest {
 export interface Planned {
   /** The plan; none where a number could not be understood. */
   answer: Answer | null;
+  /** What `fallside check` measured last, where its result lies in the project. */
+  checked: Checked | null;
+  /** Fields that were not understood: the plan takes what is usual for them. */
+  fields: FieldTrouble[];
   /** What the newest front of the current sitting measured. */
   measured: Measured | null;
   /** The plan in words. */
   text: string;
-  /** What could not be understood. */
+  /** What is wrong with the rig as a whole. */
   trouble: string | null;
 }
 
@@ -794,6 +898,12 @@ export interface PrintsQuery {
   stacks?: string | null;
 }
 
+/** What it means that a print says nothing of who may see it. */
+export interface PrivacyRequest {
+  /** What it means. */
+  unsaid: Unsaid;
+}
+
 /** Finishes a frame again with a person's corrections. What is absent stays as it was set before. */
 export interface RefinishRequest {
   /** The format. */
@@ -870,6 +980,22 @@ export interface Row {
   verdict: PrintVerdict | null;
 }
 
+/** A search to keep by a name. */
+export interface SaveRequest {
+  /** The search; empty: it is kept no longer. */
+  line: string;
+  /** Its name. */
+  name: string;
+}
+
+/** A search kept by name. */
+export interface SavedSearch {
+  /** The search. */
+  line: string;
+  /** Its name. */
+  name: string;
+}
+
 /** How much a finding matters. */
 export type Severity = "note" | "look" | "reshoot";
 
@@ -921,6 +1047,12 @@ export interface Shared {
   shadow: string;
   /** Columns and rows. */
   size_px: [number, number];
+}
+
+/** Prints whose words are wanted together. */
+export interface SharedRequest {
+  /** The prints. */
+  ids: number[];
 }
 
 /** A change to stacks. */
@@ -986,7 +1118,7 @@ export interface State {
   facts: Fact[];
   /** Fields of the search line. */
   fields: string[];
-  /** Formats there are. */
+  /** Every format, with how many prints have it. */
   formats: Count[];
   /** How many prints. */
   prints: number;
@@ -996,10 +1128,16 @@ export interface State {
   reads_only: boolean;
   /** What redo would do. */
   redo: string | null;
+  /** Searches kept by name. */
+  searches: SavedSearch[];
   /** The last imports that can be undone as a whole, the newest first. */
   takes: TakenIn[];
   /** What undo would undo. */
   undo: string | null;
+  /** What it means that a print says nothing of who may see it; none until somebody has decided. */
+  unsaid: Unsaid | null;
+  /** How many prints say nothing of it. */
+  unsaid_prints: number;
   /** How many of each verdict. */
   verdicts: Verdicts;
   /** Why. */
@@ -1038,6 +1176,18 @@ export interface TakenIn {
   take: string;
 }
 
+/** What several prints say of a fact. */
+export interface Together {
+  /** What all of them say: items of a list, or one text. */
+  all: string[];
+  /** How many say nothing. */
+  empty: number;
+  /** The fact. */
+  fact: string;
+  /** What some of them say, the most used first. */
+  some: Count[];
+}
+
 /** One concern in words. */
 export interface Told {
   /** True where a wish could not be kept; false where something wants minding. */
@@ -1058,6 +1208,9 @@ export interface UndoRequest {
 
 /** In which units lengths are written. */
 export type Units = "metric" | "inches" | "both";
+
+/** Who may see a print. */
+export type Unsaid = "open" | "ask" | "private";
 
 /** The word on a frame: the first three judge a print, the last two say what a frame without a print is worth to the others. */
 export type Verdict = "keep" | "look" | "reshoot" | "used" | "unusable";
@@ -1134,10 +1287,14 @@ export interface Gets {
   [path: `/api/print/${number}`]: Print;
   /** Words already used for a fact, the most used first. */
   [path: `/api/offers?${string}`]: string[];
+  /** What a date means as it is typed. */
+  [path: `/api/date?${string}`]: DateRead;
   /** The stand. */
   "/api/stand": Stand;
   /** Access to the stand from another device. */
   "/api/guest": Access;
+  /** The plan's words as they were kept last. */
+  "/api/plan/words": KeptPlan;
   /** The export that is being made, and earlier ones. */
   "/api/hand": Hands;
   /** One export. */
@@ -1145,8 +1302,14 @@ export interface Gets {
 }
 
 export interface Posts {
-  /** Writes facts of prints. */
-  "/api/describe": { asks: DescribeRequest; answers: Did };
+  /** What several prints say, together; changes nothing. */
+  "/api/shared": { asks: SharedRequest; answers: Together[] };
+  /** Writes facts of prints; what cannot be written is told. */
+  "/api/describe": { asks: DescribeRequest; answers: Described };
+  /** Keeps a search by a name, or drops it. */
+  "/api/search": { asks: SaveRequest; answers: Did };
+  /** Decides what it means that a print says nothing of who may see it. */
+  "/api/privacy": { asks: PrivacyRequest; answers: Did };
   /** Changes an edit. */
   "/api/edit": { asks: EditRequest; answers: Did };
   /** Changes stacks. */
@@ -1173,6 +1336,8 @@ export interface Posts {
   "/api/guest": { asks: AccessRequest; answers: Access };
   /** Plans a rig, and says what the newest front measured. */
   "/api/plan": { asks: PlanRequest; answers: Planned };
+  /** Keeps the plan's words in the project. */
+  "/api/plan/words": { asks: KeepPlanRequest; answers: KeptPlan };
   /** Starts an export in the background; progress comes as events. */
   "/api/hand": { asks: ExportRequest; answers: Did };
   /** Updates a site or an archive in place: only what changed is made. */

@@ -20,6 +20,23 @@ const STATES = [
   }],
   ["beside", "/table", async (p) => { for (const k of ["ArrowRight", ".", "ArrowRight", "ArrowRight", ".", "ArrowDown", ".", "s"]) await p.keyboard.press(k); await p.waitForTimeout(500); }],
   ["words", "/table", async (p) => { await p.keyboard.press("."); await p.keyboard.press("w"); await p.keyboard.press("Tab"); await p.keyboard.press("Tab"); await p.keyboard.type("ha"); await p.waitForTimeout(300); }],
+  ["words-many", "/table", async (p) => {
+    memory.post_describe({ ids: [1, 2, 3], facts: { people: "Ada; Bo", place: "Harbour" } });
+    memory.post_describe({ ids: [2], facts: { people: "Ada", place: "Hill road" } });
+    await p.waitForTimeout(400);
+    for (const k of [".", "ArrowRight", ".", "ArrowRight", ".", "w"]) await p.keyboard.press(k);
+    await p.waitForSelector(".items");
+    await p.locator("dialog input[name=place]").fill("The quay");
+    await p.locator("dialog input[name=date]").fill("03/04/2005");
+    await p.waitForTimeout(400);
+  }],
+  ["words-unsaved", "/table", async (p) => { await p.keyboard.press("w"); await p.locator("dialog input[name=title]").fill("Half a thought"); await p.keyboard.press("Escape"); await p.waitForTimeout(200); }],
+  ["words-both", "/print/5", async (p) => {
+    await p.locator(".facts input[name=title]").fill("Mine"); memory.post_describe({ ids: [5], facts: { title: "Theirs" } }); await p.waitForTimeout(400);
+    await p.keyboard.press("Enter"); await p.waitForTimeout(300); await p.locator(".facts input[name=date]").fill("summer 2009?"); await p.waitForTimeout(400);
+  }],
+  ["search-saved", "/table", async (p) => { memory.searches = [{ name: "to do", line: "reshoot" }]; await p.fill("#line", "summer 2009 OR reshoot"); await p.waitForTimeout(400); }],
+  ["rig-wrong", "/rig", async (p) => { await p.waitForSelector(".lamp"); await p.fill(".answer input[name=light_distance]", "far"); await p.keyboard.press("Enter"); await p.waitForTimeout(500); }],
   ["keys", "/table", async (p) => { await p.keyboard.press("?"); }],
   ["sheet", "/print/21"],
   ["sheet-corner", "/print/21", async (p) => { await p.keyboard.press("c"); await p.keyboard.press("ArrowRight"); await p.waitForTimeout(200); }],

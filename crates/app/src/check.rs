@@ -3,7 +3,7 @@
 use crate::cli::check::Check;
 use crate::{out, say};
 use base::Exit;
-use rig::check::{Request, check, read_plan, text, write_answer};
+use rig::check::{IN_PROJECT, Request, check, read_plan, text, write_answer};
 
 /// Checks the rig and prints the result.
 pub fn run(options: &Check) -> Exit {
@@ -36,9 +36,13 @@ pub fn run(options: &Check) -> Exit {
         true => out::json(&serde_json::to_string_pretty(&answer).unwrap_or_default()),
         false => out::text(&text(&answer)),
     }
-    if let Some(place) = &options.out
-        && let Err(e) = write_answer(place, &answer)
-    {
+    let kept = options.project.as_ref().map(|folder| folder.join(IN_PROJECT));
+    if options.project.as_ref().is_some_and(|folder| !folder.join(project::DATABASE).exists()) {
+        say("The result was not kept: the folder of --in is no project. Give the folder that fallside take wrote.");
+        return Exit::WithProblems;
+    }
+    for place in options.out.iter().chain(&kept) {
+        let Err(e) = write_answer(place, &answer) else { continue };
         say(&e.to_string());
         return Exit::WithProblems;
     }

@@ -54,6 +54,9 @@ pub enum Command {
     /// Describe prints (date, place, people, ...), or show what is recorded
     #[command(long_about = project::DESCRIBE, after_long_help = project::DESCRIBE_EXAMPLE, after_help = "Date formats and an example: fallside describe --help")]
     Describe(project::Describe),
+    /// Decide once for a project what it means that a print says nothing of who may see it
+    #[command(long_about = project::PRIVACY_HELP, after_long_help = project::PRIVACY_EXAMPLE)]
+    Privacy(project::Privacy),
     /// Assign a frame, such as a back or a reshoot, to the print it shows
     Pair(project::Pair),
     /// Detach a frame from its print, or make it a print of its own

@@ -51,6 +51,7 @@ fn main() -> ExitCode {
         Some(Command::List(options)) => project::list(&options),
         Some(Command::Find(options)) => project::find(&options),
         Some(Command::Describe(options)) => project::describe(&options),
+        Some(Command::Privacy(options)) => project::privacy(&options),
         Some(Command::Pair(options)) => project::pair(&options),
         Some(Command::Unpair(options)) => project::unpair(&options),
         Some(Command::Edit(options)) => project::edit(&options),

@@ -1,7 +1,8 @@
 //! Runs the commands on a project: opens it, queries or changes it, and prints text or JSON.
 
 use crate::cli::project::{
-    Backup, Describe, Edit, EditStep, Find, In, List, ListWord, Pair, Rebuild, Stack, StackStep, Take, Undo, Unpair,
+    Backup, Describe, Edit, EditStep, Find, In, List, ListWord, Pair, Privacy, Rebuild, Stack, StackStep, Take, Undo,
+    Unpair,
 };
 use crate::progress::Speaker;
 use crate::{out, say};
@@ -10,6 +11,7 @@ use finish::Event;
 use finish::frame::Frames;
 use project::catalogue;
 use project::catalogue::{Catalogue, Fact, Frame, Order, Print, PrintId, Rooms, Row, named};
+use project::words::{How, KeptBack, Wish, write, write_rows};
 use project::{Project, Result, TakeEvent};
 use serde::Serialize;
 
@@ -146,6 +148,10 @@ fn run_list(options: &List) -> Result<Exit> {
             let line = |h: &catalogue::HandOff| format!("{}  {}  {}  {}", h.at, h.kind, h.place, named(&h.prints));
             answer(at, &all, || all.iter().map(line).collect())
         }
+        ListWord::Searches => {
+            let all: std::collections::BTreeMap<String, String> = it.saved_searches()?.into_iter().collect();
+            answer(at, &all, || all.iter().map(|(name, line)| format!("{name}  {line}")).collect())
+        }
         ListWord::History => {
             // As many as anybody will read at once.
             let all = it.history(200)?;
@@ -170,8 +176,12 @@ fn frames(at: &In, all: Vec<Frame>) -> Exit {
 /// `fallside find`.
 pub fn find(options: &Find) -> Exit {
     let run = || {
+        let line = options.line.join(" ");
+        if let Some(name) = &options.save {
+            writer(&options.project)?.change(&format!("Saved the search {name}"), |w| w.save_search(name, &line))?;
+        }
         let project = reader(&options.project)?;
-        rows(&options.project, project.catalogue(), &options.line.join(" "), options.order.into())
+        rows(&options.project, project.catalogue(), &line, options.order.into())
     };
     ended(run())
 }
@@ -200,20 +210,105 @@ fn numbers(words: &[String]) -> Result<Vec<PrintId>> {
 /// `fallside describe`.
 pub fn describe(options: &Describe) -> Exit {
     let run = || {
+        if let Some(table) = &options.table {
+            return describe_table(options, table);
+        }
         let prints = numbers(&options.prints)?;
         let said = options.facts.said();
         let at = &options.project;
         if said.is_empty() {
             return show(at, &reader(at)?, &prints);
         }
-        let facts: Vec<(Fact, &str)> =
-            said.iter().map(|(word, value)| Ok((Fact::of(word)?, *value))).collect::<catalogue::Result<_>>()?;
+        let wish = |(word, value): &(&str, &str)| {
+            let fact = Fact::of(word)?;
+            let many = fact.line().kind == catalogue::Kind::List;
+            let how = match (options.add, options.remove) {
+                (true, _) if many => How::Add,
+                (_, true) if many => How::Remove,
+                (false, false) => How::Set,
+                _ => {
+                    let says =
+                        format!("Only lists, people and subject, are added to or removed from: leave --{word} out.");
+                    return Err(catalogue::Error::refused(says));
+                }
+            };
+            Ok(Wish { fact, how, value: (*value).to_owned(), seen: None })
+        };
+        let wishes: Vec<Wish> = said.iter().map(wish).collect::<catalogue::Result<_>>()?;
         let mut project = writer(at)?;
         let words: Vec<&str> = said.iter().map(|(word, _)| *word).collect();
-        project.change(&format!("Described {}: {}", named(&prints), words.join(", ")), |w| {
-            prints.iter().try_for_each(|p| facts.iter().try_for_each(|(fact, value)| w.say(*p, *fact, value)))
-        })?;
-        show(at, &project, &prints)
+        let says = format!("Described {}: {}", named(&prints), words.join(", "));
+        let kept = write(&mut project, &says, &prints, &wishes)?;
+        let exit = show(at, &project, &prints)?;
+        Ok(told(&kept, wishes.len() * prints.len(), exit))
+    };
+    ended(run())
+}
+
+/// Tells what was kept back: everything, some of it or nothing of `of` values.
+fn told(kept: &[KeptBack], of: usize, exit: Exit) -> Exit {
+    for k in kept {
+        let choices: Vec<&str> = k.choices.iter().map(|c| c.0.as_str()).collect();
+        let choose = if choices.is_empty() { String::new() } else { format!(" Write {}.", choices.join(" or ")) };
+        say(&format!("{}, {}: {}{choose}", named(&k.prints), k.fact.word(), k.why));
+    }
+    match kept.iter().map(|k| k.prints.len()).sum::<usize>() {
+        0 => exit,
+        all if all >= of => Exit::NothingDone,
+        _ => Exit::WithProblems,
+    }
+}
+
+fn describe_table(options: &Describe, place: &std::path::Path) -> Result<Exit> {
+    let at = &options.project;
+    let text = base::files::regular::text(place)
+        .map_err(|e| project::Error::Refused(format!("{} could not be read: {e}.", place.display())))?;
+    let mut project = writer(at)?;
+    let (mut good, mut of, mut bad) = (vec![], 0, 0);
+    for (line, row) in project::table(&text)? {
+        let known = row.and_then(|(id, wishes)| match project.catalogue().print(id) {
+            Ok(Some(_)) => Ok((vec![id], wishes)),
+            Ok(None) => Err(format!("There is no print {id}.")),
+            Err(e) => Err(e.to_string()),
+        });
+        match known {
+            Ok(row) => {
+                of += row.1.len();
+                good.push(row);
+            }
+            Err(why) => {
+                say(&format!("Line {line}: {why}"));
+                bad += 1;
+            }
+        }
+    }
+    let prints: Vec<PrintId> = good.iter().flat_map(|r| r.0.clone()).collect();
+    let kept = write_rows(&mut project, &format!("Described {} from a table", named(&prints)), &good)?;
+    let exit = show(at, &project, &prints)?;
+    let exit = told(&kept, of, if of == 0 { Exit::NothingDone } else { exit });
+    Ok(if bad > 0 && exit == Exit::AllDone { Exit::WithProblems } else { exit })
+}
+
+/// `fallside privacy`.
+pub fn privacy(options: &Privacy) -> Exit {
+    let run = || {
+        let at = &options.project;
+        if let Some(word) = &options.word {
+            writer(at)?.decide_unsaid_privacy(word)?;
+        }
+        let project = reader(at)?;
+        let (decided, unsaid) = (project.unsaid_privacy()?, project.catalogue().without_privacy()?);
+        let value = serde_json::json!({ "unsaid_means": decided, "prints_unsaid": unsaid });
+        Ok(answer(at, &value, || {
+            let prints = base::wording::count(unsaid as usize, "print says", "prints say");
+            vec![match decided {
+                Some(word) => format!("{prints} nothing of who may see it; that means {word}."),
+                None => format!(
+                    "{prints} nothing of who may see it, and nobody has decided what that means: names and places stay behind. \
+                     Decide with fallside privacy open, ask or private."
+                ),
+            }]
+        }))
     };
     ended(run())
 }

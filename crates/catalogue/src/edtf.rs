@@ -220,7 +220,7 @@ fn number(text: &str) -> Result<i64, &'static str> {
     if digits { text.parse().map_err(|_| "the number is too long") } else { Err("a digit is expected") }
 }
 
-fn month_length(y: i64, m: i64) -> i64 {
+pub(crate) fn month_length(y: i64, m: i64) -> i64 {
     match m {
         2 if y % 4 == 0 && (y % 100 != 0 || y % 400 == 0) => 29,
         2 => 28,
@@ -231,14 +231,14 @@ fn month_length(y: i64, m: i64) -> i64 {
 
 /// Days from 1970-01-01 in the proleptic Gregorian calendar. Years begin in March, so that the leap day comes last, and
 /// 400 of them are 146,097 days.
-fn day(y: i64, m: i64, d: i64) -> i64 {
+pub(crate) fn day(y: i64, m: i64, d: i64) -> i64 {
     let y = if m <= 2 { y - 1 } else { y };
     let month = (m + 9) % 12;
     365 * y + y.div_euclid(4) - y.div_euclid(100) + y.div_euclid(400) + (153 * month + 2) / 5 + d - 1 - 719_468
 }
 
 /// Year, month and day of a count of days: the inverse of `day`.
-fn civil(days: i64) -> (i64, i64, i64) {
+pub(crate) fn civil(days: i64) -> (i64, i64, i64) {
     // 365.2425 days a year brings the guess within one year of the truth.
     let mut y = (days as f64 / 365.2425).floor() as i64 + 1970;
     while day(y, 1, 1) > days {

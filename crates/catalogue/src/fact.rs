@@ -1,6 +1,6 @@
 //! The fields of a print: one table that the catalogue, commands, search and sidecars use.
 
-use crate::edtf::Edtf;
+use crate::dates;
 use crate::error::{Error, Result};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -20,6 +20,8 @@ pub enum Fact {
     Batch,
     /// When it was exposed, EDTF level 1.
     Exposed,
+    /// That date in the words of whoever wrote it, where they are not EDTF.
+    Dated,
     /// Where.
     Place,
     /// Who is in it.
@@ -72,6 +74,8 @@ pub struct Facts {
     pub batch: String,
     /// When it was exposed, EDTF level 1.
     pub date: String,
+    /// That date in the words of whoever wrote it, where they are not EDTF.
+    pub dated: String,
     /// Where.
     pub place: String,
     /// Who is in it.
@@ -172,10 +176,19 @@ pub const FACTS: &[FactLine] = {
     &[
         line(Title, "title", Words, words!(title), "short title"),
         line(Alt, "alt", Words, words!(alt), "alt text: what the picture shows, for people who cannot see it"),
-        line(Exposed, "date", Date, words!(date), "date of exposure: 2009, 2009-07?, 200X, 2009-21, 2009/2011")
-            .takes("EDTF")
-            .not_words()
-            .property("Date"),
+        line(
+            Exposed,
+            "date",
+            Date,
+            words!(date),
+            "date of exposure: \"summer 2009?\", 14.7.2009, 1990s, \"before 2001\", or EDTF",
+        )
+        .takes("DATE")
+        .not_words()
+        .property("Date"),
+        line(Dated, "dated", Words, words!(dated), "the date as written; set with --date, where it is not EDTF")
+            .search("a word of the date as written")
+            .property("Dated"),
         line(Place, "place", Words, words!(place), "where"),
         line(People, "people", List, items!(people), "people in the picture, separated by semicolons")
             .takes("NAMES")
@@ -251,6 +264,14 @@ impl Fact {
         }
     }
 
+    /// Whether a value may be said; gives it as it is kept.
+    ///
+    /// # Errors
+    /// It is not as the fact must be.
+    pub fn check(self, value: &str) -> Result<String> {
+        self.checked(value)
+    }
+
     /// The value as it is kept: trimmed, lists one to a line, dates and choices checked.
     pub(crate) fn checked(self, value: &str) -> Result<String> {
         // Carriage returns come from pasted text and mean nothing more than the line they end.
@@ -260,7 +281,10 @@ impl Fact {
             _ if value.is_empty() => Ok(String::new()),
             Kind::Words => Ok(value.to_owned()),
             Kind::List => Ok(list(value).join("\n")),
-            Kind::Date => Ok(Edtf::parse(value)?.text().to_owned()),
+            Kind::Date => match dates::one(value, dates::this_year()) {
+                Ok(date) => Ok(date.map(|d| d.text().to_owned()).unwrap_or_default()),
+                Err(says) => Err(Error::refused(says)),
+            },
             Kind::Choice => PRIVACY
                 .iter()
                 .find(|p| p.eq_ignore_ascii_case(value))
@@ -329,6 +353,7 @@ mod tests {
         assert_eq!(Fact::People.checked(" Ada ;Bo;; Ada\nCy").unwrap(), "Ada\nBo\nCy");
         assert_eq!(Fact::Privacy.checked("Ask").unwrap(), "ask");
         assert_eq!(Fact::Exposed.checked(" 2009-07? ").unwrap(), "2009-07?");
+        assert_eq!(Fact::Exposed.checked("summer 2009?").unwrap(), "2009-22?");
         assert!(Fact::Exposed.checked("summer").is_err() && Fact::Privacy.checked("secret").is_err());
         assert_eq!(Fact::Inscription.checked("line one\r\nline two ").unwrap(), "line one\nline two");
         assert_eq!(Fact::Exposed.checked("  ").unwrap(), "");

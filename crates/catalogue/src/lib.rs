@@ -17,6 +17,8 @@
 //! It is an SQLite database in write-ahead mode. Each change is a transaction and one entry of the journal, which can be undone later.
 //! Out of scope: pixels, picture files, and the meaning of the data (`project`).
 
+pub mod colour;
+pub mod dates;
 mod edit;
 mod edtf;
 mod error;
@@ -28,6 +30,7 @@ mod query;
 mod read;
 mod read_only;
 mod rooms;
+mod saved;
 mod schema;
 mod search;
 mod stack;

@@ -2,9 +2,12 @@
 //!
 //! `harbour people:ada date:2009..2012 film:"black and white" verdict:look -private`. Every part must match; a minus before a
 //! part excludes what it finds. Words match from their beginning, so that a line can be searched while it is typed;
-//! in quotation marks they must match as a complete phrase.
+//! in quotation marks they must match as a complete phrase. `OR` between two parts: either. A word on its own also finds what it
+//! can mean: a date as people write it, a verdict, a format.
 
-use crate::edtf::{Edtf, OPEN_FROM, OPEN_TO};
+use crate::colour::Colour;
+use crate::dates::{self, Understood};
+use crate::edtf::{OPEN_FROM, OPEN_TO};
 use crate::error::{Error, Result};
 use crate::fact::FACTS;
 use crate::kinds::PrintId;
@@ -45,6 +48,18 @@ pub enum Asks {
     Number(PrintId),
     /// A field that says something, or nothing.
     Says(Field, bool),
+    /// Nobody has written what is seen on it, or when, where and who.
+    Undescribed,
+    /// A main colour near this one.
+    Colour(Colour),
+    /// A main colour near one of this print's.
+    ColourOf(PrintId),
+    /// A search kept by this name.
+    Saved(String),
+    /// At least one of these.
+    Any(Vec<Part>),
+    /// Each of these.
+    All(Vec<Part>),
 }
 
 /// A field of the search line.
@@ -70,6 +85,14 @@ pub enum Field {
     Back,
     /// A stack's number.
     Stack,
+    /// The rig: a sitting's number, or its camera.
+    Rig,
+    /// Described or not.
+    Is,
+    /// A colour by name or code, or a print with such colours.
+    Colour,
+    /// A search kept by name.
+    Saved,
     /// The number.
     Id,
     /// Has: a field says something.
@@ -87,8 +110,12 @@ pub fn fields() -> impl Iterator<Item = (&'static str, Field, &'static str)> {
 /// The fields that are searched by rules of their own.
 const OTHERS: &[(&str, Field, &str)] = &[
     ("frame", Field::Words("frame"), "a file's name"),
-    ("date", Field::Date, "an EDTF date, or from..to"),
+    ("date", Field::Date, "a date as people write it, or from..to"),
     ("digitised", Field::Digitised, "a date, or from..to"),
+    ("is", Field::Is, "described or undescribed"),
+    ("colour", Field::Colour, "a colour's name, #1e3f5c, or a print whose colours are sought"),
+    ("rig", Field::Rig, "a sitting's number, from fallside list sittings, or its camera"),
+    ("saved", Field::Saved, "a search that was saved by this name"),
     ("format", Field::Format, "a print format"),
     ("verdict", Field::Verdict, "keep, look or reshoot"),
     ("finding", Field::Finding, "a code, such as veil"),
@@ -106,14 +133,81 @@ impl Query {
     /// ```
     /// use catalogue::Query;
     /// assert_eq!(Query::parse("place:harbour date:2009..2012 -verdict:reshoot").unwrap().parts.len(), 3);
-    /// assert!(Query::parse("colour:red").is_err());
+    /// assert!(Query::parse("weather:red").is_err());
     /// ```
     ///
     /// # Errors
     /// A field is not known, or a date is none; the error says what would do.
     pub fn parse(line: &str) -> Result<Self> {
-        let parts = split(line).into_iter().filter_map(|t| part(t).transpose()).collect::<Result<_>>()?;
-        Ok(Self { parts })
+        let mut tokens = split(line);
+        let (mut groups, mut joined): (Vec<Vec<Part>>, bool) = (vec![], false);
+        while !tokens.is_empty() {
+            // Half typed, or doubled: it joins nothing yet.
+            if tokens[0].is_or() {
+                tokens.remove(0);
+                joined = !groups.is_empty();
+                continue;
+            }
+            let (found, taken) = phrase(&tokens)?;
+            tokens.drain(..taken);
+            let Some(part) = found else { continue };
+            match groups.last_mut().filter(|_| joined) {
+                Some(group) => group.push(part),
+                None => groups.push(vec![part]),
+            }
+            joined = false;
+        }
+        // One question of the database holds so many safely, and nobody types more.
+        if groups.iter().any(|g| g.len() > MOST_OR) {
+            return Err(Error::refused(format!("At most {MOST_OR} parts can be joined with OR.")));
+        }
+        let any = |mut g: Vec<Part>| match g.len() {
+            1 => g.remove(0),
+            _ => Part { not: false, asks: Asks::Any(g) },
+        };
+        Ok(Self { parts: groups.into_iter().map(any).collect() })
+    }
+}
+
+/// Most parts of one OR.
+const MOST_OR: usize = 40;
+/// Most words of a date in a search: "between early spring 1998 and late autumn 2004" has eight.
+const DATE_WORDS: usize = 8;
+
+/// The part that begins here, and how many pieces it takes: a few words may be one date.
+fn phrase(tokens: &[Token]) -> Result<(Option<Part>, usize)> {
+    let bare = tokens.iter().take_while(|t| t.is_bare()).count();
+    for (words, asks) in
+        [(&["not", "yet", "described"][..], Asks::Undescribed), (&["not", "described"], Asks::Undescribed)]
+    {
+        let same = |(t, w): (&Token, &&str)| t.text.eq_ignore_ascii_case(w);
+        if bare >= words.len() && tokens.iter().zip(words).all(same) {
+            return Ok((Some(Part { not: false, asks }), words.len()));
+        }
+    }
+    for n in (1..=bare.min(DATE_WORDS)).rev() {
+        let text: Vec<&str> = tokens[..n].iter().map(|t| t.text.as_str()).collect();
+        let text = text.join(" ");
+        let Some((from, to)) = spoken_days(&text).filter(|_| !is_number(&text)) else { continue };
+        let either = vec![
+            Part { not: false, asks: Asks::Words { column: None, text, whole: false } },
+            Part { not: false, asks: Asks::Days(from, to) },
+        ];
+        return Ok((Some(Part { not: tokens[0].not, asks: Asks::Any(either) }), n));
+    }
+    let first = &tokens[0];
+    Ok((part(Token { field: first.field.clone(), text: first.text.clone(), ..*first })?, 1))
+}
+
+/// The days of a date as people write it. Where it can mean several, all of them: a search may show one print too many.
+fn spoken_days(text: &str) -> Option<(i64, i64)> {
+    match dates::understand(text, dates::this_year()) {
+        Understood::Date(read) => Some(read.edtf.days()),
+        Understood::Ask(_, all) => {
+            let days = || all.iter().map(|r| r.edtf.days());
+            Some((days().map(|d| d.0).min()?, days().map(|d| d.1).max()?))
+        }
+        Understood::No(_) | Understood::Nothing => None,
     }
 }
 
@@ -124,6 +218,17 @@ struct Token {
     field: Option<String>,
     text: String,
     whole: bool,
+}
+
+impl Token {
+    /// `OR`, in capitals: in small letters it is a word.
+    fn is_or(&self) -> bool {
+        !self.not && !self.whole && self.field.is_none() && (self.text == "OR" || self.text == "|")
+    }
+    /// A word on its own, which may be part of a date.
+    fn is_bare(&self) -> bool {
+        !self.whole && self.field.is_none() && !self.is_or() && !self.text.is_empty()
+    }
 }
 
 /// Splits at spaces outside quotation marks. An open quotation ends with the line, because somebody may still be typing.
@@ -165,7 +270,7 @@ fn part(token: Token) -> Result<Option<Part>> {
     let asks = match field {
         None if text.trim().is_empty() => return Ok(None),
         None if is_number(&text) && !whole => Asks::Number(number(&text)?),
-        None => Asks::Words { column: None, text, whole },
+        None => bare(text, whole),
         Some(name) => {
             let field = field_of(&name)?;
             // A field without a value yet: somebody may still be typing.
@@ -176,6 +281,22 @@ fn part(token: Token) -> Result<Option<Part>> {
         }
     };
     Ok(Some(Part { not, asks }))
+}
+
+/// A word on its own: in any field, and as a verdict or a format. Fewer letters than three begin too many of them.
+fn bare(text: String, whole: bool) -> Asks {
+    let value = text.to_lowercase();
+    let words = Asks::Words { column: None, text, whole };
+    if whole || value.len() < 3 || !value.chars().all(|c| c.is_ascii_alphabetic() || c == '-') {
+        return words;
+    }
+    if ["undescribed"].contains(&value.as_str()) {
+        return Asks::Undescribed;
+    }
+    let verdict = ["keep", "look", "reshoot"].iter().any(|v| v.starts_with(&value));
+    let mut any = vec![words, Asks::Value(Field::Format, value.clone())];
+    any.extend(verdict.then_some(Asks::Value(Field::Verdict, value)));
+    Asks::Any(any.into_iter().map(|asks| Part { not: false, asks }).collect())
 }
 
 /// A print's number. One of more digits than any print has is none's, and finds nothing.
@@ -206,15 +327,25 @@ fn asks(field: Field, text: &str, whole: bool) -> Result<Asks> {
         }
         Field::Id => Asks::Number(number(text)?),
         Field::Has | Field::Lacks => match field_of(&value)? {
-            Field::Has | Field::Lacks | Field::Id => {
+            Field::Has | Field::Lacks | Field::Id | Field::Is | Field::Colour | Field::Saved => {
                 return Err(Error::refused(format!("“{value}” is not a field that can be empty.")));
             }
             inner => Asks::Says(inner, field == Field::Has),
         },
+        Field::Is => match among(field, value, &["described", "undescribed"], "A print")? {
+            Asks::Value(_, v) if "undescribed".starts_with(&v) => Asks::Undescribed,
+            _ => Asks::All(vec![Part { not: true, asks: Asks::Undescribed }]),
+        },
+        Field::Colour if is_number(text.trim()) => Asks::ColourOf(number(text)?),
+        Field::Colour => match Colour::parse(&value) {
+            Ok(colour) => Asks::Colour(colour),
+            Err(says) => return Err(Error::refused(says)),
+        },
+        Field::Saved => Asks::Saved(text.trim().to_owned()),
         Field::Verdict => among(field, value, &["keep", "look", "reshoot"], "A verdict")?,
         Field::Privacy => among(field, value, &crate::fact::PRIVACY, "Privacy")?,
         Field::Back => among(field, value, &["none", "blank", "back"], "A back")?,
-        Field::Format | Field::Finding | Field::Edit | Field::Stack => Asks::Value(field, value),
+        Field::Format | Field::Finding | Field::Edit | Field::Stack | Field::Rig => Asks::Value(field, value),
     })
 }
 
@@ -226,7 +357,7 @@ fn among(field: Field, value: String, known: &[&str], what: &str) -> Result<Asks
     Err(Error::refused(format!("{what} is {}, not “{value}”.", crate::query::or(known))))
 }
 
-fn or(words: &[&str]) -> String {
+pub(crate) fn or(words: &[&str]) -> String {
     match words {
         [most @ .., last] if !most.is_empty() => format!("{} or {last}", most.join(", ")),
         _ => words.join(""),
@@ -236,6 +367,7 @@ fn or(words: &[&str]) -> String {
 /// The field of a word; `lacks` is the other side of `has`.
 fn field_of(name: &str) -> Result<Field> {
     let name = name.to_lowercase();
+    let name = if name == "color" { "colour".to_owned() } else { name };
     if name == "lacks" {
         return Ok(Field::Lacks);
     }
@@ -267,12 +399,17 @@ fn distance(a: &str, b: &str) -> usize {
 /// The days of an EDTF date, or of `from..to` where either may be missing.
 fn days(text: &str) -> Result<(i64, i64)> {
     let text = text.trim();
-    let one = |t: &str| Edtf::parse(t).map(|d| d.days());
+    let one = |t: &str| -> Result<(i64, i64)> {
+        spoken_days(t).ok_or_else(|| match dates::one(t, dates::this_year()) {
+            Err(says) => Error::refused(says),
+            Ok(_) => Error::refused("A date is missing."),
+        })
+    };
     if text.contains('/') {
-        return Ok(one(text)?);
+        return one(text);
     }
     match text.split_once("..") {
-        None => Ok(one(text)?),
+        None => one(text),
         Some((from, to)) => {
             let from = if from.is_empty() { OPEN_FROM } else { one(from)?.0 };
             let to = if to.is_empty() { OPEN_TO } else { one(to)?.1 };
@@ -293,6 +430,7 @@ fn bound(day: i64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Edtf;
     use proptest::prelude::*;
 
     fn asks_of(line: &str) -> Vec<Asks> {
@@ -314,7 +452,8 @@ mod tests {
 
     #[test]
     fn words_minus_numbers_and_quotation_marks() {
-        assert_eq!(asks_of("the harbour"), [words(None, "the", false), words(None, "harbour", false)]);
+        assert_eq!(asks_of("on Kai"), [words(None, "on", false), bare("Kai".into(), false)]);
+        assert_eq!(bare("x2".into(), false), words(None, "x2", false));
         assert!(Query::parse("-harbour").unwrap().parts[0].not);
         assert_eq!(asks_of("P0042"), [Asks::Number(PrintId(42))]);
         assert_eq!(asks_of("\"P0042\""), [words(None, "P0042", true)]);
@@ -342,11 +481,44 @@ mod tests {
             error.contains("“plaice:”") && error.contains("Did you mean place:") && error.contains("sleeve"),
             "{error}"
         );
-        let error = Query::parse("colour:red").unwrap_err().to_string();
+        let error = Query::parse("weather:red").unwrap_err().to_string();
         assert!(!error.contains("Did you mean") && error.contains("Fields: title,"), "{error}");
-        assert!(Query::parse("date:soon").unwrap_err().to_string().contains("2009-07"));
+        assert!(Query::parse("date:soon").unwrap_err().to_string().contains("July 2009"));
         assert!(Query::parse("verdict:good").unwrap_err().to_string().contains("keep, look or reshoot"));
         assert!(Query::parse("lacks:id").is_err());
+    }
+
+    #[test]
+    fn a_few_words_can_be_one_date() {
+        let days = |text: &str| Asks::Days(Edtf::parse(text).unwrap().days().0, Edtf::parse(text).unwrap().days().1);
+        let either = |line: &str| match asks_of(line).as_slice() {
+            [Asks::Any(parts)] => parts.iter().map(|p| p.asks.clone()).collect::<Vec<_>>(),
+            other => panic!("{line}: {other:?}"),
+        };
+        assert_eq!(either("2009"), [words(None, "2009", false), days("2009")]);
+        assert_eq!(either("summer 2009"), [words(None, "summer 2009", false), days("2009-22")]);
+        assert_eq!(either("before 2001")[1], days("/2000"));
+        assert_eq!(asks_of("harbour summer 2009 look").len(), 3);
+        assert_eq!(asks_of("date:\"summer 2009\" date:1990s"), [days("2009-22"), days("199X")]);
+        // Both days that it can mean are found.
+        let (from, to) = (days("2005-03-04"), days("2005-04-03"));
+        let (Asks::Days(from, _), Asks::Days(_, to)) = (from, to) else { panic!() };
+        assert_eq!(asks_of("date:03/04/2005"), [Asks::Days(from, to)]);
+    }
+
+    #[test]
+    fn or_joins_its_two_neighbours() {
+        let parts = Query::parse("harbour OR quay verdict:look").unwrap().parts;
+        assert!(parts.len() == 2 && matches!(&parts[0].asks, Asks::Any(two) if two.len() == 2), "{parts:?}");
+        // Half typed: no error, and nothing joined.
+        assert_eq!(Query::parse("OR x1 OR").unwrap().parts, Query::parse("x1").unwrap().parts);
+        assert_eq!(Query::parse("x1 or x2").unwrap().parts.len(), 3);
+        let long = vec!["x1"; 60].join(" OR ");
+        assert!(Query::parse(&long).unwrap_err().to_string().contains("joined"));
+        assert_eq!(
+            (asks_of("not yet described"), asks_of("is:und")),
+            (vec![Asks::Undescribed], vec![Asks::Undescribed])
+        );
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! Queries: prints in full and as rows, frames, boxes, sittings, edits, hand-offs.
 
+use crate::colour::Colour;
 use crate::edtf::day_text;
 use crate::error::Result;
 use crate::fact::{FACTS, Fact, Facts};
@@ -61,6 +62,63 @@ impl Catalogue {
         print.stacked = self.stacked(id)?;
         print.hand_offs = self.hand_offs()?.into_iter().filter(|h| h.prints.contains(&id)).collect();
         Ok(Some(print))
+    }
+
+    /// What is said of these prints, in this order; numbers that are not there are left out.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn facts(&self, ids: &[PrintId]) -> Result<Vec<Facts>> {
+        let facts: Vec<String> = FACTS.iter().map(|l| l.fact.sql()).collect();
+        let text = format!(
+            "SELECT {} FROM print p LEFT JOIN box b ON b.id = p.box LEFT JOIN sleeve s ON s.id = p.sleeve WHERE p.id = ?1",
+            facts.join(", ")
+        );
+        let mut query = self.db.prepare_cached(&text)?;
+        let mut all = Vec::with_capacity(ids.len());
+        for id in ids {
+            let read = |r: &Sql| {
+                let mut facts = Facts::default();
+                for (i, line) in FACTS.iter().enumerate() {
+                    facts.set_kept(line, &r.get::<_, String>(i)?);
+                }
+                Ok(facts)
+            };
+            all.extend(query.query_row([id.0], read).optional()?);
+        }
+        Ok(all)
+    }
+
+    /// The main colours of a print's front.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn colours_of(&self, id: PrintId) -> Result<Vec<Colour>> {
+        let mut query = self.db.prepare_cached(
+            "SELECT c.l, c.a, c.b FROM colour c JOIN print p ON p.front = c.frame WHERE p.id = ?1 ORDER BY c.place",
+        )?;
+        let rows = query.query_map([id.0], |r| Ok(Colour::new([r.get(0)?, r.get(1)?, r.get(2)?])))?;
+        Ok(rows.collect::<rusqlite::Result<_>>()?)
+    }
+
+    /// Frames with a picture whose colours are not known yet.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn frames_without_colours(&self) -> Result<Vec<Frame>> {
+        self.frames(
+            "WHERE role = 'front' AND id IN (SELECT frame FROM result WHERE mount IS NOT NULL)
+               AND id NOT IN (SELECT frame FROM colour) ORDER BY id",
+            [],
+        )
+    }
+
+    /// How many prints say nothing of who may see them.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn without_privacy(&self) -> Result<i64> {
+        Ok(self.db.query_row("SELECT COUNT(*) FROM print WHERE privacy = ''", [], |r| r.get(0))?)
     }
 
     /// The highest number that was ever given.

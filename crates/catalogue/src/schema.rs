@@ -15,7 +15,7 @@ const STEPS: &[&str] = &[
 
 /// Tables whose every change goes into the journal.
 pub(crate) const JOURNALLED: &[&str] =
-    &["box", "sleeve", "sitting", "print", "frame", "edit", "chosen", "hand_off", "handed", "stacked"];
+    &["box", "sleeve", "sitting", "print", "frame", "edit", "chosen", "hand_off", "handed", "stacked", "saved"];
 
 /// The form that this version writes.
 pub const FORM: i64 = STEPS.len() as i64;

@@ -1,6 +1,7 @@
 //! Search: turns a parsed line into one database query.
 
-use crate::error::Result;
+use crate::colour::Colour;
+use crate::error::{Error, Result};
 use crate::kinds::{PrintId, Row};
 use crate::query::{Asks, Field, Part, Query};
 use crate::read::{BACK, FROM_PRINT};
@@ -58,9 +59,10 @@ impl Catalogue {
     /// # Errors
     /// The catalogue cannot be read.
     pub fn find(&self, query: &Query, order: Order) -> Result<Vec<PrintId>> {
+        let known: Vec<Part> = query.parts.iter().map(|p| self.looked_up(p, 0)).collect::<Result<_>>()?;
         let mut parts: Vec<&Part> = vec![];
         let mut seen = HashSet::new();
-        parts.extend(query.parts.iter().filter(|p| seen.insert(*p)));
+        parts.extend(known.iter().filter(|p| seen.insert(*p)));
         let (long, short): (Vec<&Part>, Vec<&Part>) = parts.into_iter().partition(|p| is_long(p));
         let mut groups = short.chunks(AT_ONCE);
         let mut ids = self.find_all_of(groups.next().unwrap_or_default(), order)?;
@@ -79,6 +81,27 @@ impl Catalogue {
             ids.retain(|id| found.contains(id) != part.not);
         }
         Ok(ids)
+    }
+
+    /// A part with saved searches and prints' colours put in the place of their names.
+    fn looked_up(&self, part: &Part, deep: usize) -> Result<Part> {
+        // A saved search may name another; more than this is a circle.
+        const DEEPEST: usize = 8;
+        let all = |parts: &[Part], deep| parts.iter().map(|p| self.looked_up(p, deep)).collect::<Result<Vec<Part>>>();
+        let asks = match &part.asks {
+            Asks::Saved(name) if deep > DEEPEST => {
+                return Err(Error::refused(format!("The saved search “{name}” leads back to itself.")));
+            }
+            Asks::Saved(name) => Asks::All(all(&Query::parse(&self.saved(name)?)?.parts, deep + 1)?),
+            Asks::Any(parts) => Asks::Any(all(parts, deep)?),
+            Asks::All(parts) => Asks::All(all(parts, deep)?),
+            Asks::ColourOf(id) => {
+                let near = self.colours_of(*id)?.into_iter().map(|c| Part { not: false, asks: Asks::Colour(c) });
+                Asks::Any(near.collect())
+            }
+            other => other.clone(),
+        };
+        Ok(Part { not: part.not, asks })
     }
 
     /// Keeps of `ids` those that all of these parts find.
@@ -144,6 +167,12 @@ fn tokens(text: &str) -> impl Iterator<Item = &str> {
 }
 
 fn condition(part: &Part, values: &mut Vec<Value>) -> String {
+    if let Asks::Any(parts) | Asks::All(parts) = &part.asks {
+        let (joint, none) = if matches!(part.asks, Asks::Any(_)) { (" OR ", "0") } else { (" AND ", "1") };
+        let each: Vec<String> = parts.iter().map(|p| condition(p, values)).collect();
+        let text = if each.is_empty() { none.into() } else { each.join(joint) };
+        return format!("{}({text})", if part.not { "NOT " } else { "" });
+    }
     let mut bind = |value: Value| {
         values.push(value);
         format!("?{}", values.len())
@@ -160,19 +189,34 @@ fn condition(part: &Part, values: &mut Vec<Value>) -> String {
         }
         Asks::Number(id) => format!("p.id = {}", bind(Value::Integer(id.0))),
         Asks::Value(field, value) => valued(*field, value, &mut bind),
+        Asks::Undescribed => UNDESCRIBED.into(),
+        Asks::Colour(colour) => near(colour, &mut bind),
+        // Looked up before.
+        Asks::Any(_) | Asks::All(_) | Asks::Saved(_) | Asks::ColourOf(_) => "0".into(),
         Asks::Says(field, says) => format!("({}) = {}", says_something(*field), i32::from(*says)),
     };
     if part.not { format!("NOT ({text})") } else { text }
 }
 
+/// Of which nobody has said what is seen, when, where or who. A format is found, and a box is where it lies: neither describes it.
+const UNDESCRIBED: &str =
+    "(p.title || p.alt || p.exposed || p.place || p.people || p.subject || p.inscription || p.note = '')";
+
+/// One of the main colours of the front is near this one.
+fn near(colour: &Colour, bind: &mut impl FnMut(Value) -> String) -> String {
+    format!("EXISTS (SELECT 1 FROM colour c WHERE c.frame = p.front AND {})", colour.near(|v| bind(Value::Real(v))))
+}
+
 fn valued(field: Field, value: &str, bind: &mut impl FnMut(Value) -> String) -> String {
+    if let Field::Format | Field::Rig | Field::Stack | Field::Digitised = field {
+        return compared(field, value, bind);
+    }
     let mut begins = |column: &str| {
         let value = bind(Value::Text(value.to_owned()));
         format!("lower(substr({column}, 1, length({value}))) = {value}")
     };
     match field {
         Field::Verdict => format!("COALESCE({}, 0)", begins("r.verdict")),
-        Field::Format => begins("p.format"),
         Field::Privacy => begins("p.privacy"),
         Field::Back => begins(BACK),
         Field::Finding => format!(
@@ -185,6 +229,26 @@ fn valued(field: Field, value: &str, bind: &mut impl FnMut(Value) -> String) -> 
                 "EXISTS (SELECT 1 FROM chosen c JOIN edit e ON e.id = c.edit WHERE c.print = p.id AND ({name} OR {kind}))"
             )
         }
+        // Parsing gives these fields other questions.
+        _ => "0".into(),
+    }
+}
+
+/// Fields that are compared in ways of their own.
+fn compared(field: Field, value: &str, bind: &mut impl FnMut(Value) -> String) -> String {
+    match field {
+        // Any of its words, so that "square" finds peel-apart-square too.
+        Field::Format => {
+            let value = bind(Value::Text(value.to_owned()));
+            format!("instr('-' || p.format, '-' || {value}) > 0")
+        }
+        Field::Rig => {
+            let number = bind(Value::Text(value.to_owned()));
+            format!(
+                "EXISTS (SELECT 1 FROM sitting t WHERE t.id = f.sitting
+                   AND (CAST(t.id AS TEXT) = {number} OR instr(' ' || lower(t.camera), ' ' || {number}) > 0))"
+            )
+        }
         Field::Stack => {
             let number = bind(Value::Text(value.to_owned()));
             format!("EXISTS (SELECT 1 FROM stacked k WHERE k.print = p.id AND CAST(k.stack AS TEXT) = {number})")
@@ -194,8 +258,7 @@ fn valued(field: Field, value: &str, bind: &mut impl FnMut(Value) -> String) -> 
             let (from, to) = (bind(Value::Text(from.to_owned())), bind(Value::Text(to.to_owned())));
             format!("COALESCE(substr(f.taken, 1, 10) BETWEEN {from} AND {to}, 0)")
         }
-        // Parsing gives these fields other questions.
-        Field::Words(_) | Field::Date | Field::Id | Field::Has | Field::Lacks => "0".into(),
+        _ => "0".into(),
     }
 }
 
@@ -215,7 +278,8 @@ fn says_something(field: Field) -> String {
         Field::Edit => "EXISTS (SELECT 1 FROM chosen c WHERE c.print = p.id)".into(),
         Field::Back => format!("{BACK} <> 'none'"),
         Field::Stack => "EXISTS (SELECT 1 FROM stacked k WHERE k.print = p.id AND k.stack IS NOT NULL)".into(),
-        Field::Id | Field::Has | Field::Lacks => "1".into(),
+        Field::Rig => "f.sitting IS NOT NULL".into(),
+        Field::Id | Field::Has | Field::Lacks | Field::Is | Field::Colour | Field::Saved => "1".into(),
     }
 }
 

@@ -169,6 +169,16 @@ impl Catalogue {
         Ok(())
     }
 
+    /// All values about the project, by their keys.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn abouts(&self) -> Result<Vec<(String, String)>> {
+        let mut query = self.db.prepare("SELECT key, value FROM project ORDER BY key")?;
+        let rows = query.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?;
+        Ok(rows.collect::<rusqlite::Result<_>>()?)
+    }
+
     /// A value about the project.
     ///
     /// # Errors

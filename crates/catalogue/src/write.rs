@@ -62,6 +62,14 @@ impl Catalogue {
         self.transaction(|tx| Writer { db: tx }.keep_likeness(frame, lattice))
     }
 
+    /// Keeps the main colours of frames.
+    ///
+    /// # Errors
+    /// The catalogue cannot be written.
+    pub fn learn_colours(&mut self, known: &[(FrameId, Vec<([f64; 3], f64)>)]) -> Result<()> {
+        self.transaction(|tx| known.iter().try_for_each(|(frame, main)| Writer { db: tx }.keep_colours(*frame, main)))
+    }
+
     /// Prints whose sidecars must be written, each with the turn to give back to [`Catalogue::sidecars_written`].
     ///
     /// # Errors
@@ -162,6 +170,7 @@ impl Writer<'_> {
     /// The value is not as its fact must be, there is no such print, or a sleeve is said of a print without a box.
     pub fn say(&self, id: PrintId, fact: Fact, value: &str) -> Result<()> {
         self.there(id)?;
+        let typed = value.trim();
         let value = fact.checked(value)?;
         let set = |column: &str, value: &dyn rusqlite::ToSql| {
             let text = format!("UPDATE print SET {column} = ?1 WHERE id = ?2 AND {column} IS NOT ?1");
@@ -188,6 +197,8 @@ impl Writer<'_> {
                 set("exposed", &value)?;
                 set("exposed_from", &days.map(|d| d.0))?;
                 set("exposed_to", &days.map(|d| d.1))?;
+                // Words beside a date are those that it was understood from.
+                set("dated", &if typed == value { "" } else { typed })?;
             }
             _ => {
                 if let Some(column) = fact.column() {
@@ -445,6 +456,34 @@ impl Writer<'_> {
         let keep = "INSERT OR REPLACE INTO likeness (frame, lattice) VALUES (?1, ?2)";
         self.db.execute(keep, params![frame.0, lattice])?;
         Ok(())
+    }
+
+    /// Keeps the main colours of a frame's picture, the largest first, each with its share.
+    ///
+    /// # Errors
+    /// The catalogue cannot be written.
+    pub fn keep_colours(&self, frame: FrameId, colours: &[([f64; 3], f64)]) -> Result<()> {
+        self.db.execute("DELETE FROM colour WHERE frame = ?1", [frame.0])?;
+        let mut put = self
+            .db
+            .prepare_cached("INSERT INTO colour (frame, place, l, a, b, share) VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?;
+        for (place, ([l, a, b], share)) in colours.iter().enumerate() {
+            put.execute(params![frame.0, place as i64, l, a, b, share])?;
+        }
+        Ok(())
+    }
+
+    /// A fact as it is kept: a list one item to a line.
+    ///
+    /// # Errors
+    /// There is no such print.
+    pub fn said_of(&self, id: PrintId, fact: Fact) -> Result<String> {
+        self.there(id)?;
+        let text = format!(
+            "SELECT {} FROM print p LEFT JOIN box b ON b.id = p.box LEFT JOIN sleeve s ON s.id = p.sleeve WHERE p.id = ?1",
+            fact.sql()
+        );
+        Ok(self.db.prepare_cached(&text)?.query_row([id.0], |r| r.get(0))?)
     }
 
     /// Writes down that prints were handed on.

@@ -1,37 +1,18 @@
 //! What a person does on the page. Each change is one entry of the journal, and every open page hears of it.
 
 use super::wire::request::{
-    DescribeRequest, EditRequest, FrontRequest, JoinRequest, RefinishRequest, RoleRequest, StackRequest, TakeRequest,
-    UndoRequest,
+    EditRequest, FrontRequest, JoinRequest, RefinishRequest, RoleRequest, StackRequest, TakeRequest, UndoRequest,
 };
 use super::wire::{Did, Event, Refinished};
 use super::{Desk, held};
 use base::wording::count;
 use finish::Event as Finishing;
 use finish::recipe::ByHand;
-use project::catalogue::{Fact, FrameId, PrintId};
+use project::catalogue::{FrameId, PrintId};
 use project::{Error, Project, Result, Take, TakeEvent};
 use std::sync::Arc;
 
 impl Desk {
-    /// Writes facts of prints; an empty value deletes a fact.
-    ///
-    /// # Errors
-    /// There is no such print or fact, or a value is not understood.
-    pub fn describe(&self, asked: &DescribeRequest) -> Result<Did> {
-        let ids = ids(&asked.ids);
-        let facts: Vec<(Fact, &str)> = asked
-            .facts
-            .iter()
-            .map(|(word, value)| Ok((Fact::of(word)?, value.as_str())))
-            .collect::<project::Result<_>>()?;
-        let words: Vec<&str> = facts.iter().map(|f| f.0.word()).collect();
-        let did = format!("Described {}: {}", named(&ids), words.join(", "));
-        self.act(did.clone(), |p| {
-            p.change(&did, |w| ids.iter().try_for_each(|id| facts.iter().try_for_each(|(f, v)| w.say(*id, *f, v))))
-        })
-    }
-
     /// Changes an edit.
     ///
     /// # Errors
@@ -255,7 +236,7 @@ impl Desk {
         self.tell(&Event::Changed);
     }
 
-    fn act(&self, did: String, work: impl FnOnce(&mut Project) -> Result<()>) -> Result<Did> {
+    pub(super) fn act(&self, did: String, work: impl FnOnce(&mut Project) -> Result<()>) -> Result<Did> {
         self.may_write()?;
         let mut project = self.project();
         work(&mut project)?;
@@ -274,12 +255,12 @@ impl Desk {
     }
 }
 
-fn ids(prints: &[i64]) -> Vec<PrintId> {
+pub(super) fn ids(prints: &[i64]) -> Vec<PrintId> {
     prints.iter().map(|p| PrintId(*p)).collect()
 }
 
 /// "P0004", "6 prints".
-fn named(ids: &[PrintId]) -> String {
+pub(super) fn named(ids: &[PrintId]) -> String {
     match ids {
         [one] => one.to_string(),
         more => count(more.len(), "print", "prints"),

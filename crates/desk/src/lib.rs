@@ -4,6 +4,7 @@
 //! taken in through a connection of their own. One desk at a time may change a project; a second one says so and only reads.
 
 mod act;
+mod describe;
 mod export;
 mod picture;
 mod read;
@@ -98,6 +99,7 @@ impl Desk {
             let _ = catch_up(&mut project, &frames);
         }
         let watched = project.catalogue().about(stand::WATCHED)?;
+        let learns = hold.is_some();
         let shared = Shared {
             folder: folder.to_owned(),
             project: Mutex::new(project),
@@ -110,7 +112,11 @@ impl Desk {
             handing: Mutex::default(),
             room_light: Mutex::default(),
         };
-        Ok(Arc::new(Self { shared: Arc::new(shared), room: String::new() }))
+        let desk = Arc::new(Self { shared: Arc::new(shared), room: String::new() });
+        if learns {
+            desk.learn_colours();
+        }
+        Ok(desk)
     }
 
     /// Why nothing can be changed here, where nothing can.

@@ -78,7 +78,10 @@ impl Desk {
             verdicts,
             edits,
             boxes: boxes(it.holders()?),
-            formats: tally.formats.into_iter().map(|(name, count)| Count { name, count }).collect(),
+            formats: formats(tally.formats),
+            searches: it.saved_searches()?.into_iter().map(|(name, line)| wire::SavedSearch { name, line }).collect(),
+            unsaid: project.unsaid_privacy()?.as_deref().and_then(by_word),
+            unsaid_prints: it.without_privacy()?,
             undo,
             redo,
             takes: takes.into_iter().map(taken_in).collect(),
@@ -224,9 +227,25 @@ fn boxes(holders: Vec<catalogue::Holder>) -> Vec<wire::BoxOf> {
     boxes
 }
 
+/// Every format that is known, in the order of its table, and those of the catalogue beside them, with how many prints have each.
+fn formats(counted: Vec<(String, i64)>) -> Vec<Count> {
+    let mut all: Vec<Count> =
+        print::format::known().into_iter().map(|f| Count { name: f.name.to_owned(), count: 0 }).collect();
+    for (name, count) in counted {
+        match all.iter_mut().find(|c| c.name == name) {
+            Some(held) => held.count = count,
+            None => all.push(Count { name, count }),
+        }
+    }
+    all
+}
+
 fn describable(line: &catalogue::FactLine) -> Fact {
     let mut label = line.word.to_owned();
     label.get_mut(..1).into_iter().for_each(str::make_ascii_uppercase);
+    if line.fact == catalogue::Fact::Dated {
+        label = "Date as written".into();
+    }
     let (kind, choices) = match line.kind {
         Kind::Words => (FactKind::Text, vec![]),
         Kind::List => (FactKind::List, vec![]),

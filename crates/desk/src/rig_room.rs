@@ -1,7 +1,7 @@
 //! The rig room: a plan from what a person typed, and what the newest front measured of the rig.
 
-use super::wire::request::PlanRequest;
-use super::wire::{Event, Measured, Planned};
+use super::wire::request::{KeepPlanRequest, PlanRequest};
+use super::wire::{Checked, Event, FieldTrouble, KeptPlan, Measured, Planned};
 use super::{Desk, held};
 use finish::report::{CameraFacts, LightFacts};
 use project::catalogue::FrameId;
@@ -28,12 +28,77 @@ impl Desk {
     /// # Errors
     /// The catalogue cannot be read.
     pub fn plan(self: &Arc<Self>, wanted: &PlanRequest) -> Result<Planned> {
-        let measured = self.measured()?;
+        let (measured, checked) = (self.measured()?, self.checked());
         let units = wanted.units.unwrap_or_default();
-        let answer = wanted.request().and_then(|request| plan::plan(&request, units));
-        Ok(match answer {
-            Ok(answer) => Planned { text: plan::text(&answer, units), answer: Some(answer), trouble: None, measured },
-            Err(Problem(says)) => Planned { text: String::new(), answer: None, trouble: Some(says), measured },
+        let (request, fields) = wanted.request();
+        let none = Planned { text: String::new(), answer: None, trouble: None, fields, measured, checked };
+        Ok(match plan::plan(&request, units) {
+            Ok(answer) => {
+                let text = in_fields(&plan::text(&answer, units));
+                Planned { text, answer: Some(spoken(answer)), ..none }
+            }
+            Err(Problem(says)) => Planned { trouble: Some(in_fields(&says)), ..none },
+        })
+    }
+
+    /// The rig card of a plan, as `plan --card` writes it.
+    ///
+    /// # Errors
+    /// The plan is impossible, or a field is not understood; a sentence says which.
+    pub fn rig_card(&self, wanted: &PlanRequest) -> std::result::Result<String, String> {
+        let units = wanted.units.unwrap_or_default();
+        let (request, fields) = wanted.request();
+        // On paper nobody sees that a field was left out.
+        if let Some(wrong) = fields.first() {
+            return Err(format!("{}: {}", label(&wrong.field), wrong.says));
+        }
+        plan::plan(&request, units).map(|answer| plan::card(&answer, units)).map_err(|Problem(says)| in_fields(&says))
+    }
+
+    /// The plan's words as they were kept last.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn plan_words(&self) -> Result<KeptPlan> {
+        let kept = self.project().catalogue().about(KEPT)?;
+        // Words of another version are no plan of this one.
+        Ok(KeptPlan { words: kept.and_then(|text| serde_json::from_str(&text).ok()) })
+    }
+
+    /// Keeps the plan's words in the project.
+    ///
+    /// # Errors
+    /// The catalogue cannot be written.
+    pub fn keep_plan_words(&self, asked: KeepPlanRequest) -> Result<KeptPlan> {
+        self.may_write()?;
+        let words = asked.words;
+        // What no plan can be asked is not kept either.
+        let plan: serde_json::Map<_, _> = words.iter().map(|(k, v)| (k.clone(), v.as_str().into())).collect();
+        if let Err(e) = serde_json::from_value::<PlanRequest>(plan.into()) {
+            return Err(project::Error::Refused(format!("These are no words of a plan: {e}.")));
+        }
+        let text = serde_json::to_string(&words).unwrap_or_default();
+        let mut project = self.project();
+        if project.catalogue().about(KEPT)?.as_ref() != Some(&text) {
+            project.change("Kept the rig's plan", |w| w.about(KEPT, &text))?;
+        }
+        Ok(KeptPlan { words: Some(words) })
+    }
+
+    /// What the check of this project measured last.
+    fn checked(&self) -> Option<Checked> {
+        let answer = check::read_answer(&self.folder.join(check::IN_PROJECT))?;
+        let value = |v: Option<check::Value>| v.map(|v| v.value);
+        let (ruler, blank) = (answer.ruler.as_ref(), answer.blank.as_ref());
+        Some(Checked {
+            frames: answer.frames.len(),
+            px_per_mm: ruler.map(|r| r.px_per_mm.value),
+            lean_deg: ruler.map(|r| r.tilt_deg.value),
+            azimuth_deg: value(blank.and_then(|b| b.light_azimuth_deg)),
+            elevation_deg: value(blank.and_then(|b| b.light_elevation_deg)),
+            distance_mm: value(blank.and_then(|b| b.light_distance_mm)),
+            fall_off_stops: blank.and_then(|b| b.fall_off_print_stops.or(Some(b.fall_off_stops))),
+            ambient_below_stops: answer.ambient.as_ref().map(|a| a.below.value),
         })
     }
 
@@ -104,61 +169,171 @@ fn measured(name: String, taken: Option<String>, camera: &CameraFacts, light: &L
     }
 }
 
-/// Reads a text of a request; the message of one that is not understood names its field.
-fn read<T>(
-    field: &str,
-    text: Option<&String>,
-    read: impl Fn(&str) -> std::result::Result<T, String>,
-) -> std::result::Result<Option<T>, Problem> {
-    match text.map(|t| t.trim()).filter(|t| !t.is_empty()) {
-        Some(text) => read(text).map(Some).map_err(|says| Problem(format!("{field}: {says}."))),
-        None => Ok(None),
+/// The key of the plan's words in the catalogue.
+const KEPT: &str = "rig-plan";
+
+/// Fields by their word in the request, with their label on the page.
+const LABELS: [(&str, &str); 28] = [
+    ("light_distance", "Light distance"),
+    ("light_reach", "Room for the light"),
+    ("light_from", "Light from"),
+    ("elevation", "Light elevation"),
+    ("closest_focus", "Closest focus"),
+    ("lens_front", "Lens front"),
+    ("lens", "Lens"),
+    ("sensor", "Sensor"),
+    ("pixels", "Pixels"),
+    ("print", "Print size"),
+    ("format", "Format"),
+    ("curl", "Curl"),
+    ("ppi", "Resolution"),
+    ("field", "Field"),
+    ("height", "Height"),
+    ("aperture", "Aperture"),
+    ("iso", "ISO"),
+    ("flash_gn", "Flash guide number"),
+    ("sync", "Sync time"),
+    ("shutter", "Shutter"),
+    ("source", "Size of the light"),
+    ("ambient", "Ambient light"),
+    ("lamp", "Lamp"),
+    ("board", "Board"),
+    ("camera_mass", "Camera mass"),
+    ("arm_mass", "Arm mass"),
+    ("base_mass", "Base mass"),
+    ("prints", "Prints"),
+];
+
+fn label(field: &str) -> &str {
+    LABELS.iter().find(|(word, _)| *word == field).map_or(field, |(_, label)| label)
+}
+
+/// A sentence that speaks of options, with the page's fields in their place.
+fn in_fields(text: &str) -> String {
+    let plain = text.replace("The rig card (--card) has", "The rig card has");
+    // A longer option first: --lens-front is not --lens.
+    let mut labels = LABELS;
+    labels.sort_by_key(|(word, _)| std::cmp::Reverse(word.len()));
+    labels.iter().fold(plain, |text, (word, label)| {
+        text.replace(&format!("--{}", word.replace('_', "-")), &format!("“{label}”"))
+    })
+}
+
+/// The same plan, its sentences about fields.
+fn spoken(mut answer: plan::Answer) -> plan::Answer {
+    for concern in &mut answer.concerns {
+        concern.says = in_fields(&concern.says);
+        concern.remedy = in_fields(&concern.remedy);
     }
+    answer
+}
+
+/// A text as a person types it into a field that names its unit: a decimal comma, and the unit left out.
+fn plain(text: &str) -> String {
+    let chars: Vec<char> = text.trim().chars().collect();
+    let digit = |i: usize| chars.get(i).is_some_and(char::is_ascii_digit);
+    let dotted = |(i, c): (usize, &char)| if *c == ',' && i > 0 && digit(i - 1) && digit(i + 1) { '.' } else { *c };
+    chars.iter().enumerate().map(dotted).collect()
+}
+
+/// True where a text ends in a figure: its unit was left out.
+fn bare(text: &str) -> bool {
+    text.ends_with(|c: char| c.is_ascii_digit() || c == '.')
+}
+
+fn lens(text: &str) -> std::result::Result<(f64, bool), String> {
+    let lower = text.to_lowercase();
+    let (front, close) =
+        lower.strip_suffix("macro").map_or((lower.as_str(), ""), |f| (f.trim_end_matches(['-', ' ']), "-macro"));
+    let unit = if bare(front) { "mm" } else { "" };
+    quantity::lens(&format!("{front}{unit}{close}"))
+}
+
+/// A sensor's size: no sensor is measured in inches across and down.
+fn sensor(text: &str) -> std::result::Result<[f64; 2], String> {
+    quantity::size(&if bare(text) { format!("{text}mm") } else { text.to_owned() })
+}
+
+/// A light's face: a bare figure is millimetres where a face can be so small, as its label says.
+fn face(text: &str) -> std::result::Result<Vec<f64>, String> {
+    quantity::face(&if bare(text) { format!("{text}mm") } else { text.to_owned() })
+}
+
+fn lux(text: &str) -> std::result::Result<f64, String> {
+    quantity::lux(&if bare(text) { format!("{text}lx") } else { text.to_owned() })
+}
+
+/// Pixels across and down, or their number in millions with the sensor's shape: "24 MP".
+fn pixels(text: &str, sensor_mm: Option<[f64; 2]>) -> std::result::Result<[f64; 2], String> {
+    let lower = text.to_lowercase();
+    let millions = ["megapixels", "megapixel", "mpx", "mp"].iter().find_map(|w| lower.strip_suffix(w));
+    let Some(millions) = millions else { return quantity::pixels(text) };
+    let millions: f64 =
+        millions.trim().parse().map_err(|_| format!("“{text}” is not a number of pixels; write 24 MP or 6000x4000"))?;
+    if !(0.1..=1000.0).contains(&millions) {
+        return Err(format!("{text} is no camera's; write 24 MP or 6000x4000"));
+    }
+    let [w, h] = sensor_mm.unwrap_or([36.0, 24.0]);
+    // Width times height is the number, width to height the sensor's shape.
+    let across = (millions * 1e6 * w / h).sqrt();
+    Ok([across.round(), (across * h / w).round()])
 }
 
 impl PlanRequest {
-    /// The numbers that the texts mean.
-    ///
-    /// # Errors
-    /// One of them is not understood.
-    pub fn request(&self) -> std::result::Result<Request, Problem> {
-        let lens = read("Lens", self.lens.as_ref(), quantity::lens)?;
-        Ok(Request {
+    /// The numbers that the texts mean, and the fields that are not understood: these are taken as usual.
+    pub fn request(&self) -> (Request, Vec<FieldTrouble>) {
+        let mut wrong = vec![];
+        let sensor_mm = read(&mut wrong, "sensor", self.sensor.as_ref(), sensor);
+        let lens = read(&mut wrong, "lens", self.lens.as_ref(), lens);
+        let wrong = &mut wrong;
+        let request = Request {
             aim: self.aim.unwrap_or_default(),
             format: self.format.clone().filter(|f| !f.is_empty()),
-            print_mm: read("Print", self.print.as_ref(), quantity::size)?,
-            curl_mm: read("Curl", self.curl.as_ref(), quantity::length)?,
-            sensor_mm: read("Sensor", self.sensor.as_ref(), quantity::size)?,
-            pixels: read("Pixels", self.pixels.as_ref(), quantity::pixels)?,
+            print_mm: read(wrong, "print", self.print.as_ref(), quantity::size),
+            curl_mm: read(wrong, "curl", self.curl.as_ref(), quantity::length),
+            sensor_mm,
+            pixels: read(wrong, "pixels", self.pixels.as_ref(), |t| pixels(t, sensor_mm)),
             lens_mm: lens.map(|l| l.0),
             close_lens: lens.is_some_and(|l| l.1),
-            closest_focus_mm: read("Closest focus", self.closest_focus.as_ref(), quantity::length)?,
-            lens_front_mm: read("Lens front", self.lens_front.as_ref(), quantity::length)?,
-            ppi: read("Resolution", self.ppi.as_ref(), quantity::ppi)?,
-            field_mm: read("Field", self.field.as_ref(), quantity::length)?,
-            height_mm: read("Height", self.height.as_ref(), quantity::length)?,
-            f_number: read("Aperture", self.aperture.as_ref(), quantity::f_number)?,
-            iso: read("ISO", self.iso.as_ref(), quantity::iso)?,
-            guide_m: read("Guide number", self.flash_gn.as_ref(), quantity::guide)?,
-            sync_s: read("Sync time", self.sync.as_ref(), quantity::time)?,
-            shutter_s: read("Shutter", self.shutter.as_ref(), quantity::time)?,
-            light_azimuth_deg: read("Light from", self.light_from.as_ref(), quantity::side)?,
-            light_elevation_deg: read("Light elevation", self.elevation.as_ref(), quantity::angle)?,
-            light_distance_mm: read("Light distance", self.light_distance.as_ref(), quantity::length)?,
-            light_reach_mm: read("Room for the light", self.light_reach.as_ref(), quantity::length)?,
-            source_mm: read("Light face", self.source.as_ref(), quantity::face)?,
-            ambient_lux: read("Ambient light", self.ambient.as_ref(), quantity::lux)?,
-            lamp_lux: read("Lamp", self.lamp.as_ref(), quantity::lux)?,
-            board_mm: read("Board", self.board.as_ref(), quantity::length)?,
-            camera_kg: read("Camera mass", self.camera_mass.as_ref(), quantity::mass)?,
-            arm_kg: read("Arm mass", self.arm_mass.as_ref(), quantity::mass)?,
-            arm_reach_mm: read("Arm reach", self.arm_reach.as_ref(), quantity::length)?,
-            base_mm: read("Base", self.base.as_ref(), quantity::length)?,
-            base_kg: read("Base mass", self.base_mass.as_ref(), quantity::mass)?,
-            prints: read("Prints", self.prints.as_ref(), quantity::prints)?,
+            closest_focus_mm: read(wrong, "closest_focus", self.closest_focus.as_ref(), quantity::length),
+            lens_front_mm: read(wrong, "lens_front", self.lens_front.as_ref(), quantity::length),
+            ppi: read(wrong, "ppi", self.ppi.as_ref(), quantity::ppi),
+            field_mm: read(wrong, "field", self.field.as_ref(), quantity::length),
+            height_mm: read(wrong, "height", self.height.as_ref(), quantity::length),
+            f_number: read(wrong, "aperture", self.aperture.as_ref(), quantity::f_number),
+            iso: read(wrong, "iso", self.iso.as_ref(), quantity::iso),
+            guide_m: read(wrong, "flash_gn", self.flash_gn.as_ref(), quantity::guide),
+            sync_s: read(wrong, "sync", self.sync.as_ref(), quantity::time),
+            shutter_s: read(wrong, "shutter", self.shutter.as_ref(), quantity::time),
+            light_azimuth_deg: read(wrong, "light_from", self.light_from.as_ref(), quantity::side),
+            light_elevation_deg: read(wrong, "elevation", self.elevation.as_ref(), quantity::angle),
+            light_distance_mm: read(wrong, "light_distance", self.light_distance.as_ref(), quantity::length),
+            light_reach_mm: read(wrong, "light_reach", self.light_reach.as_ref(), quantity::length),
+            source_mm: read(wrong, "source", self.source.as_ref(), face),
+            ambient_lux: read(wrong, "ambient", self.ambient.as_ref(), lux),
+            lamp_lux: read(wrong, "lamp", self.lamp.as_ref(), lux),
+            board_mm: read(wrong, "board", self.board.as_ref(), quantity::length),
+            camera_kg: read(wrong, "camera_mass", self.camera_mass.as_ref(), quantity::mass),
+            arm_kg: read(wrong, "arm_mass", self.arm_mass.as_ref(), quantity::mass),
+            arm_reach_mm: read(wrong, "arm_reach", self.arm_reach.as_ref(), quantity::length),
+            base_mm: read(wrong, "base", self.base.as_ref(), quantity::length),
+            base_kg: read(wrong, "base_mass", self.base_mass.as_ref(), quantity::mass),
+            prints: read(wrong, "prints", self.prints.as_ref(), quantity::prints),
             backs: self.backs,
-        })
+        };
+        (request, std::mem::take(wrong))
     }
+}
+
+/// Reads a text of a request; one that is not understood is told by its field.
+fn read<T>(
+    wrong: &mut Vec<FieldTrouble>,
+    field: &str,
+    text: Option<&String>,
+    read: impl Fn(&str) -> std::result::Result<T, String>,
+) -> Option<T> {
+    let text = text.map(|t| plain(t)).filter(|t| !t.is_empty())?;
+    read(&text).map_err(|says| wrong.push(FieldTrouble { field: field.to_owned(), says: format!("{says}.") })).ok()
 }
 
 #[cfg(test)]
@@ -183,7 +358,8 @@ mod tests {
             ("ambient", ""),
             ("aim", "archive"),
         ]);
-        let request = typed.request().unwrap();
+        let (request, wrong) = typed.request();
+        assert_eq!(wrong, []);
         let wanted = Request {
             aim: finish::finding::Aim::Archive,
             lens_mm: Some(70.0),
@@ -201,8 +377,12 @@ mod tests {
 
     #[test]
     fn a_text_that_is_not_understood_is_named_by_its_field() {
-        let Problem(says) = typed(&[("light_distance", "120")]).request().unwrap_err();
-        assert_eq!(says, "Light distance: 120 what? Write 120mm, 120cm or 120in.");
+        // One wrong field leaves the others as they are.
+        let (request, wrong) = typed(&[("light_distance", "120"), ("lens", "50"), ("sensor", "hat")]).request();
+        let says = |field: &str| wrong.iter().find(|w| w.field == field).map(|w| w.says.as_str());
+        assert_eq!(says("light_distance"), Some("120 what? Write 120mm, 120cm or 120in."));
+        assert!(says("sensor").is_some() && wrong.len() == 2, "{wrong:?}");
+        assert_eq!((request.lens_mm, request.light_distance_mm), (Some(50.0), None));
         let unknown = serde_json::from_str::<PlanRequest>(r#"{"light-distance":"120cm"}"#).unwrap_err().to_string();
         assert!(unknown.contains("light-distance"), "{unknown}");
     }
@@ -216,5 +396,50 @@ mod tests {
         // A right triangle of 3, 4 and 5; the light stands across from its shadow.
         assert!((found.lean_deg.unwrap() - 0.5).abs() < 1e-12, "{found:?}");
         assert_eq!((found.px_per_mm, found.azimuth_deg, found.fall_off_stops), (38.2, Some(200.0), None));
+    }
+
+    /// What people type: a lens by its figure, a sensor of a smaller camera, a number of pixels. 24 million at 3 to 2 are 6000 by 4000.
+    #[test]
+    fn fields_take_what_people_type() {
+        let read = |words: &[(&str, &str)]| {
+            let (request, wrong) = typed(words).request();
+            assert_eq!(wrong, [], "{words:?}");
+            request
+        };
+        assert_eq!(read(&[("lens", "50")]).lens_mm, Some(50.0));
+        assert!(read(&[("lens", "70 macro")]).close_lens && !read(&[("lens", "70 mm")]).close_lens);
+        assert_eq!(read(&[("sensor", "23.5 × 15.6")]).sensor_mm, Some([23.5, 15.6]));
+        assert_eq!(read(&[("sensor", "17,3 x 13")]).sensor_mm, Some([17.3, 13.0]));
+        assert_eq!(read(&[("pixels", "24 MP")]).pixels, Some([6000.0, 4000.0]));
+        assert_eq!(read(&[("pixels", "20MP"), ("sensor", "17.3x13")]).pixels, Some([5159.0, 3877.0]));
+        assert_eq!(read(&[("ambient", "60")]).ambient_lux, Some(60.0));
+        assert_eq!(read(&[("source", "70 × 50")]).source_mm, Some(vec![70.0, 50.0]));
+        assert!(
+            !typed(&[("pixels", "MP")]).request().1.is_empty()
+                && !typed(&[("pixels", "9e9 MP")]).request().1.is_empty()
+        );
+    }
+
+    #[test]
+    fn sentences_speak_of_fields() {
+        let says =
+            in_fields("Leave out --light-distance or --light-reach, or use --lens 70mm-macro. Not --lens-front.");
+        assert_eq!(
+            says,
+            "Leave out “Light distance” or “Room for the light”, or use “Lens” 70mm-macro. Not “Lens front”."
+        );
+        // Whatever a plan says, no option is left in it.
+        let (request, _) =
+            typed(&[("lens", "300"), ("closest_focus", "3m"), ("light_distance", "40cm"), ("elevation", "80")])
+                .request();
+        if let Ok(answer) = plan::plan(&request, Units::default()) {
+            let text = in_fields(&plan::text(&answer, Units::default()));
+            let answer = spoken(answer);
+            assert!(answer.concerns.iter().all(|c| !c.says.contains("--") && !c.remedy.contains("--")), "{answer:?}");
+            assert!(!text.contains("--"), "{text}");
+        }
+        let (request, _) = typed(&[("format", "plain")]).request();
+        let Problem(says) = plan::plan(&request, Units::default()).unwrap_err();
+        assert!(says.contains("--print") && in_fields(&says).contains("“Print size”"), "{says}");
     }
 }

@@ -96,6 +96,75 @@ pub struct Did {
     pub redo: Option<String>,
 }
 
+/// What describing prints answers.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct Described {
+    /// What was done.
+    #[serde(flatten)]
+    pub did: Did,
+    /// What was not written; everything else was.
+    pub kept_back: Vec<KeptBack>,
+}
+
+/// A value that was not written.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct KeptBack {
+    /// The fact.
+    pub fact: &'static str,
+    /// The value.
+    pub value: String,
+    /// Why.
+    pub says: String,
+    /// What stands there, where it was changed in another place meanwhile.
+    pub theirs: Option<String>,
+    /// What the value can mean, where that is to be chosen.
+    pub choices: Vec<DateChoice>,
+    /// The prints.
+    pub ids: Vec<i64>,
+}
+
+/// A date as it was understood.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct DateRead {
+    /// In EDTF; none where nothing is written, it is not understood, or it is to be chosen.
+    pub edtf: Option<String>,
+    /// What was understood, in words; or why nothing was.
+    pub says: String,
+    /// What it can mean, where that is to be chosen.
+    pub choices: Vec<DateChoice>,
+}
+
+/// A meaning of a date.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct DateChoice {
+    /// In EDTF.
+    pub edtf: String,
+    /// In words.
+    pub says: String,
+}
+
+/// What several prints say of a fact.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Together {
+    /// The fact.
+    pub fact: &'static str,
+    /// What all of them say: items of a list, or one text.
+    pub all: Vec<String>,
+    /// What some of them say, the most used first.
+    pub some: Vec<Count>,
+    /// How many say nothing.
+    pub empty: usize,
+}
+
+/// A search kept by name.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct SavedSearch {
+    /// Its name.
+    pub name: String,
+    /// The search.
+    pub line: String,
+}
+
 /// What finishing a frame again answers.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Refinished {
@@ -140,8 +209,14 @@ pub struct State {
     pub edits: Vec<Edit>,
     /// Boxes with their sleeves.
     pub boxes: Vec<BoxOf>,
-    /// Formats there are.
+    /// Every format, with how many prints have it.
     pub formats: Vec<Count>,
+    /// Searches kept by name.
+    pub searches: Vec<SavedSearch>,
+    /// What it means that a print says nothing of who may see it; none until somebody has decided.
+    pub unsaid: Option<request::Unsaid>,
+    /// How many prints say nothing of it.
+    pub unsaid_prints: i64,
     /// What undo would undo.
     pub undo: Option<String>,
     /// What redo would do.
@@ -215,7 +290,7 @@ pub struct BoxOf {
 }
 
 /// How many of a kind.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Count {
     /// The kind.
     pub name: String,
@@ -516,10 +591,58 @@ pub struct Planned {
     pub text: String,
     /// The plan; none where a number could not be understood.
     pub answer: Option<plan::Answer>,
-    /// What could not be understood.
+    /// What is wrong with the rig as a whole.
     pub trouble: Option<String>,
+    /// Fields that were not understood: the plan takes what is usual for them.
+    pub fields: Vec<FieldTrouble>,
     /// What the newest front of the current sitting measured.
     pub measured: Option<Measured>,
+    /// What `fallside check` measured last, where its result lies in the project.
+    pub checked: Option<Checked>,
+}
+
+/// A field that was not understood.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct FieldTrouble {
+    /// Its word in the request.
+    pub field: String,
+    /// What to write.
+    pub says: String,
+}
+
+/// The plan's words as they were kept last; none where none were.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct KeptPlan {
+    /// The words.
+    pub words: Option<BTreeMap<String, String>>,
+}
+
+/// The rig as a check measured it. What it could not measure is absent.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
+pub struct Checked {
+    /// How many frames it looked at.
+    pub frames: usize,
+    /// Pixels per millimetre on the bed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub px_per_mm: Option<f64>,
+    /// The camera's lean about both axes together, degrees.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lean_deg: Option<f64>,
+    /// Where the light stands in the frame, degrees clockwise from right.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub azimuth_deg: Option<f64>,
+    /// Its elevation, degrees.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub elevation_deg: Option<f64>,
+    /// Its distance from the frame's middle, mm.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub distance_mm: Option<f64>,
+    /// Brightest to darkest across a print, stops.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fall_off_stops: Option<f64>,
+    /// How far the room's light is below the flash, stops.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ambient_below_stops: Option<f64>,
 }
 
 /// The rig as a frame shows it. What the frame could not measure is absent.

@@ -14,6 +14,7 @@ use base::wording::count;
 use project::{DATABASE, Error, Project, Result};
 use publish::Privacy;
 use publish::book::{self, Arrangement, Fault, Kept, Made, Settings, Smalls, beside as small};
+use publish::privacy::{Allow, Word};
 use serde::Serialize;
 use std::io::{BufWriter, Read, Write};
 use std::path::{Path, PathBuf};
@@ -310,8 +311,14 @@ fn write<T>(
 
 /// Removes private prints unless they may be printed; returns a line for each, and for each print marked “ask”.
 fn private(chosen: &mut Plates, with_private: bool) -> Vec<String> {
-    let mut says = vec![];
+    let mut says: Vec<String> = chosen.unsaid_note().into_iter().collect();
     let mut keep = vec![];
+    let careful = Allow { keep: Word::ALL.to_vec(), asked: false };
+    for plate in chosen.plates.iter_mut().filter(|p| chosen.unsaid.contains(&p.name)) {
+        if let Some(said) = careful.of(plate) {
+            plate.words = said.words;
+        }
+    }
     for plate in &chosen.plates {
         let private = plate.words.privacy == Privacy::Private;
         keep.push(!private || with_private);
@@ -319,6 +326,7 @@ fn private(chosen: &mut Plates, with_private: bool) -> Vec<String> {
             Privacy::Private if !with_private => {
                 says.push(format!("{} is marked private and was left out; --with-private includes it.", plate.name))
             }
+            Privacy::Ask if chosen.unsaid.contains(&plate.name) => {}
             Privacy::Ask => says.push(format!("{} is marked “ask”: get permission before it is printed.", plate.name)),
             _ => {}
         }

@@ -132,6 +132,7 @@ pub fn gallery(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answe
     answer.prints = shown.len();
     answer.alt_missing = shown.iter().filter(|s| s.said.alt_is_made).map(|s| s.plate.name.clone()).collect();
     answer.difference = difference(&chosen);
+    answer.difference.extend(plates.unsaid_note());
     let names: Vec<&str> = shown.iter().map(|s| s.plate.name.as_str()).collect();
     if answer.made + answer.written + answer.gone > 0 {
         let noted = record(&request.folder, "gallery", &request.out, &request.title, &plates, &names)?;

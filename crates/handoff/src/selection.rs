@@ -6,6 +6,7 @@
 use base::Failure;
 use base::files::MARK;
 use base::files::{Originals, exclusive, is_below};
+use base::wording::count;
 use base::workers::{in_parallel, lock};
 use catalogue::{Finished, Frame, Hold, Order, PrintId, Query};
 use finish::Role;
@@ -41,6 +42,8 @@ pub struct Plates {
     pub missing: Vec<String>,
     /// A line for each that is to be shot again: it is handed on as it is.
     pub reshoot: Vec<String>,
+    /// Names of those that say nothing of who may see them, where nobody has decided what that means.
+    pub unsaid: BTreeSet<String>,
     /// Every file that is read for them, and every original behind them: none is ever written.
     pub(crate) reads: Originals,
     /// Prevents finishing into a folder of results while it is read.
@@ -56,10 +59,22 @@ impl Plates {
             prints: vec![],
             missing: vec![],
             reshoot: vec![],
+            unsaid: BTreeSet::new(),
             reads,
             _unchanged: unchanged,
             reports: BTreeMap::new(),
         }
+    }
+
+    /// One line about prints that say nothing of who may see them, where nobody has decided what that means.
+    pub(crate) fn unsaid_note(&self) -> Option<String> {
+        let says = count(self.unsaid.len(), "print says", "prints say");
+        let note = format!(
+            "{says} nothing of who may see {}, so names and places stay behind. Decide once for this project: fallside privacy \
+             open, ask or private.",
+            if self.unsaid.len() == 1 { "it" } else { "them" }
+        );
+        (!self.unsaid.is_empty()).then_some(note)
     }
 
     /// Takes a plate in, with the files that are read for it.
@@ -94,6 +109,10 @@ pub fn plates(folder: &Path, which: &Which) -> Result<Plates> {
 fn of_project(project: &Project, which: &Which) -> Result<Plates> {
     let catalogue = project.catalogue();
     let mut all = Plates::none(project.originals()?, None);
+    // Until somebody decides, a print that says nothing goes out as one marked "ask": without names and places.
+    let decided = project.unsaid_privacy()?;
+    let undecided = decided.is_none();
+    let unsaid = decided.as_deref().unwrap_or("ask");
     for id in chosen(project, which)? {
         let Some(print) = catalogue.print(id)? else { continue };
         let front = print.frames.iter().find(|f| Some(f.id) == print.front);
@@ -101,7 +120,10 @@ fn of_project(project: &Project, which: &Which) -> Result<Plates> {
             all.missing.push(format!("{id} has no mount. Finish a front of it first."));
             continue;
         };
-        plate.words = words(&print.facts);
+        plate.words = words(&print.facts, unsaid);
+        if undecided && print.facts.privacy.is_empty() {
+            all.unsaid.insert(plate.name.clone());
+        }
         if !print.facts.format.is_empty() {
             plate.format.clone_from(&print.facts.format);
         }
@@ -263,7 +285,7 @@ pub(crate) fn leave_out_damaged(chosen: &mut Plates) -> Vec<String> {
     faults.into_iter().map(|(_, line)| line).collect()
 }
 
-fn words(facts: &catalogue::Facts) -> Words {
+fn words(facts: &catalogue::Facts, unsaid: &str) -> Words {
     let facts = facts.clone();
     Words {
         title: facts.title,
@@ -275,7 +297,7 @@ fn words(facts: &catalogue::Facts) -> Words {
         inscription: facts.inscription,
         film: facts.film,
         rights: facts.rights,
-        privacy: match facts.privacy.as_str() {
+        privacy: match if facts.privacy.is_empty() { unsaid } else { &facts.privacy } {
             "private" => Privacy::Private,
             "ask" => Privacy::Ask,
             _ => Privacy::Open,

@@ -141,6 +141,7 @@ pub fn share(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer,
     }
     handed.close()?;
     answer.difference = difference(&chosen);
+    answer.difference.extend(plates.unsaid_note());
     let shared: Vec<&str> = answer.shares.iter().map(|s| s.print.as_str()).collect();
     let note = format!("{}, {}", request.settings.shape, count(shared.len(), "picture", "pictures"));
     let noted = record(&request.folder, "share", &request.out, &note, &plates, &shared)?;

@@ -1,5 +1,7 @@
 //! The appearance of a finished print, read from its small picture, to distinguish prints and to detect blank backs.
 
+use super::{Project, Result};
+use catalogue::colour::{main_colours, of_linear};
 use codec::Limits;
 use finish::read_report;
 use finish::report::Report;
@@ -29,6 +31,65 @@ pub(super) fn marks(report: &Report, place: &Path) -> &'static str {
         Some(_) => "marked",
         None => "",
     }
+}
+
+/// The main colours of the picture that the report at `place` tells of; none where it cannot be read.
+pub(super) fn colours(place: &Path) -> Vec<([f64; 3], f64)> {
+    read_report(place).map(|report| colours_of(&report, place)).unwrap_or_default()
+}
+
+/// As [`colours`], of a report at hand: of samples across the window, or across the middle of a print without one.
+pub(super) fn colours_of(report: &Report, place: &Path) -> Vec<([f64; 3], f64)> {
+    // Enough that a tenth of the picture is a hundred samples.
+    const ACROSS: usize = 32;
+    let read = || {
+        let (print, canvas) = (report.print.as_ref()?, report.canvas.as_ref()?);
+        let preview = report.previews.as_ref().and_then(|p| p.after.as_ref()).unwrap_or(&canvas.mount);
+        let preview = base::files::is_below(place.parent()?.parent()?, &place.parent()?.join(preview))?;
+        let frame = codec::read(&preview, &Limits::default()).ok()?.frame;
+        let scale = frame.width as f64 / canvas.width_px as f64;
+        let corners = canvas.print_px.map(|[x, y]| point(x * scale, y * scale));
+        let format = print::format::known().into_iter().find(|f| f.name == print.format);
+        let (w, h) = format.as_ref().map_or((print.size_mm[0], print.size_mm[1]), |f| f.outer);
+        let (left, top, wide, high) = format
+            .as_ref()
+            .map_or((0.1 * w, 0.1 * h, 0.8 * w, 0.8 * h), |f| (f.inset.0, f.inset.1, f.window.0, f.window.1));
+        let frame_from_print = Homography::from_points(&Quad::rectangle(w, h).0, &corners)?;
+        let mut samples = vec![];
+        for i in 0..ACROSS * ACROSS {
+            let (u, v) = ((i % ACROSS) as f64 + 0.5, (i / ACROSS) as f64 + 0.5);
+            let p = point(left + u / ACROSS as f64 * wide, top + v / ACROSS as f64 * high);
+            let p = frame_from_print.apply(p);
+            if p.x >= 0.0 && p.y >= 0.0 && (p.x as usize) < frame.width && (p.y as usize) < frame.height {
+                let light = frame.linear(p.x as usize, p.y as usize);
+                samples.push(of_linear([f64::from(light[0]), f64::from(light[1]), f64::from(light[2])]));
+            }
+        }
+        Some(main_colours(&samples))
+    };
+    read().unwrap_or_default()
+}
+
+/// Learns the main colours of fronts that came in before colours were kept, at most `most` of them; gives how many are left. Reading
+/// one costs about 20 ms.
+///
+/// # Errors
+/// The catalogue cannot be read or written.
+pub fn learn_colours(project: &mut Project, most: usize) -> Result<usize> {
+    let due = project.catalogue().frames_without_colours()?;
+    let some = &due[..most.min(due.len())];
+    let mut known = vec![];
+    for frame in some {
+        let report = frame.result.as_ref().and_then(|r| project.inside(&r.report));
+        let mut found = report.as_deref().map(colours).unwrap_or_default();
+        if found.is_empty() {
+            // Its picture cannot be read: a colour of no share is near none, and it is not asked again.
+            found.push(([0.0; 3], 0.0));
+        }
+        known.push((frame.id, found));
+    }
+    project.catalogue.learn_colours(&known)?;
+    Ok(due.len() - some.len())
 }
 
 /// Linear light over the print's outer rectangle at [`PER_MM`].

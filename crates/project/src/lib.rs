@@ -18,8 +18,11 @@ mod outline;
 mod rebuild;
 mod sidecar;
 mod stack;
+mod table;
 mod take;
+pub mod words;
 
+pub use appearance::learn_colours;
 pub use catalogue;
 pub use describe::{edit, pair, pair_off, split};
 pub use link::{Choice, better_front};
@@ -27,6 +30,7 @@ pub use mend::{catch_up, mend, said, step};
 pub use rebuild::{Rebuilt, rebuild};
 pub use sidecar::is_sidecar;
 pub use stack::{lift, propose, stack};
+pub use table::{TableRow, table};
 pub use take::{Take, TakeEvent, Taken, take};
 
 use base::Failure;
@@ -47,6 +51,9 @@ pub const ORIGINALS: &str = "originals";
 pub const CHARTS: &str = "charts";
 /// Folder of copies of the catalogue.
 pub const BACKUPS: &str = "backups";
+
+/// The key of the decision about prints that say nothing of who may see them.
+const UNSAID: &str = "unsaid-privacy";
 
 /// Why a project could not do something.
 #[derive(Debug, thiserror::Error)]
@@ -222,6 +229,26 @@ impl Project {
         let done = self.catalogue.change(says, work)?;
         self.settle_after()?;
         Ok(done)
+    }
+
+    /// What it means that a print says nothing of who may see it: `open`, `ask` or `private`; `None` until somebody has decided.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn unsaid_privacy(&self) -> Result<Option<String>> {
+        Ok(self.catalogue.about(UNSAID)?.filter(|w| catalogue::PRIVACY.contains(&w.as_str())))
+    }
+
+    /// Decides what it means that a print says nothing of who may see it.
+    ///
+    /// # Errors
+    /// The word is none of privacy's, or the catalogue cannot be written.
+    pub fn decide_unsaid_privacy(&mut self, word: &str) -> Result<()> {
+        let word = catalogue::Fact::Privacy.check(word)?;
+        if word.is_empty() {
+            return Err(Error::Refused("Write open, ask or private.".into()));
+        }
+        self.change("Decided what an unsaid privacy means", |w| w.about(UNSAID, &word))
     }
 
     /// Makes the following changes in a room of the desk's page; gives the one before.

@@ -50,6 +50,7 @@ fn front(project: &mut Project, frame: &Frame, words: &Placing) -> Result<Linked
     let face = report.as_deref().and_then(face);
     let twin = face.as_ref().map(|f| like(project, frame, f)).transpose()?.unwrap_or_default();
     let lattice = face.map(|f| f.lattice());
+    let main = report.as_deref().map(super::appearance::colours).unwrap_or_default();
     if let Some((print, likeness)) = twin.same {
         let why = format!(
             "it is the same print: its picture lies within {:.1} mm of where it lay, in {:.0} % of {} places",
@@ -61,6 +62,7 @@ fn front(project: &mut Project, frame: &Frame, words: &Placing) -> Result<Linked
         project.change(&format!("{name} shows {print} again"), |w| {
             w.join(id, Some(print), &why)?;
             lattice.iter().try_for_each(|l| w.keep_likeness(id, l))?;
+            w.keep_colours(id, &main)?;
             match &chosen {
                 Some(choice) => w.choose_front(print, choice.frame, &choice.why, "rule"),
                 None => Ok(()),
@@ -82,6 +84,7 @@ fn front(project: &mut Project, frame: &Frame, words: &Placing) -> Result<Linked
             w.say(print, Fact::Sleeve, &words.sleeve)?;
         }
         lattice.iter().try_for_each(|l| w.keep_likeness(id, l))?;
+        w.keep_colours(id, &main)?;
         // Proposed: nearly the same picture lies on its like.
         sibling.iter().try_for_each(|s| w.stack(&[*s, print], "rule").map(drop))?;
         Ok(print)

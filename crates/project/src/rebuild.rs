@@ -65,9 +65,17 @@ pub fn rebuild(folder: &Path) -> Result<Rebuilt> {
         patience: super::PATIENCE,
     };
     // The old one may still contain the used numbers.
-    let highest =
-        Catalogue::open_to_read(&folder.join(DATABASE)).and_then(|old| old.highest_number()).unwrap_or(PrintId(0));
+    let old = Catalogue::open_to_read(&folder.join(DATABASE)).ok();
+    let highest = old.as_ref().and_then(|old| old.highest_number().ok()).unwrap_or(PrintId(0));
     fill(&mut project, &found, highest, &mut rebuilt)?;
+    if let Some(old) = old {
+        // What no sidecar holds: searches by name, and what was decided for the project.
+        let (searches, kept) = (old.saved_searches().unwrap_or_default(), old.abouts().unwrap_or_default());
+        project.catalogue.change("Kept searches and settings", |w| {
+            searches.iter().try_for_each(|(name, line)| w.save_search(name, line))?;
+            kept.iter().filter(|(key, _)| key != "begun").try_for_each(|(key, value)| w.about(key, value))
+        })?;
+    }
     drop(project);
     rebuilt.old = put_in_place(folder, &fresh)?;
     // Whatever sidecars are now out of date is written again.
@@ -154,9 +162,9 @@ fn fill(project: &mut Project, found: &[Found], highest: PrintId, rebuilt: &mut 
     let folder = project.folder.clone();
     let folder = folder.as_path();
     // Each reads a picture: as many at once as there are cores.
-    let of = |f: &Found| (result(folder, &f.report, &f.stem), lattice(folder, f));
+    let of = |f: &Found| (result(folder, &f.report, &f.stem), lattice(folder, f), colours(folder, f));
     let made: Vec<_> = found.par_iter().map(of).collect();
-    let rows: Vec<_> = found.iter().zip(made).map(|(f, (result, lattice))| (f, result, lattice)).collect();
+    let rows: Vec<_> = found.iter().zip(made).map(|(f, (result, lattice, main))| (f, result, lattice, main)).collect();
     // Words come from the chosen front's sidecar, since that is the one people see.
     let mut prints: BTreeMap<PrintId, &Held> = BTreeMap::new();
     for held in found.iter().filter_map(|f| f.held.as_ref()) {
@@ -182,7 +190,7 @@ fn fill(project: &mut Project, found: &[Found], highest: PrintId, rebuilt: &mut 
         let given = prints.keys().next_back().copied().unwrap_or(PrintId(0));
         w.never_again(given.max(highest))?;
         let mut fronts: BTreeSet<PrintId> = BTreeSet::new();
-        for (f, result, lattice) in &rows {
+        for (f, result, lattice, main) in &rows {
             let held = f.held.clone().unwrap_or_default();
             let camera = f.report.frame.exif.camera.clone().unwrap_or_default();
             let taken = f.report.frame.exif.taken.clone();
@@ -201,6 +209,7 @@ fn fill(project: &mut Project, found: &[Found], highest: PrintId, rebuilt: &mut 
             })?;
             w.record(id, result, &f.report.recipe.canonical())?;
             lattice.iter().try_for_each(|l| w.keep_likeness(id, l))?;
+            w.keep_colours(id, main)?;
             if !held.said.is_empty() {
                 w.said(id, &held.said)?;
             }
@@ -242,6 +251,12 @@ fn edits(w: &catalogue::Writer, prints: &BTreeMap<PrintId, &Held>) -> catalogue:
         w.put_in(name, Some(kind), &members, None)?;
     }
     Ok(())
+}
+
+fn colours(folder: &Path, f: &Found) -> Vec<([f64; 3], f64)> {
+    let place = folder.join(FINISHED).join("reports").join(format!("{}.report.json", f.stem));
+    let front = f.report.frame.role == finish::Role::Front;
+    if front { appearance::colours_of(&f.report, &place) } else { vec![] }
 }
 
 fn lattice(folder: &Path, f: &Found) -> Option<Vec<u8>> {

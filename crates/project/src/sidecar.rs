@@ -174,6 +174,7 @@ mod tests {
         let facts = Facts {
             title: "Low water".into(),
             date: "2009-07?".into(),
+            dated: "July 2009, I think".into(),
             people: vec!["Ada".into(), "Bo & Cy".into()],
             inscription: "for Ada,\n  don’t lose it".into(),
             box_name: "Shoebox 3".into(),

@@ -84,6 +84,15 @@ pub fn read_plan(path: &Path) -> Result<Plan, Failure> {
     }
 }
 
+/// The file of a project that holds what was checked last.
+pub const IN_PROJECT: &str = "check.json";
+
+/// The answer in a file; `None` where there is none, or another version wrote it.
+pub fn read_answer(place: &Path) -> Option<Answer> {
+    let text = base::files::regular::text(place).ok()?;
+    serde_json::from_str::<Answer>(&text).ok().filter(|a| a.schema == SCHEMA)
+}
+
 /// Writes a result atomically; an existing file that is not the result of a check is not changed.
 ///
 /// # Errors

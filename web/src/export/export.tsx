@@ -78,6 +78,7 @@ export function Export() {
           ))}
         </div>
         <Choices now={now} project={known?.project ?? ""} />
+        {known && known.unsaid === null && known.unsaid_prints > 0 && now.form !== "pack" && <Unsaid many={known.unsaid_prints} fixed={known.reads_only} />}
         {making || busy ? <Progress making={making} /> : (
           <p class="make">
             <button type="submit" class="main" disabled={unable}>Export <kbd>M</kbd></button>
@@ -91,6 +92,21 @@ export function Export() {
         {hands?.past.length === 0 && <p class="second">None yet.</p>}
         <ol>{hands?.past.map((p) => <Before key={`${p.at}${p.place}`} past={p} again={() => void begin(() => act(`/api/hand/${p.name!}/again`, {}))} />)}</ol>
       </section>
+    </div>
+  );
+}
+
+/** Asked once for a project: until it is answered, names and places stay behind. */
+function Unsaid({ many, fixed }: { many: number; fixed: boolean }) {
+  const decide = (unsaid: "open" | "ask" | "private"): void => void act("/api/privacy", { unsaid });
+  return (
+    <div class="unsaid" role="group" aria-labelledby="unsaid">
+      <p id="unsaid"><b>{count(many, "print says", "prints say")} nothing of who may see {many === 1 ? "it" : "them"}.</b> Names and places stay behind until you decide, once for this project, what that means.</p>
+      <p>
+        <button type="button" disabled={fixed} onClick={() => decide("open")}>Everybody may see them</button>
+        <button type="button" disabled={fixed} onClick={() => decide("ask")}>Names and places only with permission</button>
+        <button type="button" disabled={fixed} onClick={() => decide("private")}>They stay private</button>
+      </p>
     </div>
   );
 }

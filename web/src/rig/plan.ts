@@ -6,8 +6,8 @@ export type { Measured };
 export type Words = PlanRequest;
 
 export const FIRST: Words = {
-  format: "square-integral", aim: "book", sensor: "36x24", pixels: "6000x4000", lens: "70mm-macro",
-  flash_gn: "26", source: "70x50mm", ambient: "60lx", light_from: "left", elevation: "35deg", light_distance: "120cm",
+  format: "square-integral", aim: "book", sensor: "36 × 24", pixels: "24 MP", lens: "70 macro",
+  flash_gn: "26", source: "70 × 50 mm", ambient: "60 lx", light_from: "left", elevation: "35deg", light_distance: "120cm",
 };
 
 /** Sides of the frame clockwise from the right, 45 degrees each, as the plan reads them. */

@@ -3,21 +3,29 @@ import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { arrived, changes, desk, go, tell, undoer } from "../store";
 import { useKeys } from "../keyboard";
 import { observable, useObservable } from "../observable";
-import { degrees, formatName, length, stops, two } from "../measures";
-import { post } from "../wire";
-import type { Planned } from "../wire.generated";
+import { count, degrees, formatName, length, stops, two } from "../measures";
+import { get, post } from "../wire";
+import type { Checked, Planned } from "../wire.generated";
 import { FIRST, type Measured, Newest, type Plan, SIDES, type Words } from "./plan";
 import { Steps } from "./undo";
 import { Close, type Light, Side, Top } from "./views";
 import "../style/rig.css";
 
-/** What was typed, kept while the page is open. */
+/** What was typed, kept in the project. */
 const words = observable<Words>(FIRST);
 const steps = new Steps(words);
-const FIELDS: ["lens" | "sensor" | "pixels" | "flash_gn" | "source" | "ambient" | "light_distance" | "elevation", string][] = [
-  ["lens", "Lens"], ["sensor", "Sensor, mm"], ["pixels", "Pixels"], ["flash_gn", "Flash guide number"], ["source", "Size of the light"],
-  ["ambient", "Ambient light"], ["light_distance", "Light distance"], ["elevation", "Light elevation"],
+let fetched = false;
+type Word = "print" | "lens" | "closest_focus" | "sensor" | "pixels" | "flash_gn" | "source" | "ambient" | "light_distance" | "light_reach" | "elevation";
+/** Fields with their label and an example of what they take. */
+const FIELDS: [Word, string, string][] = [
+  ["print", "Print size", "100 × 150 mm"],
+  ["lens", "Lens, mm", "50, or 70 macro"], ["closest_focus", "Closest focus", "as marked on it: 25 cm"], ["sensor", "Sensor, mm", "23.5 × 15.6"], ["pixels", "Pixels", "24 MP"],
+  ["flash_gn", "Flash guide number", "26"], ["source", "Size of the light, mm", "70 × 50"], ["ambient", "Ambient light, lx", "60, or 5 EV"],
+  ["light_distance", "Light distance", "120 cm"], ["light_reach", "Room for the light", "no limit"], ["elevation", "Light elevation", "35°"],
 ];
+
+/** The fields that say something. */
+const typed = (said: Words): Record<string, string> => Object.fromEntries(Object.entries(said).filter((pair): pair is [string, string] => typeof pair[1] === "string" && pair[1] !== ""));
 
 export function Rig() {
   const said = useObservable(words), known = useObservable(desk), change = useObservable(changes), last = useObservable(arrived);
@@ -28,12 +36,28 @@ export function Rig() {
     try {
       const answer = await post("/api/plan", wish);
       complain(answer.trouble);
-      if (answer.answer) set(answer);
+      // The drawing stays where the rig as a whole cannot be; a field that is not understood is told beside it.
+      set((before) => (answer.answer || !before ? answer : { ...answer, answer: before.answer, text: before.text }));
     } catch (error) {
       tell(error);
     }
   }), []);
-  useEffect(() => newest.want(said), [said, change, last]);
+  const [ready, read] = useState(fetched);
+  useEffect(() => {
+    if (fetched) return;
+    get("/api/plan/words").then(({ words: kept }) => {
+      if (kept) words.set({ ...FIRST, ...kept });
+    }).catch(tell).finally(() => read((fetched = true)));
+  }, []);
+  useEffect(() => {
+    if (ready) newest.want(said);
+  }, [said, change, last, ready]);
+  useEffect(() => {
+    if (!ready || said === FIRST || known?.reads_only) return;
+    // When the hand rests: a light that is dragged has many places.
+    const wait = setTimeout(() => void post("/api/plan/words", { words: typed(said) }).catch(tell), 500);
+    return () => clearTimeout(wait);
+  }, [said, ready]);
   useEffect(() => whole.current?.focus(), [planned === null]);
   useEffect(() => {
     steps.tell();
@@ -77,14 +101,26 @@ export function Rig() {
       <aside class="answer" aria-label="The plan">
         {trouble && <p class="trouble">{trouble}</p>}
         {plan && <Concerns plan={plan} />}
-        {plan && <Beside plan={plan} measured={planned?.measured ?? null} />}
+        {plan && <Beside plan={plan} measured={planned?.measured ?? null} checked={planned?.checked ?? null} />}
         <form class="fields" onSubmit={(e) => e.preventDefault()}>
           <h2>Equipment and setup</h2>
           <label>Format <select value={said.format!} onChange={say("format")}>{formats.map((f) => <option key={f} value={f}>{formatName(f)}</option>)}</select></label>
           <label>Purpose <select value={said.aim!} onChange={say("aim")}>{["web", "book", "archive"].map((a) => <option key={a}>{a}</option>)}</select></label>
-          {FIELDS.map(([word, label]) => <label key={word}>{label} <input value={said[word] ?? ""} spellcheck={false} autocomplete="off" dir="auto" onChange={say(word)} /></label>)}
+          {FIELDS.filter(([word]) => word !== "print" || said.format === "plain").map(([word, label, example]) => {
+            const wrong = planned?.fields.find((f) => f.field === word);
+            return (
+              <label key={word}>{label}
+                <input
+                  name={word} value={said[word] ?? ""} placeholder={example} spellcheck={false} autocomplete="off" dir="auto" onChange={say(word)}
+                  aria-invalid={wrong ? true : undefined} aria-describedby={wrong ? `wrong-${word}` : undefined}
+                />
+                {wrong && <span id={`wrong-${word}`} class="wrong trouble">{wrong.says} The plan takes what is usual.</span>}
+              </label>
+            );
+          })}
           <label>Light from <select value={said.light_from!} onChange={say("light_from")}>{SIDES.map((s) => <option key={s} value={s}>{s.replace("-", " ")}</option>)}</select></label>
         </form>
+        {plan && <p><a href={`/card?${new URLSearchParams(typed(said)).toString()}`} target="_blank" rel="noopener">Rig card to print</a> <span class="second">one page to pin above the desk</span></p>}
         {planned && <details><summary>The complete plan as text</summary><pre tabIndex={0}>{planned.text}</pre></details>}
         <p class="second">Secure the camera with a strap and weight the base before anything hangs over prints or hands. Do not look into the flash. Follow the manufacturers' instructions.</p>
       </aside>
@@ -106,26 +142,31 @@ function Concerns({ plan }: { plan: Plan }) {
   );
 }
 
-/** Planned beside measured. */
-function Beside({ plan, measured }: { plan: Plan; measured: Measured | null }) {
+/** Planned beside measured: by the newest print, and by the check. */
+function Beside({ plan, measured, checked }: { plan: Plan; measured: Measured | null; checked: Checked | null }) {
   const { camera, light, shadow, exposure, focus } = plan;
   const side = (azimuth: number): string => SIDES[Math.round((((azimuth % 360) + 360) % 360) / 45) % 8]!.replace("-", " ");
-  const seen = (value: number | undefined, as: (value: number) => string): string | null => (value === undefined ? null : as(value));
-  const rows: [string, string, string | null][] = [
-    ["Fall-off", stops(light.fall_off_stops), seen(measured?.fall_off_stops, stops)],
-    ["Light from", side(light.azimuth_deg), seen(measured?.azimuth_deg, side)],
-    ["Shadow width", length(shadow.width_mm), seen(measured?.shadow_width_mm, length)],
-    ["Pixels per mm", two(camera.px_per_mm), seen(measured?.px_per_mm, two)],
-    ["Camera tilt", `within ${degrees(focus.level_deg)}`, seen(measured?.lean_deg, degrees)],
-    ["Ambient below flash", exposure.ambient_below_stops === undefined ? "not set" : stops(exposure.ambient_below_stops), seen(measured?.ambient_below_stops, stops)],
-    ["Sensor height", length(camera.height_mm), null],
-    ["Aperture", `f/${two(focus.f_number)}`, null],
+  const seen = (value: number | undefined, as: (value: number) => string): string => (value === undefined ? "–" : as(value));
+  const row = <K extends string>(what: string, planned: string, as: (value: number) => string, key: K): [string, string, string, string] =>
+    [what, planned, seen((measured as Partial<Record<K, number>> | null)?.[key], as), seen((checked as Partial<Record<K, number>> | null)?.[key], as)];
+  const rows = [
+    row("Fall-off", stops(light.fall_off_stops), stops, "fall_off_stops"),
+    row("Light from", side(light.azimuth_deg), side, "azimuth_deg"),
+    row("Light distance", length(light.distance_mm), length, "distance_mm"),
+    row("Light elevation", degrees(light.elevation_deg), degrees, "elevation_deg"),
+    row("Shadow width", length(shadow.width_mm), length, "shadow_width_mm"),
+    row("Pixels per mm", two(camera.px_per_mm), two, "px_per_mm"),
+    row("Camera tilt", `within ${degrees(focus.level_deg)}`, degrees, "lean_deg"),
+    row("Ambient below flash", exposure.ambient_below_stops === undefined ? "not set" : stops(exposure.ambient_below_stops), stops, "ambient_below_stops"),
+    row("Sensor height", length(camera.height_mm), length, "height_mm"),
+    row("Aperture", `f/${two(focus.f_number)}`, two, "f_number"),
   ];
+  const by = [measured && `Measured on ${measured.name}`, checked && `checked on ${count(checked.frames, "frame", "frames")}`].filter(Boolean).join(", ");
   return (
     <table>
-      <caption class="second">{measured ? `Measured on ${measured.name}.` : "After you photograph a print at the stand, its measurements appear here."}</caption>
-      <thead><tr><th scope="col">What</th><th scope="col">Planned</th>{measured && <th scope="col">Measured</th>}</tr></thead>
-      <tbody>{rows.map(([what, asPlanned, asMeasured]) => <tr key={what}><th scope="row">{what}</th><td>{asPlanned}</td>{measured && <td>{asMeasured ?? "–"}</td>}</tr>)}</tbody>
+      <caption class="second">{by ? `${by[0]!.toUpperCase()}${by.slice(1)}.` : "After you photograph a print at the stand, or run a check of this project, the measurements appear here."}</caption>
+      <thead><tr><th scope="col">What</th><th scope="col">Planned</th>{measured && <th scope="col">Measured</th>}{checked && <th scope="col">Checked</th>}</tr></thead>
+      <tbody>{rows.map(([what, asPlanned, asMeasured, asChecked]) => <tr key={what}><th scope="row">{what}</th><td>{asPlanned}</td>{measured && <td>{asMeasured}</td>}{checked && <td>{asChecked}</td>}</tr>)}</tbody>
     </table>
   );
 }

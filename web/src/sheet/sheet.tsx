@@ -10,6 +10,7 @@ import { TITLES, move, rounds, type Move } from "../table/edits";
 import type { Corners } from "../wire";
 import type { Frame, Print } from "../wire.generated";
 import { Field } from "../facts/field";
+import { fields, one, shown } from "../facts/words";
 import { Findings } from "./findings";
 import { Frames } from "./frames";
 import { Mount } from "./mount";
@@ -150,10 +151,8 @@ export function Sheet({ id }: { id: number }) {
         </section>
         <section class="facts">
           <h3>Description</h3>
-          {known?.facts.map((fact) => (
-            <Field key={fact.word} fact={fact} value={print.facts[fact.word] ?? ""} keep={(value) => {
-              if (value !== (print.facts[fact.word] ?? "")) void act("/api/describe", { ids: [id], facts: { [fact.word]: value } }, `print/${id}`);
-            }} />
+          {fields(known?.facts ?? []).map((fact) => (
+            <Field key={`${id} ${fact.word}`} fact={fact} value={shown(print.facts, fact.word)} edtf={print.facts["date"]} keep={(value, beside) => one(id, fact.word, value, beside, print.facts["date"] ?? "")} />
           ))}
         </section>
         <Story print={print} />

@@ -58,6 +58,9 @@ pub struct Check {
     /// Measured length of the ruler sheet's long bar, mm
     #[arg(long, value_name = "MM", allow_negative_numbers = true)]
     pub bar_mm: Option<f64>,
+    /// Keep the result in this project: the desk's rig shows it beside the plan
+    #[arg(long = "in", value_name = "DIR", conflicts_with = "drift")]
+    pub project: Option<PathBuf>,
     /// Print the result as JSON
     #[arg(long)]
     pub json: bool,

@@ -33,8 +33,10 @@ pub fn find() -> String {
     format!(
         "Find prints by words and fields.
 
-Words match from their beginning; accents and capitals are ignored. Put a field name before a colon: {}. Quotation marks keep words \
-together. A minus excludes what follows it; put -- first, as in the example.",
+Words match from their beginning; accents and capitals are ignored. A word on its own also finds what it can mean: a date (2009, \
+summer 2009), a verdict (reshoot), a format (square). Put a field name before a colon: {}. Quotation marks keep words together. OR \
+between two parts finds either. A minus excludes what follows it; put -- first, as in the example. With --save, the search is kept by a \
+name, and saved:NAME finds it again.",
         names.join(", ")
     )
 }
@@ -44,14 +46,27 @@ Examples:
 
     fallside find harbour
     fallside find place:harbour date:2009..2012 'film:\"black and white\"' verdict:look
-    fallside find -- lacks:place -privacy:private";
+    fallside find -- lacks:place -privacy:private
+    fallside find summer 2009 OR 'not yet described' colour:red --save 'to do'
+    fallside find saved:to";
 
 pub const DESCRIBE: &str = "\
 Describe prints: set one or several fields of one or several prints. An empty value clears the field. Without any field, the \
 prints are shown.
 
-Dates are EDTF (ISO 8601-2), level 1: 2009, 2009-07, 2009-07-14, 2009-21 (spring; 22 summer, 23 autumn, 24 winter), 200X, \
-2009? (uncertain), 2009~ (approximate), 2009/2011 (from, to), ../2009 (before).";
+Write dates as you say them: 14.7.2009, July 2009, 'summer 2009?', about 2009, 1990s, early 1990s, 1998-2004, '98, Christmas 2003, \
+before 2001, between 1998 and 2004. They are kept as EDTF (ISO 8601-2), with your words beside them; EDTF itself works too. A date \
+that can mean two things, such as 03/04/2005, is asked about. A value that is not understood is left out with a line that says why, \
+and the other fields are written; --table does the same for each row of a table.";
+
+pub const PRIVACY_HELP: &str = "\
+Decide once for a project what it means that a print says nothing of who may see it: open, ask or private. Until then, such prints are \
+handed on without names and places. Without a word, the decision is shown.";
+
+pub const PRIVACY_EXAMPLE: &str = "\
+Example:
+
+    fallside privacy open --in ~/instant-archive";
 
 pub const DESCRIBE_EXAMPLE: &str = "\
 Example:
@@ -147,6 +162,8 @@ pub enum ListWord {
     Stacks,
     /// What was handed on: shares, galleries, books, archives
     HandOffs,
+    /// Searches kept by name
+    Searches,
     /// Changes, the latest first
     History,
 }
@@ -203,6 +220,9 @@ pub struct Find {
     /// What to search for: words and fields
     #[arg(required = true, value_name = "WORDS")]
     pub line: Vec<String>,
+    /// Keep this search by a name
+    #[arg(long, value_name = "NAME")]
+    pub save: Option<String>,
     /// Order of the prints
     #[arg(long, value_enum, default_value = "number")]
     pub order: OrderWord,
@@ -214,8 +234,17 @@ pub struct Find {
 #[derive(Args, Debug)]
 pub struct Describe {
     /// Print numbers, such as P0042
-    #[arg(required = true, value_name = "PRINTS")]
+    #[arg(required_unless_present = "table", value_name = "PRINTS")]
     pub prints: Vec<String>,
+    /// A table with one row per print: CSV whose first row names the columns, `print` and fields
+    #[arg(long, value_name = "FILE", conflicts_with = "prints")]
+    pub table: Option<PathBuf>,
+    /// Add the given people or subjects to those that are there, instead of replacing them
+    #[arg(long, conflicts_with = "remove")]
+    pub add: bool,
+    /// Remove the given people or subjects, and leave the others
+    #[arg(long)]
+    pub remove: bool,
     #[command(flatten)]
     pub facts: FactWords,
     #[command(flatten)]
@@ -253,6 +282,16 @@ impl FromArgMatches for FactWords {
         *self = Self::from_arg_matches(found)?;
         Ok(())
     }
+}
+
+/// Options of `privacy`.
+#[derive(Args, Debug)]
+pub struct Privacy {
+    /// What it means: open, ask or private
+    #[arg(value_name = "WORD", value_parser = ["open", "ask", "private"])]
+    pub word: Option<String>,
+    #[command(flatten)]
+    pub project: In,
 }
 
 /// Options of `pair`.

@@ -15,7 +15,7 @@ const UNBUILT: &str = "<!doctype html><meta charset=\"utf-8\"><title>Fallside</t
     <p>This program was built without its page. Run <code>scripts/web build</code>, then build it again.";
 
 /// First parts of paths that are not rooms of the page.
-const NO_ROOMS: [&str; 5] = ["api", "assets", "events", "made", "picture"];
+const NO_ROOMS: [&str; 6] = ["api", "assets", "card", "events", "made", "picture"];
 
 /// The page itself, whichever room of it was asked for: the page knows its rooms. A room is one word, and may show one thing.
 pub async fn room(method: Method, uri: Uri) -> Response {

@@ -1,7 +1,7 @@
 //! The desk's routes: each asks the desk one thing and carries its answer. What they carry: `desk::wire`.
 
 use super::News;
-use super::answer::{answer, away, missing};
+use super::answer::{answer, away, missing, refused};
 use super::asked::{Asked, AskedFor};
 use super::gate::{Gate, gate};
 use super::guest::{self, Door};
@@ -11,7 +11,7 @@ use super::{made, page};
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, FromRequestParts, Path, State};
 use axum::http::request::Parts;
-use axum::http::{HeaderMap, header};
+use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -104,6 +104,10 @@ fn routes(at: At) -> Router {
         .route("/api/prints", get(|State(at), AskedFor(w)| ask(at, move |d| answer(d.prints(&w)))))
         .route("/api/print/{id}", get(print))
         .route("/api/offers", get(|State(at), AskedFor(w)| ask(at, move |d| answer(d.offers(&w)))))
+        .route("/api/date", get(|State(at), AskedFor(w)| ask(at, move |d| answer(Ok(d.date(&w))))))
+        .route("/api/shared", post(|State(at), Asked(w)| ask(at, move |d| answer(d.shared(&w)))))
+        .route("/api/search", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.save_search(&w)))))
+        .route("/api/privacy", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.decide_unsaid(w)))))
         .route("/api/describe", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.describe(&w)))))
         .route("/api/edit", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.edit(&w)))))
         .route("/api/stack", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.stack(&w)))))
@@ -123,6 +127,12 @@ fn routes(at: At) -> Router {
         .route("/api/guest", get(|State(at): State<At>| guest::access(at.door)).post(guest))
         .route("/api/plan", post(|State(at), Asked(w)| ask(at, move |d| answer(d.plan(&w)))))
         .route(
+            "/api/plan/words",
+            get(|State(at): State<At>| ask(at, |d| answer(d.plan_words())))
+                .post(|State(at), Asked(w)| ask(at, move |d| answer(d.keep_plan_words(w)))),
+        )
+        .route("/card", get(|State(at), AskedFor(w)| ask(at, move |d| card(d.rig_card(&w)))))
+        .route(
             "/api/hand",
             get(|State(at): State<At>| ask(at, |d| answer(d.hands())))
                 .post(|State(at), Asked(w)| ask(at, move |d| answer(d.hand_on(w)))),
@@ -140,6 +150,19 @@ fn routes(at: At) -> Router {
 
 async fn ask(at: At, what: impl FnOnce(&Arc<Desk>) -> Response + Send + 'static) -> Response {
     away(move || what(&at.desk)).await
+}
+
+/// The rig card: its style and its typeface lie inside it, and it fetches nothing.
+fn card(made: std::result::Result<String, String>) -> Response {
+    let policy = "default-src 'none'; style-src 'unsafe-inline'; font-src data:; img-src data:; base-uri 'none'; form-action 'none'; \
+                  frame-ancestors 'self'";
+    match made {
+        Ok(page) => {
+            ([(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CONTENT_SECURITY_POLICY, policy)], page)
+                .into_response()
+        }
+        Err(says) => refused(StatusCode::BAD_REQUEST, &says, "Mend it in the rig, then open the card again."),
+    }
 }
 
 async fn print(State(at): State<At>, Path(id): Path<i64>) -> Response {

@@ -38,3 +38,4 @@ mod take;
 mod truth;
 mod undo;
 mod unharmed;
+mod words;

@@ -1,11 +1,15 @@
 //! Every call: its method, its path, what it sends and what it answers.
 
 use super::request::{
-    AccessRequest, CheckRequest, CodeRequest, DescribeRequest, EditRequest, ExportRequest, FrontRequest, JoinRequest,
-    MarkRequest, Nothing, OffersQuery, PictureQuery, PlanRequest, PrintsQuery, RefinishRequest, RoleRequest,
-    StackRequest, TakeRequest, UndoRequest, WatchRequest,
+    AccessRequest, CheckRequest, CodeRequest, DateQuery, DescribeRequest, EditRequest, ExportRequest, FrontRequest,
+    JoinRequest, KeepPlanRequest, MarkRequest, Nothing, OffersQuery, PictureQuery, PlanRequest, PrintsQuery,
+    PrivacyRequest, RefinishRequest, RoleRequest, SaveRequest, SharedRequest, StackRequest, TakeRequest, UndoRequest,
+    WatchRequest,
 };
-use super::{Access, DeviceDid, Did, HandedOn, Hands, Planned, Print, Prints, Refinished, Stand, State};
+use super::{
+    Access, DateRead, Described, DeviceDid, Did, HandedOn, Hands, KeptPlan, Planned, Print, Prints, Refinished, Stand,
+    State, Together,
+};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 
 /// The schema of a type.
@@ -47,7 +51,11 @@ pub(super) const DESK: &[Call] = &[
     get::<PrintsQuery, Prints>("/api/prints", "Prints that a search finds."),
     get::<Nothing, Print>("/api/print/{id}", "One print on its sheet."),
     get::<OffersQuery, Vec<String>>("/api/offers", "Words already used for a fact, the most used first."),
-    post::<DescribeRequest, Did>("/api/describe", "Writes facts of prints."),
+    get::<DateQuery, DateRead>("/api/date", "What a date means as it is typed."),
+    post::<SharedRequest, Vec<Together>>("/api/shared", "What several prints say, together; changes nothing."),
+    post::<DescribeRequest, Described>("/api/describe", "Writes facts of prints; what cannot be written is told."),
+    post::<SaveRequest, Did>("/api/search", "Keeps a search by a name, or drops it."),
+    post::<PrivacyRequest, Did>("/api/privacy", "Decides what it means that a print says nothing of who may see it."),
     post::<EditRequest, Did>("/api/edit", "Changes an edit."),
     post::<StackRequest, Did>("/api/stack", "Changes stacks."),
     post::<JoinRequest, Did>("/api/join", "Moves a frame to another print, or to a new one."),
@@ -63,6 +71,8 @@ pub(super) const DESK: &[Call] = &[
     get::<Nothing, Access>("/api/guest", "Access to the stand from another device."),
     post::<AccessRequest, Access>("/api/guest", "Opens or closes that access."),
     post::<PlanRequest, Planned>("/api/plan", "Plans a rig, and says what the newest front measured."),
+    get::<Nothing, KeptPlan>("/api/plan/words", "The plan's words as they were kept last."),
+    post::<KeepPlanRequest, KeptPlan>("/api/plan/words", "Keeps the plan's words in the project."),
     get::<Nothing, Hands>("/api/hand", "The export that is being made, and earlier ones."),
     post::<ExportRequest, Did>("/api/hand", "Starts an export in the background; progress comes as events."),
     get::<Nothing, HandedOn>("/api/hand/{name}", "One export."),

@@ -79,6 +79,64 @@ pub struct DescribeRequest {
     pub ids: Vec<i64>,
     /// Each fact with its new value; an empty value deletes it.
     pub facts: BTreeMap<String, String>,
+    /// Facts to write only where nothing is said.
+    #[serde(default)]
+    pub fill: BTreeMap<String, String>,
+    /// Items to add to lists.
+    #[serde(default)]
+    pub add: BTreeMap<String, Vec<String>>,
+    /// Items to take out of lists.
+    #[serde(default)]
+    pub remove: BTreeMap<String, Vec<String>>,
+    /// For facts with a new value, what the person saw there: only these are replaced. Without it, whatever is there.
+    #[serde(default)]
+    pub seen: BTreeMap<String, Vec<String>>,
+}
+
+/// Prints whose words are wanted together.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SharedRequest {
+    /// The prints.
+    pub ids: Vec<i64>,
+}
+
+/// A date as somebody types it.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DateQuery {
+    /// The text.
+    pub text: String,
+}
+
+/// A search to keep by a name.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SaveRequest {
+    /// Its name.
+    pub name: String,
+    /// The search; empty: it is kept no longer.
+    pub line: String,
+}
+
+/// What it means that a print says nothing of who may see it.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PrivacyRequest {
+    /// What it means.
+    pub unsaid: Unsaid,
+}
+
+/// Who may see a print.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Unsaid {
+    /// Everybody.
+    Open,
+    /// Names and places only with permission.
+    Ask,
+    /// Nobody.
+    Private,
 }
 
 /// A change to an edit.
@@ -320,6 +378,14 @@ pub struct TakeRequest {
     /// True where the originals are copied into the project.
     #[serde(default)]
     pub copy: bool,
+}
+
+/// The words of a plan, to keep.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct KeepPlanRequest {
+    /// Each field of the plan's request with its text.
+    pub words: BTreeMap<String, String>,
 }
 
 /// A rig to plan. Quantities are texts as a person types them ("62cm", "70mm-macro", "1/200s", "upper-left"); one that is absent or

@@ -3,7 +3,7 @@
 use base::wording::two;
 
 /// In which units lengths are written.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Deserialize, schemars::JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize, serde::Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Units {
     /// Millimetres, centimetres, metres.
