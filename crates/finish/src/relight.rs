@@ -41,7 +41,7 @@ pub fn relight(report: &Report, mount: &Path, light: &ShadowLight, to: &Path) ->
     };
     let (tail, says) = cast(Some(light), lift.as_ref(), &bed);
     let (Some(tail), Some(facts)) = (tail, facts) else { return Ok(says) };
-    let layer = tail.on(&canvas, report.recipe.settings.shadow);
+    let layer = tail.on(&canvas, report.recipe.chosen().shadow);
     let edge = edge(facts, &canvas);
     let frame = codec::read(mount, &Limits::default()).map_err(codec::Error::of_result)?.frame;
     let (_, encoder, icc, _) = encoding(report.recipe.settings.encoding);

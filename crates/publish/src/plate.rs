@@ -3,6 +3,9 @@
 use geometry::Quad;
 use std::path::PathBuf;
 
+/// What a plate says of a shadow that is its print's own.
+pub(crate) const AS_SHOT: &str = "as shot";
+
 /// A finished print: a picture of it on pure white, with its shadow.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plate {

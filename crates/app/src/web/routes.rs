@@ -80,6 +80,7 @@ fn routes(at: At) -> Router {
         .route("/api/front", post(|State(at), Asked(w)| ask(at, move |d| answer(d.front(w)))))
         .route("/api/role", post(|State(at), Asked(w)| ask(at, move |d| answer(d.role(w)))))
         .route("/api/refinish", post(|State(at), Asked(w)| ask(at, move |d| answer(d.mend(&w)))))
+        .route("/api/light", post(|State(at), Asked(w)| ask(at, move |d| answer(d.light(&w)))))
         .route("/api/undo", post(|State(at), Asked(Nothing {})| ask(at, |d| answer(d.undo()))))
         .route("/api/redo", post(|State(at), Asked(Nothing {})| ask(at, |d| answer(d.redo()))))
         .route("/api/take", post(|State(at), Asked(w)| ask(at, move |d| answer(d.take(w)))))

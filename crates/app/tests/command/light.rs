@@ -131,3 +131,116 @@ fn what_is_no_light_is_refused_with_what_is() {
         assert!(said(&o).contains(word), "{}", said(&o));
     }
 }
+
+/// A project with frame F0105 of the demonstration box, and that frame's name.
+fn project(top: &Path) -> (PathBuf, String) {
+    let frames = crate::demo_box::demo().join("frames");
+    let of = |stem: &str| -> PathBuf {
+        let files = std::fs::read_dir(&frames).unwrap().map(|e| e.unwrap().path());
+        files.into_iter().find(|p| p.file_stem().is_some_and(|s| s == stem)).unwrap()
+    };
+    let (project, frame) = (top.join("project"), of("F0105"));
+    let o = fallside(&[&"take", &frame, &of("F0102"), &"--in", &project]);
+    assert!(o.status.code().is_some_and(|c| c < 2), "{}", said(&o));
+    (project, frame.file_name().unwrap().to_str().unwrap().to_owned())
+}
+
+/// Every finished file with its bytes.
+fn files(project: &Path) -> std::collections::BTreeMap<PathBuf, Vec<u8>> {
+    let mut all = std::collections::BTreeMap::new();
+    let mut folders = vec![project.join("finished")];
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            match path.is_dir() {
+                true => folders.push(path),
+                false => drop(all.insert(path.clone(), std::fs::read(&path).unwrap())),
+            }
+        }
+    }
+    all
+}
+
+/// A print's light is chosen by name, recorded in report and sidecar, and taken back to the same bytes; the depth and the light that were
+/// said of a frame are what the desk shows and what a hand-off uses.
+#[test]
+fn a_print_s_light_is_named_chosen_recorded_and_undone() {
+    let top = tempfile::tempdir().unwrap();
+    let (p, frame) = project(top.path());
+    let before = files(&p);
+    let good = |words: &[&dyn AsRef<std::ffi::OsStr>]| -> Value {
+        let o = fallside(words);
+        assert_eq!(o.status.code(), Some(0), "{}", said(&o));
+        serde_json::from_slice(&o.stdout).unwrap_or(Value::Null)
+    };
+    let named = good(&[&"light", &"North window", &"200,40,20", &"--in", &p, &"--json"]);
+    assert_eq!((named[0]["name"].as_str(), named[0]["azimuth_deg"].as_f64()), (Some("North window"), Some(200.0)));
+    let mended = good(&[&"mend", &frame, &"--light", &"north window", &"--in", &p, &"--json"]);
+    assert_eq!(
+        (&mended["frame"]["light"]["name"], &mended["frame"]["light"]["how"]),
+        (&"North window".into(), &"cast-anew".into())
+    );
+    let says = mended["frame"]["cast"].as_str().unwrap();
+    assert!(says.starts_with("cast anew (North window, 200°, 40° high, 20° wide; expected error"), "{says}");
+    assert!(mended["frame"]["lift"]["says"].as_str().unwrap().contains("left"), "{mended:#}");
+    let now = files(&p);
+    let sidecar = now
+        .iter()
+        .find(|(path, _)| path.to_string_lossy().contains("F0105") && path.extension().is_some_and(|e| e == "xmp"));
+    assert!(String::from_utf8_lossy(sidecar.unwrap().1).contains(says), "the sidecar says it too");
+    let master = |f: &&PathBuf| f.to_string_lossy().ends_with(".master.tif");
+    assert!(before.keys().filter(master).all(|f| before[f] == now[f]), "the master stays");
+    assert!(
+        before.keys().any(|f| f.to_string_lossy().ends_with(".mount.tif") && before[f] != now[f]),
+        "the mount does not"
+    );
+    // A second word of the frame leaves the first.
+    let shallow = good(&[&"mend", &frame, &"--shadow", &"0.5", &"--in", &p, &"--json"]);
+    assert_eq!((shallow["frame"]["shadow"].as_f64(), shallow["frame"]["cast"].as_str()), (Some(0.5), Some(says)));
+    // Another light for a hand-off keeps the depth that was said of the print.
+    let share = |light: &str, out: &str| -> Vec<u8> {
+        let out = top.path().join(out);
+        let v = good(&[
+            &"share",
+            &"--in",
+            &p,
+            &"--all",
+            &"--pixels",
+            &"800",
+            &"--out",
+            &out,
+            &"--json",
+            &"--light",
+            &light,
+        ]);
+        let share = &v["shares"][0];
+        assert!(share["shadow"].as_str().unwrap().starts_with("cast anew (North window"), "{v:#}");
+        std::fs::read(out.join(share["file"].as_str().unwrap())).unwrap()
+    };
+    let (own, again) = (share("as-shot", "own"), share("North window", "again"));
+    let level = |bytes: &[u8]| {
+        let f = top.path().join("one.jpg");
+        std::fs::write(&f, bytes).unwrap();
+        let f = codec::read(&f, &codec::Limits::default()).unwrap().frame;
+        (0..f.height)
+            .flat_map(|y| (0..f.width).map(move |x| (x, y)))
+            .map(|(x, y)| f64::from(f.linear(x, y)[1]))
+            .sum::<f64>()
+            / (f.width * f.height) as f64
+    };
+    let (a, b) = (level(&own), level(&again));
+    assert!((a - b).abs() < 2e-4, "the same light and depth from the frame and from its mount: {a} {b}");
+    for _ in 0..2 {
+        good(&[&"undo", &"--in", &p]);
+    }
+    let back = files(&p);
+    let others = before.iter().filter(|(f, v)| back.get(*f) != Some(*v)).map(|f| f.0).collect::<Vec<_>>();
+    assert_eq!(others, Vec::<&PathBuf>::new(), "all as it was");
+    // As shot, said of a frame that is as shot, changes nothing.
+    good(&[&"mend", &frame, &"--light", &"as-shot", &"--in", &p]);
+    assert!(before.iter().all(|(f, v)| files(&p)[f] == *v));
+    good(&[&"light", &"north window", &"--delete", &"--in", &p]);
+    let o =
+        fallside(&[&"share", &"--in", &p, &"--all", &"--out", &top.path().join("none"), &"--light", &"north window"]);
+    assert!(o.status.code() == Some(2) && said(&o).contains("no light called"), "{}", said(&o));
+}

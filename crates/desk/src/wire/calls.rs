@@ -2,8 +2,8 @@
 
 use super::request::{
     AccessRequest, CheckRequest, CodeRequest, DescribeRequest, EditRequest, ExportRequest, FrontRequest, JoinRequest,
-    MarkRequest, Nothing, OffersQuery, PictureQuery, PlanRequest, PrintsQuery, RefinishRequest, RoleRequest,
-    StackRequest, TakeRequest, WatchRequest,
+    LightRequest, MarkRequest, Nothing, OffersQuery, PictureQuery, PlanRequest, PrintsQuery, RefinishRequest,
+    RoleRequest, StackRequest, TakeRequest, WatchRequest,
 };
 use super::{Access, DeviceDid, Did, HandedOn, Hands, Planned, Print, Prints, Refinished, Stand, State};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
@@ -54,6 +54,7 @@ pub(super) const DESK: &[Call] = &[
     post::<FrontRequest, Did>("/api/front", "Chooses the front of a print."),
     post::<RoleRequest, Did>("/api/role", "Sets what a frame shows."),
     post::<RefinishRequest, Refinished>("/api/refinish", "Finishes a frame again with a person's corrections."),
+    post::<LightRequest, Did>("/api/light", "Names a light of the project, or deletes a name."),
     post::<Nothing, Did>("/api/undo", "Undoes the last change."),
     post::<Nothing, Did>("/api/redo", "Repeats the change that was undone last."),
     post::<TakeRequest, Did>("/api/take", "Takes a folder of frames in, in the background; progress comes as events."),

@@ -57,10 +57,14 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen, r
     let lift = lift.map(|l| recast::facts(&l, &shadow));
     let shadow_sampling::Shadow { shade, cast, canvas: working, corner_mm, .. } = shadow;
     let scale = round(seen.found.pose.px_per_mm());
-    let tail = anew.unwrap_or_else(|| Tail::new(&shade, working.print));
+    let own = Tail::new(&shade, working.print);
     // A canvas stops where a neighbour begins.
     let room = Neighbours::of(seen).map_or([f64::INFINITY; 4], |n| n.room());
-    let reach = tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, shadow_sampling::SEARCH));
+    // The master keeps what it shows of the bed under every light: a canvas grows where a shadow is longer, and never shrinks.
+    let longer = anew.as_ref().map_or([0.0; 4], Tail::reach_mm);
+    let reach: [f64; 4] = std::array::from_fn(|i| own.reach_mm()[i].max(longer[i]));
+    let reach = reach.map(|m| (m + RIM_MM).clamp(MARGIN, shadow_sampling::SEARCH));
+    let tail = anew.unwrap_or(own);
     let canvas = Canvas::around(size, std::array::from_fn(|i| reach[i].min(room[i])), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
     let edge = warp.edge(&seen.found, &canvas).rounded(corner_mm * canvas.px_per_mm);

@@ -67,7 +67,7 @@ impl<'a> From<&'a Shadow> for Bed<'a> {
 pub fn cast(wanted: Option<&ShadowLight>, lift: Option<&Lift>, bed: &Bed) -> (Option<Tail>, ShadowFacts) {
     let as_shot =
         |why: Option<&str>| ShadowFacts { how: "as shot".into(), why: why.map(String::from), ..ShadowFacts::default() };
-    let Some(wanted) = wanted else { return (None, as_shot(None)) };
+    let Some(wanted) = wanted.filter(|w| **w != ShadowLight::AsShot) else { return (None, as_shot(None)) };
     let lift = match lift {
         None => {
             return (None, as_shot(Some("The lift of its edges was not measured, so its shadow stays as shot.")));
@@ -82,6 +82,7 @@ pub fn cast(wanted: Option<&ShadowLight>, lift: Option<&Lift>, bed: &Bed) -> (Op
     };
     let size = bed.canvas.print_size();
     let (light, how, name) = match wanted {
+        ShadowLight::AsShot => return (None, as_shot(None)),
         ShadowLight::Mirrored => (lift::mirrored(lift), "mirrored", None),
         ShadowLight::CastAnew(c) => {
             let light = CastLight {
