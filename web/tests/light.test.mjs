@@ -1,7 +1,7 @@
 // The light that casts shadows: for one print on its sheet, named for the project, undone; for an export; and the drawing of the lift.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
-import { DESK, PHONE, REAL, accessible, browser, desk, open } from "./browser.mjs";
+import { DESK, PHONE, REAL, browser, desk, open, violations } from "./browser.mjs";
 import { api, becomes, hears, press } from "./steps.mjs";
 
 let chrome, at;
@@ -76,7 +76,7 @@ test("the lift is drawn with a text alternative, wide and on a phone", { skip: R
     assert.deepEqual(await page.locator(".lift svg text").allInnerTexts().then((t) => t.length), 5, "four edges and the scale");
     const [drawn, seen] = await drawing.evaluate((svg) => [svg.getBoundingClientRect().width, svg.parentElement.getBoundingClientRect().width]);
     assert.ok(drawn > 150 && drawn <= seen + 0.5, `${drawn} of ${seen}`);
-    await accessible(page);
+    assert.deepEqual(await violations(page, `the sheet, ${size.width} px`), []);
     assert.deepEqual(page.faults, []);
     await page.close();
   }
@@ -89,6 +89,7 @@ test("an edit, a site and a book are cast by one light, which the export names",
     await page.locator(".choices #light").waitFor();
     assert.equal(await page.locator(".choices #light").inputValue(), key === "p" ? "as-shot" : "lower", "the light goes with the export, whatever its form");
     await page.locator(".choices #light").selectOption("lower");
+    await page.getByText("the export names them").waitFor();
     await page.evaluate(() => document.activeElement.blur());
   }
   await press(page, "p");

@@ -41,6 +41,9 @@ pub struct Recipe {
     /// What else lies in the frame, which the light, the shadow and the picture of this print leave out.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub beside: Vec<Beside>,
+    /// The frame of the same print that this one is joined with, lit from the other side: then it is no print of its own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub second_of: Option<String>,
     /// What a person said of this frame alone.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub by_hand: Option<ByHand>,
@@ -303,6 +306,7 @@ impl Recipe {
             prints_frame_px: None,
             part: None,
             beside: vec![],
+            second_of: None,
             by_hand: None,
             settings,
             inputs,

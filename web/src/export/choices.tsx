@@ -1,6 +1,6 @@
 // The choices of each form, with their usual values.
 import type { ComponentChildren } from "preact";
-import { InDegrees, Select } from "../light/light";
+import { AS_SHOT, InDegrees, Select } from "../light/light";
 import { desk } from "../store";
 import { useObservable } from "../observable";
 import { type Choice as Chosen, LAYOUTS, PAGES, SHAPES, choose } from "./request";
@@ -34,13 +34,14 @@ function Choice({ now, word, label, from, other }: { now: Chosen; word: "shape" 
   );
 }
 
-/** The light of all shadows. Prints whose lift is not known well enough stay as shot, and the export names them. */
+/** The light of all shadows. */
 function Light({ now }: { now: Chosen }) {
   const lights = useObservable(desk)?.lights ?? [], light = (light: Chosen["light"]): void => choose({ light });
   return (
     <>
-      <Select id="light" label="Light" now={now.light} lights={lights} choose={light} />
+      <Select none="as finished" now={now.light} lights={lights} choose={light} />
       <InDegrees now={now.light} choose={light} />
+      {now.light.word !== AS_SHOT && <p class="second">Prints whose lift is not known well enough keep their shadow; the export names them.</p>}
     </>
   );
 }

@@ -32,7 +32,8 @@ export function chosenOf(light: LightSeen, lights: NamedLight[]): Chosen {
 /** "upper-left" as it is said. */
 const spoken = (name: string): string => name.replaceAll("-", " ");
 
-export function Select({ id, label, now, lights, choose }: { id: string; label: string; now: Chosen; lights: NamedLight[]; choose: (light: Chosen) => void }) {
+/** `none` is what no light of one's choice is called here. */
+export function Select({ none, now, lights, choose }: { none: string; now: Chosen; lights: NamedLight[]; choose: (light: Chosen) => void }) {
   const own = lights.filter((l) => l.own), usual = lights.filter((l) => !l.own);
   const pick = (word: string): void => {
     const known = lights.find((l) => l.name === word);
@@ -40,9 +41,9 @@ export function Select({ id, label, now, lights, choose }: { id: string; label: 
   };
   return (
     <label>
-      {label}
-      <select id={id} value={now.word} onChange={(e) => pick(e.currentTarget.value)}>
-        <option value={AS_SHOT}>as shot</option>
+      Light
+      <select id="light" value={now.word} onChange={(e) => pick(e.currentTarget.value)}>
+        <option value={AS_SHOT}>{none}</option>
         <option value={MIRRORED}>mirrored</option>
         {own.length > 0 && <optgroup label="This project">{own.map((l) => <option key={l.name} value={l.name}>{l.name}</option>)}</optgroup>}
         <optgroup label="45° high, 12° wide">{usual.map((l) => <option key={l.name} value={l.name}>{spoken(l.name)}</option>)}</optgroup>
@@ -96,7 +97,7 @@ export function FrameLight({ light, lights, use, name, drop }: {
         void apply();
       }}
     >
-      <Select id="light" label="Light" now={now} lights={lights} choose={choose} />
+      <Select none="as shot" now={now} lights={lights} choose={choose} />
       <InDegrees now={now} choose={set} />
       {now.word === OTHER && <label>Name <input value={called} maxLength={40} placeholder="optional" autocomplete="off" spellcheck={false} onInput={(e) => call(e.currentTarget.value)} /></label>}
       {now.word === OTHER && <button type="submit">Cast the shadow</button>}

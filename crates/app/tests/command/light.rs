@@ -188,12 +188,34 @@ fn a_print_s_light_is_named_chosen_recorded_and_undone() {
         .iter()
         .find(|(path, _)| path.to_string_lossy().contains("F0105") && path.extension().is_some_and(|e| e == "xmp"));
     assert!(String::from_utf8_lossy(sidecar.unwrap().1).contains(says), "the sidecar says it too");
-    let master = |f: &&PathBuf| f.to_string_lossy().ends_with(".master.tif");
-    assert!(before.keys().filter(master).all(|f| before[f] == now[f]), "the master stays");
-    assert!(
-        before.keys().any(|f| f.to_string_lossy().ends_with(".mount.tif") && before[f] != now[f]),
-        "the mount does not"
-    );
+    // The master shows the same of print and bed; where the new shadow is longer it shows more bed around it.
+    let picture = |all: &std::collections::BTreeMap<PathBuf, Vec<u8>>, end: &str| -> (usize, [usize; 2], Vec<u16>) {
+        let named = |end: &str| {
+            all.iter()
+                .find(|(f, _)| f.to_string_lossy().contains("F0105") && f.to_string_lossy().ends_with(end))
+                .unwrap()
+        };
+        let report: Value = serde_json::from_slice(named(".report.json").1).unwrap();
+        let file = top.path().join("one.tif");
+        std::fs::write(&file, named(end).1).unwrap();
+        let frame = codec::read(&file, &codec::Limits::default()).unwrap().frame;
+        let corner = [0, 1].map(|c| report["canvas"]["print_px"][0][c].as_f64().unwrap() as usize);
+        let pixels::Samples::U16(v) = frame.samples else { panic!("sixteen bits") };
+        (frame.width, corner, v)
+    };
+    let differ = |end: &str| -> usize {
+        let ((w0, c0, v0), (w1, c1, v1)) = (picture(&before, end), picture(&now, end));
+        assert!(c1[0] >= c0[0] && c1[1] >= c0[1] && w1 >= w0, "no bed is lost");
+        let at = |i: usize| [i / 3 % w0 + c1[0] - c0[0], i / 3 / w0 + c1[1] - c0[1]];
+        (0..v0.len())
+            .filter(|&i| {
+                let [x, y] = at(i);
+                v0[i] != v1[3 * (y * w1 + x) + i % 3]
+            })
+            .count()
+    };
+    assert_eq!(differ(".master.tif"), 0, "the master stays");
+    assert!(differ(".mount.tif") > 1000, "the mount does not");
     // A second word of the frame leaves the first.
     let shallow = good(&[&"mend", &frame, &"--shadow", &"0.5", &"--in", &p, &"--json"]);
     assert_eq!((shallow["frame"]["shadow"].as_f64(), shallow["frame"]["cast"].as_str()), (Some(0.5), Some(says)));
@@ -243,4 +265,79 @@ fn a_print_s_light_is_named_chosen_recorded_and_undone() {
     let o =
         fallside(&[&"share", &"--in", &p, &"--all", &"--out", &top.path().join("none"), &"--light", &"north window"]);
     assert!(o.status.code() == Some(2) && said(&o).contains("no light called"), "{}", said(&o));
+}
+
+/// However many prints are handed on by one light, only those that are being read lie on the disk twice.
+#[test]
+fn mounts_cast_anew_come_and_go_one_by_one() {
+    let (top, results) = (tempfile::tempdir().unwrap(), results());
+    let scratch = top.path().join("scratch");
+    std::fs::create_dir(&scratch).unwrap();
+    let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_fallside"))
+        .args(["share", "--all", "--pixels", "400", "--light", "upper-left", "--in"])
+        .arg(&results)
+        .arg("--out")
+        .arg(top.path().join("out"))
+        .env("TMPDIR", &scratch)
+        .stdout(std::process::Stdio::null())
+        .stderr(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    let cast = |p: &Path| p.file_name().is_some_and(|n| n.to_string_lossy().starts_with("fallside-light-"));
+    let lie = || -> usize {
+        let mut all = vec![];
+        let mut folders = vec![scratch.clone()];
+        while let Some(folder) = folders.pop() {
+            for path in std::fs::read_dir(folder).into_iter().flatten().flatten().map(|e| e.path()) {
+                if path.is_dir() { folders.push(path) } else { all.push(path) }
+            }
+        }
+        all.iter().filter(|p| cast(p) || p.parent().is_some_and(cast)).count()
+    };
+    let mut most = 0;
+    let status = loop {
+        most = most.max(lie());
+        match child.try_wait().unwrap() {
+            Some(status) => break status,
+            None => std::thread::sleep(std::time::Duration::from_millis(2)),
+        }
+    };
+    assert!(status.code().is_some_and(|c| c < 2), "{status}");
+    let shares = std::fs::read_dir(top.path().join("out")).unwrap().count() - 1;
+    let at_once = std::thread::available_parallelism().map_or(1, usize::from);
+    assert!(most > 0 && most <= at_once && at_once < shares, "{most} mounts at once for {shares} shares");
+    assert_eq!(lie(), 0, "none is left");
+}
+
+/// A side that lay in its own shadow and is lit now keeps no darker line along its edge: the border's last two pixels are as light as the
+/// border is a little further in.
+#[test]
+fn no_line_is_left_where_a_shadow_was() {
+    let top = tempfile::tempdir().unwrap();
+    let (shot, lit) = (top.path().join("shot"), top.path().join("lit"));
+    let as_shot = finished("as-shot", &shot);
+    let [l, r] = beside(&as_shot, &green(&shot, &as_shot, "mount"));
+    let dark_left = l < r;
+    let by_light = finished(if dark_left { "left" } else { "right" }, &lit);
+    assert_eq!(by_light["shadow"]["how"], "cast anew");
+    // The border's columns at a distance from its edge, over those further in, between the rows where all of them are border.
+    let line = |out: &Path, report: &Value| -> f64 {
+        let (width, v) = green(out, report, "mount");
+        let px = &report["canvas"]["print_px"];
+        let at = |k: usize, c: usize| px[k][c].as_f64().unwrap();
+        let (top, foot) = (at(0, 1) + 0.2 * (at(2, 1) - at(0, 1)), at(0, 1) + 0.8 * (at(2, 1) - at(0, 1)));
+        let column = |inset: f64| -> f64 {
+            let x = if dark_left { at(0, 0) + inset } else { at(1, 0) - inset } as usize;
+            let rows = top as usize..foot as usize;
+            rows.clone().map(|y| f64::from(v[y * width + x])).sum::<f64>() / rows.len() as f64
+        };
+        [1.5, 2.5].map(column).into_iter().fold(f64::INFINITY, f64::min)
+            / [4.5, 5.5, 6.5].map(column).iter().sum::<f64>()
+            * 3.0
+    };
+    let (was, is) = (line(&shot, &as_shot), line(&lit, &by_light));
+    eprintln!("line along the edge: {was:.4} as shot, {is:.4} lit");
+    assert!(was < 0.99, "there was a line to begin with: {was}");
+    // A thousandth of an encoded value is unseen (a 16-bit file's grain is more).
+    assert!(is > 0.995, "{is}");
 }

@@ -34,7 +34,7 @@ fn failed(entry: &Entry, line: &str) -> String {
 }
 
 fn finished(entry: &Entry, report: &Report) -> String {
-    let holds_print = report.frame.role.holds_print();
+    let holds_print = report.shows_print();
     let judged = holds_print || !report.findings.is_empty();
     let role = report.frame.role.word();
     let word = match report.verdict {
@@ -122,7 +122,7 @@ fn after(report: &Report) -> String {
 
 fn findings(report: &Report) -> String {
     if report.findings.is_empty() {
-        return match report.frame.role.holds_print() {
+        return match report.shows_print() {
             true => "<p class=\"quiet\">No findings.</p>\n".to_owned(),
             false => {
                 let service = report.service.as_deref().map(|s| format!(" {}", escape(s))).unwrap_or_default();

@@ -90,7 +90,7 @@ fn frame(out: &mut String, shot: &Shot) {
         let _ =
             writeln!(out, "  scale     {:.4} pixels per mm, shadow {}, {how}", c.px_per_mm, r.recipe.chosen().shadow);
     }
-    if r.frame.role.holds_print() {
+    if r.shows_print() {
         let _ = writeln!(out, "  verdict   {}", r.verdict.word());
     }
     for f in &r.findings {
