@@ -546,9 +546,8 @@ mod tests {
         };
         let mut s = Sitting::default();
         let flash = report("The window mirrors the flash over a tenth of the picture.", false);
-        let mut remedy = |name: &str, report: &Report| {
-            s.offered(judged(Path::new(name), report), report).remedy.unwrap_or_default()
-        };
+        let mut remedy =
+            |name: &str, report: &Report| s.offered(judged(Path::new(name), report), report).remedy.unwrap_or_default();
         let ceiling = report("The window mirrors the ceiling over a tenth of the picture.", false);
         assert_eq!(remedy("F0.jpg", &ceiling), "Lower the flash.");
         assert!(remedy("F1.jpg", &flash).ends_with(OFFER));

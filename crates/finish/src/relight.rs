@@ -1,7 +1,7 @@
 //! A finished mount with its shadow cast anew, from the mount and its report alone: for what is handed on.
 //!
 //! Beyond the print the new layer takes the place of the old one. Within the print's edge, where a pixel shows print and bed, the
-//! difference of the two layers is laid on with the bed's share; the print's own pixels stay, but for the last two along sides
+//! difference of the two layers is laid on with the bed's share; the print's own pixels stay, but for the last three along sides
 //! whose light changes (`correct::rim`).
 
 use crate::frame::make::encoding;
