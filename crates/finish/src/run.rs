@@ -188,8 +188,11 @@ fn finish_all(
     tell: Tell,
 ) -> Vec<Ordered> {
     let of = jobs.len() + failed.len();
-    let count = |role: Role| jobs.iter().filter(|j| j.job.role == role).count();
-    let others = [Role::Back, Role::Blank, Role::Chart, Role::Ruler, Role::Ambient].map(|r| (r, count(r)));
+    // A frame lit from the other side that is joined with none is a print like any other.
+    let serves = |j: &&Planned| j.job.role != Role::Counter || j.job.recipe.second_of.is_some();
+    let count = |role: Role| jobs.iter().filter(|j| j.job.role == role).filter(serves).count();
+    let others =
+        [Role::Back, Role::Blank, Role::Chart, Role::Ruler, Role::Counter, Role::Ambient].map(|r| (r, count(r)));
     tell(Event::Begins {
         prints: jobs.iter().filter(|j| j.job.role.holds_print() && j.job.recipe.second_of.is_none()).count(),
         others: others.into_iter().filter(|(_, n)| *n > 0).collect(),
