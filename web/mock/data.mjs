@@ -29,6 +29,26 @@ export const FACTS = [
 ];
 export const FIELDS = [...FACTS.map((f) => f.word), "id", "box", "sleeve", "format", "verdict", "edit", "stack", "number", "is", "colour", "rig", "saved"];
 
+/** Lights that every project has. */
+export const LIGHTS = ["right", "lower-right", "lower", "lower-left", "left", "upper-left", "upper", "upper-right"]
+  .map((name, i) => ({ name, azimuth_deg: 45 * i, elevation_deg: 45, size_deg: 12, own: false }));
+export const AS_SHOT = { how: "as-shot", name: null, azimuth_deg: null, elevation_deg: null, size_deg: null };
+
+/** An invented lift: the upper left corner stands up. */
+function lift(w, h, r) {
+  const scale = 130 / Math.max(w, h), x = 40, y = 40, width = w * scale, height = h * scale, high = 1 + r(), tenth = (v) => Math.round(v * 10) / 10;
+  const sides = [[0, height], [1, width], [2, height], [3, width]].map(([k, length]) => {
+    const heights = [0, 1, 2, 3, 4, 5, 6].map((i) => ([0, 1].includes(k) ? 0.4 + high * ((6 - i) / 6) ** 2 : 0.4 + 0.05 * i));
+    const at = (i, mm) => [[x - 12 * mm, y + (length * i) / 6], [x + (length * i) / 6, y - 12 * mm], [x + width + 12 * mm, y + (length * i) / 6], [x + (length * i) / 6, y + height + 12 * mm]][k].map(tenth);
+    const along = (off) => heights.map((mm, i) => at(i, Math.max(0, mm + off)));
+    const [place, anchor] = [[[x + 6, y + 0.42 * height], "start"], [[x + width / 2, y + 14], "middle"], [[x + width - 6, y + 0.62 * height], "end"], [[x + width / 2, y + height - 6], "middle"]][k];
+    return { seen: k > 1, line: along(0), band: [...along(0.15), ...along(-0.15).reverse()], at: place.map(tenth), anchor, label: `${Math.max(...heights).toFixed(1)} ± 0.1 mm` };
+  });
+  const says = "Height of the print's edges above the paper: left 0.4 to 1.9 mm ± 0.1 mm, from the sheet's form; top 0.4 to 1.9 mm ± 0.1 mm, from the sheet's form; right 0.4 to 0.7 mm ± 0.1 mm, from its shadow; bottom 0.4 to 0.7 mm ± 0.1 mm, from its shadow.";
+  const size = [width + 80, height + 80].map(tenth);
+  return { drawing: { size, print: [x, y, tenth(width), tenth(height)], edges: sides, mark: [4, tenth(size[1] - 8), 12] }, says };
+}
+
 const FINDINGS = {
   look: [
     { code: "find.unsure", severity: "look", says: "The outline is 71 % sure: the left border is as white as the bed.", do: "Drag the left corners to the print's edge.", value: 0.71, limit: 0.9, unit: "share" },
@@ -49,6 +69,7 @@ function frameOf(id, name, role, format, verdict, seed, more = {}) {
     id, name, part: [1, 1], file: name, role, verdict, chosen: false, why: null, taken: "2026-11-21T19:12:00Z", findings: FINDINGS[verdict], outline, size_px,
     canvas_px: [(w + 18) * k, (h + 18) * k].map(Math.round), print_px: [[9, 9], [9 + w, 9], [9 + w, 9 + h], [9, 9 + h]].map((p) => p.map((v) => v * k)),
     px_per_mm, picture: `s${seed}`, format, confidence: verdict === "look" ? 0.71 : 0.98, turn_known: true, shadow: 1, turn: 0,
+    light: AS_SHOT, cast: "as shot", cast_why: null, lift: lift(w, h, r),
     at, turned, seed, ...more,
   };
 }

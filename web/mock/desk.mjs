@@ -1,5 +1,5 @@
 // The desk's memory: lists, searches, changes and undoes.
-import { FACTS, FIELDS, FORMATS, project } from "./data.mjs";
+import { AS_SHOT, FACTS, FIELDS, FORMATS, LIGHTS, project } from "./data.mjs";
 import { understand } from "./dates.mjs";
 
 const trouble = (status, says, remedy = "") => Object.assign(new Error(says), { status, says, do: remedy });
@@ -21,6 +21,7 @@ export class Desk {
     Object.assign(this, project(n));
     this.by = new Map(this.prints.map((p) => [p.id, p]));
     this.stacks = [];
+    this.lights = [];
     /** Prints of nearly one picture: what taking them in would have found. Every tenth print has a twin, every thirtieth two. */
     this.twins = this.prints.filter((p) => p.id % 10 === 4 && p.id + 2 <= n).map((p) => (p.id % 30 === 4 ? [p.id, p.id + 1, p.id + 2] : [p.id, p.id + 1]));
     for (const [one, ...others] of this.twins) for (const id of others) this.front(this.by.get(id)).seed = this.front(this.by.get(one)).seed;
@@ -80,7 +81,7 @@ export class Desk {
       edits: [...this.edits].map(([name, e]) => ({ name, kind: e.kind, count: e.ids.length })),
       boxes: [...tally((p) => p.box)].map(([box, count]) => ({ box, sleeves: [], count })), formats: [...new Set([...Object.keys(FORMATS), "plain"])].map((name) => ({ name, count: tally((p) => p.format).get(name) ?? 0 })),
       searches: this.searches, unsaid: this.unsaid, unsaid_prints: this.prints.filter((p) => !p.facts.privacy).length,
-      ...this.words(), takes: this.takes, facts: FACTS, fields: FIELDS,
+      ...this.words(), takes: this.takes, facts: FACTS, fields: FIELDS, lights: [...this.lights, ...LIGHTS],
     };
   }
 
@@ -291,16 +292,53 @@ export class Desk {
     return this.act(`Set the role of ${f.name} to ${role}`, () => { f.role = role; }, () => { f.role = old; });
   }
 
-  post_refinish({ frame, outline, format, turn, shadow }) {
+  /** A light by its words, as `--light` reads them. */
+  lightOf(words) {
+    if (words === "as-shot") return AS_SHOT;
+    if (words === "mirrored") return { ...AS_SHOT, how: "mirrored" };
+    const named = [...this.lights, ...LIGHTS].find((l) => l.name.toLowerCase() === words.toLowerCase()), numbers = words.split(",").map(Number);
+    if (!named && (numbers.length !== 3 || numbers.some(Number.isNaN))) throw trouble(409, `“${words}”: there is no light called that; use as-shot, mirrored, a name, or three numbers in degrees, such as 225,45,12.`);
+    if (!named && (numbers[1] < 20 || numbers[1] > 85)) throw trouble(409, `“${words}”: the light would stand ${numbers[1]}° above the bed; its height, the second number, must be 20 to 85.`);
+    const [azimuth_deg, elevation_deg, size_deg] = named ? [named.azimuth_deg, named.elevation_deg, named.size_deg] : numbers;
+    return { how: "cast-anew", name: named?.name ?? null, azimuth_deg, elevation_deg, size_deg };
+  }
+
+  lightSays({ name, azimuth_deg, elevation_deg, size_deg }) {
+    const numbers = `${azimuth_deg}°, ${elevation_deg}° high, ${size_deg}° wide`;
+    return name ? `${name} (${numbers})` : numbers;
+  }
+
+  post_light({ do: what, name, light }) {
+    const old = this.lights;
+    if (what === "drop") {
+      if (!old.some((l) => l.name === name)) throw trouble(409, `This project has no light called “${name}”.`);
+      this.lights = old.filter((l) => l.name !== name);
+      this.tell({ kind: "changed" });
+      return { did: `Deleted the light ${name}`, ...this.words() };
+    }
+    if (LIGHTS.some((l) => l.name === name)) throw trouble(409, `“${name}” is already the name of a light.`);
+    const { azimuth_deg, elevation_deg, size_deg } = this.lightOf(light), now = { name, azimuth_deg, elevation_deg, size_deg, own: true };
+    this.lights = [...old.filter((l) => l.name !== name), now].sort((a, b) => (a.name < b.name ? -1 : 1));
+    this.tell({ kind: "changed" });
+    return { did: `Named a light: ${this.lightSays(now)}`, ...this.words() };
+  }
+
+  post_refinish({ frame, outline, format, turn, shadow, light }) {
     const f = this.frames.get(frame), old = { ...f }, now = { ...f };
     if (outline) Object.assign(now, { outline, confidence: 1, findings: f.findings.filter((x) => x.code !== "find.unsure") });
     if (format) now.format = format;
     if (turn != null) now.turn = turn;
     if (shadow != null) now.shadow = shadow;
+    if (light) {
+      now.light = this.lightOf(light);
+      // Nobody can tell the lift of a frame that is to be shot again.
+      const unknown = f.verdict === "reshoot" && now.light.how !== "as-shot", how = { "as-shot": "as shot", mirrored: "mirrored (45°, 44.8° high, 3.9° wide; expected error 6.2 %)", "cast-anew": `cast anew (${(now.light.name ? `${now.light.name}, ` : "") + this.lightSays({ ...now.light, name: null })}; expected error 4.1 %)` }[now.light.how];
+      Object.assign(now, { cast: unknown ? "as shot" : how, cast_why: unknown ? "The lift of its edges is not known well enough, so its shadow stays as shot." : null });
+    }
     now.picture = `${f.picture}${this.past.length}`;
-    const did = outline ? `Drew the outline of ${f.name}` : format ? `Set the format of ${f.name} to ${format}` : turn != null ? `Turned ${f.name}` : `Set the shadow of ${f.name} to ${shadow}`;
+    const did = outline ? `Drew the outline of ${f.name}` : format ? `Set the format of ${f.name} to ${format}` : turn != null ? `Turned ${f.name}` : light ? `Set the light of ${f.name}: ${now.light.how === "cast-anew" ? this.lightSays(now.light) : now.light.how.replace("-", " ")}` : `Set the shadow of ${f.name} to ${shadow}`;
     const done = this.act(did, () => Object.assign(f, now), () => Object.assign(f, old));
-    return { ...done, frame: this.told(f) };
+    return { ...done, ...(light && f.cast_why && { did: `${f.name}: ${f.cast_why}` }), frame: this.told(f) };
   }
 
   post_stand(asked) {

@@ -58,13 +58,13 @@ export class Handing {
     const again = ["gallery", "pack"].includes(wish.form), at = new Date(Date.UTC(2026, 10, 26, 13, this.made.size)).toISOString();
     const label = (p) => `P${String(p.id).padStart(4, "0")}`;
     const shares = prints.map((p, i) => ({
-      print: label(p), file: `${label(p)}-4x5.png`, size_px: [1728, 2160], px_per_mm: 16.2, print_px: [160, 190, 1568, 1902], quality: 92, shadow: "as shot", bytes: 512_000, alt: i % 2 ? `Instant print ${label(p)}, square.` : "Two boats lie in the mud at low water.",
+      print: label(p), file: `${label(p)}-4x5.png`, size_px: [1728, 2160], px_per_mm: 16.2, print_px: [160, 190, 1568, 1902], quality: 92, shadow: wish.light ? `cast anew (${this.desk.lightSays(this.desk.lightOf(wish.light))}; expected error 4.1 %)` : "as shot", bytes: 512_000, alt: i % 2 ? `Instant print ${label(p)}, square.` : "Two boats lie in the mud at low water.",
       alt_is_made: i % 2 === 1, kept: ["title", "date", "film"], left_out: i % 2 ? [["people", "ask first"], ["note", "not allowed"]] : [], notes: [],
     }));
     const pages = 2 * prints.length + 2, pictures = prints.map((p, i) => ({ name: label(p), page: 2 * i + 3, ppi: i === 1 ? 212 : 400, says: i === 1 ? "printers ask for 300" : "", bare_with_ink: 0 }));
     const usual = {
-      share: { kilobytes: null, one_scale: false, asked: false }, gallery: { address: "", backs: false, newsletter: null, asked: false },
-      book: { author: "", printer: null, first_dot: null, proof: false, dummy: false, deck: false }, pack: {},
+      share: { kilobytes: null, one_scale: false, light: null, asked: false }, gallery: { address: "", backs: false, light: null, newsletter: null, asked: false },
+      book: { author: "", printer: null, first_dot: null, light: null, proof: false, dummy: false, deck: false }, pack: {},
     }[wish.form];
     const common = { name, place: `/archive/handed-on/${name}`, again, at, schema: "fallside.hand-off/1", whole: true, edit: null, ...usual, ...wish, count: prints.length, private: [], shares: [], book: null, alt_missing: [], difference: [] };
     const more = {

@@ -47,6 +47,7 @@ export const KEYS = {
     quarter: ["rotate 90° left, right", "[", "]"],
     corner: ["a corner of the outline; arrows move it, Alt for fine steps", "c"],
     depth: ["shadow depth", "d"],
+    light: ["the light that casts the shadow", "l"],
     words: ["edit the description", "w"],
     size: ["actual size on this screen", "t"],
     apart: ["make a separate print of this frame", "u"],

@@ -276,6 +276,22 @@ export interface Done {
   when: string;
 }
 
+/** One edge. */
+export interface EdgeDrawing {
+  /** `start`, `middle` or `end` of the text lies there. */
+  anchor: string;
+  /** Where its largest height is written. */
+  at: [number, number];
+  /** The outline of one standard deviation about it. */
+  band: [number, number][];
+  /** The largest height and its error: "1.9 ± 0.2 mm". */
+  label: string;
+  /** Its height. */
+  line: [number, number][];
+  /** True where its own shadow was measured. */
+  seen: boolean;
+}
+
 /** An edit's name and size. */
 export interface Edit {
   /** How many prints. */
@@ -320,9 +336,9 @@ export type Event =
 
 /** An export: of which prints, as what. A choice that is not made is as the command has it. */
 export type ExportRequest =
-  | { asked?: boolean; edit?: string | null; form: "share"; kilobytes?: number | null; one_scale?: boolean; pixels: string; shape: string }
-  | { address?: string; asked?: boolean; backs?: boolean; edit?: string | null; form: "gallery"; newsletter?: number | null; title: string }
-  | { author?: string; captions: boolean; deck?: boolean; dummy?: boolean; edit?: string | null; first_dot?: number | null; form: "book"; layout: string[]; printer?: string | null; proof?: boolean; title?: string; trim_mm: [number, number] }
+  | { asked?: boolean; edit?: string | null; form: "share"; kilobytes?: number | null; light?: string | null; one_scale?: boolean; pixels: string; shape: string }
+  | { address?: string; asked?: boolean; backs?: boolean; edit?: string | null; form: "gallery"; light?: string | null; newsletter?: number | null; title: string }
+  | { author?: string; captions: boolean; deck?: boolean; dummy?: boolean; edit?: string | null; first_dot?: number | null; form: "book"; layout: string[]; light?: string | null; printer?: string | null; proof?: boolean; title?: string; trim_mm: [number, number] }
   | { edit?: string | null; form: "pack"; place: string; title?: string };
 
 /** Flash, shutter and the room's light. */
@@ -442,6 +458,10 @@ export interface ForecastPlan {
 /** A frame of a print. */
 export interface Frame {
   canvas_px: [number, number] | null;
+  /** How its mount's shadow came about, in words. */
+  cast: string | null;
+  /** Why the shadow stayed as shot where another light was chosen. */
+  cast_why: string | null;
   /** True for the print's front. */
   chosen: boolean;
   confidence: number | null;
@@ -450,6 +470,10 @@ export interface Frame {
   findings: Finding[];
   format: string | null;
   id: number;
+  /** How high the print's edges stand above the bed. */
+  lift: Lift | null;
+  /** The light that was chosen for its shadow. */
+  light: LightSeen;
   name: string;
   /** Corners in frame pixels, clockwise from the upright print's top left. */
   outline: [[number, number], [number, number], [number, number], [number, number]] | null;
@@ -508,9 +532,9 @@ export interface GlossPlan {
 
 /** An export with everything that the page shows of it. */
 export type HandedOn =
-  | { again: boolean; alt_missing: string[]; asked: boolean; at: string; book: BookSeen | null; checked?: Checked2; count: number; difference: string[]; edit: string | null; files: string[]; form: "share"; kilobytes: number | null; name: string; one_scale: boolean; pixels: string; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shape: string; shares: Shared[]; whole: boolean }
-  | { address: string; again: boolean; alt_missing: string[]; asked: boolean; at: string; backs: boolean; book: BookSeen | null; checked?: Checked2; count: number; difference: string[]; edit: string | null; files: string[]; form: "gallery"; name: string; newsletter: number | null; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shares: Shared[]; title: string; whole: boolean }
-  | { again: boolean; alt_missing: string[]; at: string; author: string; book: BookSeen | null; captions: boolean; checked?: Checked2; count: number; deck: boolean; difference: string[]; dummy: boolean; edit: string | null; files: string[]; first_dot: number | null; form: "book"; layout: string[]; name: string; place: string; printer: string | null; private: string[]; problems: string[]; proof: boolean; says: string[]; schema: string; shares: Shared[]; title: string; trim_mm: [number, number]; whole: boolean }
+  | { again: boolean; alt_missing: string[]; asked: boolean; at: string; book: BookSeen | null; checked?: Checked2; count: number; difference: string[]; edit: string | null; files: string[]; form: "share"; kilobytes: number | null; light: string | null; name: string; one_scale: boolean; pixels: string; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shape: string; shares: Shared[]; whole: boolean }
+  | { address: string; again: boolean; alt_missing: string[]; asked: boolean; at: string; backs: boolean; book: BookSeen | null; checked?: Checked2; count: number; difference: string[]; edit: string | null; files: string[]; form: "gallery"; light: string | null; name: string; newsletter: number | null; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shares: Shared[]; title: string; whole: boolean }
+  | { again: boolean; alt_missing: string[]; at: string; author: string; book: BookSeen | null; captions: boolean; checked?: Checked2; count: number; deck: boolean; difference: string[]; dummy: boolean; edit: string | null; files: string[]; first_dot: number | null; form: "book"; layout: string[]; light: string | null; name: string; place: string; printer: string | null; private: string[]; problems: string[]; proof: boolean; says: string[]; schema: string; shares: Shared[]; title: string; trim_mm: [number, number]; whole: boolean }
   | { again: boolean; alt_missing: string[]; at: string; book: BookSeen | null; checked?: Checked2; count: number; difference: string[]; edit: string | null; files: string[]; form: "pack"; name: string; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shares: Shared[]; title: string; whole: boolean };
 
 /** The export that is being made, and earlier ones. */
@@ -581,6 +605,29 @@ export interface Left {
   prints: number;
 }
 
+/** How high a print's edges stand above the bed. */
+export interface Lift {
+  /** The heights as lines to draw. */
+  drawing: LiftDrawing;
+  /** The same in words. */
+  says: string;
+}
+
+/** The drawing, in units of its own: a character of its text is six wide. */
+export interface LiftDrawing {
+  /** The edges that were measured: left, top, right, bottom. */
+  edges: EdgeDrawing[];
+  /** A mark as long as a millimetre of height: left end, its line, length. */
+  mark: [number, number, number];
+  /** The print: left, top, width, height. */
+  print: [number, number, number, number];
+  /** Width and height. */
+  size: [number, number];
+}
+
+/** How a shadow comes about. */
+export type LightHow = "as-shot" | "mirrored" | "cast-anew";
+
 /** The light and how even it is. */
 export interface LightPlan {
   /** Beside the print's middle, on the bed. */
@@ -611,6 +658,23 @@ export interface LightPlan {
   two_lights_fall_off_stops: number;
   /** The same once the picture is upright. */
   upright_azimuth_deg: number;
+}
+
+/** A change to the lights that have a name in this project. */
+export type LightRequest = { do: "name"; light: string; name: string } | { do: "drop"; name: string };
+
+/** The light that was chosen for a print's shadow. */
+export interface LightSeen {
+  /** Where it comes from in the upright picture, degrees: 0 right, 90 below. */
+  azimuth_deg: number | null;
+  /** How high it stands above the bed, degrees. */
+  elevation_deg: number | null;
+  /** How the shadow comes about. */
+  how: LightHow;
+  /** Name of the light. */
+  name: string | null;
+  /** What its face spans as seen from the print, degrees. */
+  size_deg: number | null;
 }
 
 /** A print that looks like this one. */
@@ -662,6 +726,20 @@ export interface Measured {
   shadow_width_mm?: number;
   /** When it was taken, the camera's clock. */
   taken?: string;
+}
+
+/** A light that has a name. */
+export interface NamedLight {
+  /** Where it comes from in the upright picture, degrees: 0 right, 90 below. */
+  azimuth_deg: number;
+  /** How high it stands above the bed, degrees. */
+  elevation_deg: number;
+  /** Its name. */
+  name: string;
+  /** True where a person named it for this project. */
+  own: boolean;
+  /** What its face spans as seen from the print, degrees. */
+  size_deg: number;
 }
 
 /** An empty object. */
@@ -910,6 +988,8 @@ export interface RefinishRequest {
   format?: string | null;
   /** The frame. */
   frame: number;
+  /** The light that casts the shadow: `as-shot`, `mirrored`, a name, or `AZ,EL,SIZE` in degrees. */
+  light?: string | null;
   /** Corners in frame pixels, clockwise from the upright print's top left. */
   outline?: [[number, number], [number, number], [number, number], [number, number]] | null;
   /** Depth of the shadow: 0 none, 1 as shot, 2 twice as dark. */
@@ -1120,6 +1200,8 @@ export interface State {
   fields: string[];
   /** Every format, with how many prints have it. */
   formats: Count[];
+  /** Lights that a shadow can be cast by, the project's own first. */
+  lights: NamedLight[];
   /** How many prints. */
   prints: number;
   /** Its folder's name. */
@@ -1322,6 +1404,8 @@ export interface Posts {
   "/api/role": { asks: RoleRequest; answers: Did };
   /** Finishes a frame again with a person's corrections. */
   "/api/refinish": { asks: RefinishRequest; answers: Refinished };
+  /** Names a light of the project, or deletes a name. */
+  "/api/light": { asks: LightRequest; answers: Did };
   /** Undoes the last change of a room, or an import as a whole. */
   "/api/undo": { asks: UndoRequest; answers: Did };
   /** Repeats the change of a room that was undone last. */

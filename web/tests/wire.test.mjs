@@ -24,7 +24,7 @@ test("every call of the wire is answered by the invented desk as the schema says
   const tell = at.desk.tell;
   at.desk.tell = (e) => { told.push(structuredClone(e)); tell(e); };
   const { id } = at.desk.prints[0], frame = at.desk.front(at.desk.prints[0]).id, all = [4, 5];
-  const choices = { share: { shape: "4:5", pixels: "2160" }, gallery: { title: "Low water" }, book: { trim_mm: [240, 240], layout: ["single"], captions: true, title: "Low water" }, pack: { title: "Low water", place: "/media/archive" } };
+  const choices = { share: { shape: "4:5", pixels: "2160", light: "upper-left" }, gallery: { title: "Low water" }, book: { trim_mm: [240, 240], layout: ["single"], captions: true, title: "Low water" }, pack: { title: "Low water", place: "/media/archive" } };
   const asked = [
     ["GET", "/api/desk"], ["GET", "/api/prints?q=&order=number&from=0&count=50&stacks="], ["GET", "/api/prints?q=plase:x"], ["GET", `/api/print/${id}`], ["GET", "/api/offers?fact=place&start=ha"],
     ["GET", "/api/date?text=summer%202009%3F"], ["GET", "/api/date?text=03%2F04%2F2005"], ["POST", "/api/shared", { ids: all }], ["POST", "/api/search", { name: "mine", line: "harbour" }], ["POST", "/api/search", { name: "mine", line: "" }], ["POST", "/api/privacy", { unsaid: "ask" }],
@@ -34,7 +34,7 @@ test("every call of the wire is answered by the invented desk as the schema says
     ["POST", "/api/edit", { do: "make", name: "For Ada" }], ["POST", "/api/edit", { do: "rename", name: "For Ada", to: "For Bo" }], ["POST", "/api/edit", { do: "drop", name: "For Bo" }],
     ["POST", "/api/stack", { do: "propose" }], ["POST", "/api/stack", { do: "put", ids: [1, 2] }], ["POST", "/api/stack", { do: "lift", ids: [1] }], ["GET", "/api/prints?q=&stacks="],
     ["POST", "/api/join", { frame, print: 2 }], ["POST", "/api/undo", {}], ["POST", "/api/redo", {}], ["POST", "/api/undo", {}], ["POST", "/api/front", { print: id, frame }], ["POST", "/api/role", { frame, role: "counter" }],
-    ["POST", "/api/refinish", { frame, turn: 1 }], ["GET", `/api/print/${id}`], ["GET", "/api/print/9999"],
+    ["POST", "/api/refinish", { frame, turn: 1 }], ["POST", "/api/light", { do: "name", name: "North window", light: "200,40,20" }], ["POST", "/api/refinish", { frame, light: "North window" }], ["GET", `/api/print/${id}`], ["POST", "/api/light", { do: "drop", name: "North window" }], ["GET", `/api/print/${id}`], ["GET", "/api/print/9999"],
     ["POST", "/api/take", { folder: "/card" }], ["GET", "/api/stand"], ["POST", "/api/stand", { folder: "/tether", box: "Shoebox 3", of: 40 }],
     ["POST", "/api/plan", { format: "square-integral", lens: "70mm", light_distance: "120cm", elevation: "35deg", ambient: "60lx", light_from: "left", aim: "book" }], ["POST", "/api/plan", { format: "square-integral", light_distance: "far" }], ["POST", "/api/plan/words", { words: { lens: "50" } }], ["GET", "/api/plan/words"],
     ["GET", "/api/guest"], ["POST", "/api/guest", { do: "open" }],

@@ -6,11 +6,18 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 /// Makes the book and prints a summary.
 pub fn run(options: &Book) -> Exit {
+    let request = match options.request() {
+        Ok(request) => request,
+        Err(line) => {
+            crate::say(&line);
+            return Exit::NothingDone;
+        }
+    };
     let bar = ProgressBar::new(0);
     if let Ok(style) = ProgressStyle::with_template("{bar:32} {pos} of {len} prints, {eta} left") {
         bar.set_style(style.progress_chars("━╸ "));
     }
-    let answer = handoff::book::book(&options.request(), &|done, of| {
+    let answer = handoff::book::book(&request, &|done, of| {
         bar.set_length(of as u64);
         bar.set_position(done as u64);
     });

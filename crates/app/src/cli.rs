@@ -65,6 +65,9 @@ pub enum Command {
     Edit(project::Edit),
     /// Stack near-identical prints, so that they take one place on the table
     Stack(project::Stack),
+    /// Name lights of a project, to cast shadows by: list, name, delete
+    #[command(long_about = project::LIGHT, after_long_help = project::LIGHT_EXAMPLE)]
+    Light(project::Light),
     /// Undo the last change to a project, or redo it
     Undo(project::Undo),
     /// Back up a project's catalogue, even while it is in use
@@ -385,6 +388,36 @@ impl ShadowBy {
     /// The light to cast the shadow by; none is as shot.
     pub fn light(&self) -> Option<finish::light::ShadowLight> {
         (*self.light).clone()
+    }
+}
+
+/// The same for what is handed on from a project, which may have named lights of its own.
+#[derive(Args, Debug)]
+pub struct ShadowIn {
+    /// Light that casts the shadows: as-shot, mirrored, upper-left, ... or AZ,EL,SIZE
+    ///
+    /// AZ is where the light comes from in the upright picture (0 right, 90 below, 180 left, 270 above), EL its height above the print, SIZE the
+    /// width of its face as seen from the print, all in degrees; named lights stand 45 degrees high and are 12 degrees wide. A light that
+    /// was named with fallside light has its name. A print whose edges are not known well enough keeps its shadow as shot, and a line names it.
+    #[arg(long, value_name = "LIGHT", default_value = "as-shot", value_parser = light_words, allow_hyphen_values = true)]
+    light: String,
+}
+
+impl ShadowIn {
+    /// The light to cast the shadows of `folder` by; none is as they were finished.
+    ///
+    /// # Errors
+    /// The folder has no light of that name.
+    pub fn light(&self, folder: &std::path::Path) -> Result<Option<finish::light::ShadowLight>, String> {
+        ::project::light_in(folder, &self.light).map_err(|e| e.to_string())
+    }
+}
+
+/// Words that are a light anywhere, or may be the name of one in a project.
+fn light_words(text: &str) -> Result<String, String> {
+    match finish::light::parse(text) {
+        Err(_) if finish::light::may_be_name(text) => Ok(text.to_owned()),
+        other => other.map(|_| text.to_owned()),
     }
 }
 

@@ -164,6 +164,7 @@ fn run_mend(options: &MendOptions) -> Result<Exit> {
         format: options.format.clone(),
         turn: options.turn,
         shadow: options.shadow,
+        light: options.light.clone(),
     };
     let done = desk.mend(&wanted)?;
     match options.project.json {

@@ -9,8 +9,15 @@ use handoff::gallery::{Answer, gallery, told};
 
 /// Makes the site and reports the result.
 pub fn run(options: &Gallery) -> Exit {
+    let request = match options.request() {
+        Ok(request) => request,
+        Err(line) => {
+            say(&line);
+            return Exit::NothingDone;
+        }
+    };
     let bar = bar("prints");
-    let answer = gallery(&options.request(), &|event| hear(&bar, event));
+    let answer = gallery(&request, &|event| hear(&bar, event));
     bar.finish_and_clear();
     match answer {
         Ok(answer) => {

@@ -56,6 +56,7 @@ fn main() -> ExitCode {
         Some(Command::Unpair(options)) => project::unpair(&options),
         Some(Command::Edit(options)) => project::edit(&options),
         Some(Command::Stack(options)) => project::stack(&options),
+        Some(Command::Light(options)) => project::light(&options),
         Some(Command::Undo(options)) => project::undo(&options),
         Some(Command::Backup(options)) => project::backup(&options),
         Some(Command::Rebuild(options)) => project::rebuild(&options),

@@ -171,7 +171,7 @@ fn sentence(entry: &Entry) -> String {
         Outcome::Finished(r) | Outcome::Already(r) => {
             let says = r.findings.first().map(|f| &f.says).or(r.service.as_ref());
             let worst = says.map(|s| format!("  {s}")).unwrap_or_default();
-            let role = if r.frame.role.holds_print() { String::new() } else { format!(" ({})", r.frame.role.word()) };
+            let role = if r.shows_print() { String::new() } else { format!(" ({})", r.frame.role.word()) };
             format!("{name}  {}{role}{worst}", r.verdict.word())
         }
     }

@@ -1,8 +1,8 @@
 //! Runs the commands on a project: opens it, queries or changes it, and prints text or JSON.
 
 use crate::cli::project::{
-    Backup, Describe, Edit, EditStep, Find, In, List, ListWord, Pair, Privacy, Rebuild, Stack, StackStep, Take, Undo,
-    Unpair,
+    Backup, Describe, Edit, EditStep, Find, In, Light, List, ListWord, Pair, Privacy, Rebuild, Stack, StackStep, Take,
+    Undo, Unpair,
 };
 use crate::progress::Speaker;
 use crate::{out, say};
@@ -12,7 +12,7 @@ use finish::frame::Frames;
 use project::catalogue;
 use project::catalogue::{Catalogue, Fact, Frame, Order, Print, PrintId, Rooms, Row, named};
 use project::words::{How, KeptBack, Wish, write, write_rows};
-use project::{Project, Result, TakeEvent};
+use project::{Error, Project, Result, TakeEvent};
 use serde::Serialize;
 
 /// Prints an error and gives the exit code.
@@ -477,6 +477,29 @@ pub fn undo(options: &Undo) -> Exit {
         Ok(answer(&options.project, &entry, || match &entry {
             Some(entry) => vec![format!("{word}: {}.", entry.says)],
             None => vec![format!("There is nothing to {}.", if options.redo { "redo" } else { "undo" })],
+        }))
+    };
+    ended(run())
+}
+
+/// `fallside light`.
+pub fn light(options: &Light) -> Exit {
+    let run = || {
+        match (&options.name, &options.light) {
+            (Some(name), _) if options.delete => writer(&options.project)?.drop_light(name)?,
+            (Some(name), Some(numbers)) => drop(writer(&options.project)?.name_light(name, numbers)?),
+            _ => {}
+        }
+        let mut lights = Project::open_to_read(&options.project.folder)?.lights()?;
+        if let (Some(name), false) = (&options.name, options.delete) {
+            lights.retain(|l| l.is_called(name));
+            if lights.is_empty() {
+                return Err(Error::Refused(format!("This project has no light called “{name}”.")));
+            }
+        }
+        Ok(answer(&options.project, &lights, || match lights.is_empty() {
+            true => vec!["This project has no lights of its own. Name one: fallside light NAME AZ,EL,SIZE.".into()],
+            false => lights.iter().map(finish::light::ChosenLight::says).collect(),
         }))
     };
     ended(run())

@@ -228,6 +228,26 @@ impl Edge {
         if u <= 0.0 || v <= 0.0 { 1.0 } else { (self.radius - u.hypot(v) + 0.5).clamp(0.0, 1.0) as f32 }
     }
 
+    /// How far the middle of a pixel lies inside the left, top, right and bottom side, pixels.
+    pub fn inset(&self, x: usize, y: usize) -> [f64; 4] {
+        let ([left, right], [top, bottom]) = (self.rows[y], self.columns[x]);
+        let (x, y) = (x as f64 + 0.5, y as f64 + 0.5);
+        [x - left, y - top, right - x, bottom - y]
+    }
+
+    /// For a pixel at a round corner: how far its middle lies inside the arc, and the direction to the arc's middle.
+    pub fn corner(&self, x: usize, y: usize) -> Option<(f64, [f64; 2])> {
+        let [left, top, right, bottom] = self.print;
+        let (x, y) = (x as f64 + 0.5, y as f64 + 0.5);
+        let (u, v) = (self.radius - (x - left).min(right - x), self.radius - (y - top).min(bottom - y));
+        if u <= 0.0 || v <= 0.0 {
+            return None;
+        }
+        let away = u.hypot(v);
+        let to = |d: f64, first: f64, last: f64| if first < last { d } else { -d };
+        Some((self.radius - away, [to(u / away, x - left, right - x), to(v / away, y - top, bottom - y)]))
+    }
+
     /// The share of every pixel of the canvas that the print covers.
     pub fn plane(&self) -> Plane {
         Plane::from_fn(self.columns.len(), self.rows.len(), |x, y| self.cover(x, y))

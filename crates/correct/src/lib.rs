@@ -7,5 +7,6 @@ pub mod colour;
 pub mod counter;
 pub mod flatten;
 pub mod mount;
+pub mod rim;
 pub mod shadow_layer;
 pub mod unbend;

@@ -2,6 +2,8 @@
 
 use crate::canvas::{Canvas, Edge};
 use crate::colour::Transform;
+use crate::flatten::Flat;
+use crate::rim::Rim;
 use crate::shadow_layer::{Layer, dither};
 
 pub use pixels::encoder::Encoder;
@@ -28,6 +30,8 @@ pub struct Mount<'a> {
     pub colour: &'a Transform,
     /// The shadow on white.
     pub layer: &'a Layer,
+    /// Where its light is not the frame's: the sides whose last pixels are taken from inside, and what of.
+    pub rim: Option<(Rim, &'a Flat<'a>)>,
 }
 
 impl Mount<'_> {
@@ -51,7 +55,9 @@ impl Mount<'_> {
             if cover == 0.0 {
                 continue;
             }
-            let (px, o) = (&row[3 * x..3 * x + 3], &mut out[3 * x..3 * x + 3]);
+            let o = &mut out[3 * x..3 * x + 3];
+            let inside = self.rim.and_then(|(rim, flat)| rim.inside(self.edge, x, y).map(|(i, j)| flat.at(i, j)));
+            let px = inside.unwrap_or([row[3 * x], row[3 * x + 1], row[3 * x + 2]]);
             let print = if px[0].is_nan() { [1.0; 3] } else { self.colour.apply([px[0], px[1], px[2]]) };
             (0..3).for_each(|c| o[c] = if cover == 1.0 { print[c] } else { o[c] + (print[c] - o[c]) * cover });
         }

@@ -1,12 +1,14 @@
 //! What a person does on the page. Each change is one entry of the journal, and every open page hears of it.
 
 use super::wire::request::{
-    EditRequest, FrontRequest, JoinRequest, RefinishRequest, RoleRequest, StackRequest, TakeRequest, UndoRequest,
+    EditRequest, FrontRequest, JoinRequest, LightRequest, RefinishRequest, RoleRequest, StackRequest, TakeRequest,
+    UndoRequest,
 };
 use super::wire::{Did, Event, Refinished};
 use super::{Desk, held};
 use base::wording::count;
 use finish::Event as Finishing;
+use finish::light::ShadowLight;
 use finish::recipe::ByHand;
 use project::catalogue::{FrameId, PrintId};
 use project::{Error, Project, Result, Take, TakeEvent};
@@ -161,23 +163,48 @@ impl Desk {
         let id = FrameId(wish.frame);
         let name = self.frame_name(id)?;
         self.may_write()?;
+        let light = wish.light.as_ref().map(|words| project::light_in(&self.folder, words)).transpose()?;
+        let light = light.map(|l| l.unwrap_or(ShadowLight::AsShot));
         let did = match wish {
             RefinishRequest { outline: Some(_), .. } => format!("Drew the outline of {name}"),
             RefinishRequest { format: Some(format), .. } => format!("Set the format of {name} to {format}"),
             RefinishRequest { turn: Some(turn), .. } => format!("Turned {name} {}", quarters(*turn)),
             RefinishRequest { shadow: Some(shadow), .. } => format!("Set the shadow of {name} to {shadow}"),
-            RefinishRequest { .. } => {
-                return Err(Error::Refused("Give an outline, a format, a turn or a shadow.".into()));
-            }
+            RefinishRequest { .. } => match &light {
+                Some(light) => format!("Set the light of {name}: {}", light.says()),
+                None => return Err(Error::Refused("Give an outline, a format, a turn, a shadow or a light.".into())),
+            },
         };
         let did = {
             let _writing = held(&self.finishing);
             let mut project = self.project();
-            let by_hand = over(&project, id, wish)?;
-            project::mend(&mut project, id, &by_hand, &did, &self.frames)?;
-            self.done(&project, did)?
+            let by_hand = over(&project, id, wish, light)?;
+            let report = project::mend(&mut project, id, &by_hand, &did, &self.frames)?;
+            // A shadow that stays as shot is said at once, and stands on the sheet.
+            let stays = report.shadow.and_then(|s| s.why).filter(|_| wish.light.is_some());
+            let did = self.done(&project, did)?;
+            Did { did: stays.map_or_else(|| did.did.clone(), |why| format!("{name}: {why}")), ..did }
         };
         Ok(Refinished { did, frame: self.frame(wish.frame)? })
+    }
+
+    /// Names a light of the project, or deletes a name. No picture changes, so there is nothing to undo.
+    ///
+    /// # Errors
+    /// That is no name or no light, or its file cannot be written.
+    pub fn light(&self, asked: &LightRequest) -> Result<Did> {
+        self.may_write()?;
+        let project = self.project();
+        let did = match asked {
+            LightRequest::Name { name, light } => {
+                format!("Named a light: {}", project.name_light(name, light)?.says())
+            }
+            LightRequest::Drop { name } => {
+                project.drop_light(name)?;
+                format!("Deleted the light {}", name.trim())
+            }
+        };
+        self.done(&project, did)
     }
 
     /// Takes a folder of frames in, in the background; events say how it goes.
@@ -294,7 +321,7 @@ fn moved(project: &Project, name: &str, ids: &[PrintId], to: usize) -> Result<Ve
 }
 
 /// Earlier corrections of a frame, with new ones over them.
-fn over(project: &Project, id: FrameId, wish: &RefinishRequest) -> Result<ByHand> {
+fn over(project: &Project, id: FrameId, wish: &RefinishRequest, light: Option<ShadowLight>) -> Result<ByHand> {
     let refused = |says: &str| Error::Refused(says.into());
     let frame = project.catalogue().frame(id)?.ok_or_else(|| refused("There is no such frame."))?;
     let before = project::said(&frame);
@@ -311,6 +338,7 @@ fn over(project: &Project, id: FrameId, wish: &RefinishRequest) -> Result<ByHand
     let outline = wish.outline.map(|c| std::array::from_fn(|i| c[(i + turned) % 4]));
     let report = frame.result.as_ref().and_then(|r| project.report(r));
     let known = report.as_ref().and_then(|r| r.print.as_ref()).map(|p| p.format.clone());
+    let finished_by = report.as_ref().and_then(|r| r.recipe.settings.light.as_ref());
     // An outline drawn over a print that was found is an outline of that format, unless another is said.
     let format = wish.format.clone().or(before.format).or(known.filter(|_| outline.is_some()));
     Ok(ByHand {
@@ -318,5 +346,10 @@ fn over(project: &Project, id: FrameId, wish: &RefinishRequest) -> Result<ByHand
         format: format.filter(|f| f != "plain"),
         turn: wish.turn.map(|t| t % 4).or(before.turn),
         shadow: wish.shadow.or(before.shadow),
+        // As shot is worth a word only where the frame was finished by another light from the start.
+        light: match light.or(before.light) {
+            Some(ShadowLight::AsShot) => finished_by.map(|_| ShadowLight::AsShot),
+            other => other,
+        },
     })
 }

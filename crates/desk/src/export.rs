@@ -174,6 +174,7 @@ mod tests {
             title: String::new(),
             address: String::new(),
             backs: false,
+            light: None,
             newsletter: None,
             asked: false,
         }

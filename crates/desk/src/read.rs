@@ -2,11 +2,12 @@
 
 use super::stack_rows::{Lies, fold};
 use super::wire::request::{OffersQuery, PrintsQuery};
-use super::wire::{self, Count, EditKind, Fact, FactKind, Print, Prints, Row, State, Summary, Verdicts, by_word};
+use super::wire::{
+    self, Count, EditKind, Fact, FactKind, LightSeen, NamedLight, Print, Prints, Row, State, Summary, Verdicts, by_word,
+};
 use super::{Desk, Sight};
 use finish::Role;
 use finish::finding::Severity;
-use finish::recipe::Recipe;
 use finish::report::Report;
 use print::fingerprint;
 use project::catalogue;
@@ -87,6 +88,7 @@ impl Desk {
             takes: takes.into_iter().map(taken_in).collect(),
             facts: FACTS.iter().map(describable).collect(),
             fields: fields().map(|f| f.0).collect(),
+            lights: lights(&project)?,
         })
     }
 
@@ -255,6 +257,13 @@ fn describable(line: &catalogue::FactLine) -> Fact {
     Fact { word: line.word, label, kind, choices }
 }
 
+/// The lights that have a name: the project's own, then those that every project has.
+fn lights(project: &Project) -> Result<Vec<NamedLight>> {
+    let own = project.lights()?.into_iter().map(|l| (l, true));
+    let all = own.chain(finish::light::usual().map(|l| (l, false)));
+    Ok(all.map(|(l, own)| NamedLight::of(l, own)).collect())
+}
+
 fn said(text: String) -> Option<String> {
     Some(text).filter(|t| !t.is_empty())
 }
@@ -304,6 +313,7 @@ fn loose(project: &Project, f: &catalogue::Frame) -> wire::Frame {
     let r = f.result.clone().unwrap_or_default();
     let report = project.report(&r);
     let by_hand = report.as_ref().and_then(|r| r.recipe.by_hand.clone()).unwrap_or_default();
+    let chosen = report.as_ref().map(|r| r.recipe.chosen());
     let print = report.as_ref().and_then(|r| r.print.as_ref());
     let canvas = report.as_ref().and_then(|r| r.canvas.as_ref());
     let finding = |f: catalogue::Finding| wire::Finding {
@@ -336,17 +346,17 @@ fn loose(project: &Project, f: &catalogue::Frame) -> wire::Frame {
         confidence: r.confidence,
         turn_known: print.is_some_and(|p| p.upright_known),
         turn: by_hand.turn.unwrap_or(0),
-        shadow: report.as_ref().map_or(1.0, |r: &Report| shadow(&r.recipe)),
+        shadow: chosen.as_ref().map_or(1.0, |c| c.shadow),
+        light: chosen.and_then(|c| c.light).map_or_else(LightSeen::default, |l| LightSeen::of(&l)),
+        cast: report.as_ref().and_then(|r| r.shadow.as_ref()).map(|s| s.says()),
+        cast_why: report.as_ref().and_then(|r| r.shadow.as_ref()?.why.clone()),
+        lift: report.as_ref().and_then(|r| r.lift.as_ref()).and_then(wire::Lift::of),
     }
 }
 
 /// What a frame shows. The catalogue keeps no other words than a role's.
 pub(super) fn role(f: &catalogue::Frame) -> Role {
     by_word(&f.role).unwrap_or(Role::Front)
-}
-
-fn shadow(recipe: &Recipe) -> f64 {
-    recipe.settings.shadow
 }
 
 /// The outline from the upright print's top left.

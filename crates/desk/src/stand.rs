@@ -11,7 +11,7 @@ use super::wire::request::WatchRequest;
 use super::wire::{Again, Did, Event, Last, Left, Stand, Watched, by_word};
 use super::{Desk, held};
 use finish::Role;
-use finish::finding::Verdict;
+use finish::finding::{Code, Verdict};
 use finish::recipe::Settings;
 use finish::report::Report;
 use finish::{Event as Finishing, Source, is_picture, pair_twins};
@@ -62,6 +62,8 @@ pub(super) struct Sitting {
     backs: BTreeSet<i64>,
     /// The frame that somebody said they have seen.
     seen: Option<String>,
+    /// The frame with whose verdict a second frame was offered: once in a sitting.
+    offered: Option<String>,
 }
 
 impl Desk {
@@ -184,8 +186,18 @@ impl Desk {
                 let part = report.recipe.part.map_or((1, 1), |p| (p.number as usize, p.of as usize));
                 // One verdict for all prints of a frame, when the last of them is known.
                 // The sitting is let go of before it is told of.
-                let all = held(&self.stand).judged(part, judged(path, report));
+                let all = {
+                    let mut sitting = held(&self.stand);
+                    let verdict = sitting.offered(judged(path, report), report);
+                    sitting.judged(part, verdict)
+                };
                 if all { self.tell_verdict() } else { self.tell(&Event::Changed) }
+            }
+            // A frame that came before is judged again, joined with the one that came now.
+            TakeEvent::Finishing(Finishing::Judged { path, report, .. }) => {
+                if held(&self.stand).joined(path, report) {
+                    self.tell(&Event::Changed);
+                }
             }
             TakeEvent::Saved { frame, print, .. } => {
                 let (told, last) = held(&self.stand).saved(frame, *print);
@@ -211,6 +223,11 @@ impl Desk {
     fn tell_verdict(&self) {
         self.tell(&Event::Verdict(Box::new(self.stand())));
     }
+}
+
+fn with_offer(verdict: Last) -> Last {
+    let remedy = verdict.remedy.iter().map(String::as_str).chain([OFFER]).collect::<Vec<_>>().join(" ");
+    Last { remedy: Some(remedy), ..verdict }
 }
 
 /// A verdict before anything was made or entered.
@@ -271,10 +288,39 @@ fn together(parts: &[Last]) -> Option<Last> {
     Some(last)
 }
 
+/// What a second frame does for a print whose window mirrors the flash.
+const OFFER: &str = "Or leave print and camera as they are, move the flash to the opposite side and take a second frame: the two are joined \
+                     without the reflection.";
+
+/// True where the window of a front mirrors the flash.
+fn mirrors_the_flash(report: &Report) -> bool {
+    let flash = |f: &finish::finding::Finding| f.code == Code::Veil && f.says.contains("the flash");
+    report.frame.role == Role::Front && report.counter.is_none() && report.findings.iter().any(flash)
+}
+
 impl Sitting {
     /// Nothing is watched; what was watched last is offered.
     pub(super) fn remembering(watched: Option<&str>) -> Self {
         Self { remembered: watched.and_then(|text| serde_json::from_str(text).ok()), ..Self::default() }
+    }
+
+    /// A verdict, with the offer of a second frame where that would mend it and nobody was told yet.
+    fn offered(&mut self, verdict: Last, report: &Report) -> Last {
+        if !mirrors_the_flash(report) || self.offered.as_ref().is_some_and(|name| *name != verdict.name) {
+            return verdict;
+        }
+        self.offered = Some(verdict.name.clone());
+        with_offer(verdict)
+    }
+
+    /// Notes the verdict on an earlier frame that was joined with a second one; true where its print need no longer be shot again.
+    fn joined(&mut self, path: &Path, report: &Report) -> bool {
+        let name = base::files::name_of(path);
+        let before = self.reshoot.len();
+        if report.counter.is_some() && report.verdict != Verdict::Reshoot {
+            self.reshoot.retain(|r| r.1.name != name);
+        }
+        self.reshoot.len() < before
     }
 
     /// Notes a verdict on a print, one of so many in its frame. True where it is the last of them.
@@ -295,7 +341,7 @@ impl Sitting {
         let verdict = by_word(&result.verdict).unwrap_or(Verdict::Keep);
         let worst = result.findings.first().filter(|_| !verdict.is_well());
         let fine = match result.says.as_str() {
-            _ if shows => FINE,
+            _ if shows && verdict != Verdict::Used => FINE,
             "" => "Used for the other frames.",
             service => service,
         };
@@ -314,7 +360,10 @@ impl Sitting {
             role: role(frame),
             verdict,
         };
-        if let Some(print) = print.map(|p| p.0) {
+        let last =
+            if self.offered.as_ref() == Some(&last.name) && !last.verdict.is_well() { with_offer(last) } else { last };
+        // A second frame of a print changes nothing of what is owed.
+        if let Some(print) = print.map(|p| p.0).filter(|_| last.verdict != Verdict::Used) {
             self.count(print, frame, &last);
         }
         // A frame that came since has the word now.
@@ -556,6 +605,53 @@ mod tests {
         assert_eq!(s.told().owed.unwrap(), "Turn P0001 over and photograph its back.");
         s.saved(&saved(2, "keep"), Some(PrintId(2)));
         assert_eq!(s.told().owed.unwrap(), "Turn P0001 and P0002 over without moving them and photograph their backs.");
+    }
+
+    /// A second frame is offered where the flash is mirrored, with one verdict of the sitting; once it came, the print need not be shot again.
+    #[test]
+    fn a_second_frame_is_offered_once_and_settles_its_print() {
+        let report = |says: &str, joined: bool| -> Report {
+            let facts = finish::report::FrameFacts {
+                path: String::new(),
+                blake3: String::new(),
+                width_px: 1,
+                height_px: 1,
+                role: Role::Front,
+                role_reason: String::new(),
+                encoding: String::new(),
+                bits: None,
+                exif: finish::report::CameraWords::default(),
+            };
+            let recipe = finish::recipe::Recipe::new(Role::Front, Settings::default(), Default::default());
+            let mut report = Report::of(facts, recipe);
+            report.findings = vec![finish::finding::Finding {
+                code: Code::Veil,
+                severity: finish::finding::Severity::Reshoot,
+                value: 0.1,
+                limit: 0.01,
+                unit: "share".into(),
+                part: None,
+                says: says.into(),
+                action: "Lower the flash.".into(),
+            }];
+            report.verdict = Verdict::Reshoot;
+            if joined {
+                report.verdict = Verdict::Keep;
+                report.counter = Some(finish::report::CounterFacts::default());
+            }
+            report
+        };
+        let mut s = Sitting::default();
+        let flash = report("The window mirrors the flash over a tenth of the picture.", false);
+        let mut remedy =
+            |name: &str, report: &Report| s.offered(judged(Path::new(name), report), report).remedy.unwrap_or_default();
+        let ceiling = report("The window mirrors the ceiling over a tenth of the picture.", false);
+        assert_eq!(remedy("F0.jpg", &ceiling), "Lower the flash.");
+        assert!(remedy("F1.jpg", &flash).ends_with(OFFER));
+        assert_eq!(remedy("F2.jpg", &flash), "Lower the flash.", "said once");
+        s.reshoot.push((1, Again { label: "P0001".into(), name: "F1.jpg".into(), sentence: String::new() }));
+        assert!(!s.joined(Path::new("F1.jpg"), &flash) && s.reshoot.len() == 1);
+        assert!(s.joined(Path::new("F1.jpg"), &report("", true)) && s.reshoot.is_empty());
     }
 
     #[test]

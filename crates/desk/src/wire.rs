@@ -7,9 +7,11 @@
 
 pub mod account;
 mod calls;
+mod lift;
 pub mod request;
 mod schema;
 
+pub use lift::{Lift, LightHow, LightSeen, NamedLight};
 pub use schema::json_schema;
 
 use finish::finding::{Severity, Verdict};
@@ -227,6 +229,8 @@ pub struct State {
     pub facts: Vec<Fact>,
     /// Fields of the search line.
     pub fields: Vec<&'static str>,
+    /// Lights that a shadow can be cast by, the project's own first.
+    pub lights: Vec<NamedLight>,
 }
 
 /// How many prints have each verdict.
@@ -427,6 +431,14 @@ pub struct Frame {
     pub turn: u8,
     /// Depth of the shadow: 0 none, 1 as shot, 2 twice as dark.
     pub shadow: f64,
+    /// The light that was chosen for its shadow.
+    pub light: LightSeen,
+    /// How its mount's shadow came about, in words.
+    pub cast: Option<String>,
+    /// Why the shadow stayed as shot where another light was chosen.
+    pub cast_why: Option<String>,
+    /// How high the print's edges stand above the bed.
+    pub lift: Option<Lift>,
 }
 
 /// A measured concern.

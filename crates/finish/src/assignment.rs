@@ -3,7 +3,7 @@
 use crate::Role;
 use crate::first_look::Frame;
 use crate::job::SURE;
-use crate::job::{FrameJob, Look, Place, Reference};
+use crate::job::{FrameJob, Look, Place, Reference, Work};
 use crate::named_files::References;
 use crate::outcome::Tell;
 use crate::recipe::{Beside, Inputs, PartOf, Recipe, What};
@@ -35,6 +35,7 @@ pub(crate) fn plan(
     references: &References,
     memory: &Memory,
     frames: &[Frame],
+    work: &dyn Work,
     tell: Tell,
 ) -> (Vec<Planned>, Run) {
     let named = named_roles(request);
@@ -46,6 +47,8 @@ pub(crate) fn plan(
             given.reason = format!("{} beside it says so", crate::sitting::NAME);
         }
     }
+    let open: Vec<bool> = frames.iter().map(|f| told(f).is_none()).collect();
+    let asks = from_the_other_side(frames, &open, &mut given, work);
     let run = Run {
         rig: memory.rig(frames, &given),
         lens: memory.lens(frames, &given),
@@ -66,14 +69,23 @@ pub(crate) fn plan(
     let taken = frames.iter().map(|f| f.stem.to_lowercase()).collect();
     let planned = |(i, frame, part, stem): (usize, &Frame, Option<PartOf>, String)| {
         let given = of_part(&given[i], told(frame).is_some(), frame, part);
-        let job = job(request, store, references, &sitting, i, (frame, part, &stem), &given);
+        let mut job = job(request, store, references, &sitting, i, (frame, part, &stem), &given);
         let standing = request.project.as_ref().is_some_and(|a| a.standing.contains_key(&job.blake3));
-        let stands = |r: &Report| r.recipe_blake3 == job.recipe.key() || (standing && r.frame.role == job.role);
+        let stands = |r: &Report| {
+            r.recipe_blake3 == job.recipe.key() || (standing && r.frame.role == job.role && !has_second(&job, r))
+        };
         let mut already = store.finished(&job.outputs, stands);
+        if standing && already.is_none() {
+            // What was said of the frame stays said.
+            let before = store.finished(&job.outputs, |r| r.frame.role == job.role);
+            job.recipe.by_hand = before.and_then(|r| r.recipe.by_hand);
+            job.settings = job.recipe.chosen();
+        }
         if let Some(report) = &mut already {
             moved(report, &job);
         }
         let mut notes = frame.notes.clone();
+        notes.extend(asks.get(&i).cloned());
         notes.extend(sitting.says(references, &job));
         Planned {
             order: frame.order,
@@ -96,6 +108,53 @@ pub(crate) fn plan(
         }
     }
     (all, run)
+}
+
+/// How alike two frames' windows are that certainly show one print: the same picture under two lights agrees in more than nine tenths of its
+/// local contrast; another exposure of the same scene, laid at the same place, in less (see `docs/science/second-frame.md`).
+const SURELY_ONE: f64 = 0.9;
+/// Under this they certainly show two: two pictures have about nothing in common.
+const SURELY_TWO: f64 = 0.3;
+
+/// Gives their role to frames that certainly show the print before them lit from the other side; for those that may, what to ask.
+fn from_the_other_side(
+    frames: &[Frame],
+    open: &[bool],
+    given: &mut [Given],
+    work: &dyn Work,
+) -> HashMap<usize, String> {
+    let looks: Vec<&Look> = frames.iter().map(|f| &f.look).collect();
+    let roles: Vec<Role> = given.iter().map(|g| g.role).collect();
+    let order = in_time(&looks);
+    let mut asks = HashMap::new();
+    for pair in crate::pairs::from_the_other_side(&looks, &roles, open, &order) {
+        let (front, frame) = (&frames[pair.front], &frames[pair.frame]);
+        let name = name_of(&front.path);
+        match work.likeness((&front.path, &front.look), (&frame.path, &frame.look)) {
+            Some(likeness) if likeness >= SURELY_ONE => {
+                given[pair.frame].role = Role::Counter;
+                given[pair.frame].reason =
+                    format!("it shows the print of {name} at the same place, lit from the other side");
+            }
+            Some(likeness) if likeness < SURELY_TWO => {}
+            _ => {
+                let ask = format!(
+                    "This may be the print of {name}, lit from the other side. If it is, name this frame with --counter, and the two are joined."
+                );
+                asks.insert(pair.frame, ask);
+            }
+        }
+    }
+    asks
+}
+
+/// True where a frame of the same print has come since the report was made: one lit from the other side, or one with the flash off.
+fn has_second(job: &FrameJob, report: &Report) -> bool {
+    let (now, before) = (&job.recipe.inputs, &report.recipe.inputs);
+    let new = |now: &Option<String>, before: &Option<String>| now.is_some() && before.is_none();
+    new(&now.counter, &before.counter)
+        || new(&now.flash_off, &before.flash_off)
+        || new(&job.recipe.second_of, &report.recipe.second_of)
 }
 
 /// The number of prints a frame is finished as: the earlier number if its results are kept, otherwise the number of prints in it.
@@ -276,6 +335,15 @@ impl<'a> Sitting<'a> {
         own.or_else(|| other().map(|(r, _)| r.clone()))
     }
 
+    /// The front that frame `i`, lit from the other side, is joined with.
+    fn second_of(&self, i: usize) -> Option<String> {
+        let looks: Vec<&Look> = self.frames.iter().map(|f| &f.look).collect();
+        let place = self.place_of[i];
+        let front = crate::pairs::front_of(place, &looks, &self.roles)?;
+        let joined = crate::pairs::counter_of(front, &looks, &self.roles) == Some(place);
+        joined.then(|| self.frames[front].blake3.clone())
+    }
+
     /// The nearest frames of a role around frame `i`: at most one before and one after; if the run has none, the sitting's.
     fn near(&self, i: usize, role: Role) -> Vec<Reference> {
         if !self.has(role) {
@@ -358,6 +426,7 @@ fn job(
     recipe.rig = if prints { changes(&sitting.run.rig, &frame.look) } else { vec![] };
     recipe.prints_frame_px = (given.role == Role::Blank).then(|| sitting.unlike_prints(&frame.look)).flatten();
     recipe.part = part;
+    recipe.second_of = (given.role == Role::Counter && part.is_none()).then(|| sitting.second_of(i)).flatten();
     recipe.beside = if prints && !request.settings.one { beside(&frame.look, part) } else { vec![] };
     let outputs = store.outputs(stem, request.settings.srgb_png);
     FrameJob {

@@ -50,6 +50,8 @@ pub struct Frames {
     between: Mutex<Vec<(PathBuf, bool, LoadedFrame)>>,
     /// Bare beds without the flash.
     rooms: Mutex<HashMap<(String, Option<ChartKey>), room::Bare>>,
+    /// How alike pairs of frames are, by their files.
+    pairs: Mutex<HashMap<(PathBuf, PathBuf), Option<f64>>>,
 }
 
 /// A chart as it is fitted: the hashes of its frame, of its values and of the blanks that even it. The same file elsewhere is the same
@@ -68,6 +70,17 @@ impl Work for Frames {
         let look = look_at(&sight);
         *lock(&self.last) = Some((path.into(), sight));
         Ok(look)
+    }
+
+    fn likeness(&self, one: (&Path, &Look), other: (&Path, &Look)) -> Option<f64> {
+        let key = (one.0.to_owned(), other.0.to_owned());
+        if let Some(known) = lock(&self.pairs).get(&key) {
+            return *known;
+        }
+        let read = |path: &Path| LoadedFrame::read(path, None).ok();
+        let likeness = read(one.0).zip(read(other.0)).and_then(|(a, b)| counter::likeness((&a, one.1), &b));
+        keep(&self.pairs, key, likeness);
+        likeness
     }
 
     fn prepare(&self, blank: &Reference) {
@@ -92,7 +105,7 @@ impl Work for Frames {
         report.notes = sight.notes.clone();
         report.used = job.used();
         report.previews = Some(Previews { before: job.outputs.before.name.clone(), after: None });
-        if let (Some(Err(why)), true) = (fit, job.role.holds_print()) {
+        if let (Some(Err(why)), true) = (fit, job.role.holds_print() && job.recipe.second_of.is_none()) {
             report.notes.push(format!("{}{why}.", crate::named_files::NOT_USED));
         }
         let report = self.finish_role(job, &sight, report, fit, judged)?;
@@ -201,7 +214,7 @@ impl Frames {
         fit: Option<&ChartFit>,
         judged: &Judged,
     ) -> Result<Report, Failure> {
-        if job.role.holds_print() {
+        if job.role.holds_print() && job.recipe.second_of.is_none() {
             let room = room::of(self, job, sight, fitted(fit).and_then(|f| f.look.as_ref()));
             let blanks = self.blanks(job, sight, fitted(fit))?;
             return self.finish_print(job, (sight, room.as_ref()), blanks, report, fitted(fit), judged);

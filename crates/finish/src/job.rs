@@ -26,6 +26,12 @@ pub trait Work: Sync {
         Ok(())
     }
 
+    /// How alike the pictures of two frames are that may show one print at one place, where their first looks saw it: 1 the same, about 0
+    /// another's; `None` where that cannot be told.
+    fn likeness(&self, _one: (&Path, &Look), _other: (&Path, &Look)) -> Option<f64> {
+        None
+    }
+
     /// Does everything from the file to its finished pictures, which are written to the `part` paths of `job.outputs`. `judged` receives the
     /// verdict as soon as it is known, before the pictures are made.
     ///

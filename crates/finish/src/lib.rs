@@ -15,6 +15,7 @@ mod first_look;
 pub mod frame;
 pub mod job;
 pub mod judge;
+pub mod lift_drawing;
 pub mod light;
 pub mod limit;
 pub mod measured;

@@ -110,7 +110,7 @@ impl Answer {
     /// at, since a print may have been forgotten there.
     pub fn verdicts(&self) -> [usize; 3] {
         [Verdict::Keep, Verdict::Look, Verdict::Reshoot]
-            .map(|v| self.count(v, |r| r.frame.role.holds_print() || v != Verdict::Keep))
+            .map(|v| self.count(v, |r| r.shows_print() || v != Verdict::Keep))
     }
 
     /// How many bare beds, charts, rulers and flash-off frames cannot be used.

@@ -76,7 +76,7 @@ impl Group {
             Outcome::Finished(r) | Outcome::Already(r) => match r.verdict {
                 Verdict::Used => Self::Rig,
                 // Reports of earlier versions say keep of every frame that needs nothing.
-                Verdict::Keep if !r.frame.role.holds_print() => Self::Rig,
+                Verdict::Keep if !r.shows_print() => Self::Rig,
                 verdict => Self::Verdict(verdict),
             },
         }

@@ -65,10 +65,61 @@ pub(crate) fn flash_off_beside(k: usize, looks: &[&Look], roles: &[Role]) -> Opt
     shown.or_else(|| off.into_iter().find(|&j| looks[j].place.is_none() && looks[j].mean_level < DARK))
 }
 
-/// The frame lit from the other side that shows the print of the frame at place `k`: the nearest.
+/// The front that the frame at place `j`, lit from the other side, belongs to: the nearest at the same place, of two the one before it.
+pub(crate) fn front_of(j: usize, looks: &[&Look], roles: &[Role]) -> Option<usize> {
+    let fronts = (0..roles.len()).filter(|&k| roles[k] == Role::Front && same_place(looks[k], looks[j]));
+    fronts.min_by_key(|k| (k.abs_diff(j), *k))
+}
+
+/// The frame lit from the other side that shows the print of the frame at place `k`: the nearest of those that belong to it.
 pub(crate) fn counter_of(k: usize, looks: &[&Look], roles: &[Role]) -> Option<usize> {
-    let all = (0..roles.len()).filter(|&j| j != k && roles[j] == Role::Counter && same_place(looks[j], looks[k]));
+    let all = (0..roles.len()).filter(|&j| roles[j] == Role::Counter && front_of(j, looks, roles) == Some(k));
     all.min_by_key(|j| j.abs_diff(k))
+}
+
+/// A front that may show the print of the front before it lit from the other side: its place in the list of looks, and that one's.
+pub(crate) struct OtherSide {
+    pub frame: usize,
+    pub front: usize,
+}
+
+/// Change of light from side to side or from top to foot (stops between the quarters' middles) from which a bed shows where its light
+/// stands: a lens's own fall-off is the same on both sides, and an even lamp three metres away changes by less.
+const SIDED: f64 = 0.08;
+/// Cosine of the angle between two such changes from which two lights stand on opposite sides: within a quarter turn of it, less a half.
+const OPPOSITE: f64 = -0.7;
+/// Exposures further apart than this (stops, at the bed's middle) are two exposures, not one lamp carried around.
+const SAME_LIGHT: f64 = 1.0;
+
+/// Fronts that follow one at the very same place, with the same settings, in a light from the opposite side. Whether they show the same
+/// print their pictures must tell: where prints are laid against a stop, the first after the flash was moved lies there too.
+pub(crate) fn from_the_other_side(looks: &[&Look], roles: &[Role], open: &[bool], order: &[usize]) -> Vec<OtherSide> {
+    let front = |i: usize| roles[i] == Role::Front && looks[i].places.len() < 2;
+    let pair = |w: &[usize]| {
+        let (a, b) = (w[0], w[1]);
+        let fits = front(a) && front(b) && open[b] && same_place(looks[a], looks[b]);
+        (fits && opposite(looks[a], looks[b])).then_some(OtherSide { frame: b, front: a })
+    };
+    let mut found: Vec<OtherSide> = order.windows(2).filter_map(pair).collect();
+    // Of three in a row with the light going to and fro, the second goes with the first.
+    let mut last = None;
+    found.retain(|o| last.replace(o.frame) != Some(o.front) || last.take().is_none());
+    found
+}
+
+fn opposite(a: &Look, b: &Look) -> bool {
+    let level = a.bed_stops.zip(b.bed_stops).is_some_and(|(a, b)| (a - b).abs() < SAME_LIGHT);
+    let ways = slope(a).zip(slope(b)).is_some_and(|(a, b)| {
+        let (la, lb) = (a[0].hypot(a[1]), b[0].hypot(b[1]));
+        la.min(lb) > SIDED && (a[0] * b[0] + a[1] * b[1]) < OPPOSITE * la * lb
+    });
+    level && ways && same_settings(&a.exif, &b.exif)
+}
+
+/// How much lighter the bed is at the right and at the foot, stops.
+fn slope(look: &Look) -> Option<[f64; 2]> {
+    let q = look.quarters?.map(|band| band.iter().sum::<f64>() / 3.0);
+    Some([(q[1] + q[3] - q[0] - q[2]) / 2.0, (q[2] + q[3] - q[0] - q[1]) / 2.0])
 }
 
 #[cfg(test)]
@@ -117,6 +168,33 @@ mod tests {
         assert_eq!(found(&[front(), look(-3.3, 0.4, 200.5)]), [0usize; 0]);
         assert_eq!(found(&[front(), look(-3.3, 0.05, 220.0)]), [0usize; 0], "another print");
         assert_eq!(found(&[front(), look(-1.5, 0.05, 200.0)]), [0usize; 0], "too bright");
+    }
+
+    /// The same place, settings and level, the light from the other side: it may be the same print. Another place, exposure or the same side:
+    /// no. Nothing is asked of a light that comes from nowhere.
+    #[test]
+    fn a_light_carried_to_the_other_side_is_seen_in_the_bed() {
+        let found = |looks: &[Look]| -> Vec<(usize, usize)> {
+            let all: Vec<&Look> = looks.iter().collect();
+            let order: Vec<usize> = (0..looks.len()).collect();
+            let roles = vec![Role::Front; looks.len()];
+            let all = from_the_other_side(&all, &roles, &vec![true; looks.len()], &order);
+            all.into_iter().map(|o| (o.front, o.frame)).collect()
+        };
+        let (a, b) = (|| look(-0.3, 0.4, 200.0), || look(-0.1, -0.4, 200.5));
+        assert_eq!(found(&[a(), b()]), [(0, 1)]);
+        assert_eq!(found(&[a(), b(), a()]), [(0, 1)], "the third is a print of its own");
+        assert_eq!(found(&[a(), a(), look(-0.1, -0.4, 230.0), look(-0.1, -0.02, 200.0), look(-2.0, -0.4, 200.0)]), []);
+    }
+
+    /// Of prints laid against a stop, the frame lit from the other side belongs to the one before it, not to the next.
+    #[test]
+    fn a_second_frame_belongs_to_one_print() {
+        let (a, other, b) = (look(-0.3, 0.4, 200.0), look(-0.1, -0.4, 200.5), look(-0.3, 0.4, 200.0));
+        let looks = [&a, &other, &b];
+        let roles = [Role::Front, Role::Counter, Role::Front];
+        assert_eq!([0, 2].map(|k| counter_of(k, &looks, &roles)), [Some(1), None]);
+        assert_eq!(front_of(1, &looks, &roles), Some(0));
     }
 
     #[test]

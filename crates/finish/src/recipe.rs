@@ -41,6 +41,9 @@ pub struct Recipe {
     /// What else lies in the frame, which the light, the shadow and the picture of this print leave out.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub beside: Vec<Beside>,
+    /// The frame of the same print that this one is joined with, lit from the other side: then it is no print of its own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub second_of: Option<String>,
     /// What a person said of this frame alone.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub by_hand: Option<ByHand>,
@@ -101,12 +104,20 @@ pub struct ByHand {
     /// The shadow kept: 0 none, 1 as shot, 2 twice as deep.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shadow: Option<f64>,
+    /// The light that casts the shadow.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub light: Option<ShadowLight>,
 }
 
 impl ByHand {
     /// The settings with what was said in the place of what they say.
     pub fn over(&self, mut settings: Settings) -> Settings {
         settings.shadow = self.shadow.unwrap_or(settings.shadow);
+        settings.light = match &self.light {
+            None => settings.light,
+            Some(ShadowLight::AsShot) => None,
+            Some(other) => Some(other.clone()),
+        };
         settings.formats = self.format.clone().map_or(settings.formats, |f| vec![f]);
         settings
     }
@@ -295,6 +306,7 @@ impl Recipe {
             prints_frame_px: None,
             part: None,
             beside: vec![],
+            second_of: None,
             by_hand: None,
             settings,
             inputs,
@@ -306,6 +318,11 @@ impl Recipe {
         self.fallside = env!("CARGO_PKG_VERSION").to_owned();
         self.pipeline = PIPELINE;
         self
+    }
+
+    /// The photographer's choices, with what a person said of this frame over them.
+    pub fn chosen(&self) -> Settings {
+        self.by_hand.iter().fold(self.settings.clone(), |s, b| b.over(s))
     }
 
     /// One line of JSON, keys sorted, no spaces: the same text for the same recipe.
@@ -326,6 +343,18 @@ mod tests {
 
     fn recipe() -> Recipe {
         Recipe::new(Role::Front, Settings::default(), Inputs { frame: "00".into(), ..Inputs::default() })
+    }
+
+    /// What is said of one frame takes the place of what the box was finished with, and no more.
+    #[test]
+    fn a_person_s_word_lies_over_the_settings() {
+        let mut recipe = recipe();
+        recipe.settings.light = Some(ShadowLight::Mirrored);
+        assert_eq!(recipe.chosen(), recipe.settings);
+        recipe.by_hand = Some(ByHand { shadow: Some(0.5), ..ByHand::default() });
+        assert_eq!((recipe.chosen().shadow, recipe.chosen().light), (0.5, Some(ShadowLight::Mirrored)));
+        recipe.by_hand = Some(ByHand { light: Some(ShadowLight::AsShot), ..ByHand::default() });
+        assert_eq!((recipe.chosen().shadow, recipe.chosen().light), (1.0, None));
     }
 
     #[test]

@@ -1,21 +1,35 @@
 //! A finished mount with its shadow cast anew, from the mount and its report alone: for what is handed on.
 //!
 //! Beyond the print the new layer takes the place of the old one. Within the print's edge, where a pixel shows print and bed, the
-//! difference of the two layers is laid on with the bed's share; the print's own pixels stay.
+//! difference of the two layers is laid on with the bed's share; the print's own pixels stay, but for the last three along sides
+//! whose light changes (`correct::rim`).
 
 use crate::frame::make::encoding;
-use crate::frame::recast::{Bed, cast, told};
+use crate::frame::recast::{Bed, cast, plan, told};
 use crate::frame::shadow_sampling::{SEARCH, WORKING};
 use crate::light::ShadowLight;
 use crate::report::{LiftFacts, Report, ShadowFacts};
 use base::Failure;
 use codec::{Info, Limits, tiff};
 use correct::canvas::{Canvas, Edge};
+use correct::rim::Rim;
 use correct::shadow_layer::Layer;
 use geometry::{Point, point};
 use pixels::Frame;
 use rayon::prelude::*;
 use std::path::Path;
+
+/// What [`relight`] would make of a report's mount, without reading it; `why` says where it has to stay as it is.
+pub fn planned(report: &Report, light: &ShadowLight) -> ShadowFacts {
+    let lift = report.lift.as_ref().and_then(told);
+    let size = canvas(report).map_or((1.0, 1.0), |c| c.print_size());
+    plan(Some(light), lift.as_ref(), depth(report), size).1
+}
+
+/// Darkness of the measured shadow's core.
+fn depth(report: &Report) -> f64 {
+    report.light.as_ref().and_then(|l| l.shadow_depth).unwrap_or(0.0)
+}
 
 /// Writes the mount of a report to `to`, its shadow cast by `light`. Where it has to stay as shot nothing is written, and the answer says
 /// why.
@@ -36,12 +50,12 @@ pub fn relight(report: &Report, mount: &Path, light: &ShadowLight, to: &Path) ->
     let bed = Bed {
         canvas: &working,
         corner_mm: facts.map_or(0.0, |f| f.corner_mm),
-        depth: report.light.as_ref().and_then(|l| l.shadow_depth).unwrap_or(0.0),
+        depth: depth(report),
         unevenness: facts.map_or(0.0, |f| f.unevenness),
     };
     let (tail, says) = cast(Some(light), lift.as_ref(), &bed);
-    let (Some(tail), Some(facts)) = (tail, facts) else { return Ok(says) };
-    let layer = tail.on(&canvas, report.recipe.settings.shadow);
+    let (Some((tail, rim)), Some(facts)) = (tail, facts) else { return Ok(says) };
+    let layer = tail.on(&canvas, report.recipe.chosen().shadow);
     let edge = edge(facts, &canvas);
     let frame = codec::read(mount, &Limits::default()).map_err(codec::Error::of_result)?.frame;
     let (_, encoder, icc, _) = encoding(report.recipe.settings.encoding);
@@ -55,7 +69,7 @@ pub fn relight(report: &Report, mount: &Path, light: &ShadowLight, to: &Path) ->
     let w = canvas.width;
     tiff::write(to, w, canvas.height, &info, tiff::Compression::Deflate, |rows| {
         rows.into_par_iter()
-            .flat_map_iter(|y| line(&frame, &layer, &edge, &canvas, y))
+            .flat_map_iter(|y| line(&frame, &layer, (&edge, rim), &canvas, y))
             .map(|v| encoder.sixteen(v))
             .collect()
     })?;
@@ -63,7 +77,7 @@ pub fn relight(report: &Report, mount: &Path, light: &ShadowLight, to: &Path) ->
 }
 
 /// One row in linear light.
-fn line(frame: &Frame, layer: &Layer, edge: &Edge, canvas: &Canvas, y: usize) -> Vec<f32> {
+fn line(frame: &Frame, layer: &Layer, (edge, rim): (&Edge, Rim), canvas: &Canvas, y: usize) -> Vec<f32> {
     let w = canvas.width;
     let mut out = vec![1.0; 3 * w];
     layer.lay(y, 0..0, &mut out);
@@ -72,8 +86,13 @@ fn line(frame: &Frame, layer: &Layer, edge: &Edge, canvas: &Canvas, y: usize) ->
         if cover == 0.0 {
             continue;
         }
-        let own = frame.linear(x, y);
         let new = out[3 * x];
+        if let Some((i, j)) = rim.inside(edge, x, y) {
+            let print = frame.linear(i, j);
+            (0..3).for_each(|c| out[3 * x + c] = (new + (print[c] - new) * cover).clamp(0.0, 1.0));
+            continue;
+        }
+        let own = frame.linear(x, y);
         let change = if cover < 1.0 { (1.0 - cover) * (new - beside(frame, edge, canvas, x, y)) } else { 0.0 };
         (0..3).for_each(|c| out[3 * x + c] = (own[c] + change).clamp(0.0, 1.0));
     }

@@ -101,7 +101,10 @@ impl Report {
     /// A report that says only what the frame is; no print, no finding, verdict `keep`, or `used` where its role holds no print.
     pub fn of(frame: FrameFacts, recipe: Recipe) -> Self {
         let recipe_blake3 = recipe.key();
-        let verdict = if frame.role.holds_print() { Verdict::Keep } else { Verdict::Used };
+        let verdict = match frame.role.holds_print() && recipe.second_of.is_none() {
+            true => Verdict::Keep,
+            false => Verdict::Used,
+        };
         Self {
             schema: SCHEMA.to_owned(),
             frame,
@@ -131,6 +134,11 @@ impl Report {
         }
     }
 
+    /// True for a frame that is finished as a print: one that is joined with another of the same print is not.
+    pub fn shows_print(&self) -> bool {
+        self.frame.role.holds_print() && self.recipe.second_of.is_none()
+    }
+
     /// The hash of a file that was made of the frame, as it was when it was written.
     pub fn blake3_of(&self, path: &str) -> Option<&str> {
         self.files.iter().find(|f| f.path == path).map(|f| f.blake3.as_str())
@@ -152,7 +160,7 @@ impl Report {
         findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
         self.verdict = match Verdict::of(&findings) {
             // A frame without a print keeps its own word unless a person should look.
-            Verdict::Keep if !self.frame.role.holds_print() => self.verdict,
+            Verdict::Keep if !self.shows_print() => self.verdict,
             worst => worst,
         };
         self.findings = findings;

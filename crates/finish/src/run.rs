@@ -90,7 +90,7 @@ pub fn finish(request: &Request, work: &dyn Work, tell: Tell) -> Answer {
     let unusable = references.leave_out_unusable(&frames, work);
     unusable.iter().for_each(|line| tell(Event::Problem(line.clone())));
     problems.extend(unusable);
-    let (jobs, run) = plan(request, &store, &references, &memory, &frames, tell);
+    let (jobs, run) = plan(request, &store, &references, &memory, &frames, work, tell);
     // Only now are all output names known.
     jobs.iter().flat_map(|j| j.job.reads()).for_each(|r| originals.add_file(r));
     let writes = || jobs.iter().flat_map(|j| j.job.outputs.all()).flat_map(|o| [&o.place, &o.part]);
@@ -188,10 +188,13 @@ fn finish_all(
     tell: Tell,
 ) -> Vec<Ordered> {
     let of = jobs.len() + failed.len();
-    let count = |role: Role| jobs.iter().filter(|j| j.job.role == role).count();
-    let others = [Role::Back, Role::Blank, Role::Chart, Role::Ruler, Role::Ambient].map(|r| (r, count(r)));
+    // A frame lit from the other side that is joined with none is a print like any other.
+    let serves = |j: &&Planned| j.job.role != Role::Counter || j.job.recipe.second_of.is_some();
+    let count = |role: Role| jobs.iter().filter(|j| j.job.role == role).filter(serves).count();
+    let others =
+        [Role::Back, Role::Blank, Role::Chart, Role::Ruler, Role::Counter, Role::Ambient].map(|r| (r, count(r)));
     tell(Event::Begins {
-        prints: jobs.iter().filter(|j| j.job.role.holds_print()).count(),
+        prints: jobs.iter().filter(|j| j.job.role.holds_print() && j.job.recipe.second_of.is_none()).count(),
         others: others.into_iter().filter(|(_, n)| *n > 0).collect(),
         already: jobs.iter().filter(|j| j.already.is_some()).count(),
         of,

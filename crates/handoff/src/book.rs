@@ -153,7 +153,7 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
     if chosen.plates.is_empty() {
         return Err(Error::Refused(format!("There are no finished prints for the book. {}", problems.join(" "))));
     }
-    let _relit = crate::relit::cast(&mut chosen, request.light.as_ref())?;
+    crate::relit::cast(&mut chosen, request.light.as_ref());
     problems.append(&mut chosen.missing);
     places.refuse(request, &mut chosen.reads)?;
     let settings = settings(request, &chosen)?;

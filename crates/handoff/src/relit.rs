@@ -1,70 +1,65 @@
-//! Mounts whose shadow is cast anew for what is handed on, in a folder of their own that goes with the hand-off.
+//! Mounts whose shadow is cast anew for what is handed on: each is made when it is read, and goes afterwards, so that a hand-off needs room
+//! for as many mounts as it reads at a time.
 
 use crate::selection::Plates;
-use base::Failure;
-use base::workers::{in_parallel, lock};
 use finish::as_finished;
 use finish::light::ShadowLight;
-use finish::relight::relight;
+use finish::relight::{planned, relight};
 use finish::report::Report;
-use publish::Plate;
-use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
-use std::sync::Mutex;
-use tempfile::TempDir;
+use publish::{Held, Plate, Remade};
+use std::path::PathBuf;
+use std::sync::Arc;
 
-/// Casts the shadows of all plates by a light. Where one stays as shot, or its mount cannot be read, a line in `missing` names it.
-///
-/// The mounts take as much room as those of all plates; they go with the folder that is returned.
-///
-/// # Errors
-/// The folder cannot be made.
-pub(crate) fn cast(plates: &mut Plates, light: Option<&ShadowLight>) -> Result<Option<TempDir>, Failure> {
-    let Some(light) = light else { return Ok(None) };
-    let folder = tempfile::Builder::new().prefix("fallside-light-").tempdir().map_err(|e| {
-        Failure::new(format!(
-            "A folder for mounts cast anew cannot be made in {}: {e}.",
-            std::env::temp_dir().display()
-        ))
-        .with_remedy("Make room there, or set TMPDIR to a folder on another disk.")
-    })?;
-    let fronts: Vec<Plate> = plates.plates.clone();
-    let all: Vec<&Plate> = fronts.iter().flat_map(|p| std::iter::once(p).chain(p.back.as_deref())).collect();
-    let items: Vec<(usize, &Plate)> = all.iter().copied().enumerate().collect();
-    let done: Mutex<BTreeMap<PathBuf, Result<Plate, String>>> = Mutex::default();
-    in_parallel(&items, |(k, plate)| {
-        let to = folder.path().join(format!("{k}.tif"));
-        let made = one(plate, plates.reports.get(&plate.mount), light, &to);
-        lock(&done).insert(plate.mount.clone(), made);
-    });
-    let done = done.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
-    for plate in &mut plates.plates {
-        let mut lay = |p: &mut Plate| match done.get(&p.mount) {
-            Some(Ok(new)) => {
-                (p.mount, p.shadow, p.stamp) = (new.mount.clone(), new.shadow.clone(), new.stamp.clone());
-                // The share that was made beside the mount has its old shadow.
-                (p.blake3, p.share) = (None, None);
-            }
-            Some(Err(why)) => plates.missing.push(format!("{}: {why}", p.name)),
-            None => {}
-        };
+/// Has the shadows of all plates cast by a light when their mounts are read. Where one stays as it is a line in `missing` names it.
+pub(crate) fn cast(plates: &mut Plates, light: Option<&ShadowLight>) {
+    let Some(light) = light else { return };
+    let Plates { plates, reports, missing, .. } = plates;
+    let mut lay = |p: &mut Plate| {
+        if let Err(why) = one(p, reports.get(&p.mount), light) {
+            missing.push(format!("{}: {why}", p.name));
+        }
+    };
+    for plate in plates {
         lay(plate);
         if let Some(back) = plate.back.as_deref_mut() {
             lay(back);
         }
     }
-    Ok(Some(folder))
 }
 
-/// The plate with a mount of its own, or why it stays as it is.
-fn one(plate: &Plate, report: Option<&Report>, light: &ShadowLight, to: &Path) -> Result<Plate, String> {
+/// Has one plate's shadow cast, or says why it stays as it is.
+fn one(plate: &mut Plate, report: Option<&Report>, light: &ShadowLight) -> Result<(), String> {
     let report = report.ok_or("Its report is gone, so its shadow stays as shot.")?;
-    as_finished(&plate.mount, plate.blake3.as_deref()).map_err(|e| e.to_string())?;
-    let says = relight(report, &plate.mount, light, to).map_err(|e| e.to_string())?;
+    let says = planned(report, light);
     if let Some(why) = says.why {
         return Err(why);
     }
+    let work = Arc::new((report.clone(), plate.mount.clone(), light.clone()));
+    let hash = plate.blake3.clone();
+    plate.remade = Some(Remade::new(move || {
+        let (report, mount, light) = &*work;
+        as_finished(mount, hash.as_deref()).map_err(|e| e.to_string())?;
+        made(report, mount, light)
+    }));
+    plate.shadow = says.says();
     let stamp = format!("{}-{}", plate.stamp, serde_json::to_string(light).unwrap_or_default());
-    let stamp = blake3::hash(stamp.as_bytes()).to_hex().to_string();
-    Ok(Plate { mount: to.to_owned(), shadow: says.says(), stamp, ..plate.clone() })
+    plate.stamp = blake3::hash(stamp.as_bytes()).to_hex().to_string();
+    // The share that was made beside the mount has its old shadow.
+    plate.share = None;
+    Ok(())
+}
+
+/// A mount cast anew, in a file that goes when it was read.
+fn made(report: &Report, mount: &PathBuf, light: &ShadowLight) -> Result<Held, String> {
+    let file = tempfile::Builder::new().prefix("fallside-light-").suffix(".tif").tempfile().map_err(|e| {
+        format!(
+            "A mount cast anew cannot be written in {}: {e}. Make room there, or set TMPDIR to a folder on another disk.",
+            std::env::temp_dir().display()
+        )
+    })?;
+    let place = file.into_temp_path();
+    match relight(report, mount, light, &place).map_err(|e| e.to_string())?.why {
+        Some(why) => Err(why),
+        None => Ok(Box::new(place)),
+    }
 }

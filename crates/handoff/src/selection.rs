@@ -257,6 +257,7 @@ fn plate(report: &Report, name: String, mount: PathBuf, share: Option<PathBuf>) 
         stamp: report.recipe_blake3.clone(),
         words: Words::default(),
         shadow: report.shadow.as_ref().map_or_else(|| "as shot".to_owned(), |s| s.says()),
+        remade: None,
         back: None,
     })
 }

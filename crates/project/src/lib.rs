@@ -12,6 +12,7 @@
 
 mod appearance;
 mod describe;
+mod lights;
 mod link;
 mod mend;
 mod outline;
@@ -25,6 +26,7 @@ pub mod words;
 pub use appearance::learn_colours;
 pub use catalogue;
 pub use describe::{edit, pair, pair_off, split};
+pub use lights::light_in;
 pub use link::{Choice, better_front};
 pub use mend::{catch_up, mend, said, step};
 pub use rebuild::{Rebuilt, rebuild};
@@ -385,7 +387,9 @@ impl Project {
                         let kept = sidecar::set_aside(&place)?;
                         asides.push(format!("{}: {line} It is kept as {}.", place.display(), kept.display()));
                     }
-                    write_beside(&place, sidecar::write(&print, frame).as_bytes())?;
+                    let report = frame.result.as_ref().and_then(|r| self.report(r));
+                    let shadow = report.and_then(|r| r.shadow).map(|s| s.says()).unwrap_or_default();
+                    write_beside(&place, sidecar::write(&print, frame, &shadow).as_bytes())?;
                 }
             }
         }

@@ -1,6 +1,7 @@
 //! Which print a frame shows: a reshoot joins its print, a back follows its front, everything else is a new print.
 
 use super::appearance::face;
+use super::take::COUNTER;
 use super::{Project, Result};
 use catalogue::{Brief, Fact, Frame, FrameId, Print, PrintId};
 use finish::finding::Verdict;
@@ -23,6 +24,11 @@ pub(super) fn link(project: &mut Project, id: FrameId, words: &Placing) -> Resul
     let Some(frame) = project.catalogue().frame(id)? else {
         return Ok(Linked { print: None, why: String::new() });
     };
+    let second = if frame.print.is_none() && frame.role == COUNTER { joined(project, &frame)? } else { None };
+    if let Some((print, why)) = second {
+        project.change(&format!("{} is the second frame of {print}", frame.name), |w| w.join(id, Some(print), &why))?;
+        return Ok(Linked { print: Some(print), why });
+    }
     match frame.role.as_str() {
         _ if frame.print.is_some() => Ok(Linked { print: frame.print, why: frame.print_why }),
         // Something is there, but no print was found: a person decides.
@@ -35,6 +41,16 @@ pub(super) fn link(project: &mut Project, id: FrameId, words: &Placing) -> Resul
         "back" => back(project, &frame),
         _ => Ok(Linked { print: None, why: String::new() }),
     }
+}
+
+/// The print whose front a frame lit from the other side is joined with, and why.
+fn joined(project: &Project, frame: &Frame) -> Result<Option<(PrintId, String)>> {
+    let report = frame.result.as_ref().and_then(|r| project.report(r));
+    let Some(first) = report.and_then(|r| r.recipe.second_of) else { return Ok(None) };
+    let fronts = project.catalogue().frames_by_hash(&first)?;
+    let print =
+        fronts.iter().find_map(|f| Some((f.print?, format!("it is joined with {}, lit from the other side", f.name))));
+    Ok(print)
 }
 
 /// Where prints of this run lie.

@@ -187,7 +187,7 @@ fn again(project: &Project, frame: &Frame, by_hand: &ByHand, work: &dyn Work) ->
     }
     let by_hand = Some(by_hand.clone()).filter(|b| *b != ByHand::default());
     let recipe = Recipe { by_hand, ..recipe }.of_this_version();
-    let settings = recipe.by_hand.iter().fold(recipe.settings.clone(), |s, b| b.over(s));
+    let settings = recipe.chosen();
     // An outline that was drawn is taken as it is; else the print is looked for where the first look saw it.
     let look = match recipe.by_hand.as_ref().is_some_and(|b| b.outline_px.is_some()) && recipe.part.is_none() {
         true => Look::default(),

@@ -24,8 +24,8 @@ pub(super) struct Held {
     pub stacked: Option<Stacked>,
 }
 
-/// The sidecar of a frame's master.
-pub(super) fn write(print: &Print, frame: &Frame) -> String {
+/// The sidecar of a frame's master; `shadow` is how its mount's shadow came about, as the report says it.
+pub(super) fn write(print: &Print, frame: &Frame, shadow: &str) -> String {
     let f = &print.facts;
     let plain = is_plain(&f.date);
     let one = |yes: bool, text: &str| if yes { text.to_owned() } else { String::new() };
@@ -45,6 +45,7 @@ pub(super) fn write(print: &Print, frame: &Frame) -> String {
         ("Front", one(print.front == Some(frame.id), "yes")),
         ("FrontWhy", one(print.front == Some(frame.id), &print.front_why)),
         ("FrontBy", one(print.front == Some(frame.id), &print.front_by)),
+        ("Shadow", shadow.to_owned()),
     ];
     let edits: Vec<String> = print.edits.iter().map(|e| format!("{} {} {}", e.kind, e.place, e.edit)).collect();
     let lies = |s: &Stacked| format!("{} {} {}", s.stack.map_or("alone".into(), |n| n.to_string()), s.place, s.by);
@@ -211,7 +212,9 @@ mod tests {
             hand_offs: vec![],
             added: String::new(),
         };
-        let held = read(&write(&print, &frame)).unwrap();
+        let text = write(&print, &frame, "mirrored (15°, 44.9° high, 3.8° wide; expected error 6.1 %)");
+        assert!(text.contains("mirrored (15°, 44.9° high, 3.8° wide; expected error 6.1 %)"), "{text}");
+        let held = read(&text).unwrap();
         assert_eq!((held.print, held.facts, held.front), (Some(PrintId(42)), facts, true));
         assert_eq!(held.edits, [("sequence".to_owned(), 4, "the long book".to_owned())]);
         assert_eq!(held.stacked, Some(Stacked { stack: Some(3), place: 1, by: "person".into() }));

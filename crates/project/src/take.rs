@@ -85,6 +85,9 @@ pub(super) const SITTING_GAP_S: i64 = 2 * 3600;
 const SERVICE: usize = 3;
 const PRINTS: usize = 6;
 
+/// The role of a frame lit from the other side, as the catalogue has it.
+pub(super) const COUNTER: &str = "counter";
+
 type Tell<'a> = &'a (dyn Fn(TakeEvent) + Sync);
 
 /// Takes frames in with `work` and reports events to `tell`.
@@ -366,13 +369,15 @@ fn context(project: &Project, begun: BTreeMap<String, u32>) -> Result<(Vec<Sourc
     let mut standing = begun;
     if latest.is_some() {
         project.catalogue().look_back(latest, |frame| {
+            // One lit from the other side is told by the front before it: it comes along while that one does too.
+            let second = frame.role == COUNTER;
             let shows = frame.holds_print();
             let kind = if shows { "print" } else { &frame.role };
             let count = counts.entry(kind.to_owned()).or_default();
             let wanted = *count < if shows { PRINTS } else { SERVICE } && !standing.contains_key(&frame.blake3);
             let path = project.folder().join(&frame.path);
             if wanted && path.exists() {
-                *count += 1;
+                *count += usize::from(!second);
                 standing.insert(frame.blake3.clone(), frame.part.of as u32);
                 sources.push(Source { path, twins: vec![] });
             }

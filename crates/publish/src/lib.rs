@@ -16,4 +16,4 @@ pub mod text;
 pub mod typefaces;
 
 pub use error::{Error, Result};
-pub use plate::{Plate, Privacy, Words};
+pub use plate::{Held, Plate, Privacy, Remade, Words};

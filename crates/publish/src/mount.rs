@@ -29,7 +29,8 @@ impl Mount {
     /// # Errors
     /// The file cannot be read, or has another size than its report says.
     pub fn read(plate: &Plate) -> Result<Self> {
-        let read = codec::read(&plate.mount, &codec::Limits::default());
+        let held = plate.mount_file().map_err(Error::Refused)?;
+        let read = codec::read((*held).as_ref(), &codec::Limits::default());
         let frame = read.map_err(codec::Error::of_result)?.frame;
         if [frame.width, frame.height] != plate.size_px {
             return Err(Error::Changed(plate.mount.clone()));

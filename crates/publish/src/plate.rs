@@ -1,7 +1,12 @@
 //! A finished print to hand on, with its true size and description.
 
 use geometry::Quad;
-use std::path::PathBuf;
+use std::fmt::{Debug, Formatter};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// What a plate says of a shadow that is its print's own.
+pub(crate) const AS_SHOT: &str = "as shot";
 
 /// A finished print: a picture of it on pure white, with its shadow.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,8 +33,36 @@ pub struct Plate {
     pub words: Words,
     /// How the shadow on the mount came about: `as shot`, or the light that it was cast by.
     pub shadow: String,
+    /// Makes another mount in its place whenever it is read, where it is to have another shadow.
+    pub remade: Option<Remade>,
     /// The print's back, where it was photographed and is not blank.
     pub back: Option<Box<Plate>>,
+}
+
+/// A mount while it is read: a file that may go when this does.
+pub type Held = Box<dyn AsRef<Path> + Send>;
+
+/// Makes a mount when it is read, so that no more of them are on the disk than are read at a time.
+#[derive(Clone)]
+pub struct Remade(Arc<dyn Fn() -> Result<Held, String> + Send + Sync>);
+
+impl Remade {
+    /// By what makes it, or says why it cannot.
+    pub fn new(make: impl Fn() -> Result<Held, String> + Send + Sync + 'static) -> Self {
+        Self(Arc::new(make))
+    }
+}
+
+impl Debug for Remade {
+    fn fmt(&self, f: &mut Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Remade")
+    }
+}
+
+impl PartialEq for Remade {
+    fn eq(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.0, &other.0)
+    }
 }
 
 /// What is said of a print. Empty where nothing was said.
@@ -72,6 +105,14 @@ pub enum Privacy {
 }
 
 impl Plate {
+    /// The file of its mount, to be read while this is held.
+    pub(crate) fn mount_file(&self) -> Result<Held, String> {
+        match &self.remade {
+            Some(remade) => (remade.0)(),
+            None => Ok(Box::new(self.mount.clone())),
+        }
+    }
+
     /// Width and height of the print itself, millimetres.
     pub fn print_mm(&self) -> [f64; 2] {
         let [a, b, c, d] = self.print_px.0;
@@ -105,8 +146,30 @@ pub(crate) mod tests {
             stamp: String::new(),
             words: Words::default(),
             shadow: "as shot".into(),
+            remade: None,
             back: None,
         }
+    }
+
+    /// A mount that is made when it is read is there while it is held, and not after.
+    #[test]
+    fn a_mount_made_for_reading_goes_afterwards() {
+        let folder = tempfile::tempdir().unwrap();
+        let place = folder.path().to_owned();
+        let make = move || -> Result<Held, String> {
+            let file = tempfile::NamedTempFile::new_in(&place).map_err(|e| e.to_string())?;
+            Ok(Box::new(file.into_temp_path()))
+        };
+        let there = || std::fs::read_dir(folder.path()).unwrap().count();
+        let plate = Plate { remade: Some(Remade::new(make)), ..plate() };
+        for _ in 0..2 {
+            let held = plate.mount_file().unwrap();
+            assert!((*held).as_ref().is_file() && there() == 1);
+            drop(held);
+            assert_eq!(there(), 0);
+        }
+        let own = Plate { mount: folder.path().join("m.tif"), remade: None, ..plate };
+        assert_eq!((*own.mount_file().unwrap()).as_ref(), folder.path().join("m.tif"));
     }
 
     #[test]

@@ -1,5 +1,8 @@
 // The choices of each form, with their usual values.
 import type { ComponentChildren } from "preact";
+import { AS_SHOT, InDegrees, Select } from "../light/light";
+import { desk } from "../store";
+import { useObservable } from "../observable";
 import { type Choice as Chosen, LAYOUTS, PAGES, SHAPES, choose } from "./request";
 
 type Text = "other" | "pixels" | "kilobytes" | "address" | "newsletter" | "author" | "size" | "printer" | "first_dot" | "place";
@@ -31,6 +34,18 @@ function Choice({ now, word, label, from, other }: { now: Chosen; word: "shape" 
   );
 }
 
+/** The light of all shadows. */
+function Light({ now }: { now: Chosen }) {
+  const lights = useObservable(desk)?.lights ?? [], light = (light: Chosen["light"]): void => choose({ light });
+  return (
+    <>
+      <Select none="as finished" now={now.light} lights={lights} choose={light} />
+      <InDegrees now={now.light} choose={light} />
+      {now.light.word !== AS_SHOT && <p class="second">Prints whose lift is not known well enough keep their shadow; the export names them.</p>}
+    </>
+  );
+}
+
 export function Choices({ now, project }: { now: Chosen; project: string }) {
   const ask = <Ticked now={now} word="asked">I have permission: include names and places marked “ask”</Ticked>;
   const title = <label>Title <input value={now.title ?? project} autocomplete="off" dir="auto" onInput={(e) => choose({ title: e.currentTarget.value })} /></label>;
@@ -41,6 +56,7 @@ export function Choices({ now, project }: { now: Chosen; project: string }) {
         {now.shape === "other" && <Field now={now} word="other" label="Width to height" placeholder="for example 1.91:1" />}
         <Field now={now} word="pixels" label="Longer side, pixels" />
         <Field now={now} word="kilobytes" label="Maximum file size, kB" placeholder="no limit" from={{ min: 10 }} />
+        <Light now={now} />
         <Ticked now={now} word="one_scale">Same scale for all prints, so that a small print looks small</Ticked>
         {ask}
       </div>
@@ -52,6 +68,7 @@ export function Choices({ now, project }: { now: Chosen; project: string }) {
         {title}
         <Field now={now} word="address" label="Web address" placeholder="for example https://example.org/prints/, if you know it" />
         <Field now={now} word="newsletter" label="Newsletter, maximum kB" placeholder="none; 1000 is usual" from={{ min: 20 }} />
+        <Light now={now} />
         <Ticked now={now} word="backs">Include the backs of public prints</Ticked>
         {ask}
       </div>
@@ -74,6 +91,7 @@ export function Choices({ now, project }: { now: Chosen; project: string }) {
       <Choice now={now} word="layout" label="Layout" from={LAYOUTS} />
       <Field now={now} word="printer" label="Printer's ICC profile" placeholder="full path of an .icc file; empty: sRGB" />
       <Field now={now} word="first_dot" label="Minimum printable dot, %" placeholder="3; ask the printer" from={{ min: 0, max: 20, step: "any" }} />
+      <Light now={now} />
       <Ticked now={now} word="captions">Captions under the prints</Ticked>
       <Ticked now={now} word="proof">Add a proof sheet: the three most demanding prints, tints and a scale</Ticked>
       <Ticked now={now} word="dummy">Add a dummy at half size</Ticked>

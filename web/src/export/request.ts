@@ -1,5 +1,6 @@
 // What can be exported: the forms by what they are for, and the choices of each.
 import { desk } from "../store";
+import { type Chosen, AS_SHOT, asShot, wordsOf } from "../light/light";
 import { observable } from "../observable";
 import type { Edit, ExportRequest } from "../wire.generated";
 
@@ -17,13 +18,13 @@ export const formName = (form: string): string => FORMS.find((f) => f.form === f
 
 export interface Choice {
   /** Null until a person chooses: then the narrowest edit that is not empty. An empty text means every print. */
-  edit: string | null; form: Form;
+  edit: string | null; form: Form; light: Chosen;
   shape: string; other: string; pixels: string; kilobytes: string; one_scale: boolean; asked: boolean;
   title: string | null; address: string; newsletter: string; backs: boolean; author: string; page: string; size: string; layout: string; printer: string; first_dot: string; captions: boolean; proof: boolean; dummy: boolean; deck: boolean; place: string;
 }
 /** The choices, kept while the page is open. */
 export const choice = observable<Choice>({
-  edit: null, form: "share", shape: "4:5", other: "", pixels: "2160", kilobytes: "", one_scale: false, asked: false,
+  edit: null, form: "share", light: asShot, shape: "4:5", other: "", pixels: "2160", kilobytes: "", one_scale: false, asked: false,
   title: null, address: "", newsletter: "", backs: false, author: "", page: "240x240", size: "", layout: "single", printer: "", first_dot: "", captions: true, proof: false, dummy: false, deck: false, place: "",
 });
 export const choose = (more: Partial<Choice>): void => choice.set({ ...choice.get(), ...more });
@@ -52,13 +53,14 @@ const amount = (text: string): number | null => (text.trim() === "" ? null : Num
 /** The request for the choices. */
 export function asked(w: Choice): ExportRequest {
   const edit = editOf(w, desk.get()?.edits ?? []) || null, title = (w.title ?? desk.get()?.project ?? "").trim();
+  const words = wordsOf(w.light), light = words === AS_SHOT ? null : words;
   if (w.form === "share") {
     const shape = w.shape === "other" ? w.other.trim() : w.shape;
-    return { edit, form: w.form, shape, pixels: w.pixels.trim(), kilobytes: amount(w.kilobytes), one_scale: w.one_scale, asked: w.asked };
+    return { edit, form: w.form, shape, pixels: w.pixels.trim(), kilobytes: amount(w.kilobytes), one_scale: w.one_scale, light, asked: w.asked };
   }
-  if (w.form === "gallery") return { edit, form: w.form, title, address: w.address.trim(), newsletter: amount(w.newsletter), backs: w.backs, asked: w.asked };
+  if (w.form === "gallery") return { edit, form: w.form, title, address: w.address.trim(), newsletter: amount(w.newsletter), backs: w.backs, light, asked: w.asked };
   if (w.form === "pack") return { edit, form: w.form, title, place: w.place.trim() };
   const page = (w.page === "other" ? w.size : w.page).split(/[x×]/).map((side) => Number.parseFloat(side) || 0);
   const { captions, proof, dummy, deck } = w, printer = w.printer.trim() || null;
-  return { edit, form: w.form, title, author: w.author.trim(), trim_mm: [page[0] ?? 0, page[1] ?? 0], layout: [w.layout], printer, first_dot: amount(w.first_dot), captions, proof, dummy, deck };
+  return { edit, form: w.form, title, author: w.author.trim(), trim_mm: [page[0] ?? 0, page[1] ?? 0], layout: [w.layout], printer, first_dot: amount(w.first_dot), captions, light, proof, dummy, deck };
 }

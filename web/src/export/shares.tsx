@@ -35,6 +35,7 @@ export function ShareDetails({ share }: { share: Shared | undefined }) {
       <p class="alt">{share.alt}</p>
       {share.alt_is_made && <p class="trouble">No alt text yet: this one is composed from the print's other facts.</p>}
       <p class="second">{w} × {h} pixels, {thousands(share.bytes / 1000)} kB.</p>
+      {share.shadow && share.shadow !== "as shot" && <p>Shadow {share.shadow}.</p>}
       {share.notes.map((n) => <p key={n}>{n}</p>)}
       <p>{share.kept.length ? `Metadata in the file: ${share.kept.join(", ")}.` : "Metadata in the file: alt text only."}</p>
       {share.left_out.length > 0 && <p>Left out: {share.left_out.map(([word, why]) => `${word} (${why})`).join(", ")}.</p>}

@@ -11,15 +11,17 @@ import type { Corners } from "../wire";
 import type { Frame, Print } from "../wire.generated";
 import { Field } from "../facts/field";
 import { fields, one, shown } from "../facts/words";
+import { FrameLight } from "../light/light";
 import { Findings } from "./findings";
 import { Frames } from "./frames";
+import { Lift } from "./lift";
 import { Mount } from "./mount";
 import { Outline } from "./outline";
 import { Calibrate, trueScale } from "./true-size";
 import { Story } from "./story";
 import "../style/sheet.css";
 
-export interface Mend { outline?: Corners; format?: string; turn?: number; shadow?: number }
+export interface Mend { outline?: Corners; format?: string; turn?: number; shadow?: number; light?: string }
 
 export function Sheet({ id }: { id: number }) {
   // Undefined until the desk answers, null where there is no such print.
@@ -52,7 +54,7 @@ export function Sheet({ id }: { id: number }) {
   async function mend(what: Mend): Promise<void> {
     if (!frame) return;
     work((n) => n + 1);
-    const asked = { frame: frame.id, outline: null, format: null, turn: null, shadow: null, ...what };
+    const asked = { frame: frame.id, outline: null, format: null, turn: null, shadow: null, light: null, ...what };
     const done = await act("/api/refinish", asked, `print/${id}`);
     work((n) => n - 1);
     const fresh = done?.frame;
@@ -90,6 +92,7 @@ export function Sheet({ id }: { id: number }) {
     quarter: (e) => quarter(e.key === "]" ? 1 : -1),
     corner: focus(".corner"),
     depth: focus("#depth"),
+    light: focus("#light"),
     words: focus(".facts input"),
     size: actual,
     apart: () => void (frame && act("/api/join", { frame: frame.id, print: null })),
@@ -139,15 +142,21 @@ export function Sheet({ id }: { id: number }) {
             </select>
           </label>
           <Depth frame={frame} mend={(shadow) => void mend({ shadow })} />
+          <FrameLight key={frame.id} light={frame.light} lights={known?.lights ?? []} use={(light) => void mend({ light })}
+            name={async (name, light) => (await act("/api/light", { do: "name", name, light })) !== null} drop={(name) => void act("/api/light", { do: "drop", name })} />
           <button type="button" onClick={() => quarter(-1)}>Turn left <kbd>[</kbd></button>
           <button type="button" onClick={() => quarter(1)}>Turn right <kbd>]</kbd></button>
           <button type="button" aria-pressed={large} onClick={actual}>Actual size <kbd>T</kbd></button>
           {scale > 0 && <button type="button" onClick={() => calibrate(true)}>Calibrate the screen again</button>}
         </div>
       )}
+      {frame?.cast && (frame.cast !== "as shot" || frame.cast_why) && (
+        <p class="cast">Shadow {frame.cast}.{frame.cast_why && <span class="trouble"> {frame.cast_why}</span>}</p>
+      )}
       <div class="below">
         <section class="found"><h3>Problems</h3>{frame ? <Findings frame={frame} /> : <p class="second">This print has no frame.</p>}
           <Frames print={print} seen={frame} see={see} />
+          {frame?.lift && <Lift lift={frame.lift} />}
         </section>
         <section class="facts">
           <h3>Description</h3>

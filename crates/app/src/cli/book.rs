@@ -84,7 +84,7 @@ pub struct Book {
     #[arg(long, value_name = "PPI", default_value_t = 400.0, value_parser = ppi)]
     pub ppi: f64,
     #[command(flatten)]
-    pub shadow_light: super::ShadowBy,
+    pub shadow_light: super::ShadowIn,
     /// Title of the book
     #[arg(long, value_name = "WORDS", default_value = "")]
     pub title: String,
@@ -125,17 +125,20 @@ pub struct Book {
 
 impl Book {
     /// The request for these options.
-    pub fn request(&self) -> Request {
+    ///
+    /// # Errors
+    /// There is no such light.
+    pub fn request(&self) -> Result<Request, String> {
         let which = match (&self.edit, &self.find) {
             (Some(name), _) => Which::Edit(name.clone()),
             (None, Some(line)) => Which::Found(line.clone()),
             (None, None) => Which::All,
         };
-        Request {
+        Ok(Request {
             folder: self.folder.clone(),
             which,
             out: self.out.clone(),
-            light: self.shadow_light.light(),
+            light: self.shadow_light.light(&self.folder)?,
             sheet: Sheet { trim: self.trim, bleed: self.bleed, safe: self.safe, gutter: self.gutter },
             layout: self.layout.clone(),
             scale: self.enlarge,
@@ -156,7 +159,7 @@ impl Book {
             soft_proof: self.soft_proof,
             spreads: self.spreads,
             with_private: self.with_private,
-        }
+        })
     }
 }
 

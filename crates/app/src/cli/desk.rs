@@ -113,7 +113,7 @@ fn corners(word: &str) -> Result<Corners, String> {
 
 /// Options of `mend`.
 #[derive(Args, Debug)]
-#[group(id = "said", required = true, multiple = true, args = ["outline", "format", "turn", "shadow"])]
+#[group(id = "said", required = true, multiple = true, args = ["outline", "format", "turn", "shadow", "light"])]
 pub struct Mend {
     /// File name of the frame
     #[arg(value_name = "FRAME")]
@@ -132,4 +132,7 @@ pub struct Mend {
     /// Strength of the shadow: 0 none, 1 as shot, 2 twice as dark
     #[arg(long, value_name = "0..2")]
     pub shadow: Option<f64>,
+    /// Light that casts the shadow: as-shot, mirrored, a name, or AZ,EL,SIZE in degrees
+    #[arg(long, value_name = "LIGHT", allow_hyphen_values = true)]
+    pub light: Option<String>,
 }

@@ -53,8 +53,11 @@ pub struct Gallery {
 
 impl Gallery {
     /// The request for these options.
-    pub fn request(&self) -> Request {
-        Request {
+    ///
+    /// # Errors
+    /// There is no such light.
+    pub fn request(&self) -> Result<Request, String> {
+        Ok(Request {
             folder: self.prints.folder.clone(),
             which: self.prints.chosen.which(),
             out: self.out.clone(),
@@ -62,8 +65,8 @@ impl Gallery {
             address: self.address.clone(),
             backs: self.backs,
             newsletter: self.newsletter,
-            light: self.prints.shadow_light.light(),
+            light: self.prints.shadow_light.light(&self.prints.folder)?,
             allow: self.said.allow(),
-        }
+        })
     }
 }

@@ -15,7 +15,7 @@ pub struct Prints {
     #[command(flatten)]
     pub chosen: Chosen,
     #[command(flatten)]
-    pub shadow_light: super::ShadowBy,
+    pub shadow_light: super::ShadowIn,
 }
 
 /// Which prints.

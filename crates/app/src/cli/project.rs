@@ -330,6 +330,32 @@ pub struct Edit {
     pub step: EditStep,
 }
 
+pub const LIGHT: &str = "\
+Name lights of a project, for --light of share, gallery, book and mend. Without a name, the project's lights are listed; with a name \
+and three numbers, that light gets the name; --delete removes it. What was finished by a light keeps its numbers.";
+
+pub const LIGHT_EXAMPLE: &str = "\
+Example: a tall window at the upper left, and a gallery lit by it:
+
+    fallside light window 215,35,20
+    fallside gallery --all --light window --title \"Prints\" --out wall";
+
+/// Options of `light`.
+#[derive(Args, Debug)]
+pub struct Light {
+    /// Name of the light
+    #[arg(value_name = "NAME")]
+    pub name: Option<String>,
+    /// Where it stands: azimuth (0 right, 90 below, 180 left, 270 above), height above the bed, width of its face, in degrees
+    #[arg(value_name = "AZ,EL,SIZE", requires = "name", allow_hyphen_values = true)]
+    pub light: Option<String>,
+    /// Delete the name
+    #[arg(long, requires = "name", conflicts_with = "light")]
+    pub delete: bool,
+    #[command(flatten)]
+    pub project: In,
+}
+
 /// Options of `stack`.
 #[derive(Args, Debug)]
 pub struct Stack {

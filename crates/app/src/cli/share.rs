@@ -63,7 +63,7 @@ impl Share {
     /// The request for these options.
     ///
     /// # Errors
-    /// Shape and size contradict each other.
+    /// Shape and size contradict each other, or there is no such light.
     pub fn request(&self) -> Result<Request, String> {
         let usual = Settings::default();
         let shape = match (self.shape, self.pixels) {
@@ -82,7 +82,7 @@ impl Share {
             out: self.out.clone(),
             settings,
             one_scale: self.one_scale,
-            light: self.prints.shadow_light.light(),
+            light: self.prints.shadow_light.light(&self.prints.folder)?,
             allow: self.said.allow(),
         })
     }

@@ -115,6 +115,7 @@ fn routes(at: At) -> Router {
         .route("/api/front", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.front(w)))))
         .route("/api/role", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.role(w)))))
         .route("/api/refinish", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.mend(&w)))))
+        .route("/api/light", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.light(&w)))))
         .route("/api/undo", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.undo(&w)))))
         .route("/api/redo", post(|Here(at), Asked(Nothing {})| ask(at, |d| answer(d.redo()))))
         .route("/api/take", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.take(w)))))

@@ -274,3 +274,71 @@ fn a_counter_frame_takes_the_reflection_away() {
     let notes = report(&at("out-same"), "F1")["notes"].to_string();
     assert!(notes.contains("same.png is not used as the frame lit from the other side"), "{notes}");
 }
+
+/// The same rig with its flash on the opposite side.
+fn across(rig: &Rig) -> Rig {
+    let light = Light::at(Angle::deg(315.0), Angle::deg(45.0), Length::mm(900.0), rig.light.shape);
+    Rig { light, ..rig.clone() }
+}
+
+/// A frame lit from the other side that follows its print's is known by itself, is joined with it, and is no print of its own. A print that
+/// lies at the very same place when the flash was moved is one, and so is another exposure of the same scene: where it is not certain,
+/// its report asks.
+#[test]
+fn a_second_frame_is_known_by_itself_and_is_no_print_of_its_own() {
+    let top = tempfile::tempdir().unwrap();
+    let at = |name: &str| top.path().join(name);
+    let rig = under(9.0);
+    let mut veiled = rig.clone();
+    veiled.panel = Some(Panel { level: 0.25, ..panel() });
+    let lake = |seed: u64| Print::new(Format::SquareIntegral, Picture::new(Subject::Lake, seed), seed);
+    let other = Print::new(Format::SquareIntegral, Picture::new(Subject::Colours, 5), 5);
+    shoot(&at("card"), "F1.png", &front(&veiled, &print(), 2), 0, 8.0);
+    shoot(&at("card"), "F2.png", &front(&across(&rig), &print(), 3), 1, 8.0);
+    shoot(&at("card"), "F3.png", &front(&rig, &other, 4), 2, 8.0);
+    shoot(&at("card"), "F4.png", &front(&across(&rig), &lake(SEED), 5), 3, 8.0);
+    shoot(&at("card"), "F5.png", &front(&rig, &lake(SEED + 1), 6), 4, 8.0);
+    let said = finish(&at("card"), &at("out"), &[]);
+    let all: Vec<Value> = (1..6).map(|n| report(&at("out"), &format!("F{n}"))).collect();
+    let roles: Vec<&str> = all.iter().map(|r| r["frame"]["role"].as_str().unwrap()).collect();
+    assert_eq!(roles, ["front", "counter", "front", "front", "front"], "{said}");
+    assert_eq!((all[1]["verdict"].as_str(), all[1]["canvas"].is_null()), (Some("used"), true), "{:#}", all[1]);
+    assert!(all[1]["frame"]["role_reason"].as_str().unwrap().contains("F1.png"), "{:#}", all[1]);
+    assert_eq!(all[0]["counter"]["frame"], "F2.png");
+    assert!(all.iter().skip(2).all(|r| r["counter"].is_null() && r["canvas"].is_object()));
+    let page = std::fs::read_to_string(at("out").join("index.html")).unwrap();
+    assert!(page.contains("is joined with the first"), "the page says what it is for");
+}
+
+/// Frames that come one by one: the front is finished again when its second frame is there, and both are of one print.
+#[test]
+fn a_second_frame_that_comes_later_joins_its_print() {
+    let top = tempfile::tempdir().unwrap();
+    let at = |name: &str| top.path().join(name);
+    let rig = under(9.0);
+    shoot(&at("card"), "F1.png", &front(&rig, &print(), 2), 0, 8.0);
+    shoot(&at("more"), "F2.png", &front(&across(&rig), &print(), 3), 1, 8.0);
+    let project = at("project");
+    let call = |words: &[&str]| -> Value {
+        let o = Command::new(env!("CARGO_BIN_EXE_fallside")).args(words).arg("--in").arg(&project).output().unwrap();
+        assert_eq!(o.status.code(), Some(0), "{}", String::from_utf8_lossy(&o.stderr));
+        serde_json::from_slice(&o.stdout).unwrap_or(Value::Null)
+    };
+    let report = |stem: &str| -> Value {
+        let files = std::fs::read_dir(project.join("finished/reports")).unwrap().map(|e| e.unwrap().path());
+        let named = |p: &std::path::PathBuf| p.file_name().unwrap().to_string_lossy().starts_with(stem);
+        serde_json::from_slice(&std::fs::read(files.into_iter().find(named).unwrap()).unwrap()).unwrap()
+    };
+    call(&["take", at("card").to_str().unwrap()]);
+    assert!(report("F1")["counter"].is_null());
+    // A word that was said of it before stays said.
+    call(&["mend", "F1.png", "--shadow", "0.5"]);
+    call(&["take", at("more").to_str().unwrap()]);
+    let (first, second) = (report("F1"), report("F2"));
+    assert_eq!(first["counter"]["frame"], "F2.png", "{first:#}");
+    assert_eq!(first["recipe"]["by_hand"]["shadow"], 0.5);
+    assert_eq!((second["frame"]["role"].as_str(), second["canvas"].is_null()), (Some("counter"), true));
+    let frames = call(&["list", "frames", "--json"]);
+    let prints: Vec<&Value> = frames.as_array().unwrap().iter().map(|f| &f["print"]).collect();
+    assert!(prints.len() == 2 && prints[0] == prints[1] && !prints[0].is_null(), "{frames:#}");
+}

@@ -6,6 +6,7 @@ use crate::wire::account::{Account, Checked};
 use base::Failure;
 use base::files::write::write_beside;
 use base::wording::count;
+use finish::light::ShadowLight;
 use handoff::Event;
 use handoff::book;
 use handoff::book::Sheet;
@@ -38,9 +39,12 @@ impl Job {
     pub fn of(desk: &Desk, wish: &ExportRequest, out: &Path) -> Result<Self> {
         let (folder, which, out) = (desk.folder.clone(), wish.which(), out.to_owned());
         let allow = |asked: bool| Allow { asked, ..Allow::default() };
+        let by = |words: &Option<String>| -> Result<Option<ShadowLight>> {
+            words.as_ref().map_or(Ok(None), |words| project::light_in(&desk.folder, words))
+        };
         let mine = wish.clone();
         Ok(match wish {
-            ExportRequest::Share { shape, pixels, kilobytes, one_scale, asked, .. } => {
+            ExportRequest::Share { shape, pixels, kilobytes, one_scale, light, asked, .. } => {
                 within(*kilobytes, share::LEAST_KB, "a picture")?;
                 let settings = making::Settings {
                     shape: making::Shape::parse(shape).map_err(|e| unclear(shape, &e))?,
@@ -48,10 +52,11 @@ impl Job {
                     kilobytes: *kilobytes,
                     ..making::Settings::default()
                 };
-                let (one_scale, allow) = (*one_scale, allow(*asked));
-                Self::Share(mine, share::Request { folder, which, out, settings, one_scale, light: None, allow })
+                let (one_scale, light, allow) = (*one_scale, by(light)?, allow(*asked));
+                Self::Share(mine, share::Request { folder, which, out, settings, one_scale, light, allow })
             }
-            ExportRequest::Gallery { title, address, backs, newsletter, asked, .. } => {
+            ExportRequest::Gallery { title, address, backs, light, newsletter, asked, .. } => {
+                let light = by(light)?;
                 let title = if title.trim().is_empty() { "Instant prints" } else { title.trim() };
                 let address = if address.trim().is_empty() { HERE } else { address.trim() };
                 within(*newsletter, gallery::LEAST_KB, "a newsletter")?;
@@ -63,7 +68,7 @@ impl Job {
                     address: gallery::address(address)?,
                     backs: *backs,
                     newsletter: *newsletter,
-                    light: None,
+                    light,
                     allow: allow(*asked),
                 };
                 Self::Gallery(mine, request)
@@ -76,6 +81,7 @@ impl Job {
                 printer,
                 first_dot,
                 captions,
+                light,
                 proof,
                 dummy,
                 deck,
@@ -93,6 +99,7 @@ impl Job {
                 }
                 let request = book::Request {
                     which,
+                    light: by(light)?,
                     sheet: Sheet { trim: *trim_mm, ..Sheet::default() },
                     layout: layout.clone(),
                     printer: printer.clone(),
@@ -138,7 +145,10 @@ impl Job {
                 let alt_missing = answer.shares.iter().filter(|s| s.alt_is_made).map(|s| s.print.clone()).collect();
                 Ok(Account {
                     count: answer.shares.len(),
-                    says: vec![format!("{} made.", count(answer.shares.len(), "picture", "pictures"))],
+                    says: [format!("{} made.", count(answer.shares.len(), "picture", "pictures"))]
+                        .into_iter()
+                        .chain(lit(request.light.as_ref()))
+                        .collect(),
                     problems: [answer.reshoot, answer.problems].concat(),
                     private: answer.private,
                     difference: answer.difference,
@@ -152,7 +162,7 @@ impl Job {
                 let answer = gallery::gallery(&request, &told)?;
                 Ok(Account {
                     count: answer.prints,
-                    says: vec![gallery::told(&answer)],
+                    says: [gallery::told(&answer)].into_iter().chain(lit(request.light.as_ref())).collect(),
                     problems: [answer.reshoot, answer.problems].concat(),
                     private: answer.private,
                     difference: answer.difference,
@@ -166,7 +176,7 @@ impl Job {
                 let name = |f: &PathBuf| f.file_name().map(|n| n.to_string_lossy().into_owned());
                 Ok(Account {
                     count: answer.prints,
-                    says: answer.says,
+                    says: answer.says.into_iter().chain(lit(request.light.as_ref())).collect(),
                     problems: answer.problems,
                     files: answer.files.iter().filter_map(name).collect(),
                     ..Account::begun(wish)
@@ -175,6 +185,15 @@ impl Job {
             Self::Pack(wish, request, texts) => packed(wish, &request, &texts, hear),
         }
     }
+}
+
+/// "Shadows cast by upper-left (225°, 45° high, 12° wide)."; those that stay as shot are among the problems.
+fn lit(light: Option<&ShadowLight>) -> Option<String> {
+    Some(match light? {
+        ShadowLight::AsShot => return None,
+        ShadowLight::Mirrored => "Shadows mirrored: each print's own light on its other side.".into(),
+        ShadowLight::CastAnew(light) => format!("Shadows cast by one light: {}.", light.says()),
+    })
 }
 
 /// Packs, reads all of it again, and keeps the bag's own texts in the project: what lies there is known when the disk is away.

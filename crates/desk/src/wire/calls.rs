@@ -2,9 +2,9 @@
 
 use super::request::{
     AccessRequest, CheckRequest, CodeRequest, DateQuery, DescribeRequest, EditRequest, ExportRequest, FrontRequest,
-    JoinRequest, KeepPlanRequest, MarkRequest, Nothing, OffersQuery, PictureQuery, PlanRequest, PrintsQuery,
-    PrivacyRequest, RefinishRequest, RoleRequest, SaveRequest, SharedRequest, StackRequest, TakeRequest, UndoRequest,
-    WatchRequest,
+    JoinRequest, KeepPlanRequest, LightRequest, MarkRequest, Nothing, OffersQuery, PictureQuery, PlanRequest,
+    PrintsQuery, PrivacyRequest, RefinishRequest, RoleRequest, SaveRequest, SharedRequest, StackRequest, TakeRequest,
+    UndoRequest, WatchRequest,
 };
 use super::{
     Access, DateRead, Described, DeviceDid, Did, HandedOn, Hands, KeptPlan, Planned, Print, Prints, Refinished, Stand,
@@ -62,6 +62,7 @@ pub(super) const DESK: &[Call] = &[
     post::<FrontRequest, Did>("/api/front", "Chooses the front of a print."),
     post::<RoleRequest, Did>("/api/role", "Sets what a frame shows."),
     post::<RefinishRequest, Refinished>("/api/refinish", "Finishes a frame again with a person's corrections."),
+    post::<LightRequest, Did>("/api/light", "Names a light of the project, or deletes a name."),
     post::<UndoRequest, Did>("/api/undo", "Undoes the last change of a room, or an import as a whole."),
     post::<Nothing, Did>("/api/redo", "Repeats the change of a room that was undone last."),
     post::<TakeRequest, Did>("/api/take", "Takes a folder of frames in, in the background; progress comes as events."),

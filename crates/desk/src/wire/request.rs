@@ -280,6 +280,26 @@ pub struct RefinishRequest {
     pub turn: Option<u8>,
     /// Depth of the shadow: 0 none, 1 as shot, 2 twice as dark.
     pub shadow: Option<f64>,
+    /// The light that casts the shadow: `as-shot`, `mirrored`, a name, or `AZ,EL,SIZE` in degrees.
+    pub light: Option<String>,
+}
+
+/// A change to the lights that have a name in this project.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(tag = "do", rename_all = "kebab-case", deny_unknown_fields)]
+pub enum LightRequest {
+    /// Names a light, or gives its name to another one.
+    Name {
+        /// The name.
+        name: String,
+        /// Where it stands: `AZ,EL,SIZE` in degrees.
+        light: String,
+    },
+    /// Deletes a name. What was finished by it stays.
+    Drop {
+        /// The name.
+        name: String,
+    },
 }
 
 /// What the stand watches.
@@ -479,6 +499,9 @@ pub enum ExportRequest {
         /// One scale for the whole set.
         #[serde(default)]
         one_scale: bool,
+        /// The light that casts the shadows: `mirrored`, a name, or `AZ,EL,SIZE` in degrees; as they were finished where it is absent.
+        #[serde(default)]
+        light: Option<String>,
         /// True where permission was asked for words marked "ask".
         #[serde(default)]
         asked: bool,
@@ -495,6 +518,9 @@ pub enum ExportRequest {
         /// Backs too, of prints that everyone may see.
         #[serde(default)]
         backs: bool,
+        /// The light that casts the shadows: `mirrored`, a name, or `AZ,EL,SIZE` in degrees; as they were finished where it is absent.
+        #[serde(default)]
+        light: Option<String>,
         /// Also a newsletter of at most this many kB.
         #[serde(default)]
         newsletter: Option<u32>,
@@ -524,6 +550,9 @@ pub enum ExportRequest {
         first_dot: Option<f64>,
         /// Captions under the prints.
         captions: bool,
+        /// The light that casts the shadows: `mirrored`, a name, or `AZ,EL,SIZE` in degrees; as they were finished where it is absent.
+        #[serde(default)]
+        light: Option<String>,
         /// Also a proof sheet for the printer.
         #[serde(default)]
         proof: bool,

@@ -4,7 +4,7 @@ use super::loaded_frame::{self, LoadedFrame};
 use super::room::Room;
 use super::window::inside;
 use super::{Frames, Seen, fitted};
-use crate::job::FrameJob;
+use crate::job::{FrameJob, Look};
 use crate::named_files::not_used;
 use crate::report::CounterFacts;
 use base::files::name_of;
@@ -12,6 +12,7 @@ use base::wording::{degrees, round};
 use correct::canvas::{Canvas, Warp};
 use correct::counter::{Merge, sampling};
 use correct::flatten::{Flat, Second};
+use geometry::Point;
 use pixels::{Picture, Plane};
 use print::flat_field::Blank;
 use print::format::Format;
@@ -72,6 +73,15 @@ pub(super) fn of(
         return Some(Err(not_used("no print was found in it".into())));
     };
     Some(joined(sight, seen, other, second, &name_of(&reference.path)).map_err(not_used))
+}
+
+/// How alike the windows of two frames are that may show one print at one place: the correlation of their local contrast, once the one is
+/// laid over the other.
+pub(super) fn likeness((one, look): (&LoadedFrame, &Look), other: &LoadedFrame) -> Option<f64> {
+    let place = look.place.as_ref().filter(|_| one.step == other.step)?;
+    let region: Vec<Point> =
+        super::room::window_of(place.corners, Some(place)).iter().map(|p| *p * (1.0 / one.step as f64)).collect();
+    register(&one.proxy, &other.proxy, &region).map(|r| r.likeness)
 }
 
 fn joined(

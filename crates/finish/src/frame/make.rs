@@ -17,6 +17,7 @@ use correct::canvas::{Canvas, Edge, Warp};
 use correct::colour::ColourFit;
 use correct::flatten::Flat;
 use correct::mount::{Encoder, Mount, master_rows};
+use correct::rim::Rim;
 use correct::shadow_layer::{Layer, RIM_MM, Tail, dither};
 use pixels::Primaries;
 use pixels::colour::srgb_encode;
@@ -39,6 +40,8 @@ pub(super) struct Made<'a> {
     pub shadow: report::ShadowFacts,
     layer: Layer,
     edge: Edge,
+    /// Sides whose light is not the frame's.
+    rim: Option<Rim>,
     bend: Option<Bend>,
 }
 
@@ -57,10 +60,14 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen, r
     let lift = lift.map(|l| recast::facts(&l, &shadow));
     let shadow_sampling::Shadow { shade, cast, canvas: working, corner_mm, .. } = shadow;
     let scale = round(seen.found.pose.px_per_mm());
-    let tail = anew.unwrap_or_else(|| Tail::new(&shade, working.print));
+    let own = Tail::new(&shade, working.print);
     // A canvas stops where a neighbour begins.
     let room = Neighbours::of(seen).map_or([f64::INFINITY; 4], |n| n.room());
-    let reach = tail.reach_mm().map(|m| (m + RIM_MM).clamp(MARGIN, shadow_sampling::SEARCH));
+    // The master keeps what it shows of the bed under every light: a canvas grows where a shadow is longer, and never shrinks.
+    let longer = anew.as_ref().map_or([0.0; 4], |(tail, _)| tail.reach_mm());
+    let reach: [f64; 4] = std::array::from_fn(|i| own.reach_mm()[i].max(longer[i]));
+    let reach = reach.map(|m| (m + RIM_MM).clamp(MARGIN, shadow_sampling::SEARCH));
+    let (tail, rim) = anew.map_or((own, None), |(tail, rim)| (tail, Some(rim)));
     let canvas = Canvas::around(size, std::array::from_fn(|i| reach[i].min(room[i])), scale);
     let layer = tail.on(&canvas, job.settings.shadow);
     let edge = warp.edge(&seen.found, &canvas).rounded(corner_mm * canvas.px_per_mm);
@@ -72,7 +79,7 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen, r
     };
     let unbend = bend.as_ref().and_then(|b| b.unbend(&canvas));
     let flat = Flat { unbend, ..seen.flat(sight, canvas, warp) };
-    Made { flat, cast, lift, shadow: shadow_facts, layer, edge, bend }
+    Made { flat, cast, lift, shadow: shadow_facts, layer, edge, rim, bend }
 }
 
 /// The scale written to files, rounded to a ten-thousandth, which is much finer than its accuracy.
@@ -100,7 +107,8 @@ pub(super) fn write(
     let info = |what: &str, icc: Vec<u8>| info(job, sight, canvas.px_per_mm, what, icc);
     let (absolute, relative) = (colour.absolute(&primaries), colour.media_relative(&primaries));
     let (w, h) = (canvas.width, canvas.height);
-    let mount = Mount { canvas, edge, colour: &relative, layer };
+    let rim = made.rim.map(|rim| (rim, flat));
+    let mount = Mount { canvas, edge, colour: &relative, layer, rim };
     let of_mount = match made.shadow.how.as_str() {
         "as shot" => "Mount: the print on white with its own shadow.".to_owned(),
         _ => format!("Mount: the print on white, its shadow {}.", made.shadow.says()),
@@ -148,7 +156,7 @@ pub(super) fn write(
     settled?;
     reduced?;
     if let Some(out) = &job.outputs.srgb_png {
-        let shown = Mount { canvas, edge, colour: &colour.media_relative(&Primaries::srgb()), layer };
+        let shown = Mount { canvas, edge, colour: &colour.media_relative(&Primaries::srgb()), layer, rim };
         png::write(&out.part, w, h, &info("Mount, sRGB.", icc::srgb()), |r| {
             shown.rows8(&srgb, r.start, &flat.rows(r))
         })?;

@@ -8,6 +8,7 @@ use crate::recipe::LensFacts;
 use crate::report::{EdgeFacts, LiftFacts, ShadowFacts};
 use base::wording::round;
 use correct::canvas::Canvas;
+use correct::rim::Rim;
 use correct::shadow_layer::Tail;
 use geometry::point;
 use print::lift::{self, CastLight, Evidence, Lamp, Lift, Throw};
@@ -63,51 +64,62 @@ impl<'a> From<&'a Shadow> for Bed<'a> {
     }
 }
 
-/// How a mount's shadow came about, with the tail to lay where it is not as shot.
-pub fn cast(wanted: Option<&ShadowLight>, lift: Option<&Lift>, bed: &Bed) -> (Option<Tail>, ShadowFacts) {
-    let as_shot =
-        |why: Option<&str>| ShadowFacts { how: "as shot".into(), why: why.map(String::from), ..ShadowFacts::default() };
-    let Some(wanted) = wanted else { return (None, as_shot(None)) };
-    let lift = match lift {
-        None => {
-            return (None, as_shot(Some("The lift of its edges was not measured, so its shadow stays as shot.")));
-        }
-        Some(l) if !known(l, bed.depth) => {
-            return (
-                None,
-                as_shot(Some("The lift of its edges is not known well enough, so its shadow stays as shot.")),
-            );
-        }
-        Some(l) => l,
-    };
+/// How a mount's shadow came about, with the tail to lay where it is not as shot and the sides whose light changes.
+pub fn cast(wanted: Option<&ShadowLight>, lift: Option<&Lift>, bed: &Bed) -> (Option<(Tail, Rim)>, ShadowFacts) {
     let size = bed.canvas.print_size();
-    let (light, how, name) = match wanted {
-        ShadowLight::Mirrored => (lift::mirrored(lift), "mirrored", None),
-        ShadowLight::CastAnew(c) => {
-            let light = CastLight {
-                azimuth_deg: c.azimuth_deg,
-                elevation_deg: c.elevation_deg,
-                size_deg: c.size_deg,
-                distance_mm: lift::distance(lift),
-                from_mm: point(size.0 / 2.0, size.1 / 2.0),
-            };
-            (light, "cast anew", c.name.clone())
-        }
+    let (plan, facts) = plan(wanted, lift, bed.depth, size);
+    let made = plan.map(|(lift, light)| {
+        let throw = Throw::new(lift, size, bed.corner_mm, &light, lift.fill);
+        let shade = Shade { unevenness: bed.unevenness, ..correct::cast::shade(&throw, bed.canvas) };
+        (Tail::new(&shade, bed.canvas.print), Rim::between(lift.light.azimuth_deg, light.azimuth_deg))
+    });
+    (made, facts)
+}
+
+/// The light that a shadow is cast by and the lift that it is cast from, where it is not as shot, and what the record says of it; `depth` is
+/// the darkness of the measured shadow's core, `size` the print's, mm.
+pub fn plan<'a>(
+    wanted: Option<&ShadowLight>,
+    lift: Option<&'a Lift>,
+    depth: f64,
+    size: (f64, f64),
+) -> (Option<(&'a Lift, CastLight)>, ShadowFacts) {
+    let as_shot = |why: Option<&str>| {
+        (None, ShadowFacts { how: "as shot".into(), why: why.map(String::from), ..ShadowFacts::default() })
     };
-    let throw = Throw::new(lift, size, bed.corner_mm, &light, lift.fill);
-    let shade = Shade { unevenness: bed.unevenness, ..correct::cast::shade(&throw, bed.canvas) };
+    let chosen = match wanted {
+        None | Some(ShadowLight::AsShot) => return as_shot(None),
+        Some(ShadowLight::Mirrored) => None,
+        Some(ShadowLight::CastAnew(c)) => Some(c),
+    };
+    let Some(lift) = lift else {
+        return as_shot(Some("The lift of its edges was not measured, so its shadow stays as shot."));
+    };
+    if !known(lift, depth) {
+        return as_shot(Some("The lift of its edges is not known well enough, so its shadow stays as shot."));
+    }
+    let light = chosen.map_or_else(
+        || lift::mirrored(lift),
+        |c| CastLight {
+            azimuth_deg: c.azimuth_deg,
+            elevation_deg: c.elevation_deg,
+            size_deg: c.size_deg,
+            distance_mm: lift::distance(lift),
+            from_mm: point(size.0 / 2.0, size.1 / 2.0),
+        },
+    );
     let facts = ShadowFacts {
-        how: how.into(),
-        name,
+        how: if chosen.is_some() { "cast anew" } else { "mirrored" }.into(),
+        name: chosen.and_then(|c| c.name.clone()),
         azimuth_deg: Some(round(light.azimuth_deg, 10.0)),
         elevation_deg: Some(round(light.elevation_deg, 10.0)),
         size_deg: Some(round(light.size_deg, 10.0)),
         distance_mm: Some(light.distance_mm.round()),
         fill: Some(round(lift.fill, 1e3)),
-        expected_error: Some(round(expected_error(lift, &light, how == "mirrored"), 1e3)),
+        expected_error: Some(round(expected_error(lift, &light, chosen.is_none()), 1e3)),
         why: None,
     };
-    (Some(Tail::new(&shade, bed.canvas.print)), facts)
+    (Some((lift, light)), facts)
 }
 
 /// True where the lift is known well enough to cast a shadow from; `depth` is the darkness of the measured shadow's core.

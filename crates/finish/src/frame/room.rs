@@ -189,6 +189,11 @@ fn region(job: &FrameJob, on: &LoadedFrame) -> Vec<Point> {
         let (w, h) = (on.frame.width as f64, on.frame.height as f64);
         return [(0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9)].map(|(x, y)| geometry::point(x * w, y * h)).to_vec();
     };
+    window_of(corners, place)
+}
+
+/// A little inside the rim of the window of the print that lies there, frame pixels; without a format the print itself.
+pub(super) fn window_of(corners: [[f64; 2]; 4], place: Option<&Place>) -> Vec<Point> {
     let corners = quad(corners);
     let format = place.and_then(|p| print::format::known().into_iter().find(|f| f.name == p.format && !p.back));
     let inner = format.and_then(|f| {

@@ -20,6 +20,9 @@ pub(super) fn of(job: &FrameJob, sight: &LoadedFrame, fit: Option<&ChartFit>) ->
             None => Ok("It measures the lens for the prints.".into()),
             Some(why) => Err(format!("The ruler sheet cannot be measured: {why}.")),
         },
+        Role::Counter => {
+            Ok("It is the second frame of a print, lit from the other side, and is joined with the first.".into())
+        }
         _ if job.look.place.is_some() => Ok("Its light is taken out of the frame of the same print.".into()),
         _ => Ok("It shows the ambient light: how much of the shadow it fills, and in what colour.".into()),
     }

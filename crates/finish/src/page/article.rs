@@ -3,6 +3,7 @@
 use super::marks::mark;
 use crate::Corners;
 use crate::finding::{Finding, Severity, Verdict};
+use crate::lift_drawing::LiftDrawing;
 use crate::report::{PrintFacts, Report};
 use crate::{Entry, Outcome};
 use base::wording::{capital, count, degrees, length, percent, stops_measured, two};
@@ -33,7 +34,7 @@ fn failed(entry: &Entry, line: &str) -> String {
 }
 
 fn finished(entry: &Entry, report: &Report) -> String {
-    let holds_print = report.frame.role.holds_print();
+    let holds_print = report.shows_print();
     let judged = holds_print || !report.findings.is_empty();
     let role = report.frame.role.word();
     let word = match report.verdict {
@@ -121,7 +122,7 @@ fn after(report: &Report) -> String {
 
 fn findings(report: &Report) -> String {
     if report.findings.is_empty() {
-        return match report.frame.role.holds_print() {
+        return match report.shows_print() {
             true => "<p class=\"quiet\">No findings.</p>\n".to_owned(),
             false => {
                 let service = report.service.as_deref().map(|s| format!(" {}", escape(s))).unwrap_or_default();
@@ -131,6 +132,16 @@ fn findings(report: &Report) -> String {
     }
     let items: String = report.findings.iter().map(finding).collect();
     format!("<ul class=\"findings\">\n{items}</ul>\n")
+}
+
+/// The heights of its edges, drawn.
+fn lift(report: &Report) -> String {
+    let Some(facts) = &report.lift else { return String::new() };
+    let Some(drawing) = LiftDrawing::of(facts) else { return String::new() };
+    let svg = drawing.svg(&escape(&facts.says()));
+    format!(
+        "<figure class=\"lifted\">{svg}<figcaption>Height of each edge above the paper, outwards; dashed: from the sheet's form alone.</figcaption></figure>\n"
+    )
 }
 
 fn finding(f: &Finding) -> String {
@@ -166,7 +177,8 @@ fn facts(report: &Report) -> String {
         measures(report).iter().map(|(k, v)| format!("<div><dt>{k}</dt><dd>{}</dd></div>", escape(v))).collect();
     let notes: String = report.notes.iter().map(|n| format!("<p>{}</p>", escape(n))).collect();
     format!(
-        "<details><summary>Measured</summary>\n<dl>{rows}</dl>{notes}<p class=\"files\">{}</p></details>\n",
+        "<details><summary>Measured</summary>\n{}<dl>{rows}</dl>{notes}<p class=\"files\">{}</p></details>\n",
+        lift(report),
         files(report)
     )
 }
@@ -185,7 +197,7 @@ fn measures(report: &Report) -> Vec<(&'static str, String)> {
     add("Lean", camera.and_then(|c| Some(degrees(c.tilt_x_deg?.hypot(c.tilt_y_deg?)))));
     add("Fall-off", light.and_then(|l| l.fall_off_stops).map(stops_measured));
     add("Shadow", light.and_then(|l| l.shadow_width_mm).map(|v| format!("{} wide", length(v))));
-    add("Edges", report.lift.as_ref().map(edges));
+    add("Edges", report.lift.as_ref().map(crate::report::LiftFacts::says));
     add("Mount's shadow", report.shadow.as_ref().map(crate::report::ShadowFacts::says));
     add("Sharpest edge", report.focus.as_ref().map(|f| format!("{} px, {}", two(f.edge_px), length(f.edge_mm))));
     add("Veil", report.veil.as_ref().map(|v| percent(v.window_share)));
@@ -194,18 +206,6 @@ fn measures(report: &Report) -> Vec<(&'static str, String)> {
     add("Shading", report.unbend.as_ref().map(crate::frame::bend::words));
     add("Colour", report.colour.as_ref().map(colour));
     rows
-}
-
-/// Lowest and highest place of each edge above the bed, and the largest error.
-fn edges(lift: &crate::report::LiftFacts) -> String {
-    let of = |e: &crate::report::EdgeFacts| {
-        let least = e.height_mm.iter().copied().fold(f64::INFINITY, f64::min);
-        let most = e.height_mm.iter().copied().fold(0.0, f64::max);
-        let error = e.sigma_mm.iter().copied().fold(0.0, f64::max);
-        let by = if e.told_by == "shadow" { "" } else { ", from the bend" };
-        format!("{} {least:.1} to {most:.1} mm ± {error:.1}{by}", e.side)
-    };
-    format!("above the bed: {}", lift.edges.iter().map(of).collect::<Vec<_>>().join("; "))
 }
 
 fn counter(c: &crate::report::CounterFacts) -> String {

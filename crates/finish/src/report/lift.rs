@@ -88,6 +88,29 @@ pub struct ShadowFacts {
     pub why: Option<String>,
 }
 
+impl EdgeFacts {
+    /// True where its own shadow was measured.
+    pub fn is_seen(&self) -> bool {
+        self.told_by == "shadow"
+    }
+
+    /// "left 0.6 to 1.9 mm ± 0.2 mm, from its shadow".
+    fn says(&self) -> String {
+        let range = self.height_mm.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |r, v| (r.0.min(*v), r.1.max(*v)));
+        let sigma = self.sigma_mm.iter().fold(0.0f64, |m, v| m.max(*v));
+        let from = if self.is_seen() { "its shadow" } else { "the sheet's form" };
+        format!("{} {:.1} to {:.1} mm ± {sigma:.1} mm, from {from}", self.side, range.0, range.1)
+    }
+}
+
+impl LiftFacts {
+    /// The heights in words, for who cannot see the drawing.
+    pub fn says(&self) -> String {
+        let edges: Vec<String> = self.edges.iter().filter(|e| !e.height_mm.is_empty()).map(EdgeFacts::says).collect();
+        format!("Height of the print's edges above the paper: {}.", edges.join("; "))
+    }
+}
+
 impl ShadowFacts {
     /// As a list of plates says it.
     pub fn says(&self) -> String {

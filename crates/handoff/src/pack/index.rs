@@ -88,9 +88,9 @@ fn frame(out: &mut String, shot: &Shot) {
         let _ = writeln!(out, "  master    {}\n  mount     {}", in_bag(&c.master), in_bag(&c.mount));
         let how = r.shadow.as_ref().map_or_else(|| "as shot".to_owned(), |s| s.says());
         let _ =
-            writeln!(out, "  scale     {:.4} pixels per mm, shadow {}, {how}", c.px_per_mm, r.recipe.settings.shadow);
+            writeln!(out, "  scale     {:.4} pixels per mm, shadow {}, {how}", c.px_per_mm, r.recipe.chosen().shadow);
     }
-    if r.frame.role.holds_print() {
+    if r.shows_print() {
         let _ = writeln!(out, "  verdict   {}", r.verdict.word());
     }
     for f in &r.findings {

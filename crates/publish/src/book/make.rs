@@ -9,6 +9,7 @@ use super::small::Smalls;
 use super::typesetting::{Faces, Style};
 use super::words;
 use crate::Plate;
+use crate::plate::AS_SHOT;
 use pdf_writer::Ref;
 use std::collections::BTreeMap;
 use std::io::Write;
@@ -411,8 +412,9 @@ fn list(
     let mut y = top.max(column.y + 6.0);
     page.things.push(line(faces, "Plates", Style::Roman, HEADING, [column.x, y])?);
     y += 11.0;
+    let shadows = plates.iter().any(|p| p.shadow != AS_SHOT);
     for (i, plate) in plates.iter().enumerate() {
-        let text = words::listed(plate);
+        let text = words::listed(plate, shadows);
         let broken =
             faces.lines(&text, Style::Roman, SMALL, column.w - 22.0).map_err(|e| format!("{}: {e}", plate.name))?;
         if y + broken.len() as f64 * LEADING > column.foot() - 4.0 {
@@ -473,7 +475,7 @@ fn colophon(
 fn said(plates: &[Plate], s: &Settings, pictures: &[Kept], press: Option<&Press>) -> Vec<String> {
     let count = plates.len();
     let prints = if count == 1 { "One instant print".to_owned() } else { format!("{count} instant prints") };
-    let anew = pictures.iter().filter(|k| k.shadow != "as shot").count();
+    let anew = pictures.iter().filter(|k| k.shadow != AS_SHOT).count();
     let shadow = match anew {
         0 => "the shadow it cast there",
         n if n == pictures.len() => {

@@ -36,7 +36,8 @@ impl Reduced {
     /// Its mount is not there, cannot be read, or is not what its report says.
     pub fn read(plate: &Plate, share: f64) -> Result<Self, String> {
         let failed = |e: codec::Error| format!("{}: {}", plate.name, e.of_result());
-        let rows = codec::rows(&plate.mount, &Limits::default()).map_err(failed)?;
+        let held = plate.mount_file().map_err(|why| format!("{}: {why}", plate.name))?;
+        let rows = codec::rows((*held).as_ref(), &Limits::default()).map_err(failed)?;
         let from = [rows.width, rows.height];
         if from != plate.size_px {
             return Err(format!(

@@ -15,12 +15,16 @@ pub fn where_and_when(words: &Words) -> String {
     parts.into_iter().filter(|p| !p.is_empty()).collect::<Vec<_>>().join(", ")
 }
 
-/// A line of the list of plates: "The ferry. The harbour, July 2009. 88 × 107 mm".
-pub fn listed(plate: &Plate) -> String {
+/// A line of the list of plates: "The ferry. The harbour, July 2009. 88 × 107 mm". `shadow`: it also says how its shadow came about, where
+/// not all of the book's are as they were shot.
+pub fn listed(plate: &Plate, shadow: bool) -> String {
     let [w, h] = plate.print_mm();
     let mut parts = vec![plate.words.title.clone(), where_and_when(&plate.words)];
     parts.retain(|p| !p.is_empty());
     parts.push(format!("{w:.0} × {h:.0} mm"));
+    if shadow {
+        parts.push(format!("Shadow {}", plate.shadow));
+    }
     let stop = |p: &String| if p.ends_with(['.', '?', '!']) { p.clone() } else { format!("{p}.") };
     parts.iter().map(stop).collect::<Vec<_>>().join(" ")
 }
@@ -42,6 +46,18 @@ pub fn formats(plates: &[Plate]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// How a shadow came about is said of each plate where it is not the print's own on all of them.
+    #[test]
+    fn a_plate_says_how_its_shadow_came_about_where_one_was_cast() {
+        let mut plate = crate::plate::tests::plate();
+        assert_eq!(listed(&plate, false), "88 × 107 mm.");
+        assert_eq!(listed(&plate, true), "88 × 107 mm. Shadow as shot.");
+        plate.shadow = "cast anew (left, 180°, 45° high, 12° wide; expected error 4 %)".into();
+        assert!(
+            listed(&plate, true).ends_with("Shadow cast anew (left, 180°, 45° high, 12° wide; expected error 4 %).")
+        );
+    }
 
     #[test]
     fn a_caption_says_what_is_known_and_no_more() {

@@ -97,6 +97,7 @@ pub(super) fn facts(shown: &Shown) -> Vec<(&'static str, String)> {
         ("Film", w.film.clone()),
         ("Note", w.note.clone()),
         ("Print", [format, size].into_iter().filter(|t| !t.is_empty()).collect::<Vec<_>>().join(", ")),
+        ("Shadow", Some(&shown.plate.shadow).filter(|s| *s != crate::plate::AS_SHOT).cloned().unwrap_or_default()),
         ("Number", shown.plate.name.clone()),
     ];
     all.into_iter().filter(|(_, v)| !v.is_empty()).collect()
