@@ -1,7 +1,8 @@
 //! Runs the commands on a project: opens it, queries or changes it, and prints text or JSON.
 
 use crate::cli::project::{
-    Backup, Describe, Edit, EditStep, Find, In, List, ListWord, Pair, Privacy, Rebuild, Stack, StackStep, Take, Undo, Unpair,
+    Backup, Describe, Edit, EditStep, Find, In, List, ListWord, Pair, Privacy, Rebuild, Stack, StackStep, Take, Undo,
+    Unpair,
 };
 use crate::progress::Speaker;
 use crate::{out, say};
@@ -226,7 +227,8 @@ pub fn describe(options: &Describe) -> Exit {
                 (_, true) if many => How::Remove,
                 (false, false) => How::Set,
                 _ => {
-                    let says = format!("Only lists, people and subject, are added to or removed from: leave --{word} out.");
+                    let says =
+                        format!("Only lists, people and subject, are added to or removed from: leave --{word} out.");
                     return Err(catalogue::Error::refused(says));
                 }
             };

@@ -57,7 +57,10 @@ impl Colour {
         let found = NAMES.iter().find(|(name, _)| name.starts_with(text));
         found.map(|(_, rgb)| Self::new(lab(*rgb))).ok_or_else(|| {
             let names: Vec<&str> = NAMES.iter().map(|n| n.0).filter(|n| *n != "gray").collect();
-            format!("“{text}” is not a colour: write {}, a code such as #1e3f5c, or a print's number.", names.join(", "))
+            format!(
+                "“{text}” is not a colour: write {}, a code such as #1e3f5c, or a print's number.",
+                names.join(", ")
+            )
         })
     }
 
@@ -122,10 +125,8 @@ pub fn main_colours(samples: &[[f64; 3]]) -> Vec<([f64; 3], f64)> {
         held.0.iter_mut().zip(lab).for_each(|(sum, v)| *sum += v);
         held.1 += 1;
     }
-    let mut all: Vec<([f64; 3], f64)> = boxes
-        .into_values()
-        .map(|(sum, n)| (sum.map(|v| v / n as f64), n as f64 / samples.len() as f64))
-        .collect();
+    let mut all: Vec<([f64; 3], f64)> =
+        boxes.into_values().map(|(sum, n)| (sum.map(|v| v / n as f64), n as f64 / samples.len() as f64)).collect();
     all.sort_by(|a, b| b.1.total_cmp(&a.1));
     all.truncate(MOST);
     all

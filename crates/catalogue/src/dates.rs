@@ -35,7 +35,8 @@ pub enum Understood {
 }
 
 /// Examples for a message.
-const EXAMPLES: &str = "Write for example July 2009, 14.7.2009, summer 2009?, about 2009, 1990s, 1998–2004, before 2001, or EDTF.";
+const EXAMPLES: &str =
+    "Write for example July 2009, 14.7.2009, summer 2009?, about 2009, 1990s, 1998–2004, before 2001, or EDTF.";
 
 /// The year now, to know what '98 can mean.
 pub fn this_year() -> i64 {
@@ -68,7 +69,9 @@ pub fn understand(text: &str, this_year: i64) -> Understood {
         }
     }
     match readings.len() {
-        0 => Understood::No(why.unwrap_or_else(|| format!("“{}” is not understood as a date. {EXAMPLES}", short(text)))),
+        0 => {
+            Understood::No(why.unwrap_or_else(|| format!("“{}” is not understood as a date. {EXAMPLES}", short(text))))
+        }
         1 => Understood::Date(readings.remove(0)),
         _ => {
             let all: Vec<&str> = readings.iter().map(|r| r.says.as_str()).collect();

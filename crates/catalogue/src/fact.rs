@@ -176,10 +176,16 @@ pub const FACTS: &[FactLine] = {
     &[
         line(Title, "title", Words, words!(title), "short title"),
         line(Alt, "alt", Words, words!(alt), "alt text: what the picture shows, for people who cannot see it"),
-        line(Exposed, "date", Date, words!(date), "date of exposure: \"summer 2009?\", 14.7.2009, 1990s, \"before 2001\", or EDTF")
-            .takes("DATE")
-            .not_words()
-            .property("Date"),
+        line(
+            Exposed,
+            "date",
+            Date,
+            words!(date),
+            "date of exposure: \"summer 2009?\", 14.7.2009, 1990s, \"before 2001\", or EDTF",
+        )
+        .takes("DATE")
+        .not_words()
+        .property("Date"),
         line(Dated, "dated", Words, words!(dated), "the date as written; set with --date, where it is not EDTF")
             .search("a word of the date as written")
             .property("Dated"),

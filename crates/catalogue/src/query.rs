@@ -177,7 +177,9 @@ const DATE_WORDS: usize = 8;
 /// The part that begins here, and how many pieces it takes: a few words may be one date.
 fn phrase(tokens: &[Token]) -> Result<(Option<Part>, usize)> {
     let bare = tokens.iter().take_while(|t| t.is_bare()).count();
-    for (words, asks) in [(&["not", "yet", "described"][..], Asks::Undescribed), (&["not", "described"], Asks::Undescribed)] {
+    for (words, asks) in
+        [(&["not", "yet", "described"][..], Asks::Undescribed), (&["not", "described"], Asks::Undescribed)]
+    {
         let same = |(t, w): (&Token, &&str)| t.text.eq_ignore_ascii_case(w);
         if bare >= words.len() && tokens.iter().zip(words).all(same) {
             return Ok((Some(Part { not: false, asks }), words.len()));
@@ -513,7 +515,10 @@ mod tests {
         assert_eq!(Query::parse("x1 or x2").unwrap().parts.len(), 3);
         let long = vec!["x1"; 60].join(" OR ");
         assert!(Query::parse(&long).unwrap_err().to_string().contains("joined"));
-        assert_eq!((asks_of("not yet described"), asks_of("is:und")), (vec![Asks::Undescribed], vec![Asks::Undescribed]));
+        assert_eq!(
+            (asks_of("not yet described"), asks_of("is:und")),
+            (vec![Asks::Undescribed], vec![Asks::Undescribed])
+        );
     }
 
     #[test]

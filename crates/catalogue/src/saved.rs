@@ -22,7 +22,8 @@ impl Catalogue {
     /// # Errors
     /// None has that name; the error names those there are.
     pub fn saved(&self, name: &str) -> Result<String> {
-        let text = "SELECT line FROM saved WHERE substr(name, 1, length(?1)) = ?1 COLLATE NOCASE ORDER BY length(name), name";
+        let text =
+            "SELECT line FROM saved WHERE substr(name, 1, length(?1)) = ?1 COLLATE NOCASE ORDER BY length(name), name";
         let found = self.db.prepare_cached(text)?.query_row([name], |r| r.get(0)).optional()?;
         found.map_or_else(
             || {

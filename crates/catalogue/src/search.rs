@@ -1,7 +1,7 @@
 //! Search: turns a parsed line into one database query.
 
-use crate::error::{Error, Result};
 use crate::colour::Colour;
+use crate::error::{Error, Result};
 use crate::kinds::{PrintId, Row};
 use crate::query::{Asks, Field, Part, Query};
 use crate::read::{BACK, FROM_PRINT};

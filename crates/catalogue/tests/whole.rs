@@ -470,7 +470,8 @@ fn a_search_of_ten_thousand_prints_is_quick() {
             w.say(print, Fact::Format, ["square-integral", "wide-integral"][n % 2])?;
             w.say(print, Fact::Exposed, &format!("{}", 1990 + n % 30))?;
             w.say(print, Fact::Place, ["Harbour", "Hill road", "Kitchen"][n % 3])?;
-            let frame = w.add_frame(&NewFrame { blake3: n.to_string(), role: "front".into(), ..NewFrame::default() })?;
+            let frame =
+                w.add_frame(&NewFrame { blake3: n.to_string(), role: "front".into(), ..NewFrame::default() })?;
             w.join(frame, Some(print), "")?;
             w.choose_front(print, frame, "", "rule")?;
             w.keep_colours(frame, &[([50.0, (n % 80) as f64, 20.0], 0.5)])?;
@@ -478,7 +479,9 @@ fn a_search_of_ten_thousand_prints_is_quick() {
         Ok(())
     })
     .unwrap();
-    for line in ["2009", "summer 2009", "square", "harbour OR kitchen 1998", "colour:red", "is:undescribed", "rig:1", "h"] {
+    for line in
+        ["2009", "summer 2009", "square", "harbour OR kitchen 1998", "colour:red", "is:undescribed", "rig:1", "h"]
+    {
         it.search(line, Order::Number, 0, 200).unwrap();
         // The best of a few: other programs run meanwhile.
         let took = (0..5).map(|_| {

@@ -25,10 +25,8 @@ impl Desk {
                 DateRead { edtf: Some(read.edtf.text().to_owned()), says: read.says, choices: vec![] }
             }
             Understood::Ask(says, all) => {
-                let choice = |r: project::catalogue::dates::Reading| DateChoice {
-                    edtf: r.edtf.text().to_owned(),
-                    says: r.says,
-                };
+                let choice =
+                    |r: project::catalogue::dates::Reading| DateChoice { edtf: r.edtf.text().to_owned(), says: r.says };
                 DateRead { choices: all.into_iter().map(choice).collect(), ..none(says) }
             }
         }
@@ -56,7 +54,8 @@ impl Desk {
         let did = format!("Described {}: {}", named(&ids), words.join(", "));
         let mut project = self.project();
         let kept = write(&mut project, &did, &ids, &wishes)?;
-        let all_kept = !kept.is_empty() && kept.iter().map(|k| k.prints.len()).sum::<usize>() >= wishes.len() * ids.len();
+        let all_kept =
+            !kept.is_empty() && kept.iter().map(|k| k.prints.len()).sum::<usize>() >= wishes.len() * ids.len();
         let did = if all_kept { "Nothing was written yet".into() } else { did };
         let kept_back = kept.into_iter().map(|k| KeptBack {
             fact: k.fact.word(),

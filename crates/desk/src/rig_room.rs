@@ -214,7 +214,9 @@ fn in_fields(text: &str) -> String {
     // A longer option first: --lens-front is not --lens.
     let mut labels = LABELS;
     labels.sort_by_key(|(word, _)| std::cmp::Reverse(word.len()));
-    labels.iter().fold(plain, |text, (word, label)| text.replace(&format!("--{}", word.replace('_', "-")), &format!("“{label}”")))
+    labels.iter().fold(plain, |text, (word, label)| {
+        text.replace(&format!("--{}", word.replace('_', "-")), &format!("“{label}”"))
+    })
 }
 
 /// The same plan, its sentences about fields.
@@ -241,7 +243,8 @@ fn bare(text: &str) -> bool {
 
 fn lens(text: &str) -> std::result::Result<(f64, bool), String> {
     let lower = text.to_lowercase();
-    let (front, close) = lower.strip_suffix("macro").map_or((lower.as_str(), ""), |f| (f.trim_end_matches(['-', ' ']), "-macro"));
+    let (front, close) =
+        lower.strip_suffix("macro").map_or((lower.as_str(), ""), |f| (f.trim_end_matches(['-', ' ']), "-macro"));
     let unit = if bare(front) { "mm" } else { "" };
     quantity::lens(&format!("{front}{unit}{close}"))
 }
@@ -265,7 +268,8 @@ fn pixels(text: &str, sensor_mm: Option<[f64; 2]>) -> std::result::Result<[f64; 
     let lower = text.to_lowercase();
     let millions = ["megapixels", "megapixel", "mpx", "mp"].iter().find_map(|w| lower.strip_suffix(w));
     let Some(millions) = millions else { return quantity::pixels(text) };
-    let millions: f64 = millions.trim().parse().map_err(|_| format!("“{text}” is not a number of pixels; write 24 MP or 6000x4000"))?;
+    let millions: f64 =
+        millions.trim().parse().map_err(|_| format!("“{text}” is not a number of pixels; write 24 MP or 6000x4000"))?;
     if !(0.1..=1000.0).contains(&millions) {
         return Err(format!("{text} is no camera's; write 24 MP or 6000x4000"));
     }
@@ -410,15 +414,24 @@ mod tests {
         assert_eq!(read(&[("pixels", "20MP"), ("sensor", "17.3x13")]).pixels, Some([5159.0, 3877.0]));
         assert_eq!(read(&[("ambient", "60")]).ambient_lux, Some(60.0));
         assert_eq!(read(&[("source", "70 × 50")]).source_mm, Some(vec![70.0, 50.0]));
-        assert!(!typed(&[("pixels", "MP")]).request().1.is_empty() && !typed(&[("pixels", "9e9 MP")]).request().1.is_empty());
+        assert!(
+            !typed(&[("pixels", "MP")]).request().1.is_empty()
+                && !typed(&[("pixels", "9e9 MP")]).request().1.is_empty()
+        );
     }
 
     #[test]
     fn sentences_speak_of_fields() {
-        let says = in_fields("Leave out --light-distance or --light-reach, or use --lens 70mm-macro. Not --lens-front.");
-        assert_eq!(says, "Leave out “Light distance” or “Room for the light”, or use “Lens” 70mm-macro. Not “Lens front”.");
+        let says =
+            in_fields("Leave out --light-distance or --light-reach, or use --lens 70mm-macro. Not --lens-front.");
+        assert_eq!(
+            says,
+            "Leave out “Light distance” or “Room for the light”, or use “Lens” 70mm-macro. Not “Lens front”."
+        );
         // Whatever a plan says, no option is left in it.
-        let (request, _) = typed(&[("lens", "300"), ("closest_focus", "3m"), ("light_distance", "40cm"), ("elevation", "80")]).request();
+        let (request, _) =
+            typed(&[("lens", "300"), ("closest_focus", "3m"), ("light_distance", "40cm"), ("elevation", "80")])
+                .request();
         if let Ok(answer) = plan::plan(&request, Units::default()) {
             let text = in_fields(&plan::text(&answer, Units::default()));
             let answer = spoken(answer);

@@ -62,7 +62,7 @@ fn front(project: &mut Project, frame: &Frame, words: &Placing) -> Result<Linked
         project.change(&format!("{name} shows {print} again"), |w| {
             w.join(id, Some(print), &why)?;
             lattice.iter().try_for_each(|l| w.keep_likeness(id, l))?;
-        w.keep_colours(id, &main)?;
+            w.keep_colours(id, &main)?;
             match &chosen {
                 Some(choice) => w.choose_front(print, choice.frame, &choice.why, "rule"),
                 None => Ok(()),

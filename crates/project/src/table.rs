@@ -22,8 +22,11 @@ pub fn table(text: &str) -> Result<Vec<TableRow>> {
     let Some(print) = names.iter().position(|n| n == "print") else {
         return Err(Error::Refused("The first row of the table has no column “print”.".into()));
     };
-    let facts: Vec<Option<Fact>> =
-        names.iter().enumerate().map(|(i, n)| (i != print).then(|| Fact::of(n)).transpose()).collect::<catalogue::Result<_>>()?;
+    let facts: Vec<Option<Fact>> = names
+        .iter()
+        .enumerate()
+        .map(|(i, n)| (i != print).then(|| Fact::of(n)).transpose())
+        .collect::<catalogue::Result<_>>()?;
     let said = |cells: Vec<String>| {
         let id: PrintId = cells.get(print).map_or("", String::as_str).parse().map_err(|e| format!("{e}"))?;
         let wish = |(fact, value): (&Option<Fact>, &String)| {

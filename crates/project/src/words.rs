@@ -194,13 +194,16 @@ mod tests {
             wish(Fact::Sleeve, How::Set, "12"),
         ];
         let kept = write(&mut project, "Described", &ids, &wishes).unwrap();
-        assert_eq!(kept.iter().map(|k| (k.fact, k.prints.len())).collect::<Vec<_>>(), [
-            (Fact::Exposed, 3),
-            // Three prints without a box are three reasons, each with its number.
-            (Fact::Sleeve, 1),
-            (Fact::Sleeve, 1),
-            (Fact::Sleeve, 1),
-        ]);
+        assert_eq!(
+            kept.iter().map(|k| (k.fact, k.prints.len())).collect::<Vec<_>>(),
+            [
+                (Fact::Exposed, 3),
+                // Three prints without a box are three reasons, each with its number.
+                (Fact::Sleeve, 1),
+                (Fact::Sleeve, 1),
+                (Fact::Sleeve, 1),
+            ]
+        );
         assert!(project.catalogue().facts(&ids).unwrap().iter().all(|f| f.place == "Harbour" && f.date.is_empty()));
         let asked = write(&mut project, "Described", &ids, &[wish(Fact::Exposed, How::Set, "03/04/2005")]).unwrap();
         assert_eq!(asked[0].choices.iter().map(|c| c.0.as_str()).collect::<Vec<_>>(), ["2005-04-03", "2005-03-04"]);
@@ -231,7 +234,8 @@ mod tests {
         let (_folder, mut project, ids) = three();
         let id = &ids[..1];
         write(&mut project, "Described", id, &[wish(Fact::Title, How::Set, "Theirs")]).unwrap();
-        let based = |seen: &str, value: &str| Wish { seen: Some(vec![seen.into()]), ..wish(Fact::Title, How::Set, value) };
+        let based =
+            |seen: &str, value: &str| Wish { seen: Some(vec![seen.into()]), ..wish(Fact::Title, How::Set, value) };
         let kept = write(&mut project, "Described", id, &[based("", "Mine")]).unwrap();
         assert_eq!((kept[0].theirs.as_deref(), kept[0].value.as_str()), (Some("Theirs"), "Mine"));
         assert_eq!(project.catalogue().facts(id).unwrap()[0].title, "Theirs");

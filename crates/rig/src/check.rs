@@ -93,7 +93,6 @@ pub fn read_answer(place: &Path) -> Option<Answer> {
     serde_json::from_str::<Answer>(&text).ok().filter(|a| a.schema == SCHEMA)
 }
 
-
 /// Writes a result atomically; an existing file that is not the result of a check is not changed.
 ///
 /// # Errors

@@ -23,7 +23,10 @@ fn one_bad_date_blocks_nothing() {
     // The title is written, the date is not, and the exit code says so.
     let o = fallside(&[&"describe", &"P0004", &"--date", &"03/04/2005", &"--title", &"Two", &"--in", &project]);
     assert_eq!(o.status.code(), Some(1), "{}", said(&o));
-    assert!(said(&o).contains("P0004, date: “03/04/2005” can be 3 April 2005 or 4 March 2005. Write 2005-04-03 or 2005-03-04."));
+    assert!(
+        said(&o)
+            .contains("P0004, date: “03/04/2005” can be 3 April 2005 or 4 March 2005. Write 2005-04-03 or 2005-03-04.")
+    );
     let now = facts(&project, "P0004");
     assert_eq!((&now["title"], &now["date"]), (&"Two".into(), &"2009-22?".into()));
     let o = fallside(&[&"describe", &"P0004", &"--date", &"whenever", &"--in", &project]);
@@ -37,12 +40,20 @@ fn one_bad_date_blocks_nothing() {
     .unwrap();
     let o = fallside(&[&"describe", &"--table", &table, &"--in", &project]);
     assert_eq!(o.status.code(), Some(1), "{}", said(&o));
-    assert!(said(&o).contains("P0002, date: “the day it rained”") && said(&o).contains("Line 4: There is no print P0099."));
+    assert!(
+        said(&o).contains("P0002, date: “the day it rained”") && said(&o).contains("Line 4: There is no print P0099.")
+    );
     assert_eq!(facts(&project, "P0001")["date"], "2003-12-25~");
-    assert_eq!((&facts(&project, "P0002")["place"], &facts(&project, "P0004")["date"]), (&"Pier, north".into(), &"2009-07-14".into()));
+    assert_eq!(
+        (&facts(&project, "P0002")["place"], &facts(&project, "P0004")["date"]),
+        (&"Pier, north".into(), &"2009-07-14".into())
+    );
     // One undo takes the table back.
     assert!(fallside(&[&"undo", &"--in", &project]).status.success());
-    assert_eq!((&facts(&project, "P0004")["date"], &facts(&project, "P0002")["place"]), (&"2009-22?".into(), &"Mill Lane".into()));
+    assert_eq!(
+        (&facts(&project, "P0004")["date"], &facts(&project, "P0002")["place"]),
+        (&"2009-22?".into(), &"Mill Lane".into())
+    );
     // The words come back from the sidecars.
     std::fs::remove_file(project.join("fallside.db")).unwrap();
     let o = fallside(&[&"rebuild", &"--in", &project]);

@@ -123,8 +123,22 @@ const ABOUT: [&str; 9] = ["about", "around", "approximately", "approx", "circa",
 const UNSURE: [&str; 8] =
     ["maybe", "perhaps", "possibly", "probably", "presumably", "likely", "supposedly", "apparently"];
 /// Words that add nothing to a date.
-const SMALL: [&str; 14] =
-    ["in", "the", "of", "on", "at", "during", "year", "taken", "dated", "date", "sometime", "some", "photographed", "a"];
+const SMALL: [&str; 14] = [
+    "in",
+    "the",
+    "of",
+    "on",
+    "at",
+    "during",
+    "year",
+    "taken",
+    "dated",
+    "date",
+    "sometime",
+    "some",
+    "photographed",
+    "a",
+];
 /// Words of a date that counts from a day that nobody wrote down.
 const RELATIVE: [&str; 7] = ["ago", "yesterday", "today", "tomorrow", "last", "this", "next"];
 const NOTHING: [&str; 5] = ["unknown", "undated", "no date", "n d", "not known"];
@@ -212,7 +226,8 @@ impl Parse {
             }
         }
         let (t, doubt) = peeled(t);
-        let joined: Vec<&str> = t.iter().filter_map(|t| if let Tok::Word(w) = t { Some(w.as_str()) } else { None }).collect();
+        let joined: Vec<&str> =
+            t.iter().filter_map(|t| if let Tok::Word(w) = t { Some(w.as_str()) } else { None }).collect();
         if t.is_empty() || NOTHING.contains(&joined.join(" ").as_str()) {
             self.tell("Leave the date empty where nothing is known of it.");
             return vec![];
@@ -256,7 +271,9 @@ impl Parse {
             let rest = rest.strip_prefix(&[Tok::Sign('-')]).unwrap_or(rest);
             return self.plain(rest).into_iter().map(|m| Meaning::Range(End::Unknown, m.start().map(before))).collect();
         }
-        if let Some(rest) = after_any(t, &["until", "till", "by", "up to", "not after", "not later than", "no later than"]) {
+        if let Some(rest) =
+            after_any(t, &["until", "till", "by", "up to", "not after", "not later than", "no later than"])
+        {
             return self.plain(rest).into_iter().map(|m| Meaning::Range(End::Unknown, m.end())).collect();
         }
         if let Some(rest) = after_any(t, &["not before", "not earlier than", "no earlier than"]) {
@@ -412,7 +429,8 @@ impl Parse {
         let small = |t: &&Tok| !matches!(t, Tok::Sign(',')) && !SMALL.iter().any(|w| t.is(w));
         let all: Vec<&Tok> = t.iter().filter(small).collect();
         // Easter Sunday is a feast, and its Sunday no weekday to check.
-        let spoken: Vec<&str> = all.iter().filter_map(|t| if let Tok::Word(w) = t { Some(w.as_str()) } else { None }).collect();
+        let spoken: Vec<&str> =
+            all.iter().filter_map(|t| if let Tok::Word(w) = t { Some(w.as_str()) } else { None }).collect();
         let named = feast(&spoken.join(" "), 2000).is_some();
         let (mut words, mut days, mut rest) = (vec![], vec![], vec![]);
         for tok in all {
@@ -495,8 +513,7 @@ impl Parse {
     fn decades(&self, figure: i64) -> Vec<Core> {
         let both = [190 + figure, 200 + figure];
         // One that began since instant prints are sold, or in which they were first sold.
-        let likely: Vec<i64> =
-            both.into_iter().filter(|d| 10 * d + 9 >= FIRST && 10 * d <= self.this_year).collect();
+        let likely: Vec<i64> = both.into_iter().filter(|d| 10 * d + 9 >= FIRST && 10 * d <= self.this_year).collect();
         let all = if likely.is_empty() { both.to_vec() } else { likely };
         all.into_iter().map(Core::Decade).collect()
     }
@@ -612,7 +629,9 @@ impl Parse {
             (4, Tail::Plural) if v % 100 == 0 && v >= 1000 => vec![Core::Decade(v / 10), Core::Century(v / 100)],
             (4, Tail::Plural) if v % 10 == 0 && v >= 1000 => vec![Core::Decade(v / 10)],
             (2, Tail::Plural) if v % 10 == 0 => self.decades(v / 10),
-            (8, Tail::None) => self.exact(v / 10_000, v / 100 % 100, v % 100).filter(|_| v >= 10_000_000).into_iter().collect(),
+            (8, Tail::None) => {
+                self.exact(v / 10_000, v / 100 % 100, v % 100).filter(|_| v >= 10_000_000).into_iter().collect()
+            }
             (2, Tail::None) if !n.cut => {
                 let says = self.short(v).iter().map(i64::to_string).collect::<Vec<_>>().join(" or ");
                 self.tell(format!("{} can be a day or a year. Write ’{0} or {says} for the year.", n.text));

@@ -223,13 +223,16 @@ fn dates_are_said_in_words() {
 /// 1 January 2000 was a Saturday, 20 July 1969 a Sunday, 4 July 1976 a Sunday.
 #[test]
 fn the_calendar_is_that_of_almanacs() {
-    for (y, m, d) in [(1943, 4, 25), (1961, 4, 2), (2000, 4, 23), (2008, 3, 23), (2009, 4, 12), (2024, 3, 31), (2038, 4, 25)] {
+    for (y, m, d) in
+        [(1943, 4, 25), (1961, 4, 2), (2000, 4, 23), (2008, 3, 23), (2009, 4, 12), (2024, 3, 31), (2038, 4, 25)]
+    {
         assert_eq!(easter(y), (m, d), "{y}");
     }
     assert_eq!((weekday_of(2000, 1, 1), weekday_of(1969, 7, 20), weekday_of(1976, 7, 4)), (5, 6, 6));
 }
 
-const MONTH: [&str; 12] = ["Jan", "February", "mar.", "APRIL", "May", "june", "Jul", "Aug.", "Sept", "October", "nov", "December"];
+const MONTH: [&str; 12] =
+    ["Jan", "February", "mar.", "APRIL", "May", "june", "Jul", "Aug.", "Sept", "October", "nov", "December"];
 
 proptest! {
     /// No text panics, and what is understood is EDTF that has a first and a last day.

@@ -1,11 +1,14 @@
 //! Every call: its method, its path, what it sends and what it answers.
 
 use super::request::{
-    AccessRequest, CheckRequest, CodeRequest, DateQuery, DescribeRequest, EditRequest, ExportRequest, FrontRequest, JoinRequest, KeepPlanRequest,
-    MarkRequest, Nothing, OffersQuery, PictureQuery, PlanRequest, PrintsQuery, PrivacyRequest, RefinishRequest, RoleRequest,
-    SaveRequest, SharedRequest, StackRequest, TakeRequest, WatchRequest,
+    AccessRequest, CheckRequest, CodeRequest, DateQuery, DescribeRequest, EditRequest, ExportRequest, FrontRequest,
+    JoinRequest, KeepPlanRequest, MarkRequest, Nothing, OffersQuery, PictureQuery, PlanRequest, PrintsQuery,
+    PrivacyRequest, RefinishRequest, RoleRequest, SaveRequest, SharedRequest, StackRequest, TakeRequest, WatchRequest,
 };
-use super::{Access, DateRead, Described, DeviceDid, Did, HandedOn, Hands, KeptPlan, Planned, Print, Prints, Refinished, Stand, State, Together};
+use super::{
+    Access, DateRead, Described, DeviceDid, Did, HandedOn, Hands, KeptPlan, Planned, Print, Prints, Refinished, Stand,
+    State, Together,
+};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 
 /// The schema of a type.

@@ -55,7 +55,12 @@ fn make(project: &Path) {
     describe(
         project,
         "P0001",
-        &[("--title", "Low water <1>"), ("--alt", "Two boats lie in the mud."), ("--date", "2009-07?"), ("--privacy", "open")],
+        &[
+            ("--title", "Low water <1>"),
+            ("--alt", "Two boats lie in the mud."),
+            ("--date", "2009-07?"),
+            ("--privacy", "open"),
+        ],
     );
     describe(
         project,
