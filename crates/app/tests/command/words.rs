@@ -79,7 +79,7 @@ fn lists_grow_and_searches_are_kept() {
         let o = fallside(&words);
         assert!(o.status.success(), "{}", said(&o));
         let rows: Value = serde_json::from_slice(&o.stdout).unwrap();
-        rows.as_array().unwrap().iter().map(|r| r["id"].as_i64().unwrap()).collect::<Vec<_>>()
+        rows.as_array().unwrap().iter().map(|r| r["id"].as_str().unwrap()[1..].parse::<i64>().unwrap()).collect::<Vec<_>>()
     };
     assert_eq!(found(&["July", "2009"]), [1]);
     assert_eq!(found(&["spring", "2010", "OR", "title:low", "--save", "both"]), [1, 2]);
