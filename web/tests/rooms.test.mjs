@@ -29,6 +29,23 @@ const STATES = {
   "an empty sheet of paper": ["/table", keys("e", "e", "e")],
   "side by side": ["/table", keys(".", "ArrowRight", ".", "s")],
   words: ["/table", keys("w")],
+  "words for many": ["/table", async (page) => {
+    await keys(".", "ArrowRight", ".", "w")(page);
+    await page.locator("dialog input[name=date]").fill("03/04/2005");
+    await page.locator("dialog .field.date .ask button").first().waitFor();
+  }],
+  "words not saved": ["/table", async (page) => {
+    await keys("w")(page);
+    await page.locator("dialog input[name=title]").fill("Half a thought");
+    await page.keyboard.press("Escape");
+    await page.waitForSelector(".unsaved");
+  }],
+  "a rig's wrong field": ["/rig", async (page) => {
+    await page.waitForSelector(".lamp");
+    await page.fill(".answer input[name=light_distance]", "far");
+    await page.keyboard.press("Enter");
+    await page.waitForSelector("#wrong-light_distance");
+  }],
   keys: ["/table", keys("?")],
   "take in": ["/table", (page) => page.getByRole("button", { name: "Import", exact: true }).click()],
   sheet: ["/print/1"],

@@ -145,6 +145,21 @@ test("two tabs do not overwrite each other: both texts are kept for the person t
   await page.getByRole("button", { name: "Keep mine" }).click();
   await until(() => facts(page, id), (f) => f.title === "Mine", "the person chose");
   await becomes(() => both.count(), 0);
+  // A date is compared as a date.
+  const date = page.locator(".facts input[name=date]");
+  await date.fill("July 2001");
+  await post(page, "/api/describe", { ids: [id], facts: { date: "2002" } });
+  await page.waitForTimeout(400);
+  await press(page, "Enter");
+  await both.waitFor();
+  assert.equal((await facts(page, id)).date, "2002");
+  // What waits is not left behind by a key.
+  await page.locator(".sheet").focus();
+  await press(page, "ArrowRight", "Escape");
+  assert.equal(new URL(page.url()).pathname, `/print/${id}`);
+  await page.getByRole("button", { name: "Keep mine" }).click();
+  await until(() => facts(page, id), (f) => f.date === "2001-07" && f.dated === "July 2001", "the date of one's own");
+  await becomes(() => both.count(), 0);
   await title.fill("Mine again");
   await post(page, "/api/describe", { ids: [id], facts: { title: "Theirs again" } });
   await page.waitForTimeout(400);

@@ -5,6 +5,7 @@
 //! of doubt is written as that text allows. Decades with a mark become an interval of years, because no level has another form.
 
 mod calendar;
+mod meaning;
 mod parse;
 mod says;
 mod tokens;

@@ -91,13 +91,15 @@ impl Desk {
 
     /// Learns in the background the colours of prints that came in before colours were kept.
     pub(super) fn learn_colours(self: &Arc<Self>) {
-        // A few at a time, so that a person's change waits half a second at most.
+        // So many are kept in one change; a desk that is closed meanwhile loses no more.
         const AT_ONCE: usize = 20;
         let desk = Arc::clone(self);
         std::thread::spawn(move || {
+            // A connection of its own: nobody waits while pictures are read.
+            let Ok(mut project) = project::Project::open(&desk.folder) else { return };
             let mut before = usize::MAX;
             loop {
-                let left = project::learn_colours(&mut desk.project(), AT_ONCE);
+                let left = project::learn_colours(&mut project, AT_ONCE);
                 match left {
                     Ok(left) if left > 0 && left < before => before = left,
                     _ => break,

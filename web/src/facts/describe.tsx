@@ -47,14 +47,14 @@ export function Describe({ ids, label, close }: { ids: number[]; label: string; 
         {own && all.map((fact) => {
           const value = shown(own, fact.word);
           return (
-            <Field key={fact.word} fact={fact} value={value} later edtf={own["date"]} back={back.find((k) => k.fact === fact.word) ?? null} keep={(text, { seen, dated }) => {
+            <Field key={fact.word} fact={fact} value={value} later edtf={own["date"]} back={back.find((k) => k.fact === fact.word) ?? null} keep={(text, { seen, edtf = "", dated }) => {
               if (text === value) {
                 delete wish.current.facts[fact.word];
                 return;
               }
               wish.current.facts[fact.word] = text;
               if (dated !== undefined) wish.current.facts["dated"] = dated;
-              wish.current.seen[fact.word] = fact.word === "date" ? [seen, own["date"] ?? ""] : [seen];
+              wish.current.seen[fact.word] = fact.word === "date" ? [seen, edtf] : [seen];
             }} />
           );
         })}

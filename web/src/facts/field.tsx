@@ -3,8 +3,9 @@ import { useEffect, useId, useRef, useState } from "preact/hooks";
 import { get } from "../wire";
 import type { DateChoice, DateRead, Fact, KeptBack } from "../wire.generated";
 
-/** What goes with a value: what was there when the person began, and a date's own words where one was chosen for them. */
-export interface Beside { seen: string; dated?: string }
+/** What goes with a value: what was there when the person began (of a date, the date too), and a date's own words where one was chosen for
+ * them. */
+export interface Beside { seen: string; edtf?: string; dated?: string }
 /** Keeps a value; gives what was kept back, if anything. */
 export type Keep = (value: string, beside: Beside) => void | Promise<KeptBack | null>;
 /** `later`: a form saves it, and asks before it is lost. `edtf`: the date that the value was understood as. */
@@ -36,14 +37,16 @@ function Written({ fact, value, keep, placeholder, later, back = null, edtf }: F
   const asked = useRef(new AbortController()), input = useRef<HTMLInputElement>(null);
   /** What was there when the person began to type: an edit is based on it. */
   const base = useRef(value), now = useRef(value), sent = useRef<string | null>(null);
+  const baseDate = useRef(edtf ?? "");
   const dirty = (): boolean => now.current.trim() !== base.current;
   useEffect(() => {
     // What is being typed stays; that the text was changed elsewhere is told when it is saved.
     if (dirty() && now.current.trim() !== value) return;
     base.current = now.current = value;
+    baseDate.current = edtf ?? "";
     write(value);
     tell(null);
-  }, [value]);
+  }, [value, edtf]);
   useEffect(() => tell(back), [back]);
   // Words of which one meaning was chosen mean that one.
   const read = useDate(fact.kind === "date" ? chosen ?? (edtf && text.trim() === value ? edtf : text) : null);
@@ -56,14 +59,14 @@ function Written({ fact, value, keep, placeholder, later, back = null, edtf }: F
     ask(false);
     pick(null);
     if (kept) tell(null);
-    if (later) void keep(next.trim(), { seen: base.current });
+    if (later) void keep(next.trim(), { seen: base.current, edtf: baseDate.current });
   }
   function save(next: string, seen = base.current, dated?: string): void {
     ask(false);
     // What was kept back is not sent again until it is changed.
     if (next === sent.current) return;
     sent.current = next;
-    void Promise.resolve(keep(next, dated === undefined ? { seen } : { seen, dated })).then((held) => {
+    void Promise.resolve(keep(next, { seen, edtf: baseDate.current, ...(dated !== undefined && { dated }) })).then((held) => {
       tell(held ?? null);
       if (!held && !later) base.current = now.current.trim();
     });
@@ -132,7 +135,7 @@ function Written({ fact, value, keep, placeholder, later, back = null, edtf }: F
   const wrong = kept !== null || (read !== null && read.edtf === null && text.trim() !== "");
   const says = kept && !kept.theirs ? kept.says : read?.says ?? "";
   return (
-    <div class={`field ${fact.kind}`}>
+    <div class={`field ${fact.kind}${kept ? " waiting" : ""}`}>
       <label for={id}>{fact.label}</label>
       <input
         id={id} ref={input} name={fact.word} value={text} autocomplete="off" placeholder={placeholder ?? (fact.kind === "date" ? "summer 2009?, 14.7.2009, 1990s" : undefined)}

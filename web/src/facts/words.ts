@@ -21,7 +21,7 @@ export async function describe(asked: DescribeRequest): Promise<KeptBack[] | nul
 }
 
 /** Writes one fact of one print, based on what was seen there. */
-export async function one(id: number, word: string, value: string, { seen, dated }: Beside, edtf: string): Promise<KeptBack | null> {
+export async function one(id: number, word: string, value: string, { seen, edtf = "", dated }: Beside): Promise<KeptBack | null> {
   const facts = { [word]: value, ...(dated === undefined ? {} : { dated }) };
   // A date is compared as a date, whatever its words.
   const kept = await describe({ ids: [id], ...NOTHING, facts, seen: { [word]: word === "date" ? [seen, edtf] : [seen] } });

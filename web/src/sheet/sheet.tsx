@@ -67,7 +67,16 @@ export function Sheet({ id }: { id: number }) {
     else say(`Print ${print?.label ?? id} has no other side.`);
   }
 
+  /** A text that could not be written is not left behind: its field asks about it. */
+  function waiting(): boolean {
+    const field = whole.current?.querySelector<HTMLInputElement>(".facts .waiting input");
+    field?.focus();
+    if (field) say("This text is not saved yet. Escape asks whether to discard it.");
+    return field !== null && field !== undefined;
+  }
+
   function neighbour(step: number): void {
+    if (waiting()) return;
     const ids = left.rows.map((row) => row?.id);
     const next = ids[ids.indexOf(id) + step];
     if (ids.includes(id) && next !== undefined) {
@@ -104,7 +113,7 @@ export function Sheet({ id }: { id: number }) {
   function leave(): void {
     const at = document.activeElement;
     if (at instanceof HTMLElement && at !== whole.current && at.matches("input,select,.corner")) whole.current?.focus();
-    else back();
+    else if (!waiting()) back();
   }
 
   if (!print) return <div class="sheet" ref={whole} tabIndex={-1}><p class="second">{print === null ? `Print ${id} could not be loaded.` : `Loading print ${id}.`}</p></div>;
@@ -161,7 +170,7 @@ export function Sheet({ id }: { id: number }) {
         <section class="facts">
           <h3>Description</h3>
           {fields(known?.facts ?? []).map((fact) => (
-            <Field key={`${id} ${fact.word}`} fact={fact} value={shown(print.facts, fact.word)} edtf={print.facts["date"]} keep={(value, beside) => one(id, fact.word, value, beside, print.facts["date"] ?? "")} />
+            <Field key={`${id} ${fact.word}`} fact={fact} value={shown(print.facts, fact.word)} edtf={print.facts["date"]} keep={(value, beside) => one(id, fact.word, value, beside)} />
           ))}
         </section>
         <Story print={print} />

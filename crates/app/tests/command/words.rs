@@ -79,7 +79,11 @@ fn lists_grow_and_searches_are_kept() {
         let o = fallside(&words);
         assert!(o.status.success(), "{}", said(&o));
         let rows: Value = serde_json::from_slice(&o.stdout).unwrap();
-        rows.as_array().unwrap().iter().map(|r| r["id"].as_i64().unwrap()).collect::<Vec<_>>()
+        rows.as_array()
+            .unwrap()
+            .iter()
+            .map(|r| r["id"].as_str().unwrap()[1..].parse::<i64>().unwrap())
+            .collect::<Vec<_>>()
     };
     assert_eq!(found(&["July", "2009"]), [1]);
     assert_eq!(found(&["spring", "2010", "OR", "title:low", "--save", "both"]), [1, 2]);
@@ -126,4 +130,50 @@ fn what_nobody_said_of_privacy_is_decided_once() {
     assert!(gallery(2).contains("Old Harbour"));
     let o = fallside(&[&"privacy", &"secret", &"--in", &project]);
     assert_eq!(o.status.code(), Some(2), "{}", said(&o));
+}
+
+/// The rig room: a wrong field leaves the plan as it is, the card is the command's, the words outlive the desk, and the check is shown.
+#[test]
+fn the_rig_takes_what_people_type_and_shows_what_check_measured() {
+    use crate::served::Desk;
+    use serde_json::json;
+    let top = tempfile::tempdir().unwrap();
+    let project = copied(top.path());
+    let o = fallside(&[&"check", &project.join("card/F0.png"), &"--in", &project]);
+    assert!(o.status.code().is_some_and(|c| c < 2), "{}", said(&o));
+    let o = fallside(&[&"check", &project.join("card/F0.png"), &"--in", &top.path()]);
+    assert!(o.status.code() == Some(1) && said(&o).contains("no project"), "{}", said(&o));
+    let desk = Desk::open(&project);
+    let wish =
+        json!({ "format": "square-integral", "lens": "50", "pixels": "24 MP", "light_distance": "far", "aim": "book" });
+    let planned = desk.post("/api/plan", &wish).json();
+    assert_eq!(planned["fields"][0]["field"], "light_distance", "{planned:#}");
+    assert_eq!(planned["fields"].as_array().unwrap().len(), 1);
+    assert_eq!(
+        (&planned["answer"]["camera"]["focal_mm"], &planned["answer"]["camera"]["pixels"]),
+        (&json!(50.0), &json!([6000, 4000]))
+    );
+    assert_eq!(planned["checked"]["frames"], 1);
+    let falls = planned["checked"]["fall_off_stops"].as_f64().unwrap();
+    let file: Value = serde_json::from_slice(&std::fs::read(project.join("check.json")).unwrap()).unwrap();
+    let blank = &file["blank"];
+    let by_check = blank["fall_off_print_stops"].as_f64().or(blank["fall_off_stops"].as_f64()).unwrap();
+    assert!((falls - by_check).abs() < 1e-12);
+    // No sentence of the plan speaks of the command's options.
+    let odd = desk.post("/api/plan", &json!({ "format": "plain" })).json();
+    let says = odd["trouble"].as_str().unwrap();
+    assert!(says.contains("Print size") && !says.contains("--"), "{says}");
+    // The card is the one that the command writes.
+    let card = top.path().join("rig.html");
+    let o = fallside(&[&"plan", &"--format", &"square-integral", &"--lens", &"50mm", &"--card", &card]);
+    assert!(card.exists(), "{}", said(&o));
+    let shown = desk.get("/card?format=square-integral&lens=50");
+    assert_eq!(String::from_utf8_lossy(&shown.body), std::fs::read_to_string(&card).unwrap());
+    let wrong = desk.get("/card?format=square-integral&lens=hat");
+    assert_eq!((wrong.status, wrong.json()["says"].as_str().unwrap().starts_with("Lens: ")), (400, true));
+    let kept = json!({ "words": { "lens": "50", "light_distance": "90 cm" } });
+    assert_eq!(desk.post("/api/plan/words", &kept).status, 200);
+    assert_eq!(desk.post("/api/plan/words", &json!({ "words": { "hat": "1" } })).status, 409);
+    drop(desk);
+    assert_eq!(Desk::open(&project).get("/api/plan/words").json(), kept);
 }

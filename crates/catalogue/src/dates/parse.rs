@@ -1,110 +1,12 @@
 //! The grammar of written dates. Each function gives all meanings of some pieces; none: they are no date.
 
 use super::calendar::{Core, decade, feast, month, season, weekday, weekday_name, weekday_of};
+use super::meaning::{Doubt, End, Meaning, Point, pairs, point};
 use super::tokens::{Num, Tail, Tok, tokens};
 use crate::edtf::month_length;
 
 /// The first year that two figures can mean: instant prints were first sold in 1948.
 const FIRST: i64 = 1948;
-
-/// A stretch with its marks of doubt.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Point {
-    core: Core,
-    about: bool,
-    unsure: bool,
-}
-
-/// One end of an interval.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum End {
-    Unknown,
-    Open,
-    At(Point),
-}
-
-/// What a date can mean.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Meaning {
-    One(Point),
-    Range(End, End),
-}
-
-impl Point {
-    fn new(core: Core) -> Self {
-        Self { core, about: false, unsure: false }
-    }
-    fn text(self) -> String {
-        let mark = match (self.unsure, self.about) {
-            (true, true) => "%",
-            (true, false) => "?",
-            (false, true) => "~",
-            (false, false) => "",
-        };
-        self.core.text() + mark
-    }
-}
-
-impl End {
-    fn map(self, with: impl Fn(Point) -> Point) -> Self {
-        match self {
-            Self::At(point) => Self::At(with(point)),
-            other => other,
-        }
-    }
-}
-
-impl Meaning {
-    fn map(self, with: impl Fn(Point) -> Point) -> Self {
-        match self {
-            Self::One(p) => Self::One(with(p)),
-            Self::Range(a, b) => Self::Range(a.map(&with), b.map(&with)),
-        }
-    }
-    fn doubted(self, doubt: Doubt) -> Self {
-        self.map(|p| Point { about: p.about | doubt.about, unsure: p.unsure | doubt.unsure, ..p })
-    }
-    fn start(self) -> End {
-        match self {
-            Self::One(p) => End::At(p),
-            Self::Range(a, _) => a,
-        }
-    }
-    fn end(self) -> End {
-        match self {
-            Self::One(p) => End::At(p),
-            Self::Range(_, b) => b,
-        }
-    }
-    fn core(self) -> Option<Core> {
-        match self {
-            Self::One(p) => Some(p.core),
-            Self::Range(..) => None,
-        }
-    }
-    /// As EDTF. Decades and centuries take no marks and are no end of an interval: their years stand for them.
-    fn text(self) -> String {
-        let end = |end: End, years: fn(Core) -> Core| match end {
-            End::Unknown => String::new(),
-            End::Open => "..".into(),
-            End::At(p) => Point { core: years(p.core), ..p }.text(),
-        };
-        match self {
-            Self::One(p) if p.core.first() != p.core && (p.about || p.unsure) => {
-                Self::Range(End::At(p), End::At(p)).text()
-            }
-            Self::One(p) => p.text(),
-            Self::Range(a, b) => format!("{}/{}", end(a, Core::first), end(b, Core::last)),
-        }
-    }
-}
-
-/// Marks of doubt of a phrase.
-#[derive(Clone, Copy, Debug, Default)]
-struct Doubt {
-    about: bool,
-    unsure: bool,
-}
 
 /// The meanings of a text as EDTF, and what is wrong with it where there is a reason to tell.
 pub(super) fn meanings(text: &str, this_year: i64) -> (Vec<String>, Option<String>) {
@@ -204,11 +106,6 @@ fn peeled(mut t: &[Tok]) -> (&[Tok], Doubt) {
             };
         }
     }
-}
-
-/// Every pair of an element of both.
-fn pairs(left: &[Meaning], right: &[Meaning]) -> Vec<Meaning> {
-    left.iter().flat_map(|l| right.iter().map(|r| Meaning::Range(l.start(), r.end()))).collect()
 }
 
 impl Parse {
@@ -679,12 +576,5 @@ impl Parse {
             self.why = None;
         }
         found
-    }
-}
-
-fn point(end: End) -> Option<Core> {
-    match end {
-        End::At(p) => Some(p.core),
-        End::Unknown | End::Open => None,
     }
 }
