@@ -119,7 +119,7 @@ export class Desk {
   }
 
   /** A frame as it is sent: without what it is drawn from. */
-  told({ at: _, turned: _t, seed: _s, ...frame }) { return frame; }
+  told({ at: _, turned: _t, seed: _s, measured: _m, ...frame }) { return frame; }
 
   offers(fact, start) {
     const counts = new Map();
@@ -232,14 +232,16 @@ export class Desk {
     return this.act(`Set the role of ${f.name} to ${role}`, () => { f.role = role; }, () => { f.role = old; });
   }
 
-  post_refinish({ frame, outline, format, turn, shadow }) {
+  post_refinish({ frame, outline, format, turn, shadow, as_measured }) {
     const f = this.frames.get(frame), old = { ...f }, now = { ...f };
     if (outline) Object.assign(now, { outline, confidence: 1, findings: f.findings.filter((x) => x.code !== "find.unsure") });
     if (format) now.format = format;
     if (turn != null) now.turn = turn;
     if (shadow != null) now.shadow = shadow;
+    f.measured ??= { outline: f.outline, confidence: f.confidence };
+    if (as_measured) Object.assign(now, f.measured);
     now.picture = `${f.picture}${this.past.length}`;
-    const did = outline ? `Drew the outline of ${f.name}` : format ? `Set the format of ${f.name} to ${format}` : turn != null ? `Turned ${f.name}` : `Set the shadow of ${f.name} to ${shadow}`;
+    const did = outline ? `Drew the outline of ${f.name}` : format ? `Set the format of ${f.name} to ${format}` : as_measured ? `Set the outline of ${f.name} as measured` : turn != null ? `Turned ${f.name}` : `Set the shadow of ${f.name} to ${shadow}`;
     const done = this.act(did, () => Object.assign(f, now), () => Object.assign(f, old));
     return { ...done, frame: this.told(f) };
   }

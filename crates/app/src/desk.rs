@@ -164,6 +164,7 @@ fn run_mend(options: &MendOptions) -> Result<Exit> {
         format: options.format.clone(),
         turn: options.turn,
         shadow: options.shadow,
+        as_measured: false,
     };
     let done = desk.mend(&wanted)?;
     match options.project.json {

@@ -743,7 +743,29 @@ fn the_stand_judges_what_arrives_as_take_does() {
     let [w, h] = [0, 1].map(|i| turned["frame"]["canvas_px"][i].as_i64().unwrap());
     let [ow, oh] = [0, 1].map(|i| answer["frame"]["canvas_px"][i].as_i64().unwrap());
     assert!((w > h) != (ow > oh), "a quarter turn lays it on its side: {w} x {h} from {ow} x {oh}");
-    for _ in 0..2 {
+    // As measured: the outline that the program found, with the turn that was set.
+    let measured = desk.post("/api/refinish", &json!({ "frame": id, "as_measured": true })).json();
+    let back: Vec<[f64; 2]> = serde_json::from_value(measured["frame"]["outline"].clone()).unwrap();
+    let off = |a: &[f64; 2], b: &[f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]);
+    // It begins at another corner, for it is turned.
+    assert!(outline.iter().all(|a| back.iter().any(|b| off(a, b) < 1e-6)), "{back:?} {outline:?}");
+    // While a frame is finished again, another print is read as quickly as ever.
+    let slowest = std::thread::scope(|scope| {
+        let mending = scope.spawn(|| desk.post("/api/refinish", &json!({ "frame": id, "shadow": 0.5 })));
+        let (mut slowest, mut reads) = (Duration::ZERO, 0);
+        while !mending.is_finished() {
+            let began = std::time::Instant::now();
+            assert_eq!(desk.get(&format!("/api/print/{}", rows["rows"][1]["id"])).status, 200);
+            slowest = slowest.max(began.elapsed());
+            reads += 1;
+        }
+        let mended = mending.join().unwrap();
+        assert_eq!(mended.status, 200, "{}", mended.json());
+        (slowest, reads)
+    });
+    // Many reads went on beside it; one alone waited for all of it before.
+    assert!(slowest.1 > 5, "{slowest:?}");
+    for _ in 0..4 {
         desk.post("/api/undo", &json!({}));
     }
     let again = desk.get(&format!("/api/print/{}", print["id"])).json();

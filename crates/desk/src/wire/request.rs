@@ -222,6 +222,9 @@ pub struct RefinishRequest {
     pub turn: Option<u8>,
     /// Depth of the shadow: 0 none, 1 as shot, 2 twice as dark.
     pub shadow: Option<f64>,
+    /// True to take back an outline and a format that were set by hand: they are measured again.
+    #[serde(default)]
+    pub as_measured: bool,
 }
 
 /// What the stand watches.
