@@ -266,6 +266,7 @@ fn catalogues_of_earlier_versions_open() {
         (2, include_str!("data/form-2.sql")),
         (3, include_str!("data/form-3.sql")),
         (4, include_str!("data/form-4.sql")),
+        (5, include_str!("data/form-5.sql")),
     ];
     for &(form, text) in forms {
         let folder = tempfile::tempdir().unwrap();
