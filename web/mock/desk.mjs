@@ -131,7 +131,7 @@ export class Desk {
   }
 
   /** A frame as it is sent: without what it is drawn from. */
-  told({ at: _, turned: _t, seed: _s, ...frame }) { return frame; }
+  told({ at: _, turned: _t, seed: _s, measured: _m, ...frame }) { return frame; }
 
   offers(fact, start) {
     const counts = new Map();
@@ -323,7 +323,7 @@ export class Desk {
     return { did: `Named a light: ${this.lightSays(now)}`, ...this.words() };
   }
 
-  post_refinish({ frame, outline, format, turn, shadow, light }) {
+  post_refinish({ frame, outline, format, turn, shadow, light, as_measured }) {
     const f = this.frames.get(frame), old = { ...f }, now = { ...f };
     if (outline) Object.assign(now, { outline, confidence: 1, findings: f.findings.filter((x) => x.code !== "find.unsure") });
     if (format) now.format = format;
@@ -335,8 +335,10 @@ export class Desk {
       const unknown = f.verdict === "reshoot" && now.light.how !== "as-shot", how = { "as-shot": "as shot", mirrored: "mirrored (45°, 44.8° high, 3.9° wide; expected error 6.2 %)", "cast-anew": `cast anew (${(now.light.name ? `${now.light.name}, ` : "") + this.lightSays({ ...now.light, name: null })}; expected error 4.1 %)` }[now.light.how];
       Object.assign(now, { cast: unknown ? "as shot" : how, cast_why: unknown ? "The lift of its edges is not known well enough, so its shadow stays as shot." : null });
     }
+    f.measured ??= { outline: f.outline, confidence: f.confidence };
+    if (as_measured) Object.assign(now, f.measured);
     now.picture = `${f.picture}${this.past.length}`;
-    const did = outline ? `Drew the outline of ${f.name}` : format ? `Set the format of ${f.name} to ${format}` : turn != null ? `Turned ${f.name}` : light ? `Set the light of ${f.name}: ${now.light.how === "cast-anew" ? this.lightSays(now.light) : now.light.how.replace("-", " ")}` : `Set the shadow of ${f.name} to ${shadow}`;
+    const did = outline ? `Drew the outline of ${f.name}` : format ? `Set the format of ${f.name} to ${format}` : as_measured ? `Set the outline of ${f.name} as measured` : turn != null ? `Turned ${f.name}` : light ? `Set the light of ${f.name}: ${now.light.how === "cast-anew" ? this.lightSays(now.light) : now.light.how.replace("-", " ")}` : `Set the shadow of ${f.name} to ${shadow}`;
     const done = this.act(did, () => Object.assign(f, now), () => Object.assign(f, old));
     return { ...done, ...(light && f.cast_why && { did: `${f.name}: ${f.cast_why}` }), frame: this.told(f) };
   }

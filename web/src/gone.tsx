@@ -19,6 +19,7 @@ function Sheet({ why }: { why: keyof typeof WORDS }) {
   useEffect(() => {
     const dialog = sheet.current!;
     dialog.showModal();
+    dialog.querySelector("h2")?.focus();
     return () => dialog.close();
   }, []);
   return (
@@ -28,9 +29,9 @@ function Sheet({ why }: { why: keyof typeof WORDS }) {
       // A browser closes it at a second Escape all the same.
       onClose={(e) => { if (e.currentTarget.isConnected && link.get() !== "here") e.currentTarget.showModal(); }}
     >
-      <h2 id="gone-says">{says}</h2>
+      {/* No button: the keys of somebody who is typing would press it. */}
+      <h2 id="gone-says" tabIndex={-1}>{says}</h2>
       <p id="gone-does">{before} <code>fallside desk</code> {after}</p>
-      <button type="button" class="other" onClick={() => location.reload()}>Load the page again</button>
     </dialog>
   );
 }

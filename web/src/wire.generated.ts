@@ -984,6 +984,8 @@ export interface PrivacyRequest {
 
 /** Finishes a frame again with a person's corrections. What is absent stays as it was set before. */
 export interface RefinishRequest {
+  /** True to take back an outline and a format that were set by hand: they are measured again. */
+  as_measured?: boolean;
   /** The format. */
   format?: string | null;
   /** The frame. */

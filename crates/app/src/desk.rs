@@ -165,6 +165,7 @@ fn run_mend(options: &MendOptions) -> Result<Exit> {
         turn: options.turn,
         shadow: options.shadow,
         light: options.light.clone(),
+        as_measured: false,
     };
     let done = desk.mend(&wanted)?;
     match options.project.json {

@@ -145,7 +145,7 @@ impl Desk {
     fn step(&self, forth: bool, did: &str) -> Result<Did> {
         self.may_write()?;
         let _writing = held(&self.finishing);
-        let mut project = self.project();
+        let mut project = self.project_apart()?;
         // What was said of a frame may have come or gone with it: its pictures follow.
         let says = match project::step(&mut project, forth, &self.rooms(), &self.frames)? {
             Some(entry) => format!("{did}: {}", entry.says),
@@ -170,6 +170,7 @@ impl Desk {
             RefinishRequest { format: Some(format), .. } => format!("Set the format of {name} to {format}"),
             RefinishRequest { turn: Some(turn), .. } => format!("Turned {name} {}", quarters(*turn)),
             RefinishRequest { shadow: Some(shadow), .. } => format!("Set the shadow of {name} to {shadow}"),
+            RefinishRequest { as_measured: true, .. } => format!("Set the outline of {name} as measured"),
             RefinishRequest { .. } => match &light {
                 Some(light) => format!("Set the light of {name}: {}", light.says()),
                 None => return Err(Error::Refused("Give an outline, a format, a turn, a shadow or a light.".into())),
@@ -177,11 +178,14 @@ impl Desk {
         };
         let did = {
             let _writing = held(&self.finishing);
-            let mut project = self.project();
+            let mut project = self.project_apart()?;
             let by_hand = over(&project, id, wish, light)?;
-            let report = project::mend(&mut project, id, &by_hand, &did, &self.frames)?;
+            let working = |done| Event::Working { name: format!("Finishing {name} again"), done, of: 1 };
+            self.tell(&working(0));
+            let mended = project::mend(&mut project, id, &by_hand, &did, &self.frames);
+            self.tell(&working(1));
             // A shadow that stays as shot is said at once, and stands on the sheet.
-            let stays = report.shadow.and_then(|s| s.why).filter(|_| wish.light.is_some());
+            let stays = mended?.shadow.and_then(|s| s.why).filter(|_| wish.light.is_some());
             let did = self.done(&project, did)?;
             Did { did: stays.map_or_else(|| did.did.clone(), |why| format!("{name}: {why}")), ..did }
         };
@@ -263,6 +267,13 @@ impl Desk {
         self.tell(&Event::Changed);
     }
 
+    /// The project over a connection of its own: whoever reads, or changes something else, does not wait while frames are finished.
+    fn project_apart(&self) -> Result<Project> {
+        let mut project = Project::open(&self.folder)?;
+        project.set_room(&self.room);
+        Ok(project)
+    }
+
     pub(super) fn act(&self, did: String, work: impl FnOnce(&mut Project) -> Result<()>) -> Result<Did> {
         self.may_write()?;
         let mut project = self.project();
@@ -339,6 +350,10 @@ fn over(project: &Project, id: FrameId, wish: &RefinishRequest, light: Option<Sh
     let report = frame.result.as_ref().and_then(|r| project.report(r));
     let known = report.as_ref().and_then(|r| r.print.as_ref()).map(|p| p.format.clone());
     let finished_by = report.as_ref().and_then(|r| r.recipe.settings.light.as_ref());
+    if wish.as_measured {
+        // The format was noted with the outline that goes.
+        return Ok(ByHand { outline_px: None, format: None, ..before });
+    }
     // An outline drawn over a print that was found is an outline of that format, unless another is said.
     let format = wish.format.clone().or(before.format).or(known.filter(|_| outline.is_some()));
     Ok(ByHand {

@@ -1,6 +1,6 @@
 // The sheet: one print. Its frame beside its mount, the problems found, and its facts below as on the back of a photograph.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { act, back, changes, desk, go, inOrder, say, tell } from "../store";
+import { act, back, changes, desk, go, inOrder, say, tell, unfinished } from "../store";
 import { forget, useKeys } from "../keyboard";
 import { useObservable } from "../observable";
 import { VerdictWord } from "../verdict";
@@ -21,7 +21,7 @@ import { Calibrate, trueScale } from "./true-size";
 import { Story } from "./story";
 import "../style/sheet.css";
 
-export interface Mend { outline?: Corners; format?: string; turn?: number; shadow?: number; light?: string }
+export interface Mend { outline?: Corners; format?: string; turn?: number; shadow?: number; light?: string; as_measured?: boolean }
 
 export function Sheet({ id }: { id: number }) {
   // Undefined until the desk answers, null where there is no such print.
@@ -54,7 +54,7 @@ export function Sheet({ id }: { id: number }) {
   async function mend(what: Mend): Promise<void> {
     if (!frame) return;
     work((n) => n + 1);
-    const asked = { frame: frame.id, outline: null, format: null, turn: null, shadow: null, light: null, ...what };
+    const asked = { frame: frame.id, outline: null, format: null, turn: null, shadow: null, light: null, as_measured: false, ...what };
     const done = await act("/api/refinish", asked, `print/${id}`);
     work((n) => n - 1);
     const fresh = done?.frame;
@@ -153,6 +153,8 @@ export function Sheet({ id }: { id: number }) {
           <Depth frame={frame} mend={(shadow) => void mend({ shadow })} />
           <FrameLight key={frame.id} light={frame.light} lights={known?.lights ?? []} use={(light) => void mend({ light })}
             name={async (name, light) => (await act("/api/light", { do: "name", name, light })) !== null} drop={(name) => void act("/api/light", { do: "drop", name })} />
+          {/* An outline that a hand drew is certain. */}
+          <button type="button" disabled={frame.confidence !== 1 || busy} title="Take back the outline that was drawn by hand" onClick={() => void mend({ as_measured: true })}>Outline as measured</button>
           <button type="button" onClick={() => quarter(-1)}>Turn left <kbd>[</kbd></button>
           <button type="button" onClick={() => quarter(1)}>Turn right <kbd>]</kbd></button>
           <button type="button" aria-pressed={large} onClick={actual}>Actual size <kbd>T</kbd></button>
@@ -180,14 +182,32 @@ export function Sheet({ id }: { id: number }) {
   );
 }
 
+/** After the last key, before the frame is finished again, ms: between two presses, and no longer than a hand waits. */
+const PAUSE_MS = 600;
+
 function Depth({ frame, mend }: { frame: Frame; mend: (shadow: number) => void }) {
-  const [depth, set] = useState(frame.shadow ?? 1);
+  const [depth, set] = useState(frame.shadow ?? 1), pause = useRef(0), latest = useRef(depth), finish = useRef(() => {});
   useEffect(() => set(frame.shadow ?? 1), [frame.shadow, frame.id]);
+  // Keys in a row are one change, finished once and undone in one step.
+  finish.current = () => {
+    if (!pause.current) return;
+    clearTimeout(pause.current);
+    pause.current = 0;
+    unfinished.set(null);
+    mend(latest.current);
+  };
+  useEffect(() => () => finish.current(), [frame.id]);
+  function wait(shadow: number): void {
+    latest.current = shadow;
+    clearTimeout(pause.current);
+    pause.current = window.setTimeout(() => finish.current(), PAUSE_MS);
+    unfinished.set(() => finish.current());
+  }
   const says = depth === 0 ? "none" : depth === 1 ? "as shot" : `${depth.toFixed(1)} × as shot`;
   return (
     <label>Shadow
       <input id="depth" type="range" min={0} max={2} step={0.1} value={depth} aria-valuetext={says}
-        onInput={(e) => set(Number(e.currentTarget.value))} onChange={(e) => mend(Number(e.currentTarget.value))} />
+        onInput={(e) => set(Number(e.currentTarget.value))} onChange={(e) => wait(Number(e.currentTarget.value))} onBlur={() => finish.current()} />
       <span class="value">{says}</span>
     </label>
   );

@@ -22,8 +22,8 @@ const BLUR = 5000;
 /** Scrolling has stopped after this many ms without a scroll event. */
 const STOPPED_MS = 90;
 
-/** Below this height of the window, px, a row of prints is made to fit it: a screen at 400 % has 256 (WCAG 2.2, 1.4.10). */
-const LOW = 420;
+/** Below this height and width of the window, px, a row of prints is made to fit it: a screen at 400 % has 256 (WCAG 2.2, 1.4.10). */
+const LOW = 420, LOW_WIDE = 500;
 /** Words under a print, px, and the smallest scale at which one is recognised, px per mm. */
 const CAPTION = 64, LOWEST = 0.5;
 
@@ -152,7 +152,7 @@ export class Surface {
     const widest = lying.reduce((most, print) => Math.max(most, print.w), 1);
     // And a row of them on a low screen.
     const tallest = lying.reduce((most, print) => Math.max(most, print.h), 1), low = Math.max(LOWEST, (this.scroll.clientHeight - CAPTION) / tallest);
-    this.laid = lay(lying, this.width, Math.min(this.scale, (this.width - 32) / widest, innerHeight < LOW ? low : Infinity));
+    this.laid = lay(lying, this.width, Math.min(this.scale, (this.width - 32) / widest, innerHeight < LOW && innerWidth < LOW_WIDE ? low : Infinity));
     this.list.style.height = `${this.laid.height}px`;
     this.heads.replaceChildren(
       ...this.laid.heads.map(({ text, top }) => {

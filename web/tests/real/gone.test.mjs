@@ -34,7 +34,10 @@ for (const how of ["SIGKILL", "SIGINT"]) {
   test(`${how}: said within two seconds; an old tab and a bookmark say what to do; the tab goes on`, { timeout: 120_000 }, async () => {
     const port = await free();
     desk = await opened(port);
-    const page = await open(chrome, desk.url, "/stand"), old = desk.url;
+    const page = await open(chrome, desk.url), old = desk.url;
+    // The way in leads on by itself: only then the next address is opened.
+    await page.waitForSelector(".table");
+    await page.goto(new URL("/stand", old).href);
     await page.waitForSelector(".watch");
     const from = Date.now();
     await ended(desk, how);
@@ -57,6 +60,7 @@ for (const how of ["SIGKILL", "SIGINT"]) {
     }
     const tab = await page.context().newPage();
     await tab.goto(desk.url);
+    await tab.waitForSelector(".table");
     await page.waitForSelector("dialog.gone", { state: "detached" });
     // What is not there says so as well, to who is let in.
     assert.equal((await tab.goto(`${home}/none/of/these`)).status(), 404);

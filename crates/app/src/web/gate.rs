@@ -103,7 +103,7 @@ pub fn sealed(mut response: Response, for_a_person: bool) -> Response {
         response = refused(response.status(), says, "Go back to the table.");
     }
     if for_a_person {
-        response = refusal_page::instead(response);
+        response = refusal_page::instead(response, &token().unwrap_or_default());
     }
     let headers = response.headers_mut();
     for (name, value) in [

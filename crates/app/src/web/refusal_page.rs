@@ -4,7 +4,6 @@
 //! project, for whoever sees it was not let in.
 
 use super::answer::Words;
-use super::gate::{text, token};
 use axum::extract::Request;
 use axum::http::{Method, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -22,16 +21,16 @@ const STYLE: &str = "\
 
 /// True where a browser asks for something to show: a page (RFC 9110, 12.5.1: what it accepts says so), and no call.
 pub fn wanted(request: &Request) -> bool {
-    let page = text(request.headers(), header::ACCEPT).is_some_and(|a| a.contains("text/html"));
+    let accept = request.headers().get(header::ACCEPT).and_then(|a| a.to_str().ok());
+    let page = accept.is_some_and(|a| a.contains("text/html"));
     page && request.method() == Method::GET && !CALLS.iter().any(|c| request.uri().path().starts_with(c))
 }
 
-/// The page in the place of a refusal in JSON; any other response as it is.
-pub fn instead(response: Response) -> Response {
+/// The page in the place of a refusal in JSON; any other response as it is. `once`: a word that nobody can guess, which lets in the page's
+/// own style (Content Security Policy Level 3, nonce). Without one the page has no style, and is still read.
+pub fn instead(response: Response, once: &str) -> Response {
     let Some(words) = response.extensions().get::<Words>().cloned() else { return response };
     let status = response.status();
-    // Without randomness the page has no style, and is still read.
-    let once = token().unwrap_or_default();
     let policy = format!(
         "default-src 'none'; style-src 'nonce-{once}'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
     );
@@ -40,7 +39,7 @@ pub fn instead(response: Response) -> Response {
         (header::CONTENT_SECURITY_POLICY, policy),
         (header::VARY, "accept".to_owned()),
     ];
-    (status, head, page(status, &words, &once)).into_response()
+    (status, head, page(status, &words, once)).into_response()
 }
 
 fn page(status: StatusCode, words: &Words, once: &str) -> String {

@@ -35,6 +35,7 @@ mod share;
 mod sitting;
 mod stand;
 mod take;
+mod trouble;
 mod truth;
 mod undo;
 mod unharmed;

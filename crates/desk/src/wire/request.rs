@@ -282,6 +282,9 @@ pub struct RefinishRequest {
     pub shadow: Option<f64>,
     /// The light that casts the shadow: `as-shot`, `mirrored`, a name, or `AZ,EL,SIZE` in degrees.
     pub light: Option<String>,
+    /// True to take back an outline and a format that were set by hand: they are measured again.
+    #[serde(default)]
+    pub as_measured: bool,
 }
 
 /// A change to the lights that have a name in this project.
