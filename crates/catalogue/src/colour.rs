@@ -18,6 +18,9 @@ const NEAR_L: f64 = 18.0;
 /// Least share of the picture: a tenth is seen from across a table.
 const SHARE: f64 = 0.1;
 
+/// The main colours of a picture, the largest first: CIELAB, each with its share.
+pub type MainColours = Vec<([f64; 3], f64)>;
+
 /// Names, each with sRGB as CSS Color 4 has it (from memory). "Pink" and "brown" are muted reds there as well.
 const NAMES: &[(&str, [u8; 3])] = &[
     ("red", [255, 0, 0]),
@@ -115,7 +118,7 @@ pub fn of_linear([r, g, b]: [f64; 3]) -> [f64; 3] {
 
 /// The main colours of some samples, the largest share first: each with its share. Samples fall into boxes of CIELAB; the fullest
 /// boxes and what lies beside them make a colour.
-pub fn main_colours(samples: &[[f64; 3]]) -> Vec<([f64; 3], f64)> {
+pub fn main_colours(samples: &[[f64; 3]]) -> MainColours {
     // A box of 20 units holds what people call one colour; five colours cover nearly every picture.
     const BOX: f64 = 20.0;
     const MOST: usize = 5;

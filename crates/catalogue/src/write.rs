@@ -1,5 +1,6 @@
 //! Changes: each is one transaction and one entry of the journal.
 
+use crate::colour::MainColours;
 use crate::edtf::Edtf;
 use crate::error::{Error, Result};
 use crate::fact::{FACTS, Fact, Facts};
@@ -66,7 +67,7 @@ impl Catalogue {
     ///
     /// # Errors
     /// The catalogue cannot be written.
-    pub fn learn_colours(&mut self, known: &[(FrameId, Vec<([f64; 3], f64)>)]) -> Result<()> {
+    pub fn learn_colours(&mut self, known: &[(FrameId, MainColours)]) -> Result<()> {
         self.transaction(|tx| known.iter().try_for_each(|(frame, main)| Writer { db: tx }.keep_colours(*frame, main)))
     }
 

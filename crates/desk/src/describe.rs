@@ -144,7 +144,7 @@ fn together(fact: Fact, prints: &[Facts]) -> Together {
         items.into_iter().for_each(|i| *counts.entry(i).or_default() += 1);
     }
     let (all, mut some): (Vec<_>, Vec<_>) = counts.into_iter().partition(|(_, n)| *n as usize == prints.len());
-    some.sort_by(|a, b| b.1.cmp(&a.1));
+    some.sort_by_key(|s| std::cmp::Reverse(s.1));
     some.truncate(VALUES);
     Together {
         fact: line.word,

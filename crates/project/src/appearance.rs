@@ -1,7 +1,7 @@
 //! The appearance of a finished print, read from its small picture, to distinguish prints and to detect blank backs.
 
 use super::{Project, Result};
-use catalogue::colour::{main_colours, of_linear};
+use catalogue::colour::{MainColours, main_colours, of_linear};
 use codec::Limits;
 use finish::read_report;
 use finish::report::Report;
@@ -34,12 +34,12 @@ pub(super) fn marks(report: &Report, place: &Path) -> &'static str {
 }
 
 /// The main colours of the picture that the report at `place` tells of; none where it cannot be read.
-pub(super) fn colours(place: &Path) -> Vec<([f64; 3], f64)> {
+pub(super) fn colours(place: &Path) -> MainColours {
     read_report(place).map(|report| colours_of(&report, place)).unwrap_or_default()
 }
 
 /// As [`colours`], of a report at hand: of samples across the window, or across the middle of a print without one.
-pub(super) fn colours_of(report: &Report, place: &Path) -> Vec<([f64; 3], f64)> {
+pub(super) fn colours_of(report: &Report, place: &Path) -> MainColours {
     // Enough that a tenth of the picture is a hundred samples.
     const ACROSS: usize = 32;
     let read = || {

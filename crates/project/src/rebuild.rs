@@ -8,6 +8,7 @@ use super::sidecar::{self, Held};
 use super::take::{own_name, part_of, result, role_word};
 use super::{AGAIN, DATABASE, Error, FINISHED, IN_PLACE, Project, Result, Task, appearance, hold};
 use base::Failure;
+use catalogue::colour::MainColours;
 use catalogue::{Catalogue, Hold, HoldError, NewFrame, PrintId};
 use finish::read_report;
 use finish::report::Report;
@@ -253,7 +254,7 @@ fn edits(w: &catalogue::Writer, prints: &BTreeMap<PrintId, &Held>) -> catalogue:
     Ok(())
 }
 
-fn colours(folder: &Path, f: &Found) -> Vec<([f64; 3], f64)> {
+fn colours(folder: &Path, f: &Found) -> MainColours {
     let place = folder.join(FINISHED).join("reports").join(format!("{}.report.json", f.stem));
     let front = f.report.frame.role == finish::Role::Front;
     if front { appearance::colours_of(&f.report, &place) } else { vec![] }

@@ -200,7 +200,9 @@ fn the_rig_room_shows_what_the_newest_front_measured() {
     let o = Command::new(env!("CARGO_BIN_EXE_fallside")).arg("plan").args(words).arg("--json").output().unwrap();
     assert_eq!(before["answer"], serde_json::from_slice::<Value>(&o.stdout).unwrap());
     let unclear = plan(&json!({ "light_distance": "120" }));
-    assert!(unclear["trouble"].as_str().is_some_and(|s| s.starts_with("Light distance: 120 what?")), "{unclear}");
+    assert!(unclear["trouble"].is_null() && unclear["answer"].is_object(), "the plan goes on: {unclear}");
+    assert_eq!(unclear["fields"][0]["field"], "light_distance", "{unclear}");
+    assert!(unclear["fields"][0]["says"].as_str().is_some_and(|s| s.starts_with("120 what?")), "{unclear}");
     // The whole box is taken in: prints, and the frames of the rig.
     assert_eq!(desk.post("/api/take", &json!({ "folder": top.path().join("box/frames"), "box": "A" })).status, 200);
     let event = heard.iter().find(|e| e["kind"] == "working" && e["done"] == e["of"]).unwrap();

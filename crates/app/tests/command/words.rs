@@ -151,7 +151,7 @@ fn the_rig_takes_what_people_type_and_shows_what_check_measured() {
     assert_eq!(planned["fields"].as_array().unwrap().len(), 1);
     assert_eq!(
         (&planned["answer"]["camera"]["focal_mm"], &planned["answer"]["camera"]["pixels"]),
-        (&json!(50.0), &json!([6000, 4000]))
+        (&json!(50.0), &json!([6000.0, 4000.0]))
     );
     assert_eq!(planned["checked"]["frames"], 1);
     let falls = planned["checked"]["fall_off_stops"].as_f64().unwrap();

@@ -147,11 +147,11 @@ impl Parse {
         let cut = |t: &[Tok], words: &[&str]| t.iter().position(|t| words.iter().any(|w| t.is(w)));
         const TO: [&str; 5] = ["to", "until", "till", "through", "thru"];
         if let Some(rest) = after(t, "between") {
-            return cut(rest, &["and"]).map(|at| self.from_to(&rest[..at], &rest[at + 1..])).unwrap_or_default();
+            return cut(rest, &["and"]).map(|at| self.interval(&rest[..at], &rest[at + 1..])).unwrap_or_default();
         }
         if let Some(rest) = after_any(t, &["from", "since"]) {
             if let Some(at) = cut(rest, &TO) {
-                return self.from_to(&rest[..at], &rest[at + 1..]);
+                return self.interval(&rest[..at], &rest[at + 1..]);
             }
             let found = self.split(rest, false);
             if !found.is_empty() {
@@ -194,9 +194,9 @@ impl Parse {
         }
         if let Some(at) = cut(t, &["or"]) {
             let unsure = Doubt { unsure: true, about: false };
-            return self.from_to(&t[..at], &t[at + 1..]).into_iter().map(|m| m.doubted(unsure)).collect();
+            return self.interval(&t[..at], &t[at + 1..]).into_iter().map(|m| m.doubted(unsure)).collect();
         }
-        cut(t, &TO).map(|at| self.from_to(&t[..at], &t[at + 1..])).unwrap_or_default()
+        cut(t, &TO).map(|at| self.interval(&t[..at], &t[at + 1..])).unwrap_or_default()
     }
 
     /// Two dates with a dash or a stroke between them; `short`: only two years.
@@ -213,7 +213,7 @@ impl Parse {
             if short || right.is_empty() || (sign == '/' && !word(left) && !word(right)) {
                 continue;
             }
-            let found = self.from_to(left, right);
+            let found = self.interval(left, right);
             if !found.is_empty() {
                 return found;
             }
@@ -238,7 +238,7 @@ impl Parse {
     }
 
     /// An interval of two dates. Where one leaves out what the other says ("14–16 July 2009"), it is taken from there.
-    fn from_to(&mut self, left: &[Tok], right: &[Tok]) -> Vec<Meaning> {
+    fn interval(&mut self, left: &[Tok], right: &[Tok]) -> Vec<Meaning> {
         let named = |t: &[Tok]| t.iter().find(|t| matches!(t, Tok::Word(w) if month(w).is_some())).cloned();
         let mut rights = self.plain(right);
         if rights.is_empty()
