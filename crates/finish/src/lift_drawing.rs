@@ -56,7 +56,7 @@ impl LiftDrawing {
             let lists = [&e.along_mm, &e.height_mm, &e.sigma_mm];
             lists.iter().all(|l| l.len() >= 2 && l.len() == e.along_mm.len() && l.iter().all(|v| v.is_finite()))
         });
-        if !sound || !(w > 0.0 && h > 0.0) {
+        if !(sound && w > 0.0 && h > 0.0) {
             return None;
         }
         let scale = LONG / w.max(h);

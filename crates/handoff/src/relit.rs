@@ -7,7 +7,7 @@ use finish::light::ShadowLight;
 use finish::relight::{planned, relight};
 use finish::report::Report;
 use publish::{Held, Plate, Remade};
-use std::path::PathBuf;
+use std::path::Path;
 use std::sync::Arc;
 
 /// Has the shadows of all plates cast by a light when their mounts are read. Where one stays as it is a line in `missing` names it.
@@ -50,7 +50,7 @@ fn one(plate: &mut Plate, report: Option<&Report>, light: &ShadowLight) -> Resul
 }
 
 /// A mount cast anew, in a file that goes when it was read.
-fn made(report: &Report, mount: &PathBuf, light: &ShadowLight) -> Result<Held, String> {
+fn made(report: &Report, mount: &Path, light: &ShadowLight) -> Result<Held, String> {
     let file = tempfile::Builder::new().prefix("fallside-light-").suffix(".tif").tempfile().map_err(|e| {
         format!(
             "A mount cast anew cannot be written in {}: {e}. Make room there, or set TMPDIR to a folder on another disk.",
