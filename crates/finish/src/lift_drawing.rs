@@ -143,7 +143,7 @@ mod tests {
     fn facts(heights: [f64; 4], size: (f64, f64)) -> LiftFacts {
         let sides = ["left", "top", "right", "bottom"];
         let edge = |k: usize| {
-            let length = if k % 2 == 0 { size.1 } else { size.0 };
+            let length = if k.is_multiple_of(2) { size.1 } else { size.0 };
             EdgeFacts {
                 side: sides[k].into(),
                 told_by: if k == 2 { "bend" } else { "shadow" }.into(),
