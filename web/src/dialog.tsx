@@ -10,9 +10,18 @@ export function Dialog(props: { title: string; name?: string; close: () => void;
   useEffect(() => {
     const dialog = sheet.current!, before = document.activeElement;
     dialog.showModal();
-    // It opens on its first field, not on the button that closes it.
-    dialog.querySelector<HTMLElement>("input:not([disabled]), select, textarea")?.focus();
+    // It opens on its first field, not on the button that closes it, also where its fields come a moment later: until the focus moves.
+    const opened = document.activeElement;
+    const begin = (): boolean => {
+      if (document.activeElement !== opened) return true;
+      const field = dialog.querySelector<HTMLElement>("input:not([disabled]), select, textarea");
+      field?.focus();
+      return field !== null;
+    };
+    const late = new MutationObserver(() => begin() && late.disconnect());
+    if (!begin()) late.observe(dialog, { childList: true, subtree: true });
     return () => {
+      late.disconnect();
       dialog.close();
       // The element that had the focus may have been redrawn meanwhile: then focus the current print, or the room.
       const find = (what: string): HTMLElement | null => document.querySelector<HTMLElement>(`#room ${what}`);
