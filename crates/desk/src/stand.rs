@@ -288,14 +288,14 @@ fn together(parts: &[Last]) -> Option<Last> {
     Some(last)
 }
 
-/// What a second frame does for a print whose window mirrors the flash.
-const OFFER: &str = "Or leave print and camera as they are, move the flash to the opposite side and take a second frame: the two are joined \
-                     without the reflection.";
+/// What a second frame does for a print whose window mirrors the flash. One frame does not tell what it mirrors: a person sees that.
+const OFFER: &str = "If it mirrors the flash, you can also leave print and camera as they are, move the flash to the opposite side and take \
+                     a second frame: the two are joined without the reflection.";
 
-/// True where the window of a front mirrors the flash.
-fn mirrors_the_flash(report: &Report) -> bool {
-    let flash = |f: &finish::finding::Finding| f.code == Code::Veil && f.says.contains("the flash");
-    report.frame.role == Role::Front && report.counter.is_none() && report.findings.iter().any(flash)
+/// True where a reflection in its window is what the stand says of a front.
+fn is_veiled(report: &Report) -> bool {
+    let first = report.findings.first().filter(|_| !report.verdict.is_well());
+    report.frame.role == Role::Front && report.counter.is_none() && first.is_some_and(|f| f.code == Code::Veil)
 }
 
 impl Sitting {
@@ -306,7 +306,7 @@ impl Sitting {
 
     /// A verdict, with the offer of a second frame where that would mend it and nobody was told yet.
     fn offered(&mut self, verdict: Last, report: &Report) -> Last {
-        if !mirrors_the_flash(report) || self.offered.as_ref().is_some_and(|name| *name != verdict.name) {
+        if !is_veiled(report) || self.offered.as_ref().is_some_and(|name| *name != verdict.name) {
             return verdict;
         }
         self.offered = Some(verdict.name.clone());
@@ -607,10 +607,10 @@ mod tests {
         assert_eq!(s.told().owed.unwrap(), "Turn P0001 and P0002 over without moving them and photograph their backs.");
     }
 
-    /// A second frame is offered where the flash is mirrored, with one verdict of the sitting; once it came, the print need not be shot again.
+    /// A second frame is offered where a reflection is what the stand says, with one verdict of the sitting; once it came, the print need not be shot again.
     #[test]
     fn a_second_frame_is_offered_once_and_settles_its_print() {
-        let report = |says: &str, joined: bool| -> Report {
+        let report = |says: &str, code: Code, joined: bool| -> Report {
             let facts = finish::report::FrameFacts {
                 path: String::new(),
                 blake3: String::new(),
@@ -625,7 +625,7 @@ mod tests {
             let recipe = finish::recipe::Recipe::new(Role::Front, Settings::default(), Default::default());
             let mut report = Report::of(facts, recipe);
             report.findings = vec![finish::finding::Finding {
-                code: Code::Veil,
+                code,
                 severity: finish::finding::Severity::Reshoot,
                 value: 0.1,
                 limit: 0.01,
@@ -642,16 +642,16 @@ mod tests {
             report
         };
         let mut s = Sitting::default();
-        let flash = report("The window mirrors the flash over a tenth of the picture.", false);
+        let veiled = report("The window mirrors something bright over a tenth of the picture.", Code::Veil, false);
         let mut remedy =
             |name: &str, report: &Report| s.offered(judged(Path::new(name), report), report).remedy.unwrap_or_default();
-        let ceiling = report("The window mirrors the ceiling over a tenth of the picture.", false);
-        assert_eq!(remedy("F0.jpg", &ceiling), "Lower the flash.");
-        assert!(remedy("F1.jpg", &flash).ends_with(OFFER));
-        assert_eq!(remedy("F2.jpg", &flash), "Lower the flash.", "said once");
+        let soft = report("The sharpest edge is 0.6 mm wide on the print.", Code::FocusSoft, false);
+        assert_eq!(remedy("F0.jpg", &soft), "Lower the flash.", "another finding is not mended by it");
+        assert!(remedy("F1.jpg", &veiled).ends_with(OFFER));
+        assert_eq!(remedy("F2.jpg", &veiled), "Lower the flash.", "said once");
         s.reshoot.push((1, Again { label: "P0001".into(), name: "F1.jpg".into(), sentence: String::new() }));
-        assert!(!s.joined(Path::new("F1.jpg"), &flash) && s.reshoot.len() == 1);
-        assert!(s.joined(Path::new("F1.jpg"), &report("", true)) && s.reshoot.is_empty());
+        assert!(!s.joined(Path::new("F1.jpg"), &veiled) && s.reshoot.len() == 1);
+        assert!(s.joined(Path::new("F1.jpg"), &report("", Code::Veil, true)) && s.reshoot.is_empty());
     }
 
     #[test]

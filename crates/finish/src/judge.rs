@@ -78,7 +78,7 @@ fn four(value: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::finding::Verdict;
-    use crate::measured::{LeftOut, Mirrored, Side};
+    use crate::measured::{LeftOut, Side};
     use crate::recipe::{RigChange, RigPart};
 
     fn one(measured: Measured) -> Finding {
@@ -116,7 +116,7 @@ mod tests {
             px_per_mm: Some(40.0),
             bed_below_white_stops: Some(0.4),
             fall_off_stops: Some(0.1),
-            veil: Some((0.0, None)),
+            veil: Some(0.0),
             curl_mm: Some(0.3),
             ..Measured::default()
         };
@@ -221,7 +221,7 @@ mod tests {
             evened_by_blank: false,
             mixed_delta_e: Some(12.0),
             blank_change_stops: Some(0.5),
-            veil: Some((0.2, Some(Mirrored::Ceiling))),
+            veil: Some(0.2),
             curl_mm: Some(7.0),
             f_number: Some(8.0),
             show_through: Some(0.08),

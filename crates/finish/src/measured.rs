@@ -43,17 +43,6 @@ impl Side {
     }
 }
 
-/// Where a reflection comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Mirrored {
-    /// The flash itself.
-    Flash,
-    /// The ceiling or a lamp in it.
-    Ceiling,
-    /// The camera or the stand.
-    Camera,
-}
-
 /// Something in a frame that is not finished.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LeftOut {
@@ -108,8 +97,8 @@ pub struct Measured {
     pub mixed_delta_e: Option<f64>,
     /// How far the light on the visible bed departs from the blank's, stops, after the best overall gain.
     pub blank_change_stops: Option<f64>,
-    /// Share of the window under a reflection, and what it mirrors where known.
-    pub veil: Option<(f64, Option<Mirrored>)>,
+    /// Share of the window under a reflection.
+    pub veil: Option<f64>,
     /// Highest lift of an edge or the middle off the bed, mm.
     pub curl_mm: Option<f64>,
     /// Aperture, from the camera's words.

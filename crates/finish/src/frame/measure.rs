@@ -68,7 +68,7 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
         evened_by_blank: seen.light.quality.is_none(),
         mixed_delta_e: Some(mixed(&seen.light.bed, sight, &polygon)),
         blank_change_stops: seen.light.level.as_ref().map(|l| l.slope_stops.max(l.misfit / std::f64::consts::LN_2)),
-        veil: veil.map(|share| (share, None)),
+        veil,
         curl_mm: Some(lift),
         f_number: sight.words.f_number,
         show_through: seen.light.texture.as_ref().map(spread),
@@ -218,7 +218,7 @@ pub(super) fn write_down(report: &mut Report, sight: &LoadedFrame, seen: &Seen, 
     report.lift = made.lift.clone();
     report.notes.extend(made.shadow.why.clone());
     report.shadow = Some(made.shadow.clone());
-    report.veil = m.veil.map(|(share, _)| VeilFacts { window_share: round(share, 1e4), box_px: None });
+    report.veil = m.veil.map(|share| VeilFacts { window_share: round(share, 1e4), box_px: None });
     report.exposure = Some(ExposureFacts {
         bed_below_white_stops: m.bed_below_white_stops.map(|v| round(v, 1e2)),
         clipped_bed: m.clipped_bed.map(|v| v.map(|s| round(s, 1e5))),

@@ -2,7 +2,6 @@
 
 use super::{Case, Concern};
 use crate::finding::{Code, Finding, Severity};
-use crate::measured::Mirrored;
 use base::wording::{length, percent, share, two};
 
 /// The concerns of this file, in the order of the findings.
@@ -11,15 +10,10 @@ pub(super) const CONCERNS: &[Concern] = &[veil, curl];
 pub(super) const OF_PAPER: &[Concern] = &[show_through];
 
 fn veil(case: &Case) -> Option<Finding> {
-    let (value, mirrored) = case.m.veil?;
+    let value = case.m.veil?;
     case.finding(Code::Veil, None, value, |_| {
-        let (what, remedy) = match mirrored {
-            Some(Mirrored::Flash) => ("mirrors the flash over", "Lower the flash or move it farther to the side until the window is clear, seen from the lens."),
-            Some(Mirrored::Ceiling) => ("mirrors the ceiling over", "Lower a black card to the lens, or move the print 3 cm to the side."),
-            Some(Mirrored::Camera) => ("mirrors the camera over", "Put a black card with a hole for the lens below the camera."),
-            None => ("mirrors something bright over", "Look at the window from the lens: shade what it mirrors with a black card, or move the print 3 cm to the side."),
-        };
-        (format!("The window {what} {} of the picture.", share(value)), remedy.into())
+        let remedy = "Look at the window from the lens: shade what it mirrors with a black card, or move the print 3 cm to the side.";
+        (format!("The window mirrors something bright over {} of the picture.", share(value)), remedy.into())
     })
 }
 
