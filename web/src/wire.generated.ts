@@ -154,8 +154,16 @@ export interface CheckRequest {
   copy?: string | null;
 }
 
-/** The rig as a check measured it. What it could not measure is absent. */
+/** How an archive and its second copy were found. */
 export interface Checked {
+  /** What is damaged and what to do, a sentence each. */
+  problems: string[];
+  /** How each was found, and when, a sentence each. */
+  says: string[];
+}
+
+/** The rig as a check measured it. What it could not measure is absent. */
+export interface CheckedRig {
   /** How far the room's light is below the flash, stops. */
   ambient_below_stops?: number;
   /** Where the light stands in the frame, degrees clockwise from right. */
@@ -172,14 +180,6 @@ export interface Checked {
   lean_deg?: number;
   /** Pixels per millimetre on the bed. */
   px_per_mm?: number;
-}
-
-/** How an archive and its second copy were found. */
-export interface Checked2 {
-  /** What is damaged and what to do, a sentence each. */
-  problems: string[];
-  /** How each was found, and when, a sentence each. */
-  says: string[];
 }
 
 /** The code that pairs a device. */
@@ -532,10 +532,10 @@ export interface GlossPlan {
 
 /** An export with everything that the page shows of it. */
 export type HandedOn =
-  | { again: boolean; alt_missing: string[]; asked: boolean; at: string; book: BookSeen | null; checked?: Checked2; count: number; difference: string[]; edit: string | null; files: string[]; form: "share"; kilobytes: number | null; light: string | null; name: string; one_scale: boolean; pixels: string; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shape: string; shares: Shared[]; whole: boolean }
-  | { address: string; again: boolean; alt_missing: string[]; asked: boolean; at: string; backs: boolean; book: BookSeen | null; checked?: Checked2; count: number; difference: string[]; edit: string | null; files: string[]; form: "gallery"; light: string | null; name: string; newsletter: number | null; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shares: Shared[]; title: string; whole: boolean }
-  | { again: boolean; alt_missing: string[]; at: string; author: string; book: BookSeen | null; captions: boolean; checked?: Checked2; count: number; deck: boolean; difference: string[]; dummy: boolean; edit: string | null; files: string[]; first_dot: number | null; form: "book"; layout: string[]; light: string | null; name: string; place: string; printer: string | null; private: string[]; problems: string[]; proof: boolean; says: string[]; schema: string; shares: Shared[]; title: string; trim_mm: [number, number]; whole: boolean }
-  | { again: boolean; alt_missing: string[]; at: string; book: BookSeen | null; checked?: Checked2; count: number; difference: string[]; edit: string | null; files: string[]; form: "pack"; name: string; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shares: Shared[]; title: string; whole: boolean };
+  | { again: boolean; alt_missing: string[]; asked: boolean; at: string; book: BookSeen | null; checked?: Checked; count: number; difference: string[]; edit: string | null; files: string[]; form: "share"; kilobytes: number | null; light: string | null; name: string; one_scale: boolean; pixels: string; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shape: string; shares: Shared[]; whole: boolean }
+  | { address: string; again: boolean; alt_missing: string[]; asked: boolean; at: string; backs: boolean; book: BookSeen | null; checked?: Checked; count: number; difference: string[]; edit: string | null; files: string[]; form: "gallery"; light: string | null; name: string; newsletter: number | null; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shares: Shared[]; title: string; whole: boolean }
+  | { again: boolean; alt_missing: string[]; at: string; author: string; book: BookSeen | null; captions: boolean; checked?: Checked; count: number; deck: boolean; difference: string[]; dummy: boolean; edit: string | null; files: string[]; first_dot: number | null; form: "book"; layout: string[]; light: string | null; name: string; place: string; printer: string | null; private: string[]; problems: string[]; proof: boolean; says: string[]; schema: string; shares: Shared[]; title: string; trim_mm: [number, number]; whole: boolean }
+  | { again: boolean; alt_missing: string[]; at: string; book: BookSeen | null; checked?: Checked; count: number; difference: string[]; edit: string | null; files: string[]; form: "pack"; name: string; place: string; private: string[]; problems: string[]; says: string[]; schema: string; shares: Shared[]; title: string; whole: boolean };
 
 /** The export that is being made, and earlier ones. */
 export interface Hands {
@@ -874,7 +874,7 @@ export interface Planned {
   /** The plan; none where a number could not be understood. */
   answer: Answer | null;
   /** What `fallside check` measured last, where its result lies in the project. */
-  checked: Checked | null;
+  checked: CheckedRig | null;
   /** Fields that were not understood: the plan takes what is usual for them. */
   fields: FieldTrouble[];
   /** What the newest front of the current sitting measured. */

@@ -1,7 +1,7 @@
 //! The rig room: a plan from what a person typed, and what the newest front measured of the rig.
 
 use super::wire::request::{KeepPlanRequest, PlanRequest};
-use super::wire::{Checked, Event, FieldTrouble, KeptPlan, Measured, Planned};
+use super::wire::{CheckedRig, Event, FieldTrouble, KeptPlan, Measured, Planned};
 use super::{Desk, held};
 use finish::report::{CameraFacts, LightFacts};
 use project::catalogue::FrameId;
@@ -86,11 +86,11 @@ impl Desk {
     }
 
     /// What the check of this project measured last.
-    fn checked(&self) -> Option<Checked> {
+    fn checked(&self) -> Option<CheckedRig> {
         let answer = check::read_answer(&self.folder.join(check::IN_PROJECT))?;
         let value = |v: Option<check::Value>| v.map(|v| v.value);
         let (ruler, blank) = (answer.ruler.as_ref(), answer.blank.as_ref());
-        Some(Checked {
+        Some(CheckedRig {
             frames: answer.frames.len(),
             px_per_mm: ruler.map(|r| r.px_per_mm.value),
             lean_deg: ruler.map(|r| r.tilt_deg.value),

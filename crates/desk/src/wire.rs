@@ -610,7 +610,7 @@ pub struct Planned {
     /// What the newest front of the current sitting measured.
     pub measured: Option<Measured>,
     /// What `fallside check` measured last, where its result lies in the project.
-    pub checked: Option<Checked>,
+    pub checked: Option<CheckedRig>,
 }
 
 /// A field that was not understood.
@@ -631,7 +631,7 @@ pub struct KeptPlan {
 
 /// The rig as a check measured it. What it could not measure is absent.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
-pub struct Checked {
+pub struct CheckedRig {
     /// How many frames it looked at.
     pub frames: usize,
     /// Pixels per millimetre on the bed.

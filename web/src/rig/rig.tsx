@@ -5,7 +5,7 @@ import { useKeys } from "../keyboard";
 import { observable, useObservable } from "../observable";
 import { count, degrees, formatName, length, stops, two } from "../measures";
 import { get, post } from "../wire";
-import type { Checked, Planned } from "../wire.generated";
+import type { CheckedRig, Planned } from "../wire.generated";
 import { FIRST, type Measured, Newest, type Plan, SIDES, type Words } from "./plan";
 import { Steps } from "./undo";
 import { Close, type Light, Side, Top } from "./views";
@@ -143,7 +143,7 @@ function Concerns({ plan }: { plan: Plan }) {
 }
 
 /** Planned beside measured: by the newest print, and by the check. */
-function Beside({ plan, measured, checked }: { plan: Plan; measured: Measured | null; checked: Checked | null }) {
+function Beside({ plan, measured, checked }: { plan: Plan; measured: Measured | null; checked: CheckedRig | null }) {
   const { camera, light, shadow, exposure, focus } = plan;
   const side = (azimuth: number): string => SIDES[Math.round((((azimuth % 360) + 360) % 360) / 45) % 8]!.replace("-", " ");
   const seen = (value: number | undefined, as: (value: number) => string): string => (value === undefined ? "–" : as(value));
