@@ -49,6 +49,8 @@ folder.mkdir(parents=True)
 run("take", frames, "--in", project, code=(0, 1))
 words = {"title": "Low water – “Ebbe”", "alt": "Two boats lie in the mud, 100 % dry.", "date": "2009-07", "place": "Çeşme harbour",
          "people": "Ada Brook; Bo & Cy", "subject": "boats; mud", "rights": "© nobody real", "film": "old stock", "note": "never again"}
+# Without a decision, prints that say nothing go out without names.
+run("privacy", "open", "--in", project)
 run("describe", "P0001", "--in", project, *sum(([f"--{k}", v] for k, v in words.items()), []))
 run("describe", "P0002", "--in", project, "--privacy", "ask", "--people", "Ada Brook", "--title", "Ada again", "--subject", "a window")
 run("describe", "P0003", "--in", project, "--privacy", "private")
