@@ -9,8 +9,8 @@
 use crate::noise::{Rng, mix};
 use crate::rig::{Fault, Rig, Scene};
 use crate::{Border, Format, Output, Picture, Print, Subject, dust};
-use geometry::{Angle, Length, Stops, point};
-use optics::{Curl, Light, Panel, Pose, Shape};
+use geometry::{Angle, Length, point};
+use optics::{Curl, Panel, Pose};
 
 /// One frame of the evening.
 #[derive(Clone, Debug, PartialEq)]
@@ -72,15 +72,9 @@ pub fn shots(seed: u64) -> Vec<DemoShot> {
         .collect()
 }
 
-/// The evening's rig: a 36 mm sensor over 165 mm of bed, one soft box at the upper left, a dim warm room.
+/// The evening's rig: a 36 mm sensor over 165 mm of bed, one small soft box at the upper left, a dim warm room.
 fn rig() -> Rig {
     let mut rig = Rig::default();
-    // A face of 300 mm at 0.9 m spans 19 degrees: a soft box as people use it over a small bed (common practice, no source). White
-    // walls return a sixteenth of its light.
-    let face = Length::mm(300.0);
-    let shape = Shape::Rectangle { width: face, height: face };
-    rig.light = Light::at(Angle::deg(135.0), Angle::deg(45.0), Length::mm(900.0), shape);
-    rig.room_bounce = Stops::new(-4.0);
     rig.camera.tilt_x = Angle::deg(0.06);
     rig.camera.tilt_y = Angle::deg(-0.05);
     rig.camera.roll = Angle::deg(0.15);
