@@ -76,7 +76,7 @@ pub fn understand(text: &str, this_year: i64) -> Understood {
         1 => Understood::Date(readings.remove(0)),
         _ => {
             let all: Vec<&str> = readings.iter().map(|r| r.says.as_str()).collect();
-            Understood::Ask(format!("“{}” can be {}.", short(text), crate::query::or(&all)), readings)
+            Understood::Ask(format!("“{}” can be {}.", short(text), crate::error::or(&all)), readings)
         }
     }
 }
@@ -93,7 +93,7 @@ pub fn one(text: &str, this_year: i64) -> Result<Option<Edtf>, String> {
         Understood::No(says) => Err(says),
         Understood::Ask(says, all) => {
             let all: Vec<&str> = all.iter().map(|r| r.edtf.text()).collect();
-            Err(format!("{says} Write {}.", crate::query::or(&all)))
+            Err(format!("{says} Write {}.", crate::error::or(&all)))
         }
     }
 }

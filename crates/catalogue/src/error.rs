@@ -68,3 +68,11 @@ impl From<crate::edtf::EdtfError> for Error {
         Self::Refused(error.to_string())
     }
 }
+
+/// Words of a message: "a, b or c".
+pub(crate) fn or(words: &[&str]) -> String {
+    match words {
+        [most @ .., last] if !most.is_empty() => format!("{} or {last}", most.join(", ")),
+        _ => words.join(""),
+    }
+}

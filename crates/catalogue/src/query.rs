@@ -354,14 +354,7 @@ fn among(field: Field, value: String, known: &[&str], what: &str) -> Result<Asks
     if known.iter().any(|k| k.starts_with(&value)) {
         return Ok(Asks::Value(field, value));
     }
-    Err(Error::refused(format!("{what} is {}, not “{value}”.", crate::query::or(known))))
-}
-
-pub(crate) fn or(words: &[&str]) -> String {
-    match words {
-        [most @ .., last] if !most.is_empty() => format!("{} or {last}", most.join(", ")),
-        _ => words.join(""),
-    }
+    Err(Error::refused(format!("{what} is {}, not “{value}”.", crate::error::or(known))))
 }
 
 /// The field of a word; `lacks` is the other side of `has`.

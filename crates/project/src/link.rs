@@ -1,12 +1,14 @@
 //! Which print a frame shows: a reshoot joins its print, a back follows its front, everything else is a new print.
 
 use super::appearance::face;
-use super::take::COUNTER;
 use super::{Project, Result};
 use catalogue::{Brief, Fact, Frame, FrameId, Print, PrintId};
 use finish::finding::Verdict;
 use print::fingerprint::{self, Face, Likeness, Same, Sought};
 use rayon::prelude::*;
+
+/// The role of a frame lit from the other side, as the catalogue has it.
+pub(super) const COUNTER: &str = "counter";
 
 /// The result for a frame: its print, the reason, and the journal entry.
 pub(super) struct Linked {

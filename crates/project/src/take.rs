@@ -5,7 +5,7 @@
 //! there: finished frames that were not entered are entered, entered frames that were not linked are linked, and half-written
 //! files are written again.
 
-use super::link::{Placing, link};
+use super::link::{COUNTER, Placing, link};
 use super::{Error, FINISHED, ORIGINALS, Project, Result, Task, appearance};
 use base::Exit;
 use base::Failure;
@@ -84,9 +84,6 @@ pub(super) const SITTING_GAP_S: i64 = 2 * 3600;
 /// kind of service frame, and so many prints.
 const SERVICE: usize = 3;
 const PRINTS: usize = 6;
-
-/// The role of a frame lit from the other side, as the catalogue has it.
-pub(super) const COUNTER: &str = "counter";
 
 type Tell<'a> = &'a (dyn Fn(TakeEvent) + Sync);
 
