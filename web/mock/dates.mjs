@@ -13,7 +13,7 @@ function says(edtf) {
   const name = m && (MONTHS[m - 1] ?? SEASONS[m - 21]);
   if (m && !name) return null;
   const plain = [d && Number(d), name, year].filter(Boolean).join(" ");
-  return mark === "?" ? `${plain}, not sure` : mark === "~" ? `about ${plain}` : plain;
+  return mark === "?" ? `${plain}, perhaps` : mark === "~" ? `about ${plain}` : plain;
 }
 
 export function understand(text) {

@@ -63,16 +63,8 @@ impl From<rusqlite::Error> for Error {
     }
 }
 
-impl From<crate::edtf::EdtfError> for Error {
-    fn from(error: crate::edtf::EdtfError) -> Self {
+impl From<dates::EdtfError> for Error {
+    fn from(error: dates::EdtfError) -> Self {
         Self::Refused(error.to_string())
-    }
-}
-
-/// Words of a message: "a, b or c".
-pub(crate) fn or(words: &[&str]) -> String {
-    match words {
-        [most @ .., last] if !most.is_empty() => format!("{} or {last}", most.join(", ")),
-        _ => words.join(""),
     }
 }

@@ -18,9 +18,7 @@
 //! Out of scope: pixels, picture files, and the meaning of the data (`project`).
 
 pub mod colour;
-pub mod dates;
 mod edit;
-mod edtf;
 mod error;
 mod fact;
 mod journal;
@@ -37,8 +35,8 @@ mod stack;
 mod store;
 mod write;
 
+pub use dates::{self, Edtf, day_text};
 pub use edit::KINDS;
-pub use edtf::{Edtf, EdtfError, OPEN_FROM, OPEN_TO, day_text};
 pub use error::{Error, Result};
 pub use fact::{FACTS, Fact, FactLine, Facts, Kind, PRIVACY, list};
 pub use kinds::{

@@ -6,11 +6,11 @@
 //! can mean: a date as people write it, a verdict, a format.
 
 use crate::colour::Colour;
-use crate::dates::{self, Understood};
-use crate::edtf::{OPEN_FROM, OPEN_TO};
 use crate::error::{Error, Result};
 use crate::fact::FACTS;
 use crate::kinds::PrintId;
+use dates::{self, Understood};
+use dates::{OPEN_FROM, OPEN_TO};
 
 /// A search line understood.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -354,7 +354,7 @@ fn among(field: Field, value: String, known: &[&str], what: &str) -> Result<Asks
     if known.iter().any(|k| k.starts_with(&value)) {
         return Ok(Asks::Value(field, value));
     }
-    Err(Error::refused(format!("{what} is {}, not “{value}”.", crate::error::or(known))))
+    Err(Error::refused(format!("{what} is {}, not “{value}”.", dates::any_of(known))))
 }
 
 /// The field of a word; `lacks` is the other side of `has`.
@@ -416,7 +416,7 @@ fn bound(day: i64) -> String {
     match day {
         OPEN_FROM => "0000".into(),
         OPEN_TO => "9999-99".into(),
-        day => crate::edtf::day_text(day),
+        day => dates::day_text(day),
     }
 }
 

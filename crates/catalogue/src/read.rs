@@ -1,7 +1,6 @@
 //! Queries: prints in full and as rows, frames, boxes, sittings, edits, hand-offs.
 
 use crate::colour::Colour;
-use crate::edtf::day_text;
 use crate::error::Result;
 use crate::fact::{FACTS, Fact, Facts};
 use crate::kinds::{
@@ -9,6 +8,7 @@ use crate::kinds::{
     Tally,
 };
 use crate::store::Catalogue;
+use dates::day_text;
 use rusqlite::{OptionalExtension, Params, Row as Sql, params};
 
 /// Prints with the result of their front and their holders: what rows and search are made of.

@@ -1,11 +1,11 @@
 //! Changes: each is one transaction and one entry of the journal.
 
 use crate::colour::MainColours;
-use crate::edtf::Edtf;
 use crate::error::{Error, Result};
 use crate::fact::{FACTS, Fact, Facts};
 use crate::kinds::{Finished, FrameId, NewFrame, PrintId};
 use crate::store::Catalogue;
+use dates::Edtf;
 use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
 
 /// The moment of a change, UTC, as SQLite tells it.

@@ -5,7 +5,6 @@
 
 mod area;
 pub mod book;
-pub mod dates;
 mod error;
 pub mod gallery;
 pub mod mount;

@@ -3,7 +3,7 @@
 //! A private print is never published. For a print marked *ask*, people, place and every other text that names them are left out,
 //! unless the user has permission.
 
-use crate::{Plate, Privacy, Words, dates};
+use crate::{Plate, Privacy, Words};
 
 /// Something said of a print that may go out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -211,7 +211,7 @@ fn made(words: &Words, plate: &Plate) -> String {
     if !words.people.is_empty() {
         sentences.push(format!("With {}", and(&words.people)));
     }
-    let date = dates::spoken(&words.date);
+    let date = dates::says(&words.date);
     let where_when: Vec<&str> = [words.place.as_str(), &date].into_iter().filter(|t| !t.is_empty()).collect();
     if !where_when.is_empty() {
         sentences.push(capital(&where_when.join(", ")));

@@ -507,7 +507,7 @@ fn said(plates: &[Plate], s: &Settings, pictures: &[Kept], press: Option<&Press>
     }
     let condition = press.map(|p| format!("Printing condition: {}.", p.name));
     let (y, m, d) = s.day;
-    let day = crate::dates::spoken(&format!("{y:04}-{m:02}-{d:02}"));
+    let day = dates::says(&format!("{y:04}-{m:02}-{d:02}"));
     let set = format!(
         "Set in Alegreya by Juan Pablo del Peral (SIL Open Font License). Made with {}, {day}.",
         super::pdf::CREATOR

@@ -1,7 +1,7 @@
 //! The texts of the book: captions, the list of plates, the colophon.
 
-use crate::dates::spoken;
 use crate::{Plate, Words};
+use dates::says;
 
 /// A caption beside its number: the first line in roman, the second in italic.
 pub fn caption(words: &Words) -> [String; 2] {
@@ -11,7 +11,7 @@ pub fn caption(words: &Words) -> [String; 2] {
 
 /// "The harbour, July 2009".
 pub fn where_and_when(words: &Words) -> String {
-    let parts = [words.place.clone(), spoken(&words.date)];
+    let parts = [words.place.clone(), says(&words.date)];
     parts.into_iter().filter(|p| !p.is_empty()).collect::<Vec<_>>().join(", ")
 }
 

@@ -1,7 +1,6 @@
 //! Files for other viewers: IIIF Image API 3.0 (level 0) and Presentation API 3.0.
 
 use super::{Picture, Shown, Site, TILE};
-use crate::dates;
 use serde_json::{Value, json};
 
 /// Address of a picture's service.
@@ -89,7 +88,7 @@ pub(super) fn facts(shown: &Shown) -> Vec<(&'static str, String)> {
     let format = shown.plate.format.replace('-', " ");
     let size = format!("{width:.0} × {height:.0} mm");
     let all = [
-        ("When", dates::spoken(&w.date)),
+        ("When", dates::says(&w.date)),
         ("Where", w.place.clone()),
         ("Who", w.people.join(", ")),
         ("What", w.subject.join(", ")),

@@ -5,7 +5,7 @@ use crate::area::{self, Along};
 use crate::mount::{Mount, Rows};
 use crate::share::under;
 use crate::text::{base64, escape};
-use crate::{Error, Result, dates};
+use crate::{Error, Result};
 use codec::jpeg::{self, Subsampling};
 use geometry::{Quad, point};
 use std::path::Path;
@@ -68,7 +68,7 @@ fn small(picture: &Picture, folder: &Path, most: usize) -> Result<Option<([usize
 fn item(shown: &Shown, [w, h]: [usize; 2], picture: &str) -> String {
     let words = &shown.said.words;
     let under: Vec<String> =
-        [words.place.clone(), dates::spoken(&words.date)].into_iter().filter(|t| !t.is_empty()).collect();
+        [words.place.clone(), dates::says(&words.date)].into_iter().filter(|t| !t.is_empty()).collect();
     format!(
         "<figure><img src=\"data:image/jpeg;base64,{picture}\" width=\"{w}\" height=\"{h}\" alt=\"{}\"><figcaption><b>{}</b> {}</figcaption></figure>\n",
         escape(&shown.said.alt),

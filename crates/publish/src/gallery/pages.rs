@@ -2,7 +2,6 @@
 
 use super::iiif::facts;
 use super::{Picture, Shown, Site};
-use crate::dates;
 use crate::text::escape;
 
 /// Pixels a millimetre has on the wall of a wide screen at most: four square prints side by side. As the style sheet has it.
@@ -22,7 +21,7 @@ pub fn index(site: &Site, shown: &[Shown]) -> String {
 }
 
 fn item(shown: &Shown) -> String {
-    let date = dates::spoken(&shown.said.words.date);
+    let date = dates::says(&shown.said.words.date);
     let date = if date.is_empty() { date } else { format!(" <span>{}</span>", escape(&date)) };
     let width = shown.front.mm()[0];
     let image = image(&shown.front, "", &format!("{:.0}px", width * WALL), &shown.said.alt, "loading=\"lazy\"");

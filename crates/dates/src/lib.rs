@@ -5,12 +5,13 @@
 //! of doubt is written as that text allows. Decades with a mark become an interval of years, because no level has another form.
 
 mod calendar;
+mod edtf;
 mod meaning;
 mod parse;
 mod says;
 mod tokens;
 
-use crate::edtf::Edtf;
+pub use edtf::{Edtf, EdtfError, OPEN_FROM, OPEN_TO, day_text};
 pub use says::says;
 
 /// A date understood.
@@ -18,7 +19,7 @@ pub use says::says;
 pub struct Reading {
     /// The date.
     pub edtf: Edtf,
-    /// The same in words: "summer 2009, not sure".
+    /// The same in words: "summer 2009, perhaps".
     pub says: String,
 }
 
@@ -48,9 +49,9 @@ pub fn this_year() -> i64 {
 /// Reads a date as a person writes it. `this_year` is the latest year that two figures can mean.
 ///
 /// ```
-/// use catalogue::dates::{Understood, understand};
+/// use dates::{Understood, understand};
 /// let Understood::Date(read) = understand("summer 2009?", 2026) else { panic!() };
-/// assert_eq!((read.edtf.text(), read.says.as_str()), ("2009-22?", "summer 2009, not sure"));
+/// assert_eq!((read.edtf.text(), read.says.as_str()), ("2009-22?", "summer 2009, perhaps"));
 /// assert!(matches!(understand("03/04/2005", 2026), Understood::Ask(..)));
 /// ```
 pub fn understand(text: &str, this_year: i64) -> Understood {
@@ -76,7 +77,7 @@ pub fn understand(text: &str, this_year: i64) -> Understood {
         1 => Understood::Date(readings.remove(0)),
         _ => {
             let all: Vec<&str> = readings.iter().map(|r| r.says.as_str()).collect();
-            Understood::Ask(format!("“{}” can be {}.", short(text), crate::error::or(&all)), readings)
+            Understood::Ask(format!("“{}” can be {}.", short(text), any_of(&all)), readings)
         }
     }
 }
@@ -93,8 +94,20 @@ pub fn one(text: &str, this_year: i64) -> Result<Option<Edtf>, String> {
         Understood::No(says) => Err(says),
         Understood::Ask(says, all) => {
             let all: Vec<&str> = all.iter().map(|r| r.edtf.text()).collect();
-            Err(format!("{says} Write {}.", crate::error::or(&all)))
+            Err(format!("{says} Write {}.", any_of(&all)))
         }
+    }
+}
+
+/// Words of a message: "a, b or c".
+///
+/// ```
+/// assert_eq!(dates::any_of(&["open", "ask", "private"]), "open, ask or private");
+/// ```
+pub fn any_of(words: &[&str]) -> String {
+    match words {
+        [most @ .., last] if !most.is_empty() => format!("{} or {last}", most.join(", ")),
+        _ => words.join(""),
     }
 }
 

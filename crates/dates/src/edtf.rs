@@ -37,7 +37,7 @@ impl Edtf {
     /// Reads a date or an interval.
     ///
     /// ```
-    /// use catalogue::Edtf;
+    /// use dates::Edtf;
     /// // EDTF, level 1: a season, and a decade.
     /// assert!(Edtf::parse("2009-21").is_ok() && Edtf::parse("200X").is_ok());
     /// assert!(Edtf::parse("last summer").is_err());
@@ -64,7 +64,7 @@ impl Edtf {
     /// First and last day of the date, counted from 1970-01-01, both included; [`OPEN_FROM`] and [`OPEN_TO`] where open.
     ///
     /// ```
-    /// use catalogue::{Edtf, day_text};
+    /// use dates::{Edtf, day_text};
     /// let (first, last) = Edtf::parse("2009-07").unwrap().days();
     /// assert_eq!((day_text(first), day_text(last)), ("2009-07-01".into(), "2009-07-31".into()));
     /// ```

@@ -2,10 +2,10 @@
 
 use super::calendar::{MONTHS, SEASONS};
 
-/// "2009-22?" as "summer 2009, not sure"; what is not EDTF stays as it is.
+/// "2009-22?" as "summer 2009, perhaps"; what is not EDTF stays as it is. A part of a date that is not known ("2009-07-XX") is left out.
 ///
 /// ```
-/// assert_eq!(catalogue::dates::says("/2000"), "2000 or earlier");
+/// assert_eq!(dates::says("/2000"), "2000 or earlier");
 /// ```
 pub fn says(edtf: &str) -> String {
     match edtf.split_once('/') {
@@ -22,9 +22,9 @@ fn one(date: &str) -> String {
     let plain = date.trim_end_matches(['?', '~', '%']);
     let text = calendar(plain).unwrap_or_else(|| plain.to_owned());
     match &date[plain.len()..] {
-        "?" => format!("{text}, not sure"),
+        "?" => format!("{text}, perhaps"),
         "~" => format!("about {text}"),
-        "%" => format!("about {text}, not sure"),
+        "%" => format!("about {text}, perhaps"),
         _ => text,
     }
 }
@@ -46,14 +46,13 @@ fn calendar(date: &str) -> Option<String> {
     let Some(month) = parts.next() else { return Some(year) };
     let day = parts.next();
     if month == "XX" {
-        return Some(format!("{year}, month{} not known", if day.is_some() { " and day" } else { "" }));
+        return Some(year);
     }
     let number: usize = month.parse().ok().filter(|n| *n > 0)?;
     let name = MONTHS.get(number - 1).or(SEASONS.get(number.wrapping_sub(21)))?;
     let clock = if time.is_empty() { String::new() } else { format!(", {time}") };
     Some(match day {
-        None => format!("{name} {year}"),
-        Some("XX") => format!("{name} {year}, day not known"),
+        None | Some("XX") => format!("{name} {year}"),
         Some(day) => format!("{} {name} {year}{clock}", day.trim_start_matches('0')),
     })
 }
