@@ -25,13 +25,13 @@ test("a date is understood as it is typed, kept as EDTF, and its words stay in t
   await sheet(page, id);
   const field = page.locator(".facts input[name=date]"), says = page.locator(".facts .field.date .says");
   await field.fill("summer 2009?");
-  await becomes(() => says.innerText(), "summer 2009, not sure");
+  await becomes(() => says.innerText(), "summer 2009, perhaps");
   await press(page, "Enter");
   await until(() => facts(page, id), (f) => f.date === "2009-22?" && f.dated === "summer 2009?", "kept with its words");
   await page.reload();
   await page.waitForSelector(".facts input[name=date]");
   await becomes(() => page.locator(".facts input[name=date]").inputValue(), "summer 2009?");
-  await becomes(() => says.innerText(), "summer 2009, not sure");
+  await becomes(() => says.innerText(), "summer 2009, perhaps");
   // EDTF itself is a date too.
   await field.fill("2009-07");
   await becomes(() => says.innerText(), "July 2009");
@@ -194,7 +194,7 @@ test("search finds what people type, and keeps a search by name", async () => {
   await page.waitForFunction(() => /^2 prints$/.test(document.querySelector("#found").textContent));
   await page.getByRole("button", { name: "Drop this saved search" }).click();
   await becomes(async () => (await api(page, "/api/desk")).searches.length, 0);
-  assert.equal(await page.inputValue("#line"), "zephyr OR quokka", "its line stays to be seen");
+  await becomes(() => page.inputValue("#line"), "zephyr OR quokka", "its line stays to be seen");
   assert.ok(c);
   await undoAll(page);
   assert.deepEqual(page.faults, []);
@@ -244,5 +244,20 @@ test("the rig's fields take what people type; a wrong one is told beside it, and
   assert.match(made[1], /text\/html/);
   assert.match(made[2], /Rig card/);
   if (!REAL) assert.match(await page.locator(".answer thead").innerText(), /Checked/);
+  assert.deepEqual(page.faults, []);
+});
+
+test("what is being typed in the rig stays when the plan of an earlier field is answered", async () => {
+  const page = await open(chrome, at.url, "/rig");
+  await page.waitForSelector(".side .lamp");
+  await page.fill(".answer input[name=lens]", "60");
+  const answered = page.waitForResponse((r) => new URL(r.url()).pathname === "/api/plan");
+  await press(page, "Tab");
+  await page.fill(".answer input[name=pixels]", "45 M");
+  await answered;
+  await page.waitForTimeout(300);
+  assert.equal(await page.inputValue(".answer input[name=pixels]"), "45 M");
+  await press(page, "P", "Enter");
+  await until(() => api(page, "/api/plan/words"), (kept) => kept.words?.lens === "60" && kept.words.pixels === "45 MP", "both are kept");
   assert.deepEqual(page.faults, []);
 });

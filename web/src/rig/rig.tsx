@@ -106,18 +106,9 @@ export function Rig() {
           <h2>Equipment and setup</h2>
           <label>Format <select value={said.format!} onChange={say("format")}>{formats.map((f) => <option key={f} value={f}>{formatName(f)}</option>)}</select></label>
           <label>Purpose <select value={said.aim!} onChange={say("aim")}>{["web", "book", "archive"].map((a) => <option key={a}>{a}</option>)}</select></label>
-          {FIELDS.filter(([word]) => word !== "print" || said.format === "plain").map(([word, label, example]) => {
-            const wrong = planned?.fields.find((f) => f.field === word);
-            return (
-              <label key={word}>{label}
-                <input
-                  name={word} value={said[word] ?? ""} placeholder={example} spellcheck={false} autocomplete="off" dir="auto" onChange={say(word)}
-                  aria-invalid={wrong ? true : undefined} aria-describedby={wrong ? `wrong-${word}` : undefined}
-                />
-                {wrong && <span id={`wrong-${word}`} class="wrong trouble">{wrong.says} The plan takes what is usual.</span>}
-              </label>
-            );
-          })}
+          {FIELDS.filter(([word]) => word !== "print" || said.format === "plain").map(([word, label, example]) => (
+            <Entry key={word} word={word} label={label} example={example} said={said[word] ?? ""} wrong={planned?.fields.find((f) => f.field === word)?.says} say={say(word)} />
+          ))}
           <label>Light from <select value={said.light_from!} onChange={say("light_from")}>{SIDES.map((s) => <option key={s} value={s}>{s.replace("-", " ")}</option>)}</select></label>
         </form>
         {plan && <p><a href={`/card?${new URLSearchParams(typed(said)).toString()}`} target="_blank" rel="noopener">Rig card to print</a> <span class="second">one page to pin above the desk</span></p>}
@@ -125,6 +116,21 @@ export function Rig() {
         <p class="second">Secure the camera with a strap and weight the base before anything hangs over prints or hands. Do not look into the flash. Follow the manufacturers' instructions.</p>
       </aside>
     </div>
+  );
+}
+
+/** A field of the rig. What is being typed stays, whatever is answered meanwhile. */
+function Entry({ word, label, example, said, wrong, say }: { word: Word; label: string; example: string; said: string; wrong: string | undefined; say: (e: { currentTarget: HTMLInputElement }) => void }) {
+  const [text, write] = useState(said);
+  useEffect(() => write(said), [said]);
+  return (
+    <label>{label}
+      <input
+        name={word} value={text} placeholder={example} spellcheck={false} autocomplete="off" dir="auto" onInput={(e) => write(e.currentTarget.value)} onChange={say}
+        aria-invalid={wrong ? true : undefined} aria-describedby={wrong ? `wrong-${word}` : undefined}
+      />
+      {wrong && <span id={`wrong-${word}`} class="wrong trouble">{wrong} The plan takes what is usual.</span>}
+    </label>
   );
 }
 
