@@ -86,7 +86,7 @@ pub(crate) struct OtherSide {
 /// Change of light from side to side or from top to foot (stops between the quarters' middles) from which a bed shows where its light
 /// stands: a lens's own fall-off is the same on both sides, and an even lamp three metres away changes by less.
 const SIDED: f64 = 0.08;
-/// Cosine of the angle between two such changes from which two lights stand on opposite sides: within a quarter turn of it, less a half.
+/// Cosine of the angle between two such changes from which two lights stand on opposite sides: within 45° of it.
 const OPPOSITE: f64 = -0.7;
 /// Exposures further apart than this (stops, at the bed's middle) are two exposures, not one lamp carried around.
 const SAME_LIGHT: f64 = 1.0;
