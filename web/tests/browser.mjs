@@ -14,6 +14,9 @@ export const DESK = { width: 1280, height: 800 }, PHONE = { width: 390, height: 
 /** A real desk's address (with its token) instead of the invented one: FALLSIDE_DESK_URL=http://127.0.0.1:PORT/?t=… */
 export const REAL = process.env.FALLSIDE_DESK_URL ?? null;
 
+/** How much slower the page's processor is to be, to find a test that reads before the page has drawn: FALLSIDE_SLOW=8 npm test */
+const SLOW = Number(process.env.FALLSIDE_SLOW ?? 1);
+
 /** What a busy machine may take, ms; only what never comes costs this time. */
 export const PATIENCE = 120_000;
 
@@ -62,6 +65,7 @@ export async function open(chrome, url, path = "/table", more = {}) {
   context.setDefaultTimeout(PATIENCE);
   const page = await context.newPage(), home = new URL(url).origin;
   page.faults = [];
+  if (SLOW > 1) await (await context.newCDPSession(page)).send("Emulation.setCPUThrottlingRate", { rate: SLOW });
   watchWire(page);
   page.on("request", (r) => { if (!r.url().startsWith(home)) page.faults.push(`asked ${r.url()}`); });
   page.on("pageerror", (e) => page.faults.push(e.message));

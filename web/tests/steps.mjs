@@ -24,3 +24,13 @@ export async function becomes(read, wanted, what = "it becomes so") {
 /** Waits until the foot says something like this. */
 export const hears = (page, like) => page.waitForFunction(([source, flags]) => new RegExp(source, flags).test([...document.querySelectorAll(".foot [role=status], .foot [role=alert]")].map((p) => p.textContent).join("")), [like.source, like.flags])
   .catch(async (late) => { throw new Error(`waited for ${like}, and the foot says “${await said(page)}” at ${await focused(page)}`, { cause: late }); });
+/** Reads until it has stayed the same for half a second: what a hand did is drawn a frame or more later. Until it is no longer `before`, if that is given. */
+export async function rests(read, before, what = "it changes") {
+  const was = JSON.stringify(before);
+  let last, since = Date.now();
+  return until(async () => {
+    const now = await read(), text = JSON.stringify(now);
+    if (text !== last) [last, since] = [text, Date.now()];
+    return now;
+  }, () => last !== was && Date.now() - since > 500, what);
+}

@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { REAL, browser, desk, open, violations } from "./browser.mjs";
-import { api, becomes, hears, press } from "./steps.mjs";
+import { api, becomes, hears, press, rests } from "./steps.mjs";
 
 const skip = REAL ? "the real desk is undone in tests/real" : false;
 let chrome, at;
@@ -49,16 +49,14 @@ test("moving the light in the rig is undone and redone, a drag and a row of keys
   const first = await light();
   assert.ok(await page.getByRole("button", { name: "Undo", exact: true }).isDisabled());
   await press(page, "l", "ArrowRight", "ArrowRight", "ArrowRight");
-  const nearer = await light();
-  assert.notDeepEqual(nearer, first);
+  const nearer = await rests(light, first, "the keys move it");
   await page.waitForTimeout(1100);
   const lamp = await page.locator(".side .lamp").boundingBox();
   await page.mouse.move(lamp.x + lamp.width / 2, lamp.y + lamp.height / 2);
   await page.mouse.down();
   await page.mouse.move(lamp.x - 60, lamp.y + 30, { steps: 9 });
   await page.mouse.up();
-  const dragged = await light();
-  assert.notDeepEqual(dragged, nearer);
+  const dragged = await rests(light, nearer, "the drag moves it");
   await page.getByRole("button", { name: "Undo", exact: true }).click();
   await becomes(light, nearer, "the drag is one step");
   await hears(page, /Undone: Moved the light/);
