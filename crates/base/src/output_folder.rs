@@ -27,6 +27,20 @@ pub struct OutputFolder {
     _alone: Hold,
 }
 
+/// Ending of a line's path that says what the file of that path was made from.
+const MADE_FROM: &str = "#made-from";
+
+/// What became of a file that is no longer wanted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Removal {
+    /// It was there and is removed.
+    Removed,
+    /// It was not there.
+    Absent,
+    /// Somebody changed it, or it cannot be removed: it is still there.
+    Kept,
+}
+
 /// Kind of folder: shares.
 pub const SHARES: &str = "shares";
 /// Kind of folder: a gallery.
@@ -39,13 +53,19 @@ pub fn first_line(kind: &str) -> String {
     format!("Fallside {kind}: files written here, each with its BLAKE3.")
 }
 
+/// True for a folder that this kind of hand-off was written into.
+pub fn is_kind(root: &Path, kind: &str) -> bool {
+    let first = first_line(kind);
+    root.join(LIST).is_file() && ours(root, &first).is_ok_and(|list| list.is_some())
+}
+
 /// True for a path that this kind of hand-off can contain.
 fn is_made(kind: &str, path: &str) -> bool {
     let parts: Vec<&str> = path.split('/').collect();
     match (kind, parts[..].as_ref()) {
-        (SHARES, [name]) => *name == "alt-text.txt" || name.ends_with(".jpg"),
+        (SHARES, [name]) => *name == "alt-text.txt" || name.strip_suffix(MADE_FROM).unwrap_or(name).ends_with(".jpg"),
         (GALLERY, [name]) => {
-            ["index.html", "manifest.json", "newsletter.html", "newsletter.html#made-from"].contains(name)
+            ["index.html", "manifest.json", "newsletter.html"].contains(&name.strip_suffix(MADE_FROM).unwrap_or(name))
         }
         (GALLERY, ["look", name]) => ["look.css", "look.js", "fonts-licence.txt"].contains(name),
         (GALLERY, ["prints", name]) => name.ends_with(".html"),
@@ -267,29 +287,62 @@ impl OutputFolder {
         Ok(place)
     }
 
-    /// Removes our files that are no longer wanted, except those that somebody changed; returns how many were removed.
-    pub fn keep_only(&self, wanted: &BTreeSet<String>) -> usize {
+    /// The paths of our files and folders.
+    pub fn paths(&self) -> Vec<String> {
+        lock(&self.files).keys().filter(|path| !path.ends_with(MADE_FROM)).cloned().collect()
+    }
+
+    /// What a file of ours was made from, as [`Self::note_made_from`] was told.
+    pub fn made_from(&self, path: &str) -> Option<String> {
+        self.noted(&format!("{path}{MADE_FROM}"))
+    }
+
+    /// Lists what a file of ours is made from, in one word without spaces.
+    ///
+    /// # Errors
+    /// Writing fails.
+    pub fn note_made_from(&self, path: &str, what: &str) -> Result<(), Failure> {
+        self.note(&format!("{path}{MADE_FROM}"), what)
+    }
+
+    /// Removes one of our files or folders, unless somebody changed it.
+    pub fn remove(&self, path: &str) -> Removal {
         let mut files = lock(&self.files);
-        let stale: Vec<String> = files.keys().filter(|p| !wanted.contains(*p)).cloned().collect();
-        let mut gone = 0;
-        for path in stale {
-            // We did not write a line that leads elsewhere: leave its file alone.
-            let Some(place) = to_write(&self.root, &path) else {
-                files.remove(&path);
-                continue;
-            };
-            let ours = |bytes: Vec<u8>| files[&path].contains(&blake3::hash(&bytes).to_hex().to_string());
-            let removed = if path.ends_with('/') {
-                is_only_ours(&place) && std::fs::remove_dir_all(&place).is_ok()
-            } else {
-                crate::files::regular::read(&place).is_ok_and(ours) && std::fs::remove_file(&place).is_ok()
-            };
-            gone += usize::from(removed);
-            if !place.exists() {
-                files.remove(&path);
+        let hashes = files.get(path).cloned().unwrap_or_default();
+        // We did not write a line that leads elsewhere: leave its file alone.
+        let Some(place) = to_write(&self.root, path) else {
+            files.remove(path);
+            return Removal::Absent;
+        };
+        let was_there = std::fs::symlink_metadata(&place).is_ok();
+        if path.ends_with('/') {
+            if is_only_ours(&place) {
+                let _ = std::fs::remove_dir_all(&place);
+            }
+        } else if crate::files::regular::read(&place)
+            .is_ok_and(|bytes| hashes.contains(&blake3::hash(&bytes).to_hex().to_string()))
+        {
+            let _ = std::fs::remove_file(&place);
+        }
+        if std::fs::symlink_metadata(&place).is_ok() {
+            return Removal::Kept;
+        }
+        files.remove(path);
+        files.remove(&format!("{path}{MADE_FROM}"));
+        if was_there { Removal::Removed } else { Removal::Absent }
+    }
+
+    /// Removes our files that are no longer wanted, except those that somebody changed: how many were removed, and those still there.
+    pub fn keep_only(&self, wanted: &BTreeSet<String>) -> (usize, Vec<String>) {
+        let (mut gone, mut kept) = (0, vec![]);
+        for path in self.paths().into_iter().filter(|path| !wanted.contains(path)) {
+            match self.remove(&path) {
+                Removal::Removed => gone += 1,
+                Removal::Absent => {}
+                Removal::Kept => kept.push(path),
             }
         }
-        gone
+        (gone, kept)
     }
 
     /// Rewrites the list, one line for each path.
@@ -330,7 +383,7 @@ mod tests {
         assert!(two.put("a.jpg", b"4").is_err() && two.put("b.jpg", b"4").is_err());
         assert!(two.refuse_changed(&["c.jpg".into()]).is_ok() && two.refuse_changed(&["b.jpg".into()]).is_err());
         two.put("c.jpg", b"5").unwrap();
-        assert_eq!(two.keep_only(&BTreeSet::new()), 1);
+        assert_eq!(two.keep_only(&BTreeSet::new()), (1, vec!["a.jpg".to_owned()]));
         two.close().unwrap();
         assert_eq!(std::fs::read(out.join("a.jpg")).unwrap(), b"mine");
         assert!(open(&out, GALLERY).is_err() && open(&out, SHARES).is_ok());
@@ -355,7 +408,7 @@ mod tests {
         std::fs::write(out.join("iiif/P1/full/mine.txt"), "mine").unwrap();
         std::fs::write(out.join(LIST), format!("{}\nbegun holiday/\nbegun iiif/P1/\n", first_line(GALLERY))).unwrap();
         let it = open(&out, GALLERY).unwrap();
-        assert_eq!(it.keep_only(&BTreeSet::new()), 0);
+        assert_eq!(it.keep_only(&BTreeSet::new()), (0, vec!["iiif/P1/".to_owned()]));
         assert!(out.join("holiday").exists() && out.join("iiif/P1/full/mine.txt").exists());
         assert!(it.folder("iiif/P1/").is_err());
     }

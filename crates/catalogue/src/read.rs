@@ -121,6 +121,17 @@ impl Catalogue {
         Ok(self.db.query_row("SELECT COUNT(*) FROM print WHERE privacy = ''", [], |r| r.get(0))?)
     }
 
+    /// Prints that nobody may see: those that say so and, if saying nothing means the same, those too.
+    ///
+    /// # Errors
+    /// The catalogue cannot be read.
+    pub fn private(&self, unsaid_too: bool) -> Result<Vec<PrintId>> {
+        let text = "SELECT id FROM print WHERE privacy = 'private' OR (?1 AND privacy = '') ORDER BY id";
+        let mut rows = self.db.prepare_cached(text)?;
+        let ids = rows.query_map([unsaid_too], |r| r.get(0).map(PrintId))?.collect::<rusqlite::Result<_>>()?;
+        Ok(ids)
+    }
+
     /// The highest number that was ever given.
     ///
     /// # Errors

@@ -1,6 +1,7 @@
 //! A gallery: the chosen prints as a static website; after a change only the changed files are made.
 
 use crate::Event;
+use crate::earlier;
 use crate::selection::name_apart;
 use crate::selection::{Which, plates};
 use crate::share::{allowed, difference, in_order, record, to_reshoot};
@@ -27,8 +28,6 @@ pub const HERE: &str = "http://localhost:8000/";
 pub const LEAST_KB: u32 = 20;
 /// Changes when the same mount would be made into other pictures.
 const FORM: &str = "1";
-/// Key under which the list records the source of the newsletter; no file can have this name.
-const MADE_FROM: &str = "newsletter.html#made-from";
 
 /// What to show, and how.
 #[derive(Clone, Debug)]
@@ -104,7 +103,8 @@ pub fn gallery(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answe
     name_apart(&mut plates.plates);
     let (chosen, private) = allowed(&plates.plates, &request.allow);
     if chosen.is_empty() {
-        return Err(Error::Refused(format!("All of these prints are private: {}.", private.join(", "))));
+        let earlier = earlier::site_still_shows(&request.out);
+        return Err(Error::Refused(format!("All of these prints are private: {}.{earlier}", private.join(", "))));
     }
     let handed = OutputFolder::open(&request.out, GALLERY, &plates.reads, &writes(&chosen, request))?;
     let reshoot = to_reshoot(std::mem::take(&mut plates.reshoot), &private);
@@ -125,9 +125,14 @@ pub fn gallery(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answe
         answer.written += usize::from(handed.put(path, bytes)?);
     }
     let folders = shown.iter().flat_map(|s| s.pictures()).map(|p| folder_of(&p.name));
-    let noted = request.newsletter.map(|_| MADE_FROM.to_owned());
-    let wanted: BTreeSet<String> = files.iter().map(|(path, _)| path.clone()).chain(folders).chain(noted).collect();
-    answer.gone = handed.keep_only(&wanted);
+    let wanted: BTreeSet<String> = files.iter().map(|(path, _)| path.clone()).chain(folders).collect();
+    let (gone, kept) = handed.keep_only(&wanted);
+    answer.gone = gone;
+    for path in kept {
+        let line = earlier::still_there(&handed.place(&path), "it belongs to nothing that is shown now");
+        tell(Event::Problem(line.clone()));
+        answer.problems.push(line);
+    }
     handed.close()?;
     answer.prints = shown.len();
     answer.alt_missing = shown.iter().filter(|s| s.said.alt_is_made).map(|s| s.plate.name.clone()).collect();
@@ -272,8 +277,8 @@ fn newsletter(handed: &OutputFolder, site: &Site, shown: &[Shown], kilobytes: u3
     let mut facts = format!("{FORM} {} {kilobytes}", site.title);
     shown.iter().for_each(|s| facts.push_str(&format!("\n{} {:?}", s.plate.stamp, s.said)));
     let stamp = blake3::hash(facts.as_bytes()).to_hex().to_string();
-    let (path, of) = (NEWSLETTER, MADE_FROM);
-    if handed.noted(of).as_deref() == Some(&stamp)
+    let path = NEWSLETTER;
+    if handed.made_from(path).as_deref() == Some(&stamp)
         && let Ok(text) = base::files::regular::text(&handed.place(path))
         && handed.noted(path).as_deref() == Some(blake3::hash(text.as_bytes()).to_hex().as_str())
     {
@@ -283,7 +288,7 @@ fn newsletter(handed: &OutputFolder, site: &Site, shown: &[Shown], kilobytes: u3
         publish::Error::Refused(line) => Error::Refused(line),
         other => Failure::new(other.to_string()).into(),
     })?;
-    handed.note(of, &stamp)?;
+    handed.note_made_from(path, &stamp)?;
     Ok(text)
 }
 

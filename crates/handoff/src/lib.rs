@@ -3,6 +3,7 @@
 //! Each command chooses prints (`selection`), writes files into a separate folder, and records the hand-off in the project.
 
 pub mod book;
+mod earlier;
 mod event;
 pub mod gallery;
 pub mod pack;

@@ -44,6 +44,8 @@ pub struct Plates {
     pub reshoot: Vec<String>,
     /// Names of those that say nothing of who may see them, where nobody has decided what that means.
     pub unsaid: BTreeSet<String>,
+    /// Names of the prints of the project that nobody may see, chosen or not.
+    pub(crate) private: BTreeSet<String>,
     /// Every file that is read for them, and every original behind them: none is ever written.
     pub(crate) reads: Originals,
     /// Prevents finishing into a folder of results while it is read.
@@ -60,6 +62,7 @@ impl Plates {
             missing: vec![],
             reshoot: vec![],
             unsaid: BTreeSet::new(),
+            private: BTreeSet::new(),
             reads,
             _unchanged: unchanged,
             reports: BTreeMap::new(),
@@ -113,6 +116,7 @@ fn of_project(project: &Project, which: &Which) -> Result<Plates> {
     let decided = project.unsaid_privacy()?;
     let undecided = decided.is_none();
     let unsaid = decided.as_deref().unwrap_or("ask");
+    all.private = catalogue.private(unsaid == "private")?.iter().map(ToString::to_string).collect();
     for id in chosen(project, which)? {
         let Some(print) = catalogue.print(id)? else { continue };
         let front = print.frames.iter().find(|f| Some(f.id) == print.front);

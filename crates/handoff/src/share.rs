@@ -1,11 +1,12 @@
 //! Shares: the chosen prints on white sheets of a shape, to post, with only the allowed words.
 
 use crate::Event;
+use crate::earlier;
 use crate::selection::name_apart;
 use crate::selection::{Plates, Which, plates};
 use base::Exit;
 use base::Failure;
-use base::output_folder::{OutputFolder, SHARES};
+use base::output_folder::{OutputFolder, SHARES, is_kind};
 use base::wording::count;
 use base::workers::{guarded, in_parallel, lock};
 use catalogue::PrintId;
@@ -15,6 +16,7 @@ use publish::privacy::{Allow, Said, Why, Word};
 use publish::share::{Settings, make};
 use publish::{Plate, mount::Mount, share};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -110,21 +112,29 @@ pub fn share(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer,
     crate::relit::cast(&mut plates, request.light.as_ref());
     name_apart(&mut plates.plates);
     let (chosen, private) = allowed(&plates.plates, &request.allow);
-    if chosen.is_empty() {
-        return Err(Error::Refused(format!("All of these prints are private: {}.", private.join(", "))));
+    let all_private = || Error::Refused(format!("All of these prints are private: {}.", private.join(", ")));
+    if chosen.is_empty() && !is_kind(&request.out, SHARES) {
+        return Err(all_private());
     }
-    let file = |(plate, _): &(&Plate, Said)| file_of(plate, &request.settings);
-    let writes: Vec<String> = chosen.iter().map(file).chain([ALT_TEXT.to_owned()]).collect();
+    let files: Vec<String> = (1..).zip(&chosen).map(|(n, (plate, _))| file_of(n, plate, request)).collect();
+    let writes: Vec<String> = files.iter().cloned().chain([ALT_TEXT.to_owned()]).collect();
     let handed = OutputFolder::open(&request.out, SHARES, &plates.reads, &writes)?;
+    let (removed, still_there) = remove_outdated(&handed, request, &chosen, &files, &plates.private);
+    if chosen.is_empty() {
+        handed.close()?;
+        let lines = [removed, still_there].concat();
+        return Err(Error::Refused([vec![all_private().to_string()], lines].concat().join(" ")));
+    }
     let reshoot = to_reshoot(std::mem::take(&mut plates.reshoot), &private);
-    let mut answer = Answer { private, reshoot, problems: std::mem::take(&mut plates.missing), ..Answer::default() };
+    let problems = [std::mem::take(&mut plates.missing), still_there].concat();
+    let mut answer = Answer { private, reshoot, problems, ..Answer::default() };
     answer.problems.iter().for_each(|p| tell(Event::Problem(p.clone())));
     let scale = if request.one_scale { one_scale(&chosen, &request.settings) } else { None };
     let (made, failed) = (Mutex::new(vec![]), Mutex::new(vec![]));
     let done = AtomicUsize::new(0);
     let items: Vec<(usize, &(&Plate, Said))> = chosen.iter().enumerate().collect();
     in_parallel(&items, |(i, (plate, said))| {
-        match guarded(|| one(&handed, plate, said, request, scale)) {
+        match guarded(|| one(&handed, &files[*i], plate, said, request, scale)) {
             Ok(shared) => lock(&made).push((*i, shared)),
             Err(e) => {
                 let line = e.to_string();
@@ -142,6 +152,7 @@ pub fn share(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer,
     handed.close()?;
     answer.difference = difference(&chosen);
     answer.difference.extend(plates.unsaid_note());
+    answer.difference.extend(removed);
     let shared: Vec<&str> = answer.shares.iter().map(|s| s.print.as_str()).collect();
     let note = format!("{}, {}", request.settings.shape, count(shared.len(), "picture", "pictures"));
     let noted = record(&request.folder, "share", &request.out, &note, &plates, &shared)?;
@@ -190,13 +201,41 @@ fn one_scale(chosen: &[(&Plate, Said)], settings: &Settings) -> Option<f64> {
 /// The text beside the pictures.
 const ALT_TEXT: &str = "alt-text.txt";
 
-/// The file of a share.
-fn file_of(plate: &Plate, settings: &Settings) -> String {
-    format!("{}-{}.jpg", plate.name, settings.shape.name())
+/// The file of a share. Those of an edit begin with their place in it, so that they are posted in its order.
+fn file_of(place: usize, plate: &Plate, request: &Request) -> String {
+    let file = format!("{}{}", plate.name, ending(request));
+    match request.which {
+        Which::Edit(_) => format!("{place:03}-{file}"),
+        Which::All | Which::Found(_) => file,
+    }
+}
+
+fn ending(request: &Request) -> String {
+    format!("-{}.jpg", request.settings.shape.name())
+}
+
+/// Removes what earlier runs left in the folder and what may no longer be there: sentences about it, and those about what is still there.
+fn remove_outdated(
+    handed: &OutputFolder,
+    request: &Request,
+    chosen: &[(&Plate, Said)],
+    files: &[String],
+    private: &BTreeSet<String>,
+) -> (Vec<String>, Vec<String>) {
+    let words = chosen.iter().map(|(plate, said)| (plate.name.clone(), earlier::words_of(said))).collect();
+    let run = earlier::Run {
+        chosen_by: &earlier::chosen_by(&request.which),
+        ending: &ending(request),
+        files: &files.iter().cloned().collect(),
+        words: &words,
+        private,
+    };
+    earlier::remove_outdated(handed, &run)
 }
 
 fn one(
     handed: &OutputFolder,
+    file: &str,
     plate: &Plate,
     said: &Said,
     request: &Request,
@@ -206,13 +245,14 @@ fn one(
     as_finished(&plate.mount, plate.blake3.as_deref())?;
     let mount = Mount::read(plate).map_err(failed)?;
     let made = make(plate, &mount, said, &request.settings, scale).map_err(failed)?;
-    let file = file_of(plate, &request.settings);
-    handed.put(&file, &made.bytes)?;
+    let from = earlier::made_from(&plate.name, &earlier::chosen_by(&request.which), &earlier::words_of(said));
+    handed.note_made_from(file, &from)?;
+    handed.put(file, &made.bytes)?;
     let kept = Word::ALL.into_iter().filter(|w| w.is_said(&said.words)).map(|w| w.word().to_owned()).collect();
     let left_out = said.left_out.iter().map(|(word, why)| [word.word(), why_word(*why)].map(str::to_owned)).collect();
     Ok(Shared {
         print: plate.name.clone(),
-        file,
+        file: file.to_owned(),
         size_px: made.size,
         px_per_mm: made.px_per_mm,
         print_px: made.print_px,

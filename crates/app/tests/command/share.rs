@@ -1,6 +1,7 @@
 //! `fallside share` as a photographer uses it: whole prints on white, words that stay, sizes, folders with other files in them.
 
-use crate::small_project::{fallside, project, said};
+use crate::small_project::copy::{copied, files};
+use crate::small_project::{describe, fallside, project, said};
 use pixels::Samples;
 use serde_json::Value;
 use std::path::Path;
@@ -104,8 +105,12 @@ fn words_go_out_as_allowed_and_the_rest_is_told() {
     let out = tempfile::tempdir().unwrap();
     let answer = json(&[&"--edit", &"tight"], out.path());
     assert_eq!(answer["private"], serde_json::json!(["P0003"]));
+    let file = |out: &Path, name: &str| {
+        let files: Vec<_> = std::fs::read_dir(out).unwrap().map(|e| e.unwrap().path()).collect();
+        files.into_iter().find(|f| f.to_string_lossy().ends_with(&format!("{name}-4x5.jpg"))).unwrap()
+    };
     let xmp = |name: &str| {
-        let bytes = codec::probe(&out.path().join(format!("{name}-4x5.jpg"))).unwrap().metadata.xmp.unwrap();
+        let bytes = codec::probe(&file(out.path(), name)).unwrap().metadata.xmp.unwrap();
         codec::sidecar::read(std::str::from_utf8(&bytes).unwrap()).unwrap()
     };
     let open = xmp("P0001");
@@ -114,7 +119,7 @@ fn words_go_out_as_allowed_and_the_rest_is_told() {
         (open.people.len(), open.place.as_str(), open.object.circa.as_str()),
         (2, "The Old Harbour", "2009-07?")
     );
-    let ask = std::fs::read(out.path().join("P0002-4x5.jpg")).unwrap();
+    let ask = std::fs::read(file(out.path(), "P0002")).unwrap();
     for name in ["Ada", "Mill Lane", "never again", "F2.png", "Testbench"] {
         assert!(!ask.windows(name.len()).any(|w| w == name.as_bytes()), "{name} went out");
     }
@@ -130,7 +135,7 @@ fn words_go_out_as_allowed_and_the_rest_is_told() {
     // With the words named and the question asked.
     let asked = tempfile::tempdir().unwrap();
     json(&[&"--edit", &"tight", &"--asked", &"--keep", &"people"], asked.path());
-    let bytes = codec::probe(&asked.path().join("P0002-4x5.jpg")).unwrap().metadata.xmp.unwrap();
+    let bytes = codec::probe(&file(asked.path(), "P0002")).unwrap().metadata.xmp.unwrap();
     let told = codec::sidecar::read(std::str::from_utf8(&bytes).unwrap()).unwrap();
     assert_eq!((told.people, told.place.as_str(), told.title.as_str()), (vec!["Ada Brook".to_owned()], "", ""));
     // The catalogue knows what was handed on.
@@ -172,4 +177,43 @@ fn nothing_of_anybody_else_is_overwritten() {
     assert_eq!(o.status.code(), Some(1), "{}", said(&o));
     assert!(said(&o).contains("changed since Fallside wrote it"), "{}", said(&o));
     assert_eq!(std::fs::read(out.join("P0001-4x5.jpg")).unwrap(), b"mine");
+}
+
+#[test]
+fn what_became_private_or_left_the_edit_leaves_the_folder_of_shares() {
+    let top = tempfile::tempdir().unwrap();
+    let (folder, out) = (copied(top.path()), top.path().join("out"));
+    let share = |words: &[&dyn AsRef<std::ffi::OsStr>]| {
+        let mut all: Vec<&dyn AsRef<std::ffi::OsStr>> =
+            vec![&"share", &"--in", &folder, &"--pixels", &"300", &"--out", &out];
+        all.extend(words);
+        let o = fallside(&all);
+        (o.status.code(), said(&o))
+    };
+    let there = || {
+        let names = files(&out).into_iter().map(|f| f.file_name().unwrap().to_string_lossy().into_owned());
+        names.filter(|n| n.ends_with(".jpg")).collect::<Vec<_>>()
+    };
+    assert_eq!(share(&[&"--edit", &"tight"]).0, Some(0));
+    // In the order of the edit.
+    assert_eq!(there(), ["001-P0004-4x5.jpg", "002-P0001-4x5.jpg", "003-P0002-4x5.jpg"]);
+    assert_eq!(share(&[&"--find", &"id:P0002", &"--shape", &"1:1"]).0, Some(0));
+    // One becomes private, and one leaves the edit; the squares were chosen by a search.
+    describe(&folder, "P0001", &[("--privacy", "private")]);
+    let o = fallside(&[&"edit", &"remove", &"tight", &"P0004", &"--in", &folder]);
+    assert!(o.status.success(), "{}", said(&o));
+    let (code, told) = share(&[&"--edit", &"tight"]);
+    assert_eq!((code, there()), (Some(0), vec!["001-P0002-4x5.jpg".to_owned(), "P0002-1x1.jpg".to_owned()]), "{told}");
+    for line in ["Removed 002-P0001-4x5.jpg", "private now", "Removed 001-P0004-4x5.jpg", "no longer among"] {
+        assert!(told.contains(line), "{line}: {told}");
+    }
+    // Its words change: the square still has the old ones.
+    describe(&folder, "P0002", &[("--subject", "two windows")]);
+    assert!(share(&[&"--edit", &"tight"]).1.contains("Removed P0002-1x1.jpg"), "{:?}", there());
+    // The last one becomes private. Somebody retouched it: it is theirs to delete.
+    describe(&folder, "P0002", &[("--privacy", "private")]);
+    std::fs::write(out.join("001-P0002-4x5.jpg"), "retouched").unwrap();
+    let (code, told) = share(&[&"--edit", &"tight"]);
+    assert!(code == Some(2) && told.contains("private: P0002") && told.contains("Delete it yourself"), "{told}");
+    assert_eq!(there(), ["001-P0002-4x5.jpg"]);
 }
