@@ -12,7 +12,7 @@ pub mod regular;
 pub mod write;
 
 pub use confine::{is_below, is_plain, is_plain_file, to_write};
-pub use identity::{hash, name_of, relative, unchanged};
+pub use identity::{alike, composed, hash, name_of, relative, unchanged};
 pub use originals::Originals;
 
 /// Marks a folder as results, and keeps what the next run can reuse.

@@ -66,7 +66,7 @@ pub(crate) fn plan(
                 .into(),
         ));
     }
-    let taken = frames.iter().map(|f| f.stem.to_lowercase()).collect();
+    let taken = frames.iter().map(|f| base::files::alike(&f.stem)).collect();
     let planned = |(i, frame, part, stem): (usize, &Frame, Option<PartOf>, String)| {
         let given = of_part(&given[i], told(frame).is_some(), frame, part);
         let mut job = job(request, store, references, &sitting, i, (frame, part, &stem), &given);

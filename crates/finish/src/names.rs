@@ -1,5 +1,6 @@
 //! Names of results: the frame's name, made unique if two frames share one.
 
+use base::files::{alike, composed};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
@@ -16,7 +17,7 @@ pub fn stems(paths: &[&Path]) -> Vec<String> {
     for form in &forms[1..] {
         let counts = count(&names);
         for (name, path) in names.iter_mut().zip(paths) {
-            if counts[&name.to_lowercase()] > 1 {
+            if counts[&alike(name)] > 1 {
                 *name = form(path);
             }
         }
@@ -24,7 +25,7 @@ pub fn stems(paths: &[&Path]) -> Vec<String> {
     let counts = count(&names);
     let mut used: BTreeMap<String, usize> = BTreeMap::new();
     for name in &mut names {
-        let key = name.to_lowercase();
+        let key = alike(name);
         if counts[&key] > 1 {
             let n = used.entry(key).or_insert(0);
             *n += 1;
@@ -38,7 +39,7 @@ pub fn stems(paths: &[&Path]) -> Vec<String> {
 pub fn parts(stem: &str, of: u32, taken: &BTreeSet<String>) -> Vec<String> {
     let with = |dashes: usize| (1..=of).map(move |n| format!("{stem}{}{n}", "-".repeat(dashes)));
     // As many frames as there are can stand in the way of as many names.
-    let free = (1..=taken.len() + 1).find(|d| with(*d).all(|name| !taken.contains(&name.to_lowercase())));
+    let free = (1..=taken.len() + 1).find(|d| with(*d).all(|name| !taken.contains(&alike(&name))));
     with(free.unwrap_or(1)).collect()
 }
 
@@ -53,17 +54,18 @@ pub fn with_hash(stem: &str, blake3: &str) -> String {
     format!("{stem}-{}", blake3.get(..10).unwrap_or(blake3))
 }
 
-/// Counts names ignoring case, because some file systems ignore it.
+/// Counts names that some file system takes for one.
 fn count(names: &[String]) -> BTreeMap<String, usize> {
     names.iter().fold(BTreeMap::new(), |mut m, n| {
-        *m.entry(n.to_lowercase()).or_insert(0) += 1;
+        *m.entry(alike(n)).or_insert(0) += 1;
         m
     })
 }
 
 /// Replaces characters that are unsafe in a URL or a file name.
 pub fn clean(name: &str) -> String {
-    let kept: String = name.chars().map(|c| if c.is_alphanumeric() || "-_. ".contains(c) { c } else { '_' }).collect();
+    let kept: String =
+        composed(name).chars().map(|c| if c.is_alphanumeric() || "-_. ".contains(c) { c } else { '_' }).collect();
     let kept = kept.trim_matches(['.', ' ']).to_owned();
     if kept.is_empty() { "frame".into() } else { kept }
 }
@@ -82,6 +84,8 @@ mod tests {
         assert_eq!(names(&["/001/photo.jpg", "/002/photo.jpg", "/x/F1.jpg"]), ["001-photo", "002-photo", "F1"]);
         assert_eq!(names(&["/a/p.jpg", "/a/p.tif"]), ["a-p-jpg", "a-p-tif"]);
         assert_eq!(names(&["/1/a/p.jpg", "/2/a/P.jpg"]), ["a-p-jpg-1", "a-P-jpg-2"]);
+        // é as one character and as two: some disks take them for one name.
+        assert_eq!(names(&["/1/caf\u{e9}.jpg", "/2/cafe\u{301}.jpg"]), ["1-caf\u{e9}", "2-caf\u{e9}"]);
     }
 
     #[test]

@@ -52,9 +52,26 @@ pub fn gather(inputs: &[PathBuf], out: &Path) -> Gathered {
             }
         }
     }
+    for source in &mut found.sources {
+        source.twins.retain(|twin| named_in_text(twin, &mut found.problems));
+    }
+    found.sources.retain(|source| named_in_text(&source.path, &mut found.problems));
     let mut seen = std::collections::BTreeSet::new();
     found.sources.retain(|s| seen.insert(s.path.canonicalize().unwrap_or_else(|_| s.path.clone())));
     found
+}
+
+/// True for a path that reports, catalogues and archives can hold, which are text. A path of other bytes would not be found again: it is
+/// named and left out.
+fn named_in_text(path: &Path, problems: &mut Vec<String>) -> bool {
+    if path.to_str().is_none() {
+        problems.push(format!(
+            "{}: the name of this file or of a folder above it is not text in UTF-8. It is left out. Give it another name and run the \
+             same command again.",
+            path.display()
+        ));
+    }
+    path.to_str().is_some()
 }
 
 /// True for a file whose name suggests a frame.
@@ -124,25 +141,35 @@ fn rank(path: &Path) -> Option<usize> {
     DEVELOPED.iter().position(|d| *d == ending).map(|i| i + 1)
 }
 
-/// Groups the files of a folder into exposures: files with the same name and different extensions are one exposure.
+/// Groups the files of a folder into exposures: files with the same name and different extensions are one exposure. Two files of one
+/// extension are two exposures, though their names differ only by case (`DSC_2.jpg`, `dsc_2.JPG`).
 pub fn pair_twins(mut files: Vec<PathBuf>) -> Vec<Source> {
     files.sort_by(|a, b| natural(a, b));
-    let mut groups: BTreeMap<String, Vec<PathBuf>> = BTreeMap::new();
-    let mut order = vec![];
+    let mut exposures: Vec<Vec<PathBuf>> = vec![];
+    let mut of: BTreeMap<String, Vec<usize>> = BTreeMap::new();
     for file in files {
-        let stem = file.file_stem().map(|s| s.to_string_lossy().to_lowercase()).unwrap_or_default();
-        if !groups.contains_key(&stem) {
-            order.push(stem.clone());
+        let alike = of.entry(lower(file.file_stem())).or_default();
+        let free = |i: &&usize| exposures[**i].iter().all(|f| lower(f.extension()) != lower(file.extension()));
+        let own_name = |i: &&usize| exposures[**i].iter().any(|f| f.file_stem() == file.file_stem());
+        let place = alike.iter().filter(free).find(own_name).or_else(|| alike.iter().find(free));
+        match place {
+            Some(i) => exposures[*i].push(file),
+            None => {
+                alike.push(exposures.len());
+                exposures.push(vec![file]);
+            }
         }
-        groups.entry(stem).or_default().push(file);
     }
-    let source = |stem: &String| {
-        let mut files = groups.remove(stem)?;
+    let source = |mut files: Vec<PathBuf>| {
         files.sort_by_key(|f| rank(f));
         let path = files.remove(0);
-        Some(Source { path, twins: files })
+        Source { path, twins: files }
     };
-    order.iter().filter_map(source).collect()
+    exposures.into_iter().map(source).collect()
+}
+
+fn lower(part: Option<&std::ffi::OsStr>) -> String {
+    part.map(|p| p.to_string_lossy().to_lowercase()).unwrap_or_default()
 }
 
 /// Natural order: runs of digits compare as numbers, so frame 2 comes before frame 10.
@@ -195,6 +222,34 @@ mod tests {
         assert_eq!(sources[0].path, Path::new("a.dng"));
         assert_eq!(sources[0].twins, [PathBuf::from("a.tif"), PathBuf::from("a.JPG")]);
         assert_eq!(sources[1], Source { path: "b.jpg".into(), twins: vec![] });
+    }
+
+    #[test]
+    fn two_files_of_one_kind_are_two_exposures() {
+        let names = |files: &[&str]| -> Vec<Vec<String>> {
+            let sources = pair_twins(files.iter().map(PathBuf::from).collect());
+            let all = sources.iter().map(|s| std::iter::once(&s.path).chain(&s.twins).map(|p| name_of(p)).collect());
+            all.collect()
+        };
+        assert_eq!(names(&["DSC_2.jpg", "dsc_2.JPG"]), [["DSC_2.jpg"], ["dsc_2.JPG"]]);
+        let all = names(&["DSC_2.jpg", "dsc_2.JPG", "dsc_2.NEF", "DSC_2.nef"]);
+        assert_eq!(all, [["DSC_2.nef", "DSC_2.jpg"], ["dsc_2.NEF", "dsc_2.JPG"]]);
+        assert_eq!(names(&["IMG_1.NEF", "img_1.jpg"]), [["IMG_1.NEF", "img_1.jpg"]]);
+    }
+
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn a_name_that_is_no_text_is_told_and_left_out() {
+        use std::os::unix::ffi::OsStrExt;
+        let top = tempfile::tempdir().unwrap();
+        let odd = |bytes: &[u8]| top.path().join(std::ffi::OsStr::from_bytes(bytes));
+        for name in [&b"one-\xff.jpg"[..], b"one-\xfe.jpg", b"two.jpg", b"two.tif"] {
+            std::fs::write(odd(name), b"").unwrap();
+        }
+        let found = gather(&[top.path().to_owned()], Path::new("/nowhere"));
+        assert_eq!(found.sources, [Source { path: odd(b"two.tif"), twins: vec![odd(b"two.jpg")] }]);
+        assert_eq!(found.problems.len(), 2, "{:?}", found.problems);
+        assert!(found.problems.iter().all(|p| p.contains("not text in UTF-8")), "{:?}", found.problems);
     }
 
     #[test]

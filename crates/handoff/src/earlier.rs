@@ -83,7 +83,10 @@ fn why_outdated(path: &str, [print, by, words]: &[String; 3], run: &Run) -> Opti
 
 /// The sentence about a file that should go and cannot be removed by us.
 pub(crate) fn still_there(place: &Path, why: &str) -> String {
-    format!("{} was changed since Fallside wrote it, so it is still there, but {why}. Delete it yourself.", place.display())
+    format!(
+        "{} was changed since Fallside wrote it, so it is still there, but {why}. Delete it yourself.",
+        place.display()
+    )
 }
 
 /// The sentence about a site that still shows what is private now; nothing where there is none.

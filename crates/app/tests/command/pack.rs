@@ -1,7 +1,7 @@
 //! `fallside pack` and `fallside verify` as a person uses them: whole, interrupted, damaged, with a stale copy.
 
 use crate::demo_box::{demo, results};
-use crate::small_project::copy::files;
+use crate::small_project::copy::{copied, files};
 use crate::small_project::{fallside, said};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -106,6 +106,23 @@ fn a_project_is_packed_with_its_words_and_comes_back_from_the_bag() {
     };
     assert_eq!(words(&again), words(&project));
     assert_eq!(words(&again).0["title"], "Low water, “Ebbe”");
+}
+
+/// A frame that belongs to no print has no words, and none are missed.
+#[test]
+fn a_frame_without_a_print_is_packed_and_nothing_is_missed() {
+    let top = tempfile::tempdir().unwrap();
+    let (folder, bag) = (copied(top.path()), top.path().join("bag"));
+    let o = fallside(&[&"unpair", &"F2.png", &"--in", &folder]);
+    assert!(o.status.success(), "{}", said(&o));
+    let o = fallside(&[&"pack", &folder, &"--all", &"--out", &bag]);
+    assert!(o.status.success(), "{}", said(&o));
+    let masters: Vec<_> = files(&bag.join("data/masters"))
+        .iter()
+        .map(|f| f.file_name().unwrap().to_string_lossy().into_owned())
+        .collect();
+    assert!(masters.iter().any(|n| n.starts_with("F2") && n.ends_with(".tif")), "{masters:?}");
+    assert!(fallside(&[&"verify", &bag]).status.success());
 }
 
 #[test]

@@ -214,6 +214,9 @@ fn what_became_private_or_left_the_edit_leaves_the_folder_of_shares() {
     describe(&folder, "P0002", &[("--privacy", "private")]);
     std::fs::write(out.join("001-P0002-4x5.jpg"), "retouched").unwrap();
     let (code, told) = share(&[&"--edit", &"tight"]);
-    assert!(code == Some(2) && told.contains("private: P0002") && told.contains("Delete it yourself"), "{told}");
+    assert!(
+        code == Some(2) && told.contains("private: P0001, P0002, P0003") && told.contains("Delete it yourself"),
+        "{told}"
+    );
     assert_eq!(there(), ["001-P0002-4x5.jpg"]);
 }

@@ -42,6 +42,18 @@ pub fn relative(path: &Path, folder: &Path) -> String {
     up.chain(down).collect::<Vec<String>>().join("/")
 }
 
+/// The same for all names that some file system takes for one: those that differ only by case, or by the Unicode form of their
+/// letters (é as one character or as two: Unicode Standard Annex 15, forms NFC and NFD).
+pub fn alike(name: &str) -> String {
+    composed(name).to_lowercase()
+}
+
+/// A name in the Unicode form NFC, whatever form it is stored in.
+pub fn composed(name: &str) -> String {
+    use unicode_normalization::UnicodeNormalization;
+    name.nfc().collect()
+}
+
 /// A file's own name; empty where the path ends in none.
 pub fn name_of(path: &Path) -> String {
     path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()

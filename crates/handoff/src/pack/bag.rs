@@ -231,6 +231,12 @@ fn earlier(root: &Path) -> Result<Entries, Failure> {
         .with_remedy("Choose an empty folder, or an archive that fallside pack started."))
 }
 
+/// True for a bag that Fallside packed, by what it says of itself or by the text that we put into every bag.
+pub(super) fn is_ours(root: &Path) -> bool {
+    let says = |name: &str, what: &str| base::files::regular::text(&root.join(name)).is_ok_and(|t| t.contains(what));
+    says(INFO, AGENT) || says(super::READ_ME, "Fallside")
+}
+
 /// True where a folder is empty, or a bag of ours that packing could go on with.
 pub fn can_go_on(root: &Path) -> bool {
     earlier(root).is_ok()

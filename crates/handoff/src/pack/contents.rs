@@ -7,6 +7,7 @@ use super::words::Words;
 use crate::selection::{Which, chosen};
 use base::Failure;
 use base::files::MARK;
+use base::files::alike;
 use base::files::{Originals, exclusive};
 use catalogue::{Frame, Hold, Print};
 use finish::report::Report;
@@ -156,7 +157,7 @@ impl Inventory {
                 self.problems.push(gone(&twin));
             }
         }
-        for path in made.iter().flat_map(|r| files(r)) {
+        for path in made.iter().flat_map(|r| files(r, frame.print.is_some())) {
             // The same may name a file outside the project, which is not ours to hand on.
             let from = project.inside(&path).unwrap_or_else(|| project.folder().join(&path));
             // As in a folder of results, so that a report finds its pictures beside it.
@@ -181,10 +182,11 @@ impl Inventory {
     }
 }
 
-/// The files that finishing made of a frame, and the sidecar with its words.
-fn files(made: &catalogue::Finished) -> Vec<String> {
+/// The files that finishing made of a frame, and the sidecar with its words. A frame that belongs to no print, as a back whose front is
+/// not known, has no words.
+fn files(made: &catalogue::Finished, of_a_print: bool) -> Vec<String> {
     let made_of = [&made.master, &made.mount, &made.srgb_png, &made.share, &made.before, &made.after];
-    let sidecar = made.master.as_ref().map(|m| slashed(&Path::new(m).with_extension("xmp")));
+    let sidecar = made.master.as_ref().filter(|_| of_a_print).map(|m| slashed(&Path::new(m).with_extension("xmp")));
     std::iter::once(made.report.clone()).chain(made_of.into_iter().flatten().cloned()).chain(sidecar).collect()
 }
 
@@ -249,7 +251,7 @@ fn name_for(original: &Path, report: &Path, taken: &mut BTreeSet<String>) -> Str
     let own = (1..).map(|n| if n == 1 { format!("{stem}.{ending}") } else { format!("{stem}-{n}.{ending}") });
     let names = std::iter::once(word(original.file_name())).chain(own);
     // Archives are read on systems that take Ä and ä, A and a for one.
-    let free = names.map(|n| format!("data/originals/{n}")).find(|n| taken.insert(n.to_lowercase()));
+    let free = names.map(|n| format!("data/originals/{n}")).find(|n| taken.insert(alike(n)));
     free.unwrap_or_default()
 }
 

@@ -1,14 +1,14 @@
 //! Verifies a bag: reads every file, reports all damage, compares copies.
 
-use super::bag::{CHECKED, DECLARATION, INFO, MANIFEST, TAG_MANIFEST, hex, lines, payload, sha512};
+use super::bag::{CHECKED, DECLARATION, INFO, MANIFEST, TAG_MANIFEST, hex, is_ours, lines, payload, sha512};
 use crate::Event;
 use base::Failure;
-use base::files::is_below;
 use base::files::write::write_beside;
+use base::files::{composed, is_below};
 use base::wording::count;
 use base::workers::lock;
 use sha2::{Digest, Sha512};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
@@ -121,11 +121,12 @@ fn examine(bag: &Path, tell: &(dyn Fn(Event) + Sync)) -> Result<Condition, Failu
     let (listed, odd): (Vec<_>, Vec<_>) = sums.iter().partition(|(p, _)| inside(p));
     odd.iter()
         .for_each(|(p, _)| wrong(p, "the manifest names a path outside the payload, which was not opened".into()));
-    let there = payload(bag).unwrap_or_default();
-    there.iter().filter(|p| !sums.contains_key(*p)).for_each(|p| wrong(p, "it is not listed in the manifest".into()));
+    let there = on_disk(bag, &sums);
+    let unlisted = there.iter().filter(|(listed, _)| !sums.contains_key(*listed));
+    unlisted.for_each(|(_, p)| wrong(p, "it is not listed in the manifest".into()));
     let info = text(INFO).unwrap_or_default();
     let label = |name: &str| info.lines().find_map(|l| l.strip_prefix(name)).map(|v| v.trim().to_owned());
-    let (read, mut found) = read_all(bag, &listed, tell);
+    let (read, mut found) = read_all(bag, &listed, &there, tell);
     found.append(&mut damage);
     if let Some(oxum) = label("Payload-Oxum:").filter(|o| *o != format!("{}.{}", read, listed.len())) {
         // Every cause but one has been told by its file; the count is told where nothing else is.
@@ -152,7 +153,17 @@ fn examine(bag: &Path, tell: &(dyn Fn(Event) + Sync)) -> Result<Condition, Failu
 
 /// Checks what the tag manifest lists.
 fn tag_files(bag: &Path, wrong: &mut impl FnMut(&str, String)) {
-    let Ok(manifest) = base::files::regular::text(&bag.join(TAG_MANIFEST)) else { return };
+    let Ok(manifest) = base::files::regular::text(&bag.join(TAG_MANIFEST)) else {
+        // A bag of somebody else's need not have one (RFC 8493 section 2.2.1); ours has.
+        if is_ours(bag) {
+            wrong(
+                TAG_MANIFEST,
+                "it is missing or cannot be read, and without it nobody can tell whether the other lists were changed"
+                    .into(),
+            );
+        }
+        return;
+    };
     for (name, sum) in lines(&manifest) {
         if name.contains("..") || name.starts_with('/') {
             wrong(TAG_MANIFEST, format!("it names a path outside the bag, {name}, which was not opened"));
@@ -167,8 +178,27 @@ fn tag_files(bag: &Path, wrong: &mut impl FnMut(&str, String)) {
     }
 }
 
+/// Every file of the payload by its path as the manifest writes it: a disk may have stored the name in another Unicode form (RFC 8493
+/// section 6.1 warns of it, from memory). A path that the manifest does not have stands for itself.
+fn on_disk(bag: &Path, sums: &BTreeMap<String, String>) -> BTreeMap<String, String> {
+    let there = payload(bag).unwrap_or_default();
+    let exact: BTreeSet<&String> = there.iter().filter(|p| sums.contains_key(*p)).collect();
+    let listed: BTreeMap<String, &String> =
+        sums.keys().filter(|p| !exact.contains(p)).map(|p| (composed(p), p)).collect();
+    let name = |path: &String| match listed.get(&composed(path)) {
+        Some(listed) if !exact.contains(path) => (*listed).clone(),
+        _ => path.clone(),
+    };
+    there.iter().map(|path| (name(path), path.clone())).collect()
+}
+
 /// Reads every listed file, two at a time, and gives their bytes and what is wrong; the first damage is told when it is met.
-fn read_all(bag: &Path, listed: &[(&String, &String)], tell: &(dyn Fn(Event) + Sync)) -> (u64, Vec<Damage>) {
+fn read_all(
+    bag: &Path,
+    listed: &[(&String, &String)],
+    there: &BTreeMap<String, String>,
+    tell: &(dyn Fn(Event) + Sync),
+) -> (u64, Vec<Damage>) {
     let (next, done) = (AtomicUsize::new(0), AtomicUsize::new(0));
     let found: Mutex<(u64, Vec<Damage>)> = Mutex::default();
     std::thread::scope(|scope| {
@@ -176,7 +206,7 @@ fn read_all(bag: &Path, listed: &[(&String, &String)], tell: &(dyn Fn(Event) + S
             scope.spawn(|| {
                 while let Some((path, sum)) = listed.get(next.fetch_add(1, Ordering::Relaxed)) {
                     // A link leads elsewhere: what lies there is not in the bag.
-                    let place = bag.join(path);
+                    let place = bag.join(there.get(*path).unwrap_or(path));
                     let read = match std::fs::symlink_metadata(&place) {
                         Ok(m) if !m.is_file() || is_below(bag, &place).is_none() => Err(not_here()),
                         _ => digest(&place),
@@ -270,4 +300,54 @@ fn compare(bag: &Condition, copy: &Condition) -> Vec<String> {
         name(copy)
     ));
     says
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pack::bag::encoded;
+
+    /// A bag as RFC 8493 section 2 has it, of other software unless it says that it is ours.
+    fn bag(root: &Path, files: &[&str], info: &str) {
+        std::fs::create_dir_all(root.join("data")).unwrap();
+        let mut manifest = String::new();
+        for name in files {
+            std::fs::write(root.join("data").join(name), name).unwrap();
+            manifest += &format!("{}  {}\n", sha512(name.as_bytes()), encoded(&format!("data/{name}")));
+        }
+        std::fs::write(root.join(MANIFEST), manifest).unwrap();
+        std::fs::write(root.join("bagit.txt"), DECLARATION).unwrap();
+        std::fs::write(root.join(INFO), info).unwrap();
+    }
+
+    fn damage(root: &Path) -> Vec<String> {
+        verify(root, &[], &|_| {}).unwrap().bags[0].damage.iter().map(|d| format!("{}: {}", d.path, d.what)).collect()
+    }
+
+    /// é as U+00E9 and as e with U+0301 (Unicode Standard Annex 15, table 1): the same name to people, two names to a disk.
+    #[test]
+    fn a_name_in_another_unicode_form_is_the_same_file() {
+        let top = tempfile::tempdir().unwrap();
+        let (composed, apart) = ("caf\u{e9}.tif", "cafe\u{301}.tif");
+        bag(top.path(), &[composed, "b.tif"], "");
+        assert_eq!(damage(top.path()), Vec::<String>::new());
+        let data = top.path().join("data");
+        std::fs::rename(data.join(composed), data.join(apart)).unwrap();
+        assert_eq!(damage(top.path()), Vec::<String>::new(), "as a copying disk stores it");
+        std::fs::write(data.join(apart), "other").unwrap();
+        assert!(damage(top.path()).iter().any(|d| d.contains("has changed")), "{:?}", damage(top.path()));
+        std::fs::write(data.join(composed), composed).unwrap();
+        assert_eq!(damage(top.path()).len(), 1, "the listed one is whole, the other is a stranger");
+    }
+
+    #[test]
+    fn a_tag_manifest_of_ours_is_missed() {
+        let top = tempfile::tempdir().unwrap();
+        let (ours, other) = (top.path().join("ours"), top.path().join("other"));
+        bag(&other, &["a.tif"], "Source-Organization: a museum\n");
+        bag(&ours, &["a.tif"], "Bag-Software-Agent: Fallside 0.1.0\n");
+        assert_eq!(damage(&other), Vec::<String>::new());
+        let told = damage(&ours);
+        assert!(told.len() == 1 && told[0].starts_with(TAG_MANIFEST), "{told:?}");
+    }
 }
