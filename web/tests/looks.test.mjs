@@ -201,3 +201,51 @@ test("on a handed-on site too the prints of a row stand on one line, and caption
   }
   await page.context().close();
 });
+
+test("the words of the rig's drawings collide with nothing, wherever the light stands", { skip }, async (t) => {
+  const at = await made(t, 12), faults = [];
+  for (const viewport of [{ width: 1280, height: 800 }, { width: 768, height: 1024 }, PHONE]) {
+    const page = await open(chrome, at.url, "/rig", { viewport });
+    await page.waitForSelector(".side .lamp");
+    for (const [distance, elevation, from] of [["120 cm", "35", "left"], ["48 cm", "69", "left"], ["50 cm", "52", "upper-left"], ["40 cm", "12", "bottom"], ["230 cm", "10", "top"], ["200 cm", "75", "right"], ["60 cm", "45", "lower-right"]]) {
+      await page.fill(".answer input[name=light_distance]", distance);
+      await press(page, "Enter");
+      await page.fill(".answer input[name=elevation]", elevation);
+      await press(page, "Enter");
+      await page.selectOption(".answer .fields label:last-of-type select", from);
+      const angle = `${Number(elevation)}°`;
+      await until(() => page.locator(".side text").allTextContents(), (words) => words.some((w) => w.endsWith(`${angle} up`)) && words.some((w) => w.startsWith(distance.startsWith("230") ? "2.3 m" : distance.startsWith("200") ? "2 m" : distance.startsWith("120") ? "1.2 m" : distance)), "it is drawn");
+      // The drawing has another size, and its words are set again.
+      await page.waitForTimeout(300);
+      faults.push(...(await page.evaluate(() => {
+        const found = [], meet = (a, b) => Math.min(a.right, b.right) - Math.max(a.left, b.left) > 0.5 && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 0.5;
+        for (const view of document.querySelectorAll(".view")) {
+          const all = [...view.querySelectorAll("text")].map((e) => [e.textContent, e.getBoundingClientRect()]), whole = view.closest("figure").getBoundingClientRect();
+          // Letters fill three quarters of their line.
+          const ink = (b) => ({ left: b.left, right: b.right, top: b.top + 0.15 * b.height, bottom: b.bottom - 0.1 * b.height });
+          const things = [...view.querySelectorAll(".lamp rect, rect.solid, .stop")].map((e) => [e.getAttribute("class"), e.getBoundingClientRect()]);
+          all.forEach(([words, box], i) => {
+            for (const [other, b] of [...all.slice(i + 1).map(([w, b]) => [w, ink(b)]), ...things]) if (meet(ink(box), b)) found.push(`“${words}” lies on ${other}`);
+            if (box.left < whole.left - 1 || box.right > whole.right + 1 || box.top < whole.top - 2) found.push(`“${words}” leaves the drawing`);
+          });
+        }
+        return found;
+      })).map((f) => `${viewport.width}, ${distance} ${elevation} ${from}: ${f}`));
+    }
+    faults.push(...page.faults);
+    await page.context().close();
+  }
+  assert.deepEqual(faults, []);
+});
+
+test("the complete plan is words: a list of things and what is said of each", { skip }, async (t) => {
+  const at = await made(t, 12), page = await open(chrome, at.url, "/rig", { viewport: PHONE });
+  await page.waitForSelector(".side .lamp");
+  await page.locator(".whole summary").click();
+  const parts = await page.locator(".whole dl > div").evaluateAll((all) => all.map((d) => [d.querySelector("dt").textContent, d.querySelectorAll("dd p").length, getComputedStyle(d).fontFamily]));
+  assert.ok(parts.length >= 4 && parts.every(([label, n, face]) => label && n > 0 && /^"?Bench Sans/.test(face)), JSON.stringify(parts));
+  assert.ok(parts.some(([label]) => label === "Camera"));
+  assert.equal(await page.locator(".rig pre").count(), 0);
+  assert.ok(await page.evaluate(() => document.querySelector(".whole").scrollWidth <= document.querySelector(".whole").clientWidth + 1));
+  assert.deepEqual([...(await violations(page, "the plan")), ...page.faults], []);
+});
