@@ -38,7 +38,7 @@ const STATES = [
   }],
   ["search-saved", "/table", async (p) => { memory.searches = [{ name: "to do", line: "reshoot" }]; await p.fill("#line", "summer 2009 OR reshoot"); await p.waitForTimeout(400); }],
   ["rig-wrong", "/rig", async (p) => { await p.waitForSelector(".lamp"); await p.fill(".answer input[name=light_distance]", "far"); await p.keyboard.press("Enter"); await p.waitForTimeout(500); }],
-  ["table-few", "/table", async (p) => { await p.fill("#line", "title:parade"); await p.waitForTimeout(400); await p.fill("#line", "parade ada"); await p.waitForTimeout(500); await p.keyboard.press("Enter"); }],
+  ["table-few", "/table", async (p) => { memory.post_edit({ do: "put", name: "wide", ids: [...new Set(memory.prints.slice(20, 60).map((q) => q.format))].slice(0, 4).map((f) => memory.prints.find((q) => q.id > 20 && q.format === f && q.facts.title).id) }); await p.waitForTimeout(500); await p.locator(".paper.wide").click(); await p.waitForTimeout(500); await p.locator(".print").nth(1).click(); await p.waitForTimeout(200); }],
   ["keys", "/table", async (p) => { await p.keyboard.press("?"); }],
   ["sheet", "/print/21"],
   ["sheet-corner", "/print/21", async (p) => { await p.keyboard.press("c"); await p.keyboard.press("ArrowRight"); await p.waitForTimeout(200); }],
