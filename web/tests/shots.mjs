@@ -20,7 +20,7 @@ const STATES = [
     await p.locator(".paper.sequence").click(); await p.waitForTimeout(400); await p.keyboard.press("ArrowRight");
   }],
   ["beside", "/table", async (p) => { for (const k of ["ArrowRight", ".", "ArrowRight", "ArrowRight", ".", "ArrowDown", ".", "s"]) await p.keyboard.press(k); await p.waitForTimeout(500); }],
-  ["words", "/table", async (p) => { await p.keyboard.press("."); await p.keyboard.press("w"); await p.keyboard.press("Tab"); await p.keyboard.press("Tab"); await p.keyboard.type("ha"); await p.waitForTimeout(300); }],
+  ["words", "/table", async (p) => { await p.keyboard.press("."); await p.keyboard.press("w"); await p.waitForSelector("dialog input[name=title]:focus"); await p.keyboard.press("Tab"); await p.keyboard.press("Tab"); await p.keyboard.type("ha"); await p.waitForTimeout(300); }],
   ["words-many", "/table", async (p) => {
     memory.post_describe({ ids: [1, 2, 3], facts: { people: "Ada; Bo", place: "Harbour" } });
     memory.post_describe({ ids: [2], facts: { people: "Ada", place: "Hill road" } });

@@ -153,7 +153,7 @@ function Whole({ planned }: { planned: Planned }) {
   return (
     <details class="whole">
       <summary>The complete plan in words</summary>
-      <h3>{planned.heading}</h3>
+      <h3>{planned.heading.replace(/^[^,]+/, formatName)}</h3>
       <dl>
         {planned.parts.map(({ label, says }) => (
           <div key={label}><dt>{label}</dt><dd>{says.map((line) => <p key={line}>{line}</p>)}</dd></div>
