@@ -1,5 +1,5 @@
 # Two words to begin with: `make demo` and `make test`. Both install what they need where they may (see scripts/need).
-.PHONY: demo test web speed check page judges pictures
+.PHONY: demo test web speed check page judges pictures rooms
 
 demo: web/dist/index.html
 	scripts/need build
@@ -32,3 +32,7 @@ speed:
 # The README's pictures, from the demonstration box.
 pictures:
 	scripts/pictures
+
+# Every room of the desk, in the light and the dark, at four sizes, to be looked at.
+rooms:
+	scripts/rooms

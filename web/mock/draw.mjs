@@ -108,8 +108,8 @@ const outside = (x, y, w, h) => Math.hypot(Math.max(0, -x, x - w), Math.max(0, -
 
 /** How dark the shadow is: the print moved to the lower right, its edge softened by an error-like curve. */
 function shade(x, y, w, h) {
-  const rise = (v) => 1 / (1 + Math.exp(-v / 0.42));
-  return 0.46 * rise(x - 1.1) * rise(y - 1.3) * rise(w + 1.1 - x) * rise(h + 1.3 - y);
+  const rise = (v) => 1 / (1 + Math.exp(-v / 0.9));
+  return 0.34 * rise(x - 1.1) * rise(y - 1.3) * rise(w + 1.1 - x) * rise(h + 1.3 - y);
 }
 
 /** The print on white with its shadow, falling lower right. */

@@ -799,6 +799,14 @@ export interface Pile {
   under: number;
 }
 
+/** What the plan says of one thing. */
+export interface PlanPart {
+  /** Of what: "Camera". */
+  label: string;
+  /** Sentences. */
+  says: string[];
+}
+
 /** A rig to plan. Quantities are texts as a person types them ("62cm", "70mm-macro", "1/200s", "upper-left"); one that is absent or empty is taken as usual. */
 export interface PlanRequest {
   /** What the prints are for. */
@@ -877,10 +885,12 @@ export interface Planned {
   checked: CheckedRig | null;
   /** Fields that were not understood: the plan takes what is usual for them. */
   fields: FieldTrouble[];
+  /** What is planned, in a line: format, size and aim. */
+  heading: string;
   /** What the newest front of the current sitting measured. */
   measured: Measured | null;
-  /** The plan in words. */
-  text: string;
+  /** What the plan says, thing by thing. */
+  parts: PlanPart[];
   /** What is wrong with the rig as a whole. */
   trouble: string | null;
 }

@@ -6,7 +6,8 @@ use crate::{out, say, web};
 use base::Exit;
 use desk::wire::request::{RefinishRequest, WatchRequest};
 use desk::{Desk, Event, Last};
-use project::catalogue::Order;
+use project::catalogue::{Fact, Order, PrintId};
+use project::words::{How, Wish};
 use project::{Error, Project, Result};
 use std::path::Path;
 
@@ -70,7 +71,19 @@ fn demo(folder: &Path) -> Result<()> {
         project::TakeEvent::Saved { .. } => {}
     })?;
     speaker.stop();
-    Ok(())
+    caption(&mut project)
+}
+
+/// Titles and years of the demonstration box, as somebody who knows it would write them.
+fn caption(project: &mut Project) -> Result<()> {
+    let wish = |fact, value: String| Wish { fact, how: How::Set, value, seen: None };
+    let mut rows = vec![];
+    for (name, title, year) in finish::demo::captions() {
+        let of: Vec<PrintId> = project.catalogue().frames_named(&name)?.iter().filter_map(|f| f.print).collect();
+        rows.push((of, vec![wish(Fact::Title, title.into()), wish(Fact::Exposed, year.to_string())]));
+    }
+    rows.retain(|(of, _)| !of.is_empty());
+    project::words::write_rows(project, "Captioned the demonstration box", &rows).map(drop)
 }
 
 /// `fallside stand`.
@@ -176,4 +189,27 @@ fn run_mend(options: &MendOptions) -> Result<Exit> {
         false => say(&format!("{}.", done.did.did)),
     }
     Ok(Exit::AllDone)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_demonstration_box_carries_its_captions() {
+        let top = tempfile::tempdir().unwrap();
+        let drawn = finish::demo::draw(&top.path().join("demo"), Some((900, 600)), &|_| {}).unwrap();
+        let mut project = Project::open_or_begin(&top.path().join("project")).unwrap();
+        let frames = ["F0104.jpg", "F0111.jpg"].map(|name| drawn.inputs[0].join(name));
+        let request = project::Take { inputs: frames.to_vec(), ..project::Take::default() };
+        project::take(&mut project, &request, &finish::frame::Frames::default(), &|_| {}).unwrap();
+        caption(&mut project).unwrap();
+        let prints = project.catalogue().search("", Order::Number, 0, 9).unwrap().ids;
+        let words: Vec<_> = prints.iter().map(|id| project.catalogue().print(*id).unwrap().unwrap().facts).collect();
+        // What scene::demo says of these two.
+        let said: Vec<_> = words.iter().map(|f| (f.title.clone(), f.date.clone())).collect();
+        let told = |title: &str, year: &str| (title.to_owned(), year.to_owned());
+        assert!(said.contains(&told("The point from the landing, our first evening", "1991")), "{said:?}");
+        assert!(said.contains(&told("The orchard after the second snow", "1996")), "{said:?}");
+    }
 }

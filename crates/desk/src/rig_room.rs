@@ -1,7 +1,7 @@
 //! The rig room: a plan from what a person typed, and what the newest front measured of the rig.
 
 use super::wire::request::{KeepPlanRequest, PlanRequest};
-use super::wire::{CheckedRig, Event, FieldTrouble, KeptPlan, Measured, Planned};
+use super::wire::{CheckedRig, Event, FieldTrouble, KeptPlan, Measured, PlanPart, Planned};
 use super::{Desk, held};
 use finish::report::{CameraFacts, LightFacts};
 use project::catalogue::FrameId;
@@ -31,11 +31,11 @@ impl Desk {
         let (measured, checked) = (self.measured()?, self.checked());
         let units = wanted.units.unwrap_or_default();
         let (request, fields) = wanted.request();
-        let none = Planned { text: String::new(), answer: None, trouble: None, fields, measured, checked };
+        let none = Planned { heading: String::new(), parts: vec![], answer: None, trouble: None, fields, measured, checked };
         Ok(match plan::plan(&request, units) {
             Ok(answer) => {
-                let text = in_fields(&plan::text(&answer, units));
-                Planned { text, answer: Some(spoken(answer)), ..none }
+                let parts = plan::parts(&answer, units).into_iter().map(in_page).collect();
+                Planned { heading: plan::heading(&answer, units), parts, answer: Some(spoken(answer)), ..none }
             }
             Err(Problem(says)) => Planned { trouble: Some(in_fields(&says)), ..none },
         })
@@ -210,13 +210,16 @@ fn label(field: &str) -> &str {
 
 /// A sentence that speaks of options, with the page's fields in their place.
 fn in_fields(text: &str) -> String {
-    let plain = text.replace("The rig card (--card) has", "The rig card has");
     // A longer option first: --lens-front is not --lens.
     let mut labels = LABELS;
     labels.sort_by_key(|(word, _)| std::cmp::Reverse(word.len()));
-    labels.iter().fold(plain, |text, (word, label)| {
+    labels.iter().fold(text.to_owned(), |text, (word, label)| {
         text.replace(&format!("--{}", word.replace('_', "-")), &format!("“{label}”"))
     })
+}
+
+fn in_page(part: plan::Part) -> PlanPart {
+    PlanPart { label: part.label.to_owned(), says: part.says.iter().map(|says| in_fields(says)).collect() }
 }
 
 /// The same plan, its sentences about fields.
@@ -433,10 +436,11 @@ mod tests {
             typed(&[("lens", "300"), ("closest_focus", "3m"), ("light_distance", "40cm"), ("elevation", "80")])
                 .request();
         if let Ok(answer) = plan::plan(&request, Units::default()) {
-            let text = in_fields(&plan::text(&answer, Units::default()));
+            let parts: Vec<PlanPart> = plan::parts(&answer, Units::default()).into_iter().map(in_page).collect();
+            assert!(parts.iter().any(|p| p.label == "Camera" && p.says.len() > 1), "{parts:?}");
+            assert!(!parts.iter().flat_map(|p| &p.says).any(|says| says.contains("--")), "{parts:?}");
             let answer = spoken(answer);
             assert!(answer.concerns.iter().all(|c| !c.says.contains("--") && !c.remedy.contains("--")), "{answer:?}");
-            assert!(!text.contains("--"), "{text}");
         }
         let (request, _) = typed(&[("format", "plain")]).request();
         let Problem(says) = plan::plan(&request, Units::default()).unwrap_err();

@@ -601,8 +601,10 @@ pub struct Access {
 /// A rig as it was planned, and as it was measured last.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Planned {
-    /// The plan in words.
-    pub text: String,
+    /// What is planned, in a line: format, size and aim.
+    pub heading: String,
+    /// What the plan says, thing by thing.
+    pub parts: Vec<PlanPart>,
     /// The plan; none where a number could not be understood.
     pub answer: Option<plan::Answer>,
     /// What is wrong with the rig as a whole.
@@ -613,6 +615,15 @@ pub struct Planned {
     pub measured: Option<Measured>,
     /// What `fallside check` measured last, where its result lies in the project.
     pub checked: Option<CheckedRig>,
+}
+
+/// What the plan says of one thing.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct PlanPart {
+    /// Of what: "Camera".
+    pub label: String,
+    /// Sentences.
+    pub says: Vec<String>,
 }
 
 /// A field that was not understood.

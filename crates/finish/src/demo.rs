@@ -42,6 +42,11 @@ pub fn draw(out: &Path, size: Option<(usize, usize)>, tell: &dyn Fn(String)) -> 
     Ok(Request { inputs: vec![frames], out: out.join("finished"), chart_values: values, ..Request::default() })
 }
 
+/// What the family would write under each print: its frame's file, its title and its year.
+pub fn captions() -> Vec<(String, &'static str, u16)> {
+    shots(SEED).into_iter().filter_map(|shot| Some((shot.name, shot.caption, shot.year?))).collect()
+}
+
 /// The values of the chart.
 const VALUES: &str = "chart.txt";
 /// Camera name in each frame of the box; no other camera has this name.

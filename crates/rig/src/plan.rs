@@ -15,7 +15,7 @@ pub(crate) mod words;
 pub use answer::{Answer, SCHEMA, json_schema};
 pub use card::{card, write_card};
 pub use units::Units;
-pub use words::text;
+pub use words::{Part, heading, parts, text};
 
 use finish::finding::{Aim, Code};
 use finish::limit::limit;

@@ -8,8 +8,11 @@ import type { DateChoice, DateRead, Fact, KeptBack } from "../wire.generated";
 export interface Beside { seen: string; edtf?: string; dated?: string }
 /** Keeps a value; gives what was kept back, if anything. */
 export type Keep = (value: string, beside: Beside) => void | Promise<KeptBack | null>;
-/** `later`: a form saves it, and asks before it is lost. `edtf`: the date that the value was understood as. */
-export interface FieldProps { fact: Fact; value: string; keep: Keep; placeholder?: string; later?: boolean; back?: KeptBack | null; edtf?: string | undefined }
+/** `later`: a form saves it, and asks before it is lost. `edtf`: the date that the value was understood as. `asks`: it rests as a caption
+ * until it has the focus, and as these words where nothing is written; `labelled`: its label stands before the caption. */
+export interface FieldProps {
+  fact: Fact; value: string; keep: Keep; placeholder?: string; later?: boolean; back?: KeptBack | null; edtf?: string | undefined; asks?: string; labelled?: boolean;
+}
 
 export function Field(props: FieldProps) {
   const { fact } = props;
@@ -17,11 +20,19 @@ export function Field(props: FieldProps) {
   return <Written {...props} key={fact.word} />;
 }
 
-function Choice({ fact, value, keep }: FieldProps) {
-  const id = useId();
+/** The classes of a field that rests as a caption. */
+const caption = ({ fact, asks, labelled }: FieldProps, text: string): string =>
+  asks === undefined ? "field" : `field caption of-${fact.word}${text ? " written" : ""}${text && labelled ? " labelled" : ""}`;
+
+/** What is seen of a field at rest; the field itself lies over it unseen, and says the same to those who do not see. */
+const Rest = ({ says, asks }: { says: string; asks: string | undefined }) => (asks === undefined ? null : <span class="rest" dir="auto" aria-hidden="true">{says || asks}</span>);
+
+function Choice(props: FieldProps) {
+  const { fact, value, keep } = props, id = useId();
   return (
-    <div class="field">
+    <div class={caption(props, value)}>
       <label for={id}>{fact.label}</label>
+      <Rest says={value} asks={props.asks} />
       <select id={id} name={fact.word} value={value} onChange={(e) => void keep(e.currentTarget.value, { seen: value })}>
         <option value="">not set</option>
         {fact.choices.map((choice) => <option key={choice} value={choice}>{choice}</option>)}
@@ -30,8 +41,8 @@ function Choice({ fact, value, keep }: FieldProps) {
   );
 }
 
-function Written({ fact, value, keep, placeholder, later, back = null, edtf }: FieldProps) {
-  const id = useId();
+function Written(props: FieldProps) {
+  const { fact, value, keep, placeholder, later, back = null, edtf } = props, id = useId();
   const [text, write] = useState(value), [offers, offer] = useState<string[]>([]), [at, walk] = useState(-1);
   const [kept, tell] = useState<KeptBack | null>(null), [asks, ask] = useState(false), [chosen, pick] = useState<string | null>(null);
   const asked = useRef(new AbortController()), input = useRef<HTMLInputElement>(null);
@@ -134,9 +145,13 @@ function Written({ fact, value, keep, placeholder, later, back = null, edtf }: F
   }
   const wrong = kept !== null || (read !== null && read.edtf === null && text.trim() !== "");
   const says = kept && !kept.theirs ? kept.says : read?.says ?? "";
+  const plain = says.toLowerCase() === text.trim().toLowerCase();
+  // A date that was written as the desk writes it is read as a person says it.
+  const seen = fact.kind === "list" ? text.split(/;\s*/).join(", ") : fact.kind === "date" && read?.edtf === text.trim() && says ? says : text;
   return (
-    <div class={`field ${fact.kind}${kept ? " waiting" : ""}`}>
+    <div class={`${caption(props, text.trim())} ${fact.kind}${kept ? " waiting" : ""}${plain || seen === says ? "" : " own"}`}>
       <label for={id}>{fact.label}</label>
+      <Rest says={seen.trim()} asks={props.asks} />
       <input
         id={id} ref={input} name={fact.word} value={text} autocomplete="off" placeholder={placeholder ?? (fact.kind === "date" ? "summer 2009?, 14.7.2009, 1990s" : undefined)}
         spellcheck={fact.kind === "text"} dir="auto"

@@ -37,7 +37,7 @@ export function Rig() {
       const answer = await post("/api/plan", wish);
       complain(answer.trouble);
       // The drawing stays where the rig as a whole cannot be; a field that is not understood is told beside it.
-      set((before) => (answer.answer || !before ? answer : { ...answer, answer: before.answer, text: before.text }));
+      set((before) => (answer.answer || !before ? answer : { ...answer, answer: before.answer, heading: before.heading, parts: before.parts }));
     } catch (error) {
       tell(error);
     }
@@ -69,9 +69,9 @@ export function Rig() {
     const { azimuth_deg, elevation_deg, distance_mm } = plan.light;
     place({ azimuth: azimuth_deg, elevation: elevation_deg, distance: distance_mm });
     // Room for the light and its words, in steps, so that the drawing does not breathe.
-    const step = (mm: number): number => Math.ceil(mm / 300) * 300;
+    const step = (mm: number): number => Math.ceil(mm / 150) * 150;
     const tall = Math.max(plan.camera.height_mm, plan.light.height_mm);
-    reach([Math.max(900, step(plan.light.aside_mm + 260)), Math.max(600, step(tall + 130))]);
+    reach([Math.max(600, step(plan.light.aside_mm + 260)), Math.max(450, step(1.06 * tall + 110))]);
   }, [plan]);
 
   function move(next: Light, settled: boolean): void {
@@ -112,7 +112,7 @@ export function Rig() {
           <label>Light from <select value={said.light_from!} onChange={say("light_from")}>{SIDES.map((s) => <option key={s} value={s}>{s.replace("-", " ")}</option>)}</select></label>
         </form>
         {plan && <p><a href={`/card?${new URLSearchParams(typed(said)).toString()}`} target="_blank" rel="noopener">Rig card to print</a> <span class="second">one page to pin above the desk</span></p>}
-        {planned && <details><summary>The complete plan as text</summary><pre tabIndex={0}>{planned.text}</pre></details>}
+        {planned && planned.parts.length > 0 && <Whole planned={planned} />}
         <p class="second">Secure the camera with a strap and weight the base before anything hangs over prints or hands. Do not look into the flash. Follow the manufacturers' instructions.</p>
       </aside>
     </div>
@@ -145,6 +145,21 @@ function Concerns({ plan }: { plan: Plan }) {
         </li>
       ))}
     </ul>
+  );
+}
+
+/** The complete plan: what it says, thing by thing. */
+function Whole({ planned }: { planned: Planned }) {
+  return (
+    <details class="whole">
+      <summary>The complete plan in words</summary>
+      <h3>{planned.heading.replace(/^[^,]+/, formatName)}</h3>
+      <dl>
+        {planned.parts.map(({ label, says }) => (
+          <div key={label}><dt>{label}</dt><dd>{says.map((line) => <p key={line}>{line}</p>)}</dd></div>
+        ))}
+      </dl>
+    </details>
   );
 }
 

@@ -1,4 +1,4 @@
-// The sheet: one print. Its frame beside its mount, the problems found, and its facts below as on the back of a photograph.
+// The sheet: one print. Its mount with its words beneath, as on the back of a photograph; beside it the frame as shot and what can be mended.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { act, back, changes, desk, go, inOrder, say, tell, unfinished } from "../store";
 import { forget, useKeys } from "../keyboard";
@@ -9,8 +9,7 @@ import { left } from "../table/table";
 import { TITLES, move, rounds, type Move } from "../table/edits";
 import type { Corners } from "../wire";
 import type { Frame, Print } from "../wire.generated";
-import { Field } from "../facts/field";
-import { fields, one, shown } from "../facts/words";
+import { Back } from "../facts/back";
 import { FrameLight } from "../light/light";
 import { Findings } from "./findings";
 import { Frames } from "./frames";
@@ -102,7 +101,7 @@ export function Sheet({ id }: { id: number }) {
     corner: focus(".corner"),
     depth: focus("#depth"),
     light: focus("#light"),
-    words: focus(".facts input"),
+    words: focus(".facts [name=title]"),
     size: actual,
     apart: () => void (frame && act("/api/join", { frame: frame.id, print: null })),
     join: focus("#join"),
@@ -118,17 +117,12 @@ export function Sheet({ id }: { id: number }) {
 
   if (!print) return <div class="sheet" ref={whole} tabIndex={-1}><p class="second">{print === null ? `Print ${id} could not be loaded.` : `Loading print ${id}.`}</p></div>;
   const inEdits = rounds(known?.edits ?? []).filter((r) => print.edits.includes(r.name));
+  const facts = known?.facts ?? [], place = facts.some((f) => f.word === "box") ? null : print.box;
   return (
     <div class="sheet" ref={whole} tabIndex={-1}>
       <header class="title">
-        <h2><span class="no">{print.label}</span> {print.facts["title"] ?? print.title ?? ""}</h2>
+        <h2 class="unseen">{print.facts["title"] ?? print.title ?? ""} Print {print.label}</h2>
         <VerdictWord verdict={frame?.verdict ?? print.verdict} />
-        <p class="second">
-          {capital(formatName(frame?.format ?? print.format))}
-          {print.size_mm && `, ${print.size_mm[0]} × ${print.size_mm[1]} mm`}
-          {print.box && `. ${print.box}`}{print.sleeve && `, sleeve ${print.sleeve}`}.
-          {" "}{inEdits.length ? `In the ${inEdits.map((r) => TITLES[r.kind].toLowerCase()).join(", ")}.` : "Not in an edit."}
-        </p>
         <div class="tools">
           <button type="button" onClick={back}>Table <kbd>Escape</kbd></button>
           <button type="button" onClick={turnOver}>Turn over <kbd>Space</kbd></button>
@@ -136,45 +130,51 @@ export function Sheet({ id }: { id: number }) {
           <button type="button" onClick={() => edit("out")}>Remove from edit <kbd>−</kbd></button>
         </div>
       </header>
-      {frame && (
-        <div class={busy ? "pair busy" : "pair"}>
-          <Outline key={`${frame.id}`} frame={frame} busy={busy} mend={(outline) => void mend({ outline })} />
-          <Mount frame={frame} large={large} scale={scale} />
+      <div class={busy ? "faces busy" : "faces"}>
+        <div class="photograph" style={frame?.canvas_px ? { "--ratio": String(frame.canvas_px[0] / frame.canvas_px[1]) } : {}}>
+          {frame && <Mount frame={frame} large={large} scale={scale} />}
+          <section class="facts" aria-label="Description">
+            <Back key={id} print={print} facts={facts} />
+            <p class="second">
+              Print <span class="number">{print.label}</span>. {capital(formatName(frame?.format ?? print.format))}
+              {print.size_mm && `, ${print.size_mm[0]} × ${print.size_mm[1]} mm`}
+              {place && `. ${place}`}{place && print.sleeve && `, sleeve ${print.sleeve}`}.
+              {" "}{inEdits.length ? `In the ${inEdits.map((r) => TITLES[r.kind].toLowerCase()).join(", ")}.` : "Not in an edit."}
+            </p>
+          </section>
         </div>
-      )}
-      {frame && (
-        <div class="set-line" role="toolbar" aria-label="Finishing">
-          <label>Format
-            <select value={frame.format ?? ""} onChange={(e) => void mend({ format: e.currentTarget.value })}>
-              {frame.format === null && <option value="">unknown</option>}
-              {[...new Set([...(known?.formats.map((f) => f.name) ?? []), ...(frame.format ? [frame.format] : [])])].map((name) => <option key={name} value={name}>{formatName(name)}</option>)}
-            </select>
-          </label>
-          <Depth frame={frame} mend={(shadow) => void mend({ shadow })} />
-          <FrameLight key={frame.id} light={frame.light} lights={known?.lights ?? []} use={(light) => void mend({ light })}
-            name={async (name, light) => (await act("/api/light", { do: "name", name, light })) !== null} drop={(name) => void act("/api/light", { do: "drop", name })} />
-          {/* An outline that a hand drew is certain. */}
-          <button type="button" disabled={frame.confidence !== 1 || busy} title="Take back the outline that was drawn by hand" onClick={() => void mend({ as_measured: true })}>Outline as measured</button>
-          <button type="button" onClick={() => quarter(-1)}>Turn left <kbd>[</kbd></button>
-          <button type="button" onClick={() => quarter(1)}>Turn right <kbd>]</kbd></button>
-          <button type="button" aria-pressed={large} onClick={actual}>Actual size <kbd>T</kbd></button>
-          {scale > 0 && <button type="button" onClick={() => calibrate(true)}>Calibrate the screen again</button>}
+        <div class="making">
+          {frame && <Outline key={`${frame.id}`} frame={frame} busy={busy} mend={(outline) => void mend({ outline })} />}
+          {frame && (
+            <div class="set-line" role="toolbar" aria-label="Finishing">
+              <label>Format
+                <select value={frame.format ?? ""} onChange={(e) => void mend({ format: e.currentTarget.value })}>
+                  {frame.format === null && <option value="">unknown</option>}
+                  {[...new Set([...(known?.formats.map((f) => f.name) ?? []), ...(frame.format ? [frame.format] : [])])].map((name) => <option key={name} value={name}>{formatName(name)}</option>)}
+                </select>
+              </label>
+              <Depth frame={frame} mend={(shadow) => void mend({ shadow })} />
+              <FrameLight key={frame.id} light={frame.light} lights={known?.lights ?? []} use={(light) => void mend({ light })}
+                name={async (name, light) => (await act("/api/light", { do: "name", name, light })) !== null} drop={(name) => void act("/api/light", { do: "drop", name })} />
+              <p class="turns">
+                <button type="button" onClick={() => quarter(-1)}>Turn left <kbd>[</kbd></button>
+                <button type="button" onClick={() => quarter(1)}>Turn right <kbd>]</kbd></button>
+                <button type="button" aria-pressed={large} onClick={actual}>Actual size <kbd>T</kbd></button>
+                {/* An outline that a hand drew is certain. */}
+                <button type="button" disabled={frame.confidence !== 1 || busy} title="Take back the outline that was drawn by hand" onClick={() => void mend({ as_measured: true })}>Outline as measured</button>
+                {scale > 0 && <button type="button" onClick={() => calibrate(true)}>Calibrate the screen again</button>}
+              </p>
+            </div>
+          )}
+          {frame?.cast && (frame.cast !== "as shot" || frame.cast_why) && (
+            <p class="cast">Shadow {frame.cast}.{frame.cast_why && <span class="trouble"> {frame.cast_why}</span>}</p>
+          )}
+          <section class="found"><h3>Problems</h3>{frame ? <Findings frame={frame} /> : <p class="second">This print has no frame.</p>}</section>
         </div>
-      )}
-      {frame?.cast && (frame.cast !== "as shot" || frame.cast_why) && (
-        <p class="cast">Shadow {frame.cast}.{frame.cast_why && <span class="trouble"> {frame.cast_why}</span>}</p>
-      )}
+      </div>
       <div class="below">
-        <section class="found"><h3>Problems</h3>{frame ? <Findings frame={frame} /> : <p class="second">This print has no frame.</p>}
-          <Frames print={print} seen={frame} see={see} />
-          {frame?.lift && <Lift lift={frame.lift} />}
-        </section>
-        <section class="facts">
-          <h3>Description</h3>
-          {fields(known?.facts ?? []).map((fact) => (
-            <Field key={`${id} ${fact.word}`} fact={fact} value={shown(print.facts, fact.word)} edtf={print.facts["date"]} keep={(value, beside) => one(id, fact.word, value, beside)} />
-          ))}
-        </section>
+        <Frames print={print} seen={frame} see={see} />
+        {frame?.lift && <Lift lift={frame.lift} />}
         <Story print={print} />
       </div>
       {calibrating && <Calibrate close={(measured) => { calibrate(false); if (measured) setLarge(true); }} />}

@@ -82,8 +82,8 @@ export function Compare(props: { rows: Row[]; close: () => void }) {
                   {side && scale > 0 && <img src={picture(side.frame, side.picture ? "mount" : "frame", w, side.picture)} alt="" />}
                 </div>
                 <figcaption>
-                  <b class="no">{row.label}</b> <span class="title" dir="auto">{row.title ?? row.place}</span>
-                  <span class="state"><VerdictWord verdict={row.verdict} /> {row.edits.at(-1) && <span>{row.edits.at(-1)}</span>}</span>
+                  <span class="title" dir="auto">{row.title ?? row.place}</span>
+                  <span class="state"><b class="no">{row.label}</b> <VerdictWord verdict={row.verdict} /> {row.edits.at(-1) && <span>{row.edits.at(-1)}</span>}</span>
                 </figcaption>
               </figure>
             );

@@ -70,9 +70,9 @@ export class Drag {
     if (!row) return null;
     let to = row.last + 1;
     for (let i = row.last; i >= row.first; i--) if (x < laid.x[i]! + laid.w[i]! / 2) to = i;
-    const edge = to <= row.last ? laid.x[to]! - 11 : laid.x[row.last]! + laid.w[row.last]! + 9;
+    const edge = to <= row.last ? laid.x[to]! - ROOM.between / 2 : laid.x[row.last]! + laid.w[row.last]! + ROOM.between / 2;
     this.bar!.style.transform = `translate(${edge}px,${row.top}px)`;
-    this.bar!.style.height = `${row.height - ROOM.words}px`;
+    this.bar!.style.height = `${row.mounts}px`;
     scroll.append(this.bar!);
     return to;
   }

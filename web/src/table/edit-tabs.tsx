@@ -5,6 +5,9 @@ import { useObservable } from "../observable";
 import { thousands } from "../measures";
 import { TITLES, rounds } from "./edits";
 
+/** A name that is as wide in bold as it is plain, so that nothing moves when its sheet is chosen. */
+const Name = ({ of }: { of: string }) => <span class="name" data-name={of}>{of}</span>;
+
 export function EditTabs({ sheet, choose }: { sheet: string | null; choose: (name: string | null) => void }) {
   const known = useObservable(desk);
   const [naming, name] = useState<"" | "make" | "rename">("");
@@ -14,7 +17,7 @@ export function EditTabs({ sheet, choose }: { sheet: string | null; choose: (nam
   return (
     <nav class="pile" aria-label="Edits">
       <button type="button" class="all" aria-pressed={sheet === null} onClick={() => choose(null)}>
-        All prints <span>{thousands(known?.prints ?? 0)}</span>
+        <Name of="All prints" /> <span class="n">{thousands(known?.prints ?? 0)}</span>
       </button>
       <span class="sheets">
         {[...three, ...own].map((edit) => (
@@ -22,7 +25,7 @@ export function EditTabs({ sheet, choose }: { sheet: string | null; choose: (nam
             key={edit.name} type="button" class={`paper ${edit.kind}`} data-sheet={edit.name} aria-pressed={sheet === edit.name}
             onClick={() => choose(edit.name)}
           >
-            {edit.title} <span>{thousands(edit.count)}</span>
+            <Name of={edit.title} /> <span class="n">{thousands(edit.count)}</span>
             {sheet === edit.name && <em>shown</em>}
           </button>
         ))}

@@ -1,18 +1,23 @@
-// Layout of the table: rows filled from the left, every print at one scale, bottom edges aligned.
+// Layout of the table: rows filled from the left, every print at one scale, all prints of a row on one line.
 
-/** A print to lay: its mount's size in mm, and the heading that a new group begins with. */
-export interface Lying { w: number; h: number; head: string | null }
+/** A print to lay: its mount's size in mm, how far below the print its mount ends, how wide its title is in px, and the heading that a new group
+ * begins with. */
+export interface Lying { w: number; h: number; foot: number; title: number; head: string | null }
 
 export interface Laid {
   x: Float64Array; y: Float64Array; w: Float64Array; h: Float64Array;
   row: Int32Array;
-  rows: { first: number; last: number; top: number; height: number }[];
+  /** `mounts`: how high its mounts are. */
+  rows: { first: number; last: number; top: number; mounts: number; height: number }[];
   heads: { text: string; top: number }[];
   height: number;
 }
 
-/** Room in px: between prints, under each for its words, above a group for its heading, around all. */
-export const ROOM = { between: 22, words: 52, head: 46, side: 28, top: 14, foot: 80 };
+/** Room in px: between prints, under each for a title of two lines and its number, for the second of these lines, above a group for its
+ * heading, around all. */
+export const ROOM = { between: 30, words: 90, line: 20, head: 46, side: 12, top: 16, foot: 60 };
+/** The largest scale that few prints are laid at, px per mm: of a print 88 mm wide it makes 440 px, about twice its true size. */
+const LARGEST = 5;
 
 /** Lays all prints on a table `width` px wide, at `scale` px per mm. */
 export function lay(prints: readonly Lying[], width: number, scale: number): Laid {
@@ -29,7 +34,7 @@ export function lay(prints: readonly Lying[], width: number, scale: number): Lai
       out.heads.push({ text: head, top });
       top += ROOM.head;
     }
-    let end = first, x = ROOM.side, tall = 0;
+    let end = first, x = ROOM.side, over = 0, under = 0, words = ROOM.words - ROOM.line;
     for (; end < n; end++) {
       const print = prints[end]!;
       const w = print.w * scale;
@@ -37,27 +42,54 @@ export function lay(prints: readonly Lying[], width: number, scale: number): Lai
       out.x[end] = x;
       out.w[end] = w;
       out.h[end] = print.h * scale;
-      tall = Math.max(tall, print.h * scale);
+      over = Math.max(over, (print.h - print.foot) * scale);
+      under = Math.max(under, print.foot * scale);
+      if (print.title > w) words = ROOM.words;
       x += w + ROOM.between;
     }
     const whole = end < n && !prints[end]?.head;
-    settle(out, first, end, top, tall, whole ? right - (x - ROOM.between) : 0);
-    top += tall + ROOM.words;
+    const foot = (i: number): number => top + over + prints[i]!.foot * scale;
+    settle(out, first, end, foot, whole ? right - (x - ROOM.between) : 0);
+    out.rows.push({ first, last: end - 1, top, mounts: over + under, height: over + under + words });
+    top += over + under + words;
     first = end;
   }
   out.height = top + ROOM.foot;
   return out;
 }
 
-/** Sets a row's prints on its line, and shares what is left of a full row between them. */
-function settle(out: Laid, first: number, end: number, top: number, tall: number, left: number): void {
+/** Sets a row's prints on its line, and shares what is left of a full row between them. `foot`: where a mount ends. */
+function settle(out: Laid, first: number, end: number, foot: (i: number) => number, left: number): void {
   const gap = end - first > 1 ? Math.max(0, left) / (end - first - 1) : 0;
   for (let i = first; i < end; i++) {
     out.x[i]! += gap * (i - first);
-    out.y[i] = top + tall - out.h[i]!;
+    out.y[i] = foot(i) - out.h[i]!;
     out.row[i] = out.rows.length;
   }
-  out.rows.push({ first, last: end - 1, top, height: tall + ROOM.words });
+}
+
+/** The scale at which few prints fill a table of this size: the largest at which all are seen whole, at most `LARGEST`, at least `scale`. */
+export function filling(prints: readonly Lying[], width: number, height: number, scale: number): number {
+  const fits = (at: number): boolean => {
+    const laid = lay(prints, width, at);
+    return laid.height - ROOM.foot <= height && prints.every((print) => print.w * at <= width - 2 * ROOM.side);
+  };
+  if (prints.length === 0 || !fits(scale)) return scale;
+  let low = scale, high = Math.max(scale, LARGEST);
+  // Until it no longer shows: a hundredth of a px per mm.
+  while (high - low > 0.01) {
+    const middle = (low + high) / 2;
+    if (fits(middle)) low = middle;
+    else high = middle;
+  }
+  return low;
+}
+
+/** Moves prints that are all in one row, and do not fill it, to the middle. */
+export function middle(laid: Laid, width: number): void {
+  if (laid.rows.length !== 1 || laid.heads.length) return;
+  const last = laid.x.length - 1, aside = (width - (laid.x[0]! + laid.x[last]! + laid.w[last]!)) / 2;
+  for (let i = 0; i <= last; i++) laid.x[i]! += aside;
 }
 
 /** The rows that show between `from` and `to` px, as the first and last print. */

@@ -7,7 +7,7 @@ import type { PrintVerdict, Row } from "../wire.generated";
 import { capital, formatName } from "../measures";
 import { Drag } from "./drag";
 import { stackWords } from "./stacks";
-import { type Laid, type Lying, between, lay, neighbour } from "./layout";
+import { type Laid, type Lying, ROOM, between, filling, lay, middle, neighbour } from "./layout";
 
 export interface Told {
   at(row: Row | undefined): void;
@@ -24,8 +24,10 @@ const STOPPED_MS = 90;
 
 /** Below this height and width of the window, px, a row of prints is made to fit it: a screen at 400 % has 256 (WCAG 2.2, 1.4.10). */
 const LOW = 420, LOW_WIDE = 500;
-/** Words under a print, px, and the smallest scale at which one is recognised, px per mm. */
-const CAPTION = 64, LOWEST = 0.5;
+/** The smallest scale at which a print is recognised, px per mm. */
+const LOWEST = 0.5;
+/** So many prints may be few: more never fit a window at the scale that the table begins with. */
+const FEW = 60;
 
 /** Canvas of a square print, mm: what is taken for a print not heard of yet. */
 const USUAL: Size = [106, 125];
@@ -34,6 +36,18 @@ const USUAL: Size = [106, 125];
 export function canvas(row: Row | undefined): Size {
   if (row?.canvas_mm) return row.canvas_mm;
   return row?.size_mm ? [row.size_mm[0] + 18, row.size_mm[1] + 18] : USUAL;
+}
+
+const pen = document.createElement("canvas").getContext("2d")!, widths = new Map<string, number>();
+/** How wide a title is in one line, px. A twentieth more than measured: a line breaks at a word, and the typeface may come later. */
+function titleWidth(text: string): number {
+  const known = widths.get(text);
+  if (known !== undefined) return known;
+  pen.font = '17px "Bench Serif", Georgia, serif';
+  const width = pen.measureText(text).width * 1.05;
+  // Until the typeface is there, what is measured is another one.
+  if (document.fonts.check(pen.font)) widths.set(text, width);
+  return width;
 }
 
 /** What a screen reader says of a print besides the words that are seen under it. */
@@ -69,6 +83,8 @@ export class Surface {
   ordered = false;
   laid: Laid = lay([], 0, 1);
   scale = 1.5;
+  /** The scale that a person has not changed: at it few prints fill the table, and larger and smaller start from there. */
+  usual = 1.5;
   private heading: (row: Row) => string | null = () => null;
   private readonly shown = new Map<number, HTMLElement>();
   private readonly over = new Set<number>();
@@ -77,6 +93,7 @@ export class Surface {
   private readonly marks = marks();
   private readonly sizes: ResizeObserver;
   private width = 0;
+  private height = 0;
   private due = 0;
   private last = { top: 0, at: 0 };
   private rushing = false;
@@ -89,7 +106,8 @@ export class Surface {
     this.list.setAttribute("aria-label", "Prints");
     this.list.setAttribute("aria-multiselectable", "true");
     scroll.addEventListener("scroll", this.soon, { passive: true });
-    this.sizes = new ResizeObserver(() => scroll.clientWidth !== this.width && this.relay());
+    // How high the window is decides only how large few prints are.
+    this.sizes = new ResizeObserver(() => (scroll.clientWidth !== this.width || (this.rows.length <= FEW && scroll.clientHeight !== this.height)) && this.relay());
     this.sizes.observe(scroll);
     this.list.addEventListener("click", this.clicked);
     // The focus would walk to the print, and no range would be left.
@@ -139,6 +157,7 @@ export class Surface {
   private relay(): void {
     const focused = this.list.contains(document.activeElement);
     this.width = this.scroll.clientWidth;
+    this.height = this.scroll.clientHeight;
     let before: string | null = null;
     const known = this.rows.find(Boolean);
     const lying = this.rows.map((row): Lying => {
@@ -146,13 +165,16 @@ export class Surface {
       const head = row ? this.heading(row) : before;
       const begins = head !== null && head !== before;
       before = head;
-      return { w, h, head: begins ? head : null };
+      return { w, h, foot: row?.size_mm ? Math.max(0, (h - row.size_mm[1]) / 2) : 0, title: titleWidth(row?.title ?? row?.place ?? ""), head: begins ? head : null };
     });
     // The widest print fits on a phone too.
-    const widest = lying.reduce((most, print) => Math.max(most, print.w), 1);
+    const widest = (this.width - 2 * ROOM.side) / lying.reduce((most, print) => Math.max(most, print.w), 1);
     // And a row of them on a low screen.
-    const tallest = lying.reduce((most, print) => Math.max(most, print.h), 1), low = Math.max(LOWEST, (this.scroll.clientHeight - CAPTION) / tallest);
-    this.laid = lay(lying, this.width, Math.min(this.scale, (this.width - 32) / widest, innerHeight < LOW && innerWidth < LOW_WIDE ? low : Infinity));
+    const tallest = lying.reduce((most, print) => Math.max(most, print.h), 1), low = Math.max(LOWEST, (this.height - ROOM.words) / tallest);
+    const isLow = innerHeight < LOW && innerWidth < LOW_WIDE, few = lying.length <= FEW && !isLow;
+    const usual = few ? filling(lying, this.width, this.height, Math.min(this.usual, widest)) : this.usual;
+    this.laid = lay(lying, this.width, Math.min((this.scale / this.usual) * usual, widest, isLow ? low : Infinity));
+    if (few) middle(this.laid, this.width);
     this.list.style.height = `${this.laid.height}px`;
     this.heads.replaceChildren(
       ...this.laid.heads.map(({ text, top }) => {
@@ -252,22 +274,27 @@ export class Surface {
     mount.replaceChildren(image);
   }
 
+  /** The title first to the eye, the number small beneath it; to the ear the number first. */
   private caption(print: HTMLElement, row: Row, index: number): void {
     const words = part("words", print);
     part("unseen", words, "span").textContent = "Print ";
     part("no", words, "b").textContent = row.label;
     words.append(" ");
-    // The count is seen on the narrowest print too; what it counts is said below it.
+    // The count is seen on the narrowest print too; what it counts is said behind it.
     if (row.stack?.under && !this.ordered) {
       const many = part("many", words, "span");
       many.textContent = String(row.stack.under + 1);
       many.ariaHidden = "true";
     }
-    const title = part("title", words, "span");
-    title.dir = "auto";
-    title.textContent = row.title ?? row.place ?? "";
-    const state = part("state", print);
+    const name = row.title ?? row.place;
+    if (name) {
+      const title = part("title", words, "span");
+      title.dir = "auto";
+      title.textContent = name;
+    }
+    const state = part("state", words, "span");
     part("unseen", state, "span").textContent = `, ${spoken(row)}. `;
+    if (this.hand.has(row.id)) part("held", state, "span").textContent = "selected ";
     if (row.verdict && row.verdict !== "keep") {
       const word = part(`verdict ${row.verdict}`, state, "span");
       word.append(this.marks[row.verdict].cloneNode(true), capital(row.verdict), " ");
@@ -277,7 +304,6 @@ export class Surface {
     const edit = row.edits.at(-1);
     if (this.ordered) part("place", state, "span").textContent = `place ${index + 1} `;
     else if (edit) part("edits", state, "span").textContent = `${edit} `;
-    if (this.hand.has(row.id)) part("held", state, "span").textContent = "selected";
   }
 
   private indexOf(event: globalThis.Event): number | null {
@@ -383,7 +409,7 @@ export class Surface {
     const row = this.rows[index], element = this.shown.get(index);
     if (!row || !element) return;
     element.setAttribute("aria-selected", String(this.hand.has(row.id)));
-    for (const old of element.querySelectorAll(".words,.state")) old.remove();
+    for (const old of element.querySelectorAll(".words")) old.remove();
     this.caption(element, row, index);
   }
 

@@ -18,8 +18,11 @@ import { Surface } from "./surface";
 import { TakeIn } from "./take-in";
 import "../style/table.css";
 
+/** The zoom step that the table begins with, px per mm. */
+const USUAL = 1.35;
+
 /** State of the table, kept while the page is open: coming back from a print restores it. */
-export const left = { line: observable(""), order: observable("number"), sheet: observable<string | null>(null), scale: observable(1.35), at: 0, top: 0, rows: [] as (Row | undefined)[] };
+export const left = { line: observable(""), order: observable("number"), sheet: observable<string | null>(null), scale: observable(USUAL), at: 0, top: 0, rows: [] as (Row | undefined)[] };
 
 /** Zoom steps, px per mm. */
 const SCALES = [0.55, 0.8, 1.1, 1.35, 1.7, 2.2, 3];
@@ -75,6 +78,7 @@ export function Table() {
       move: (ids, to) => void reorder(ids, to),
     });
     table.scale = left.scale.get();
+    table.usual = USUAL;
     surface.current = table;
     return () => table.close();
   }, []);

@@ -12,10 +12,31 @@ pub(crate) const WIDTH: usize = 80;
 /// Columns of the labels.
 const LABEL: usize = 13;
 
-/// The whole plan in words.
+/// What the plan says of one thing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Part {
+    /// Of what: "Camera".
+    pub label: &'static str,
+    /// Sentences, or groups of them that belong together.
+    pub says: Vec<String>,
+}
+
+/// The whole plan in words for a terminal.
 pub fn text(a: &Answer, units: Units) -> String {
     let mut out = heading(a, units) + "\n";
-    let parts: [(&str, Vec<String>); 11] = [
+    for part in parts(a, units) {
+        out.push('\n');
+        out.push_str(&block(part.label, &part.says));
+    }
+    out.push_str(&format!("\n{}\n", wrap(CAUTION, WIDTH).join("\n")));
+    out
+}
+
+/// What the plan says, thing by thing; what it says nothing of is left out.
+pub fn parts(a: &Answer, units: Units) -> Vec<Part> {
+    let taken: Vec<String> = a.taken.iter().map(|t| format!("{} {}", t.what, t.value)).collect();
+    let assumed = format!("{}. Give your own values to replace them.", taken.join("; "));
+    let all: [(&'static str, Vec<String>); 12] = [
         ("Falls short", concerns(a, true)),
         ("Note", concerns(a, false)),
         ("Camera", camera(a, units)),
@@ -27,25 +48,17 @@ pub fn text(a: &Answer, units: Units) -> String {
         ("Other ways", ways(a, units)),
         ("Box", forecast(a)),
         ("Stand", stand(a, units)),
+        ("Assumed", if taken.is_empty() { vec![] } else { vec![assumed] }),
     ];
-    for (label, lines) in parts.iter().filter(|(_, lines)| !lines.is_empty()) {
-        out.push('\n');
-        out.push_str(&block(label, lines));
-    }
-    if !a.taken.is_empty() {
-        let all: Vec<String> = a.taken.iter().map(|t| format!("{} {}", t.what, t.value)).collect();
-        out.push('\n');
-        out.push_str(&block("Assumed", &[format!("{}. Give your own values to replace them.", all.join("; "))]));
-    }
-    out.push_str(&format!("\n{}\n", wrap(CAUTION, WIDTH).join("\n")));
-    out
+    all.into_iter().filter(|(_, says)| !says.is_empty()).map(|(label, says)| Part { label, says }).collect()
 }
 
 /// The caution where the hand is about to act; the card has them all.
 const CAUTION: &str = "A camera hangs above prints and hands: strap it, and weigh down the base. Do not look into the \
                        flash. The maker's leaflet decides. The rig card (--card) has these and more.";
 
-fn heading(a: &Answer, units: Units) -> String {
+/// "Square integral, 88 × 107 mm, for a book".
+pub fn heading(a: &Answer, units: Units) -> String {
     format!("{}, {}, {}", capital(&a.print.format), units.area(a.print.width_mm, a.print.height_mm), a.aim.phrase())
 }
 
