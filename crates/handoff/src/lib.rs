@@ -6,6 +6,8 @@ pub mod book;
 mod event;
 pub mod gallery;
 pub mod pack;
+pub mod preview;
+pub mod ready;
 mod relit;
 pub mod selection;
 pub mod share;
