@@ -140,17 +140,17 @@ test("the prints are seen as what they become: sheets of the shape, a wall at on
   await page.selectOption(".choices select", "16:9");
   await becomes(shapes, [1.78, 1.78, 1.78, 1.78, 1.78, 1.78]);
   // One scale: a print twice as wide is twice as wide.
-  await press(page, "Escape", "s");
+  await press(page, "s");
   await page.waitForSelector(".becomes.gallery .leaf-drawn");
   const scales = await rests(() => page.locator(".becomes .leaf-drawn").evaluateAll((all) => all.map((svg) => svg.getBoundingClientRect().width / svg.viewBox.baseVal.width)));
   assert.ok(Math.max(...scales) / Math.min(...scales) < 1.02, `${scales}`);
   await press(page, "b");
   await page.waitForSelector(".becomes.book .fold");
   assert.equal(await page.locator(".becomes.book .folio").first().innerText(), "1", "page 1 stands alone");
-  await page.getByLabel("Add a deck of cards").check();
+  await page.getByLabel("Add a deck of cards", { exact: false }).check();
   await page.getByRole("heading", { name: "Deck of cards" }).waitFor();
   // What stands in the way is said here, before it is made.
-  await page.selectOption("select:near(:text('Trimmed page size'))", "other").catch(() => page.locator(".choices select").first().selectOption("other"));
+  await page.getByLabel("Trimmed page size").selectOption("other");
   await page.getByLabel("Width × height, mm").fill("90x90");
   await until(() => page.locator(".becomes.trouble").innerText().catch(() => ""), (text) => /The page is too small/.test(text), "it is said");
   assert.deepEqual(page.faults, []);

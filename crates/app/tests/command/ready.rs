@@ -105,3 +105,103 @@ fn each_thing_is_named_until_it_is_mended() {
     let o = fallside(&[&"ready", &"--in", &top.path(), &"--edit", &"nowhere"]);
     assert_eq!(o.status.code(), Some(2), "{}", said(&o));
 }
+
+/// Numbers of a list.
+fn numbers(of: &Value) -> Vec<f64> {
+    of.as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect()
+}
+
+/// What is seen before is what is made: each print of a book on the page and at the place that its certificate has, in a share at that of
+/// its file, and an edit ordered anew in its new order.
+#[test]
+fn prints_are_seen_where_they_will_stand() {
+    let top = tempfile::tempdir().unwrap();
+    make(top.path());
+    let desk = Desk::open(top.path());
+    assert_eq!(desk.post("/api/privacy", &json!({"unsaid": "open"})).status, 200);
+    let out = top.path().join("book.pdf");
+    for (layout, per) in [("single", 1), ("row=2", 2)] {
+        // Two prints of these formats beside each other need more than a square page.
+        let page = [300, 240];
+        let wish = json!({"form": "book", "edit": "tight", "title": "Low water", "trim_mm": page, "layout": [layout],
+                          "captions": true, "deck": true});
+        let seen = desk.post("/api/preview", &wish).json();
+        let o = fallside(&[
+            &"book",
+            &"--in",
+            &top.path(),
+            &"--edit",
+            &"tight",
+            &"--trim",
+            &"300x240mm",
+            &"--layout",
+            &layout,
+            &"--out",
+            &out,
+        ]);
+        assert!(o.status.code().is_some_and(|c| c < 2), "{}", said(&o));
+        let text = std::fs::read_to_string(out.with_extension("certificate.json")).unwrap();
+        let made: Value = serde_json::from_str(&text).unwrap();
+        assert_eq!(seen["pages"], made["pages"], "{layout}");
+        let spreads = seen["sheets"].as_array().unwrap();
+        assert_eq!(spreads[0]["pages"], json!([1]));
+        assert_eq!(spreads[0]["lines"][0]["text"], "Low water");
+        let on = |name: &str| {
+            let holds = |s: &&Value| s["prints"].as_array().unwrap().iter().any(|p| p["name"] == name);
+            let spread = spreads.iter().find(holds).unwrap();
+            (spread, spread["prints"].as_array().unwrap().iter().find(|p| p["name"] == name).unwrap())
+        };
+        for picture in made["pictures"].as_array().unwrap() {
+            let (spread, print) = on(picture["name"].as_str().unwrap());
+            let (page, at, stands) =
+                (picture["page"].as_u64().unwrap(), numbers(&print["at"]), numbers(&picture["print_mm"]));
+            let right = page % 2 == 1;
+            assert!(numbers(&spread["pages"]).contains(&(page as f64)), "{spread:#}");
+            let x = at[0] - if right { 300.0 } else { 0.0 };
+            // In a row the shadows between two prints are known only when they are made ready.
+            let near = if per == 1 { 0.6 } else { 8.0 };
+            for (seen, made) in [x, at[1], at[2], at[3]].into_iter().zip(&stands) {
+                assert!((seen - made).abs() < near, "{layout} {print:#} {picture:#}");
+            }
+            // The mount reaches beyond its print on every side.
+            let mount = numbers(&print["mount"]);
+            assert!(mount[0] < at[0] && mount[1] < at[1] && mount[0] + mount[2] > at[0] + at[2], "{print:#}");
+        }
+        let cards: usize =
+            seen["cards"].as_array().unwrap().iter().map(|s| s["prints"].as_array().unwrap().len()).sum();
+        assert_eq!(cards, 2);
+    }
+    let share = json!({"form": "share", "edit": "tight", "shape": "4:5", "pixels": "600"});
+    let seen = desk.post("/api/preview", &share).json();
+    assert_eq!((seen["sheets"][0]["size"].clone(), &seen["of"]), (json!([480.0, 600.0]), &json!(2)));
+    let folder = top.path().join("to-post");
+    let o = fallside(&[
+        &"share",
+        &"--in",
+        &top.path(),
+        &"--edit",
+        &"tight",
+        &"--pixels",
+        &"600",
+        &"--out",
+        &folder,
+        &"--json",
+    ]);
+    let made: Value = serde_json::from_slice(&o.stdout).unwrap_or_else(|e| panic!("{e}: {}", said(&o)));
+    for (sheet, share) in seen["sheets"].as_array().unwrap().iter().zip(made["shares"].as_array().unwrap()) {
+        let (at, [l, t, r, b]) =
+            (numbers(&sheet["prints"][0]["at"]), <[f64; 4]>::try_from(numbers(&share["print_px"])).unwrap());
+        for (seen, made) in at.iter().zip([l, t, r - l, b - t]) {
+            assert!((seen - made).abs() < 2.0, "{at:?} {share}");
+        }
+    }
+    // Too small a page is said, and nothing is refused.
+    let small = json!({"form": "book", "edit": "tight", "trim_mm": [80, 80], "layout": ["single"], "captions": true});
+    let told = desk.post("/api/preview", &small);
+    assert!(told.status == 200 && told.json()["trouble"].as_str().unwrap().contains("too small"), "{}", told.json());
+    let order = |seen: &Value| seen["order"].clone();
+    assert_eq!(order(&seen), json!([1, 2, 3]), "with the private one, which keeps its place");
+    assert_eq!(desk.post("/api/edit", &json!({"do": "move", "name": "tight", "ids": [1], "at": 1})).status, 200);
+    let seen = desk.post("/api/preview", &share).json();
+    assert_eq!((order(&seen), &seen["sheets"][0]["prints"][0]["name"]), (json!([2, 1, 3]), &json!("P0002")));
+}
