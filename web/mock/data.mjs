@@ -15,6 +15,7 @@ const TITLES = ["Boats before rain", "The long table", "Morning, third floor", "
 const PEOPLE = ["Ada", "Jonas", "Mirela", "Old Tom", "Pia", "Ruben"];
 export const FACTS = [
   { word: "title", label: "Title", kind: "text", choices: [] },
+  { word: "alt", label: "Alt text", kind: "text", choices: [] },
   { word: "place", label: "Place", kind: "text", choices: [] },
   { word: "date", label: "Date", kind: "date", choices: [] },
   { word: "dated", label: "Date as written", kind: "text", choices: [] },
@@ -68,7 +69,7 @@ function frameOf(id, name, role, format, verdict, seed, more = {}) {
   return {
     id, name, part: [1, 1], file: name, role, verdict, chosen: false, why: null, taken: "2026-11-21T19:12:00Z", findings: FINDINGS[verdict], outline, size_px,
     canvas_px: [(w + 18) * k, (h + 18) * k].map(Math.round), print_px: [[9, 9], [9 + w, 9], [9 + w, 9 + h], [9, 9 + h]].map((p) => p.map((v) => v * k)),
-    px_per_mm, picture: `s${seed}`, format, confidence: verdict === "look" ? 0.71 : 0.98, turn_known: true, shadow: 1, turn: 0,
+    px_per_mm, picture: `s${seed}`, format, confidence: verdict === "look" ? 0.71 : 0.98, turn_known: format !== "peel-apart" || id % 3 > 0, shadow: 1, turn: 0,
     light: AS_SHOT, cast: "as shot", cast_why: null, lift: lift(w, h, r),
     at, turned, seed, ...more,
   };

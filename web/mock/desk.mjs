@@ -327,7 +327,7 @@ export class Desk {
     const f = this.frames.get(frame), old = { ...f }, now = { ...f };
     if (outline) Object.assign(now, { outline, confidence: 1, findings: f.findings.filter((x) => x.code !== "find.unsure") });
     if (format) now.format = format;
-    if (turn != null) now.turn = turn;
+    if (turn != null) Object.assign(now, { turn, turn_known: true });
     if (shadow != null) now.shadow = shadow;
     if (light) {
       now.light = this.lightOf(light);
@@ -340,6 +340,7 @@ export class Desk {
     now.picture = `${f.picture}${this.past.length}`;
     const did = outline ? `Drew the outline of ${f.name}` : format ? `Set the format of ${f.name} to ${format}` : as_measured ? `Set the outline of ${f.name} as measured` : turn != null ? `Turned ${f.name}` : light ? `Set the light of ${f.name}: ${now.light.how === "cast-anew" ? this.lightSays(now.light) : now.light.how.replace("-", " ")}` : `Set the shadow of ${f.name} to ${shadow}`;
     const done = this.act(did, () => Object.assign(f, now), () => Object.assign(f, old));
+    if (this.stand.last?.frame === frame) Object.assign(this.stand.last, { turn_unknown: !f.turn_known, picture: f.picture });
     return { ...done, ...(light && f.cast_why && { did: `${f.name}: ${f.cast_why}` }), frame: this.told(f) };
   }
 
@@ -399,12 +400,12 @@ export class Desk {
   }
 
   /** A frame arrives at the stand: only tests say so. */
-  arrive(verdict) {
+  arrive(verdict, which = () => true) {
     if (this.stand.amiss?.name != null) this.stand.amiss = null;
-    const p = this.prints.find((x) => this.front(x).verdict === verdict), f = this.front(p), [finding] = f.findings;
+    const p = this.prints.find((x) => this.front(x).verdict === verdict && which(x)), f = this.front(p), [finding] = f.findings;
     const sentence = finding?.says ?? "Straight, sharp and even: 0.1 stop across the print.";
     Object.assign(this.stand, {
-      last: { frame: f.id, print: p.id, label: p.label, name: f.name, of: 1, verdict, sentence, do: finding?.do ?? null, picture: f.picture, role: f.role },
+      last: { frame: f.id, print: p.id, label: p.label, name: f.name, of: 1, verdict, sentence, do: finding?.do ?? null, picture: f.picture, role: f.role, turn_unknown: !f.turn_known },
       count: this.stand.count + 1, pace_s: 21, left: { prints: 24, minutes: 8.4 }, owed: verdict === "keep" ? `Turn ${p.label} over and photograph its back.` : null,
     });
     if (verdict === "reshoot") this.stand.reshoot.push({ label: p.label, name: f.name, sentence });

@@ -10,6 +10,7 @@ import { frame, mount } from "./draw.mjs";
 import { FORMATS } from "./data.mjs";
 import { Handing } from "./export.mjs";
 import { plan } from "./plan.mjs";
+import { preview, ready } from "./ready.mjs";
 
 const DIST = fileURLToPath(new URL("../dist", import.meta.url));
 const TYPES = { ".html": "text/html; charset=utf-8", ".js": "text/javascript", ".css": "text/css", ".woff2": "font/woff2", ".svg": "image/svg+xml" };
@@ -106,6 +107,8 @@ async function answer(desk, request, url) {
   const body = JSON.parse(text);
   if (what === "plan" && id === "words") return (desk.planWords = body.words), { words: body.words };
   if (what === "plan") return plan(body);
+  if (what === "ready") return late(desk, ready(desk, body));
+  if (what === "preview") return late(desk, preview(desk, body));
   if (what === "code") return desk.come(body.code), { did: "This device is paired." };
   if (what === "hand") return !id ? desk.handing.begin(body) : verb === "check" ? desk.handing.check(id, body) : desk.handing.again(id);
   if (what === "refinish") await new Promise((later) => setTimeout(later, 120));

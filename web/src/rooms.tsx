@@ -5,6 +5,7 @@ import { Sheet } from "./sheet/sheet";
 import { Stand } from "./stand/stand";
 import { Rig } from "./rig/rig";
 import { Export } from "./export/export";
+import { FlatPlan } from "./export/flat-plan";
 import { Exported } from "./export/exported";
 import { Nowhere } from "./nowhere";
 
@@ -21,6 +22,7 @@ export const ROOMS: readonly Room[] = [
   { path: "/stand", name: "Stand", Shown: Stand },
   { path: "/rig", name: "Rig", Shown: Rig },
   { path: "/hand", name: "Export", Shown: Export },
+  { path: "/book", name: "Book", Shown: FlatPlan },
 ];
 
 /** Rooms that show one thing: what it is, from the path. They belong to a room of the navigation. */

@@ -330,7 +330,7 @@ export type Event =
   | { kind: "changed" }
   | { done: number; kind: "working"; name: string; of: number }
   | { amiss: Amiss | null; box: string | null; count: number; folder: string | null; kind: "verdict"; last: Last | null; left: Left | null; owed: string | null; pace_s: number | null; remembered: Watched | null; reshoot: Again[]; seen: string | null; sleeve: string | null; sound: boolean }
-  | { do: string | null; frame: number | null; kind: "settled"; label: string | null; name: string; of: number; picture: string | null; print: number | null; role: Role; sentence: string; verdict: Verdict }
+  | { do: string | null; frame: number | null; kind: "settled"; label: string | null; name: string; of: number; picture: string | null; print: number | null; role: Role; sentence: string; turn_unknown: boolean; verdict: Verdict }
   | { do: string | null; kind: "handed"; name: string | null; says: string }
   | { at_stand: boolean; kind: "trouble"; says: string };
 
@@ -583,6 +583,9 @@ export interface KeptPlan {
   words: Record<string, string> | null;
 }
 
+/** What is missing, the most harmful first. */
+export type Lack = "privacy" | "leftover" | "turn" | "reshoot" | "unfinished" | "pixels" | "alt";
+
 /** A verdict. */
 export interface Last {
   do: string | null;
@@ -596,6 +599,8 @@ export interface Last {
   print: number | null;
   role: Role;
   sentence: string;
+  /** True where nothing on the print says which way is up, and nobody has said it yet. */
+  turn_unknown: boolean;
   verdict: Verdict;
 }
 
@@ -683,6 +688,18 @@ export interface Like {
   why: string;
 }
 
+/** A line of words. */
+export interface LineSeen {
+  /** Where its baseline begins. */
+  at: [number, number];
+  /** In italics. */
+  italic: boolean;
+  /** Size of the type. */
+  size: number;
+  /** The words. */
+  text: string;
+}
+
 /** Something made from a print. */
 export interface Made {
   place: string;
@@ -742,6 +759,44 @@ export interface NamedLight {
   size_deg: number;
 }
 
+/** NotReadyPrint thing that is missing, of one or several prints. */
+export interface NotReady {
+  /** Of how many prints. */
+  count: number;
+  /** What mends it on the command line. */
+  do: string;
+  /** For too few pixels of a share: the longer side that all of them have pixels for. */
+  pixels: number | null;
+  /** The prints, the first 200 of them. */
+  prints: NotReadyPrint[];
+  /** A sentence. */
+  says: string;
+  /** Which. */
+  what: Lack;
+}
+
+/** A print of which something is missing. */
+export interface NotReadyPrint {
+  /** True where that shows its back. */
+  back: boolean;
+  /** The frame's file. */
+  file: string;
+  /** The frame that shows it. */
+  frame: number | null;
+  /** Its name, as `P0004`. */
+  name: string;
+  /** Its number in the project. */
+  print: number | null;
+  /** More about it, a sentence; empty where there is none. */
+  says: string;
+  /** Hash of what made its picture: another one is another picture. */
+  stamp: string;
+  /** Its title. */
+  title: string;
+  /** Quarter turns clockwise that a person gave it, 0 to 3. */
+  turn: number;
+}
+
 /** An empty object. */
 export type Nothing = Record<string, never>;
 
@@ -797,6 +852,26 @@ export interface Pile {
   proposed: boolean;
   /** How many prints of it are hidden under this one; 0 where the stack is open. */
   under: number;
+}
+
+/** A print in its place. All lengths in the sheet's unit, from its top left corner. */
+export interface PlacedPrint {
+  /** The print itself: left, top, width, height. */
+  at: [number, number, number, number];
+  /** True where its back is shown. */
+  back: boolean;
+  /** The frame whose mount is shown. */
+  frame: number | null;
+  /** Its mount, the same way. */
+  mount: [number, number, number, number];
+  /** Its name, as `P0004`. */
+  name: string;
+  /** Its number in the project. */
+  print: number | null;
+  /** Hash of what made its picture. */
+  stamp: string;
+  /** Its title. */
+  title: string;
 }
 
 /** What the plan says of one thing. */
@@ -895,6 +970,22 @@ export interface Planned {
   trouble: string | null;
 }
 
+/** The prints as what they become. */
+export interface Preview {
+  /** Cards of a deck, where one was asked for. */
+  cards: SheetSeen[];
+  /** How many there are. */
+  of: number;
+  /** The edit's prints, in order; empty where no edit is meant. */
+  order: number[];
+  /** Pages of a book. */
+  pages: number;
+  /** Sheets to post, prints on a wall, or spreads of a book, in order; the first 400 of them. */
+  sheets: SheetSeen[];
+  /** Why there is nothing to see. */
+  trouble: string | null;
+}
+
 /** A print on its sheet. */
 export interface Print {
   /** The picture in words. */
@@ -990,6 +1081,16 @@ export interface PrintsQuery {
 export interface PrivacyRequest {
   /** What it means. */
   unsaid: Unsaid;
+}
+
+/** The list. */
+export interface Ready {
+  /** What is missing; empty where all is ready. */
+  items: NotReady[];
+  /** How many prints would leave. */
+  prints: number;
+  /** Names of the private ones that stay at home. */
+  private: string[];
 }
 
 /** Finishes a frame again with a person's corrections. What is absent stays as it was set before. */
@@ -1145,6 +1246,20 @@ export interface Shared {
 export interface SharedRequest {
   /** The prints. */
   ids: number[];
+}
+
+/** One sheet. */
+export interface SheetSeen {
+  /** Its words. */
+  lines: LineSeen[];
+  /** What it is, where it holds no prints. */
+  name: string | null;
+  /** Numbers of a book's pages, from 1; of a spread the left one first. Page 1 stands at the right. */
+  pages: number[];
+  /** Its prints. */
+  prints: PlacedPrint[];
+  /** Width and height: mm, or pixels of a picture to post. */
+  size: [number, number];
 }
 
 /** A change to stacks. */
@@ -1436,6 +1551,10 @@ export interface Posts {
   "/api/plan/words": { asks: KeepPlanRequest; answers: KeptPlan };
   /** Starts an export in the background; progress comes as events. */
   "/api/hand": { asks: ExportRequest; answers: Did };
+  /** What is not ready to be handed on so; changes nothing. */
+  "/api/ready": { asks: ExportRequest; answers: Ready };
+  /** The prints as what they would become; changes nothing. */
+  "/api/preview": { asks: ExportRequest; answers: Preview };
   /** Updates a site or an archive in place: only what changed is made. */
   [path: `/api/hand/${string}/again`]: { asks: Nothing; answers: Did };
   /** Reads an archive again, and its second copy. */

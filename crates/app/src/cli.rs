@@ -8,6 +8,7 @@ pub mod gallery;
 pub mod hand;
 pub mod plan;
 pub mod project;
+pub mod ready;
 pub mod share;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -74,6 +75,9 @@ pub enum Command {
     Backup(project::Backup),
     /// Rebuild a project's catalogue from its masters, reports and sidecars
     Rebuild(project::Rebuild),
+    /// List what is not ready to be handed on, each with what mends it
+    #[command(long_about = ready::ABOUT, after_long_help = ready::EXAMPLE, after_help = "Details and examples: fallside ready --help")]
+    Ready(ready::Ready),
     /// Make shares: prints on white sheets of a chosen shape, to post
     #[command(long_about = share::ABOUT, after_long_help = share::EXAMPLE, after_help = "Details and examples: fallside share --help")]
     Share(share::Share),

@@ -11,6 +11,7 @@ mod pack;
 mod plan;
 mod progress;
 mod project;
+mod ready;
 mod ruler;
 mod share;
 mod web;
@@ -63,6 +64,7 @@ fn main() -> ExitCode {
         Some(Command::Desk(options)) => desk::run(&options),
         Some(Command::Stand(options)) => desk::stand(&options),
         Some(Command::Mend(options)) => desk::mend(&options),
+        Some(Command::Ready(options)) => ready::run(&options),
         Some(Command::Share(options)) => share::run(&options),
         Some(Command::Gallery(options)) => gallery::run(&options),
         Some(Command::Pack(options)) => pack::run(&options),

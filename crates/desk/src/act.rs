@@ -189,7 +189,9 @@ impl Desk {
             let did = self.done(&project, did)?;
             Did { did: stays.map_or_else(|| did.did.clone(), |why| format!("{name}: {why}")), ..did }
         };
-        Ok(Refinished { did, frame: self.frame(wish.frame)? })
+        let frame = self.frame(wish.frame)?;
+        frame.iter().for_each(|f| held(&self.stand).mended(f));
+        Ok(Refinished { did, frame })
     }
 
     /// Names a light of the project, or deletes a name. No picture changes, so there is nothing to undo.

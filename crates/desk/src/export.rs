@@ -8,6 +8,7 @@
 mod account;
 mod job;
 mod made;
+mod ready;
 mod work;
 
 use crate::wire::HANDED_ON;

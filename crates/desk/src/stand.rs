@@ -246,6 +246,7 @@ fn judged(path: &Path, report: &Report) -> Last {
         remedy: worst.map(|f| f.action.clone()).filter(|a| !a.is_empty()),
         picture: None,
         role: report.frame.role,
+        turn_unknown: report.findings.iter().any(|f| f.code == Code::TurnUnknown),
     }
 }
 
@@ -279,6 +280,8 @@ fn together(parts: &[Last]) -> Option<Last> {
     let rank = |l: &Last| [Verdict::Keep, Verdict::Look, Verdict::Reshoot].iter().position(|v| *v == l.verdict);
     let (number, worst) = parts.iter().enumerate().rev().max_by_key(|(_, l)| rank(l))?;
     let mut last = worst.clone();
+    // Of several prints each is turned on its sheet.
+    last.turn_unknown &= of == 1;
     if of > 1 && last.verdict != Verdict::Keep {
         last.sentence = format!("Print {} of {of}: {}", number + 1, last.sentence);
     }
@@ -334,6 +337,14 @@ impl Sitting {
         number == of
     }
 
+    /// Notes that a person said which way is up in a frame, or anything else that made its picture anew.
+    pub(super) fn mended(&mut self, frame: &super::wire::Frame) {
+        for last in self.parts.iter_mut().chain(&mut self.last).filter(|l| l.frame == Some(frame.id)) {
+            last.turn_unknown &= !frame.turn_known;
+            last.picture.clone_from(&frame.picture);
+        }
+    }
+
     /// Notes a frame that is saved: whether its verdict was told before, and the verdict.
     fn saved(&mut self, frame: &Frame, print: Option<PrintId>) -> (bool, Last) {
         let result = frame.result.clone().unwrap_or_default();
@@ -358,6 +369,7 @@ impl Sitting {
             remedy: worst.map(|f| f.remedy.clone()).filter(|r| !r.is_empty()),
             picture: result.after.as_ref().map(|_| short(&result.recipe)),
             role: role(frame),
+            turn_unknown: result.findings.iter().any(|f| f.code == Code::TurnUnknown.word()),
             verdict,
         };
         let last =
@@ -576,6 +588,7 @@ mod tests {
             remedy: None,
             picture: None,
             role: Role::Front,
+            turn_unknown: false,
         };
         let mut s = Sitting { watch: WatchRequest { backs: true, ..WatchRequest::default() }, ..Sitting::default() };
         assert!(!s.judged((1, 2), verdict(Verdict::Keep)), "another is to come");

@@ -580,6 +580,8 @@ pub struct Last {
     pub remedy: Option<String>,
     pub picture: Option<String>,
     pub role: Role,
+    /// True where nothing on the print says which way is up, and nobody has said it yet.
+    pub turn_unknown: bool,
 }
 
 /// Access to the stand from another device.

@@ -140,6 +140,8 @@ codes! {
     BedNotPaper = "bed.not-paper",
     /// The outline is not certain.
     OutlineUnsure = "outline.unsure",
+    /// Nothing on the print says which way is up.
+    TurnUnknown = "turn.unknown",
     /// Nothing lies on the bed.
     NoPrint = "no-print",
     /// More than one print in a frame that is finished as one.

@@ -191,6 +191,14 @@ mod tests {
         assert!(two.says.ends_with("they are not finished."), "{}", two.says);
     }
 
+    /// A frame is as good either way up: nobody takes it again, and nobody hands it on unasked.
+    #[test]
+    fn a_print_that_may_lie_upside_down_is_kept_and_says_so() {
+        let finding = one(Measured { turn_unknown: true, ..Measured::default() });
+        assert_eq!((finding.code, finding.severity, finding.value), (Code::TurnUnknown, Severity::Note, 1.0));
+        assert_eq!(Verdict::of(&[finding]), Verdict::Keep);
+    }
+
     #[test]
     fn an_empty_bed_is_one_finding_and_a_look() {
         let findings = judge(&Measured::default(), Aim::Web);
@@ -203,6 +211,7 @@ mod tests {
         let worst = Measured {
             prints: 2,
             left_out: vec![LeftOut::Overlaps, LeftOut::Unknown],
+            turn_unknown: true,
             margin_mm: Some((0.5, Side::Top)),
             cropped: vec![],
             overhang_mm: None,

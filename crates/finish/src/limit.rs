@@ -293,6 +293,18 @@ pub static LIMITS: &[Limit] = &[
         why: "One is finished, the others are not, so a person decides whether that was intended.",
     },
     Limit {
+        code: Code::TurnUnknown,
+        part: None,
+        quantity: "prints that may lie upside down",
+        unit: "prints",
+        wants_more: false,
+        web: only_note(0.0),
+        book: only_note(0.0),
+        archive: only_note(0.0),
+        why: "The frame is as good either way up, so it need not be taken again and the hand at the stand is not stopped; before the \
+              print is handed on, a person says which way is up.",
+    },
+    Limit {
         code: Code::LeftOut,
         part: None,
         quantity: "things in the frame that are not finished",

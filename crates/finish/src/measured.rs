@@ -61,6 +61,8 @@ pub struct Measured {
     pub prints: u32,
     /// What else lies in the frame and is not finished.
     pub left_out: Vec<LeftOut>,
+    /// True where nothing on the print, and nobody, says which way is up.
+    pub turn_unknown: bool,
     /// The narrowest bed between print and frame edge, mm, and the side where it is.
     pub margin_mm: Option<(f64, Side)>,
     /// Sides at which the print leaves the frame.

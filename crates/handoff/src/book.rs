@@ -23,7 +23,7 @@ pub use proof::{Proof, Proved, spread_file};
 pub use publish::book::Sheet;
 
 /// Below this a printed picture looks soft at reading distance; printers of books ask for 300, and 240 is the least they take gladly.
-const PPI_ASKED: f64 = 300.0;
+pub(crate) const PPI_ASKED: f64 = 300.0;
 /// Below this pixels show.
 const PPI_LEAST: f64 = 150.0;
 
@@ -349,7 +349,7 @@ fn smalls(r: &Request) -> Smalls {
     }
 }
 
-fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
+pub(crate) fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
     let refused = |t: String| Error::Refused(t);
     let mut turn = vec![];
     for word in &r.layout {

@@ -7,6 +7,8 @@ mod earlier;
 mod event;
 pub mod gallery;
 pub mod pack;
+pub mod preview;
+pub mod ready;
 mod relit;
 pub mod selection;
 pub mod share;

@@ -40,7 +40,7 @@ pub struct Plates {
     pub prints: Vec<PrintId>,
     /// A line for each print that was asked for and has no mount.
     pub missing: Vec<String>,
-    /// A line for each that is to be shot again: it is handed on as it is.
+    /// A line for each that is to be shot again or may lie upside down: it is handed on as it is.
     pub reshoot: Vec<String>,
     /// Names of those that say nothing of who may see them, where nobody has decided what that means.
     pub unsaid: BTreeSet<String>,
@@ -93,20 +93,28 @@ impl Plates {
 /// # Errors
 /// It is neither; the edit is not there; the line is not understood; nothing is left to hand on.
 pub fn plates(folder: &Path, which: &Which) -> Result<Plates> {
-    let plates = if folder.join(DATABASE).exists() {
-        of_project(&Project::open_to_read(folder)?, which)?
-    } else if folder.join(MARK).is_dir() {
-        of_results(folder, which)?
-    } else {
-        return Err(Failure::new(format!("{} is neither a project nor a folder of results.", folder.display()))
-            .with_remedy("Give the folder that fallside take or fallside finish --out wrote.")
-            .into());
-    };
+    let plates = gathered(folder, which)?;
     if plates.plates.is_empty() {
         let first = plates.missing.first().map(|m| format!(" {m}")).unwrap_or_default();
         return Err(Error::Refused(format!("There are no finished prints to hand on.{first}")));
     }
     Ok(plates)
+}
+
+/// The plates of `folder`, none of them needing to be there.
+///
+/// # Errors
+/// It is neither; the edit is not there; the line is not understood.
+pub(crate) fn gathered(folder: &Path, which: &Which) -> Result<Plates> {
+    if folder.join(DATABASE).exists() {
+        return of_project(&Project::open_to_read(folder)?, which);
+    }
+    if folder.join(MARK).is_dir() {
+        return of_results(folder, which);
+    }
+    Err(Failure::new(format!("{} is neither a project nor a folder of results.", folder.display()))
+        .with_remedy("Give the folder that fallside take or fallside finish --out wrote.")
+        .into())
 }
 
 fn of_project(project: &Project, which: &Which) -> Result<Plates> {
@@ -170,14 +178,27 @@ fn is_blank(frame: &Frame) -> bool {
 }
 
 /// The plate of a frame, and a line where it is to be shot again.
-fn of_frame(project: &Project, frame: &Frame, name: String) -> Option<(Plate, Option<String>, Report)> {
+fn of_frame(project: &Project, frame: &Frame, name: String) -> Option<(Plate, Vec<String>, Report)> {
     let result: &Finished = frame.result.as_ref()?;
     let report = project.report(result)?;
     // The report names files beside itself; the catalogue names them in the project.
     let place = |p: &Option<String>| p.as_ref().and_then(|p| project.inside(p)).filter(|p| p.is_file());
-    let reshoot = to_reshoot(&report, &name);
+    let reshoot = to_see(&report, &name);
     let plate = plate(&report, name, place(&result.mount)?, place(&result.share))?;
     Some((plate, reshoot, report))
+}
+
+/// What is handed on as it is and should be seen before: to be shot again, or perhaps upside down.
+fn to_see(report: &Report, name: &str) -> Vec<String> {
+    let turn = may_lie_upside_down(report).then(|| {
+        format!("{name}: nothing on it says which way is up, so it goes out as it lay in the frame. Turn it, or say that it is upright.")
+    });
+    to_reshoot(report, name).into_iter().chain(turn).collect()
+}
+
+/// True for a print of which neither its borders nor a person says which way is up.
+pub(crate) fn may_lie_upside_down(report: &Report) -> bool {
+    report.print.as_ref().is_some_and(|p| !p.upright_known)
 }
 
 /// "F0109: reshoot. The print leaves the frame at the right by 8.6 mm."
@@ -221,7 +242,7 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
         let share = canvas.share.as_deref().and_then(place);
         match place(&canvas.mount).and_then(|mount| plate(&report, name.clone(), mount, share)) {
             Some(plate) => {
-                all.reshoot.extend(to_reshoot(&report, &name));
+                all.reshoot.extend(to_see(&report, &name));
                 all.reports.insert(plate.mount.clone(), report);
                 all.add(plate);
             }

@@ -11,6 +11,7 @@ pub mod model;
 pub mod paper;
 pub mod pdf;
 pub mod picture;
+pub mod planned;
 pub mod press;
 mod reduced;
 pub mod sheet;

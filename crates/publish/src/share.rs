@@ -12,7 +12,7 @@ use crate::{Error, Plate, Result, area};
 use codec::jpeg::{self, Subsampling};
 use codec::sidecar::{self, Object, Sidecar};
 use codec::{Info, icc};
-pub use fit::{Fit, largest_px_per_mm};
+pub use fit::{Fit, largest_px_per_mm, wanted_over_there};
 pub use shape::{Pixels, Shape};
 
 /// How shares are made.

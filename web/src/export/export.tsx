@@ -5,7 +5,10 @@ import { useKeys } from "../keyboard";
 import { useObservable } from "../observable";
 import { count, thousands } from "../measures";
 import type { Hands, PastHand } from "../wire.generated";
+import { useAnswer } from "./answers";
 import { Choices } from "./choices";
+import { Preview } from "./preview";
+import { Ready, onTurn, walkList } from "./ready";
 import { FORMS, asked, choice, choose, editOf, formName } from "./request";
 import "../style/export.css";
 
@@ -24,7 +27,8 @@ export function Export() {
 
   const making = hands?.making ?? null, stuck = !making && !busy && hands?.ended && !hands.ended.name ? hands.ended : null;
   const unable = busy || making !== null || known === null || known.reads_only || known.prints === 0;
-  const form = useRef<HTMLFormElement>(null);
+  const form = useRef<HTMLFormElement>(null), wish = known ? asked(now) : null;
+  const ready = useAnswer("/api/ready", wish, change), becomes = useAnswer("/api/preview", wish, change);
   const make = (): void => {
     // The browser shows what is wrong beside the field.
     if (form.current?.reportValidity()) void begin(() => act("/api/hand", asked(choice.get())));
@@ -36,6 +40,8 @@ export function Export() {
     await look("/api/hand").catch(tell);
     work(false);
   }
+  // Made again, a website takes away what is no longer chosen.
+  const sites = hands?.past.filter((p) => p.name && p.again && p.form === "gallery" && now.form === "gallery" && (p.edit ?? "") === edit) ?? [];
   useKeys("Export", {
     post: () => choose({ form: "share" }), site: () => choose({ form: "gallery" }), book: () => choose({ form: "book" }), archive: () => choose({ form: "pack" }),
     edit: () => {
@@ -43,6 +49,8 @@ export function Export() {
       choose({ edit: names[(names.indexOf(edit) + 1) % names.length]! });
     },
     make,
+    list: () => walkList(0), lines: (e) => walkList(e.key === "ArrowUp" ? -1 : 1),
+    quarter: (e) => onTurn(`[data-step="${e.key === "]" ? 1 : -1}"]`), upright: () => onTurn("[data-upright]"),
     choices: () => document.querySelector<HTMLElement>(".choices input, .choices select")?.focus(),
     past: () => document.querySelector<HTMLElement>(".past a")?.focus(),
     back: () => {
@@ -61,52 +69,42 @@ export function Export() {
           make();
         }}
       >
-        <h2>Export</h2>
-        <label class="which">
-          <span>Prints <kbd>E</kbd></span>
-          <select value={edit} onChange={(e) => choose({ edit: e.currentTarget.value })}>
-            {edits.map((e) => <option key={e.name} value={e.name}>{e.name}, {count(e.count, "print", "prints")}</option>)}
-            <option value="">All prints, {count(known?.prints ?? 0, "print", "prints")}</option>
-          </select>
-        </label>
-        <div class="forms" role="group" aria-label="Format">
-          {FORMS.map((f) => (
-            <button key={f.form} type="button" aria-pressed={now.form === f.form} onClick={() => choose({ form: f.form })}>
-              <b>{f.name} <kbd>{f.key.toUpperCase()}</kbd></b>
-              <span>{f.says}</span>
-            </button>
-          ))}
+        <header>
+          <h2>Export</h2>
+          <label class="which">
+            <span>Prints <kbd>E</kbd></span>
+            <select value={edit} onChange={(e) => choose({ edit: e.currentTarget.value })}>
+              {edits.map((e) => <option key={e.name} value={e.name}>{e.name}, {count(e.count, "print", "prints")}</option>)}
+              <option value="">All prints, {count(known?.prints ?? 0, "print", "prints")}</option>
+            </select>
+          </label>
+        </header>
+        <div class="stage">
+          <div class="forms" role="group" aria-label="Format">
+            {FORMS.map((f) => (
+              <button key={f.form} type="button" aria-pressed={now.form === f.form} onClick={() => choose({ form: f.form })}>
+                <b>{f.name} <kbd>{f.key.toUpperCase()}</kbd></b>
+              </button>
+            ))}
+          </div>
+          <p class="second">{FORMS.find((f) => f.form === now.form)?.says}</p>
+          <Preview seen={becomes} form={now.form} />
+          {ready && known && <Ready list={ready} fixed={known.reads_only} past={sites} again={(name) => void begin(() => act(`/api/hand/${name}/again`, {}))} />}
+          {making || busy ? <Progress making={making} /> : (
+            <p class="make">
+              <button type="submit" class="main" disabled={unable}>Export <kbd>M</kbd></button>
+              <span class="second">{known?.prints === 0 ? "There are no prints yet." : now.form === "pack" ? "Every file is read again after packing. Exporting to the same folder again continues where it stopped." : "Files go to a new folder in the project; nothing is overwritten."}</span>
+            </p>
+          )}
+          {stuck && <p class="trouble" role="alert">{stuck.says} {stuck.do}</p>}
         </div>
         <Choices now={now} project={known?.project ?? ""} />
-        {known && known.unsaid === null && known.unsaid_prints > 0 && now.form !== "pack" && <Unsaid many={known.unsaid_prints} fixed={known.reads_only} />}
-        {making || busy ? <Progress making={making} /> : (
-          <p class="make">
-            <button type="submit" class="main" disabled={unable}>Export <kbd>M</kbd></button>
-            <span class="second">{known?.prints === 0 ? "There are no prints yet." : now.form === "pack" ? "Every file is read again after packing. Exporting to the same folder again continues where it stopped." : "Files go to a new folder in the project; nothing is overwritten."}</span>
-          </p>
-        )}
-        {stuck && <p class="trouble" role="alert">{stuck.says} {stuck.do}</p>}
       </form>
       <section class="past" aria-label="Earlier exports">
         <h3>Earlier exports <kbd>H</kbd></h3>
         {hands?.past.length === 0 && <p class="second">None yet.</p>}
         <ol>{hands?.past.map((p) => <Before key={`${p.at}${p.place}`} past={p} again={() => void begin(() => act(`/api/hand/${p.name!}/again`, {}))} />)}</ol>
       </section>
-    </div>
-  );
-}
-
-/** Asked once for a project: until it is answered, names and places stay behind. */
-function Unsaid({ many, fixed }: { many: number; fixed: boolean }) {
-  const decide = (unsaid: "open" | "ask" | "private"): void => void act("/api/privacy", { unsaid });
-  return (
-    <div class="unsaid" role="group" aria-labelledby="unsaid">
-      <p id="unsaid"><b>{count(many, "print says", "prints say")} nothing of who may see {many === 1 ? "it" : "them"}.</b> Names and places stay behind until you decide, once for this project, what that means.</p>
-      <p>
-        <button type="button" disabled={fixed} onClick={() => decide("open")}>Everybody may see them</button>
-        <button type="button" disabled={fixed} onClick={() => decide("ask")}>Names and places only with permission</button>
-        <button type="button" disabled={fixed} onClick={() => decide("private")}>They stay private</button>
-      </p>
     </div>
   );
 }

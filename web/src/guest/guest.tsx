@@ -72,7 +72,7 @@ function Inside({ leave }: { leave: () => void }) {
   useKeys("Stand", {
     seen: sitting.seen, take: sitting.again, quiet: sitting.sounds,
     again: () => document.querySelector<HTMLElement>("#again")?.focus(),
-    open: () => false, device: () => false, back: () => false,
+    quarter: () => false, upright: () => false, open: () => false, device: () => false, back: () => false,
   });
   const idle = sitting.state?.folder == null ? ["Not ready", "The desk is not watching a folder yet."] as const : READY;
   return (

@@ -14,7 +14,7 @@ export function Mount({ frame, large, scale }: { frame: Frame; large: boolean; s
       <div class="mount" style={size}>
         <img src={picture(frame.id, "mount", actual ? mm[0]! * scale : 960, frame.picture)} alt={`The finished ${frame.role} on white with its shadow.`} draggable={false} />
       </div>
-      <figcaption>{actual ? "Actual size on this screen." : mm ? `Mount ${Math.round(mm[0]!)} × ${Math.round(mm[1]!)} mm.` : ""}{frame.turn_known ? "" : " The top is not known: turn it with [ and ]."}</figcaption>
+      <figcaption>{actual ? "Actual size on this screen." : mm ? `Mount ${Math.round(mm[0]!)} × ${Math.round(mm[1]!)} mm.` : ""}{frame.turn_known ? "" : " Nothing here says which way is up: turn it with [ and ], or press Y if it is upright."}</figcaption>
     </figure>
   );
 }

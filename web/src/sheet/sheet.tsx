@@ -98,6 +98,7 @@ export function Sheet({ id }: { id: number }) {
     walk: (e) => neighbour(e.key === "ArrowRight" ? 1 : -1),
     turn: turnOver,
     quarter: (e) => quarter(e.key === "]" ? 1 : -1),
+    upright: () => (frame && !frame.turn_known ? quarter(0) : false),
     corner: focus(".corner"),
     depth: focus("#depth"),
     light: focus("#light"),
@@ -159,6 +160,7 @@ export function Sheet({ id }: { id: number }) {
               <p class="turns">
                 <button type="button" onClick={() => quarter(-1)}>Turn left <kbd>[</kbd></button>
                 <button type="button" onClick={() => quarter(1)}>Turn right <kbd>]</kbd></button>
+                {!frame.turn_known && <button type="button" onClick={() => quarter(0)}>It is upright <kbd>Y</kbd></button>}
                 <button type="button" aria-pressed={large} onClick={actual}>Actual size <kbd>T</kbd></button>
                 {/* An outline that a hand drew is certain. */}
                 <button type="button" disabled={frame.confidence !== 1 || busy} title="Take back the outline that was drawn by hand" onClick={() => void mend({ as_measured: true })}>Outline as measured</button>

@@ -1,6 +1,6 @@
 // The stand at the desk: readable from two metres, answered with one large button.
 import { useEffect, useMemo, useState } from "preact/hooks";
-import { changes, desk, go, inOrder, tell } from "../store";
+import { act, changes, desk, go, inOrder, tell } from "../store";
 import { useKeys } from "../keyboard";
 import { useObservable } from "../observable";
 import { Device, accessState } from "./device";
@@ -16,7 +16,15 @@ export function Stand() {
   const known = useObservable(desk), change = useObservable(changes);
   const ask = useMemo(() => inOrder<"/api/guest">(setAccess), []);
   useEffect(() => void ask("/api/guest").catch(tell), [change]);
+  const [by, setBy] = useState(0), asks = state?.last?.turn_unknown === true && state.last.frame !== null && !known?.reads_only;
+  useEffect(() => setBy(0), [state?.last?.name, state?.last?.picture]);
+  const turning = {
+    by, turn: (step: number) => setBy((b) => (b + step + 4) % 4),
+    settle: () => void act("/api/refinish", { frame: state!.last!.frame!, turn: by, outline: null, format: null, shadow: null, light: null, as_measured: false }).then(sitting.look),
+  };
   useKeys("Stand", {
+    quarter: (e) => (asks ? turning.turn(e.key === "]" ? 1 : -1) : false),
+    upright: () => (asks ? turning.settle() : false),
     seen: sitting.seen,
     take: sitting.again,
     quiet: sitting.sounds,
@@ -37,7 +45,7 @@ export function Stand() {
   }
   return (
     <>
-      <View sitting={sitting} idle={READY}>
+      <View sitting={sitting} idle={READY} {...(asks && { turning })}>
         {!known?.reads_only && <button type="button" onClick={() => setOpen("sleeve")}>Change sleeve</button>}
         {!known?.reads_only && <button type="button" onClick={() => setOpen("device")}>{accessState(access)} <kbd>P</kbd></button>}
       </View>

@@ -7,8 +7,11 @@ import { picture } from "../wire";
 import type { Amiss, Last, Role, Stand } from "../wire.generated";
 import type { StandState } from "./use-stand";
 
+/** A print of which nobody knows the top: quarter turns shown so far, and how to say that it is upright so. */
+export interface Turning { by: number; turn: (step: number) => void; settle: () => void }
+
 /** `idle` is shown before the first frame. */
-export function View({ sitting, idle: [word, sentence], children }: { sitting: StandState; idle: readonly [string, string]; children?: ComponentChildren }) {
+export function View({ sitting, idle: [word, sentence], turning, children }: { sitting: StandState; idle: readonly [string, string]; turning?: Turning; children?: ComponentChildren }) {
   const { state, done, listed, amiss } = sitting, whole = useRef<HTMLDivElement>(null);
   useEffect(() => whole.current?.focus({ preventScroll: true }), [state === null]);
   // On a low screen the page scrolls: the word comes into sight.
@@ -22,7 +25,7 @@ export function View({ sitting, idle: [word, sentence], children }: { sitting: S
       {/* Trouble interrupts a screen reader. It is in the page before there is any. */}
       <p class="unseen" role="alert">{amiss && `Trouble. ${amiss.name ?? ""} ${amiss.says} ${amiss.do}`}</p>
       {amiss ? <Trouble amiss={amiss} folder={state.folder} /> : <section class={`now ${now?.verdict ?? "none"}${done ? " done" : ""}`} aria-live="polite" aria-atomic="true">
-        <Picture state={state} />
+        <Picture state={state} by={turning?.by ?? 0} />
         <div class="word">
           {now === null ? <h2>{word}</h2> : <h2><Mark verdict={now.verdict} />{capital(now.verdict)}</h2>}
           {now === null ? <p class="sentence">{sentence}</p> : (
@@ -33,6 +36,9 @@ export function View({ sitting, idle: [word, sentence], children }: { sitting: S
             </>
           )}
           {state.amiss && <p class="owed still">{state.amiss.says}</p>}
+          {turning && now?.turn_unknown && now.frame !== null && (
+            <p class="owed upright">Nothing on it says which way is up. <button type="button" onClick={() => turning.turn(-1)}>Left <kbd>[</kbd></button> <button type="button" onClick={() => turning.turn(1)}>Right <kbd>]</kbd></button> <button type="button" onClick={turning.settle}>Upright <kbd>Y</kbd></button></p>
+          )}
           {state.owed && <p class="owed">{state.owed}</p>}
         </div>
       </section>}
@@ -88,7 +94,7 @@ function Trouble({ amiss, folder }: { amiss: Amiss; folder: string | null }) {
   );
 }
 
-function Picture({ state }: { state: Stand }) {
+function Picture({ state, by }: { state: Stand; by: number }) {
   const now = state.last;
   // The verdict comes before its picture is made.
   if (now?.frame == null) return <div class="sight" />;
@@ -96,7 +102,7 @@ function Picture({ state }: { state: Stand }) {
   const what = `${now.label ? `Print ${now.label}` : now.name}, ${ROLES[now.role]}`;
   return (
     <div class="sight">
-      <img class={kind} src={picture(now.frame, kind, 900, now.picture)} alt={what} />
+      <img class={kind} src={picture(now.frame, kind, 900, now.picture)} alt={what} style={by ? { transform: `rotate(${by * 90}deg)` } : undefined} />
     </div>
   );
 }

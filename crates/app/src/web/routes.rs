@@ -138,6 +138,8 @@ fn routes(at: At) -> Router {
             get(|State(at): State<At>| ask(at, |d| answer(d.hands())))
                 .post(|State(at), Asked(w)| ask(at, move |d| answer(d.hand_on(w)))),
         )
+        .route("/api/ready", post(|State(at), Asked(w)| ask(at, move |d| answer(d.ready(&w)))))
+        .route("/api/preview", post(|State(at), Asked(w)| ask(at, move |d| answer(d.preview(&w)))))
         .route("/api/hand/{name}", get(handed_on))
         .route("/api/hand/{name}/again", post(hand_on_again))
         .route("/api/hand/{name}/check", post(check_archive))

@@ -25,6 +25,7 @@ mod light;
 mod named;
 mod pack;
 mod plan;
+mod ready;
 mod roles;
 mod ruler;
 #[cfg(unix)]

@@ -86,6 +86,7 @@ mod tests {
             remedy: None,
             picture: None,
             role: Role::Front,
+            turn_unknown: false,
         };
         let watch = WatchRequest { backs: true, ..WatchRequest::default() };
         Sitting { last: Some(last), owed: print.into_iter().collect(), watch, ..Sitting::default() }

@@ -10,6 +10,8 @@ use super::{
     Access, DateRead, Described, DeviceDid, Did, HandedOn, Hands, KeptPlan, Planned, Print, Prints, Refinished, Stand,
     State, Together,
 };
+use handoff::preview::Preview;
+use handoff::ready::Ready;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 
 /// The schema of a type.
@@ -76,6 +78,8 @@ pub(super) const DESK: &[Call] = &[
     post::<KeepPlanRequest, KeptPlan>("/api/plan/words", "Keeps the plan's words in the project."),
     get::<Nothing, Hands>("/api/hand", "The export that is being made, and earlier ones."),
     post::<ExportRequest, Did>("/api/hand", "Starts an export in the background; progress comes as events."),
+    post::<ExportRequest, Ready>("/api/ready", "What is not ready to be handed on so; changes nothing."),
+    post::<ExportRequest, Preview>("/api/preview", "The prints as what they would become; changes nothing."),
     get::<Nothing, HandedOn>("/api/hand/{name}", "One export."),
     post::<Nothing, Did>("/api/hand/{name}/again", "Updates a site or an archive in place: only what changed is made."),
     post::<CheckRequest, Did>("/api/hand/{name}/check", "Reads an archive again, and its second copy."),

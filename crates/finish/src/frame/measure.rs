@@ -50,6 +50,8 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
     Measured {
         prints: 1 + u32::from(other && recipe.settings.one),
         left_out: left_out(found, &recipe.beside, other && !recipe.settings.one),
+        // Of a back nobody asks before it is shown.
+        turn_unknown: !found.back && !upright_known(recipe, found),
         margin_mm: cropped.is_empty().then(|| (margins[narrowest] / scale, sides[narrowest])),
         overhang_mm: (!cropped.is_empty()).then(|| -margins[narrowest] / scale),
         cropped,
@@ -77,6 +79,12 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
         confidence: Some(found.confidence),
         rig: recipe.rig.clone(),
     }
+}
+
+/// True where a wide border or a person says which way is up.
+fn upright_known(recipe: &Recipe, found: &Found) -> bool {
+    let turned = recipe.by_hand.as_ref().is_some_and(|b| b.turn.is_some());
+    turned || (found.format.has_foot() && !found.back)
 }
 
 /// True if something else as large as a print is in the frame.
@@ -177,8 +185,7 @@ fn spread(texture: &Field) -> f64 {
 pub(super) fn write_down(report: &mut Report, sight: &LoadedFrame, seen: &Seen, made: &Made, m: &Measured) {
     let found = &seen.found;
     let (corners, upright) = found.corners();
-    let turned = report.recipe.by_hand.as_ref().is_some_and(|b| b.turn.is_some());
-    let upright_known = turned || (found.format.has_foot() && !found.back);
+    let upright_known = upright_known(&report.recipe, found);
     report.print = Some(PrintFacts {
         format: found.format.name.clone(),
         confidence: round(found.confidence, 1e3),
@@ -226,8 +233,8 @@ pub(super) fn write_down(report: &mut Report, sight: &LoadedFrame, seen: &Seen, 
     });
     report.focus =
         m.edge_px.map(|e| FocusFacts { edge_px: round(e, 1e2), edge_mm: round(e / found.pose.px_per_mm(), 1e3) });
-    if !upright_known {
-        report.notes.push("Nothing on this print shows which way is up, so its orientation is unknown.".into());
+    if !upright_known && found.back {
+        report.notes.push("Nothing on this back shows which way is up, so its orientation is unknown.".into());
     }
     if sight.focal_px.is_none() {
         report.notes.push("The frame does not record the focal length, so the tilt assumes a usual copy lens.".into());

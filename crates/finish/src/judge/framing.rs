@@ -6,7 +6,7 @@ use crate::measured::{LeftOut, Side};
 use base::wording::{count, length, list, share};
 
 /// The concerns of this file, in the order of the findings.
-pub(super) const CONCERNS: &[Concern] = &[cropped, covered, margin, two_prints, left_out, outline];
+pub(super) const CONCERNS: &[Concern] = &[cropped, covered, margin, two_prints, left_out, outline, turn];
 
 pub(super) fn no_print(case: &Case) -> Option<Finding> {
     case.finding(Code::NoPrint, None, 0.0, |_| {
@@ -129,6 +129,16 @@ fn outline(case: &Case) -> Option<Finding> {
             says,
             "Check the outline drawn on the frame. A bed of a different tone than the border, or a lower light, \
                 shows the edge better."
+                .into(),
+        )
+    })
+}
+
+fn turn(case: &Case) -> Option<Finding> {
+    case.finding(Code::TurnUnknown, None, f64::from(u8::from(case.m.turn_unknown)), |_| {
+        (
+            "Nothing on this print says which way is up: it is shown as it lay in the frame.".into(),
+            "Turn it until it is upright, or say that it is, before it is handed on: on its sheet, or with fallside mend --turn."
                 .into(),
         )
     })

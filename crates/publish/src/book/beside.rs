@@ -5,7 +5,7 @@ mod plan;
 mod proof;
 mod spread;
 
-pub use deck::deck;
+pub use deck::{A4, dealt, deck};
 pub use plan::{flat_plan, spread_places};
 pub use proof::{hardest, proof};
 pub use spread::spread;

@@ -17,14 +17,14 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::sync_channel;
 
 /// Sizes of type, points, and the distance of lines, mm.
-const CAPTION: f64 = 9.5;
-const LEADING: f64 = 4.4;
+pub(super) const CAPTION: f64 = 9.5;
+pub(super) const LEADING: f64 = 4.4;
 const SMALL: f64 = 9.0;
 const TITLE: f64 = 26.0;
 const AUTHOR: f64 = 13.0;
 const HEADING: f64 = 15.0;
 /// From a plate's number to its caption, mm: three figures and a space.
-const NUMBER: f64 = 7.0;
+pub(super) const NUMBER: f64 = 7.0;
 
 /// Everything that shapes a book.
 #[derive(Clone, Debug)]
@@ -182,7 +182,7 @@ pub fn make<W: Write + Send>(
 }
 
 /// The first page that plates may stand on: after the title and its empty back.
-const FIRST: usize = 3;
+pub(super) const FIRST: usize = 3;
 
 impl Page {
     /// Its marks. `drawn` gives each picture's number in the file, and what share of its width and height that one shows.
@@ -201,9 +201,9 @@ impl Page {
 }
 
 /// Lines of each plate's caption with their styles.
-type Caption = Vec<(String, Style)>;
+pub(super) type Caption = Vec<(String, Style)>;
 
-fn captions(plates: &[Plate], s: &Settings, faces: &mut Faces) -> Result<Vec<Caption>, String> {
+pub(super) fn captions(plates: &[Plate], s: &Settings, faces: &mut Faces) -> Result<Vec<Caption>, String> {
     let one = |plate: &Plate| -> Result<Caption, String> {
         if !s.captions {
             return Ok(vec![]);
@@ -229,7 +229,7 @@ fn captions(plates: &[Plate], s: &Settings, faces: &mut Faces) -> Result<Vec<Cap
 }
 
 /// What the layout needs to know; without pictures, shadows are left out.
-fn pieces(plates: &[Plate], s: &Settings, captions: &[Caption], pictures: &[Kept]) -> Vec<Piece> {
+pub(super) fn pieces(plates: &[Plate], s: &Settings, captions: &[Caption], pictures: &[Kept]) -> Vec<Piece> {
     let piece = |i: usize, plate: &Plate, back: bool| {
         let kept = pictures.iter().find(|k| k.plate == i && k.back == back);
         Piece {
@@ -319,9 +319,12 @@ pub(super) fn line(faces: &mut Faces, text: &str, style: Style, size: f64, at: [
     Ok(Thing::Words(Mark::Words(runs, size, at), Area { x: at[0], y: at[1] - h, w, h }))
 }
 
-/// Title page and its empty back.
-fn front(s: &Settings, faces: &mut Faces) -> Result<Vec<Page>, String> {
-    let mut page = Page { name: Some("Title".into()), ..Page::default() };
+/// A line of words before it is set: its style, size in points and the start of its baseline.
+type Unset = (String, Style, f64, [f64; 2]);
+
+/// Title and author, centred.
+pub(super) fn title_lines(s: &Settings, faces: &mut Faces) -> Result<Vec<Unset>, String> {
+    let mut lines = vec![];
     let live = s.sheet.live(Side::Right);
     let mut y = s.sheet.trim[1] * 0.38;
     for (text, style, size, leading) in [(&s.title, Style::Roman, TITLE, 11.0), (&s.author, Style::Italic, AUTHOR, 6.5)]
@@ -331,10 +334,19 @@ fn front(s: &Settings, faces: &mut Faces) -> Result<Vec<Page>, String> {
         }
         for broken in faces.lines(text, style, size, live.w)? {
             let w = faces.width(&broken, style, size)?;
-            page.things.push(line(faces, &broken, style, size, [(s.sheet.trim[0] - w) / 2.0, y])?);
+            lines.push((broken, style, size, [(s.sheet.trim[0] - w) / 2.0, y]));
             y += leading;
         }
         y += 4.0;
+    }
+    Ok(lines)
+}
+
+/// Title page and its empty back.
+fn front(s: &Settings, faces: &mut Faces) -> Result<Vec<Page>, String> {
+    let mut page = Page { name: Some("Title".into()), ..Page::default() };
+    for (text, style, size, at) in title_lines(s, faces)? {
+        page.things.push(line(faces, &text, style, size, at)?);
     }
     Ok(vec![page, Page::default()])
 }
@@ -393,7 +405,7 @@ fn end(
     Ok(())
 }
 
-fn list(
+pub(super) fn list(
     pages: &mut Vec<Page>,
     plates: &[Plate],
     s: &Settings,

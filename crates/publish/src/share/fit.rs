@@ -81,18 +81,30 @@ impl Fit {
 /// The largest scale, sheet pixels for each of the mount's, at which the print has its margin and the shadow ends on the sheet.
 pub(crate) fn largest(mount: &Mount, settings: &Settings, size: [usize; 2]) -> f64 {
     let [w, h] = size.map(|n| n as f64);
-    let margin = settings.margin * w.min(h);
     let [l, t, r, b] = mount.print;
     let ink = mount.ink.map(|n| n as f64);
     let (x, y) = ((l + r) / 2.0, (t + b) / 2.0);
     let reach = |a: f64, b: f64| a.max(b).max(1.0);
     let bounds = [
-        (w - 2.0 * margin) / (r - l),
-        (h - 2.0 * margin) / (b - t),
+        filling([r - l, b - t], settings, size),
         (w / 2.0 - RIM) / reach(x - ink[0], ink[2] - x),
         (h / 2.0 - RIM) / reach(y - ink[1], ink[3] - y),
     ];
     bounds.into_iter().fold(f64::MAX, f64::min).max(0.0)
+}
+
+/// The scale, sheet pixels for each of the mount's, at which a print of this size on its mount, pixels, fills the sheet but for its margin.
+pub(crate) fn filling(print: [f64; 2], settings: &Settings, size: [usize; 2]) -> f64 {
+    let [w, h] = size.map(|n| n as f64);
+    let margin = settings.margin * w.min(h);
+    ((w - 2.0 * margin) / print[0]).min((h - 2.0 * margin) / print[1])
+}
+
+/// How many times more pixels each way the sheet asks for than the plate's mount has: over 1 it has too few. By the print alone: a
+/// shadow that needs more room than the margin asks for less.
+pub fn wanted_over_there(plate: &Plate, settings: &Settings) -> f64 {
+    let print = plate.print_mm().map(|mm| mm * plate.px_per_mm);
+    filling(print, settings, settings.pixels.size(settings.shape))
 }
 
 /// The largest scale that a print of a set may have, sheet pixels for each millimetre, never past the mount's own.

@@ -11,8 +11,8 @@ use crate::book::typesetting::{Faces, Style};
 use qrcodegen::{QrCode, QrCodeEcc};
 use std::io::Write;
 
-/// A4 (ISO 216), mm: what stands beside every desk.
-const A4: [f64; 2] = [210.0, 297.0];
+/// A sheet of cards: A4 (ISO 216), mm, what stands beside every desk.
+pub const A4: [f64; 2] = [210.0, 297.0];
 /// Margin that desk printers leave, mm, and space between cards.
 const MARGIN: f64 = 8.0;
 const BETWEEN: f64 = 6.0;
@@ -31,35 +31,48 @@ pub fn deck<W: Write>(plates: &[Plate], made: &Made, font: Option<Vec<u8>>, out:
     let sheet = Sheet { trim: A4, bleed: 0.0, safe: MARGIN, gutter: MARGIN };
     let mut pdf = Pdf::new(out, sheet, 1.0, None, about)?;
     let fronts: Vec<&Kept> = made.pictures.iter().filter(|k| !k.back).collect();
+    let sizes: Vec<(&str, [f64; 2])> = fronts.iter().map(|k| (k.name.as_str(), k.print_mm)).collect();
     let mut marks = vec![];
-    let (mut x, mut y, mut row) = (MARGIN, MARGIN, 0.0_f64);
-    for k in fronts {
-        let [w, h] = [k.print_mm[0], k.print_mm[1] + STRIP];
-        if w > A4[0] - 2.0 * MARGIN || h > A4[1] - 2.0 * MARGIN {
-            return Err(Fault::Refused(format!(
-                "{} is larger than a card on an A4 sheet can be: leave out the deck.",
-                k.name
-            )));
-        }
-        if x + w > A4[0] - MARGIN {
-            (x, y, row) = (MARGIN, y + row + BETWEEN, 0.0);
-        }
-        if y + h > A4[1] - MARGIN {
+    let mut sheet = 0;
+    for (k, (on, Area { x, y, w, h })) in fronts.into_iter().zip(dealt(&sizes).map_err(Fault::Refused)?) {
+        if on > sheet {
             pdf.page(&std::mem::take(&mut marks), None)?;
-            (x, y, row) = (MARGIN, MARGIN, 0.0);
+            sheet = on;
         }
         let picture = pdf.picture([k.seen.width, k.seen.height], &k.seen.deflated, Space::Srgb)?;
         let area = whole(k, [x, y]);
         marks.push(Mark::Picture(picture, Area { w: area.w * k.seen.shows[0], h: area.h * k.seen.shows[1], ..area }));
         card(&mut faces, &mut marks, &plates[k.plate], k.plate + 1, Area { x, y, w, h })?;
-        x += w + BETWEEN;
-        row = row.max(h);
     }
     if !marks.is_empty() {
         pdf.page(&marks, None)?;
     }
     pdf.finish(&faces)?;
     Ok(())
+}
+
+/// Where the cards of prints of these names and sizes lie, mm: the sheet's number from 0, and the card with its strip.
+///
+/// # Errors
+/// A sentence: a print is larger than the sheet.
+pub fn dealt(prints: &[(&str, [f64; 2])]) -> Result<Vec<(usize, Area)>, String> {
+    let mut cards = vec![];
+    let (mut sheet, mut x, mut y, mut row) = (0, MARGIN, MARGIN, 0.0_f64);
+    for (name, [w, h]) in prints.iter().map(|(name, [w, h])| (name, [*w, h + STRIP])) {
+        if w > A4[0] - 2.0 * MARGIN || h > A4[1] - 2.0 * MARGIN {
+            return Err(format!("{name} is larger than a card on an A4 sheet can be: leave out the deck."));
+        }
+        if x + w > A4[0] - MARGIN {
+            (x, y, row) = (MARGIN, y + row + BETWEEN, 0.0);
+        }
+        if y + h > A4[1] - MARGIN {
+            (sheet, x, y, row) = (sheet + 1, MARGIN, MARGIN, 0.0);
+        }
+        cards.push((sheet, Area { x, y, w, h }));
+        x += w + BETWEEN;
+        row = row.max(h);
+    }
+    Ok(cards)
 }
 
 /// Strip, mark and the corners to cut by.

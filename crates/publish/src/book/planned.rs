@@ -1,0 +1,133 @@
+//! The book before a picture is made ready: which print stands where on which page, and the words beside it.
+//!
+//! The same layout as the book's own. How far shadows reach is known only when the pictures are ready: where a shadow needs more
+//! room, a row stands up to that much wider in the book.
+
+use super::layout::{self, Prints};
+use super::make::{CAPTION, FIRST, LEADING, NUMBER, Page, Settings, captions, list, pieces, title_lines};
+use super::sheet::Side;
+use super::typesetting::{Faces, POINTS, Style};
+use crate::Plate;
+
+/// A line of words.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Line {
+    /// The words.
+    pub text: String,
+    /// Where its baseline begins, mm.
+    pub at: [f64; 2],
+    /// Size of the type, mm.
+    pub size: f64,
+    /// In italics.
+    pub italic: bool,
+}
+
+/// A page before it is made.
+#[derive(Clone, Debug, Default)]
+pub struct PlannedPage {
+    /// Its prints.
+    pub prints: Prints,
+    /// Its words, but for those of the list of plates and the colophon.
+    pub lines: Vec<Line>,
+    /// What it is, where it holds no plates.
+    pub name: Option<&'static str>,
+}
+
+/// All pages of a book.
+///
+/// # Errors
+/// A sentence: a page too small for a print, a character that no font has.
+pub fn planned(plates: &[Plate], s: &Settings) -> Result<Vec<PlannedPage>, String> {
+    if let Some(fault) = s.sheet.fault() {
+        return Err(fault);
+    }
+    let mut faces = Faces::new(s.font.clone())?;
+    let captions = captions(plates, s, &mut faces)?;
+    let placed = layout::arrange(&s.sheet, &pieces(plates, s, &captions, &[]), &s.turn, FIRST)?;
+    let mut page_of = vec![0; plates.len()];
+    let mut pages = vec![
+        PlannedPage {
+            lines: title_lines(s, &mut faces)?.into_iter().map(|(t, style, pt, at)| line(t, style, pt, at)).collect(),
+            name: Some("Title"),
+            ..PlannedPage::default()
+        },
+        PlannedPage::default(),
+    ];
+    for prints in placed {
+        let mut lines = vec![];
+        for p in &prints {
+            if !p.back {
+                page_of[p.piece] = pages.len() + 1;
+            }
+            let Some([x, y]) = p.caption else { continue };
+            lines.push(line((p.piece + 1).to_string(), Style::Roman, CAPTION, [x, y + 2.4]));
+            for (n, (text, style)) in captions[p.piece].iter().enumerate().filter(|(_, (t, _))| !t.is_empty()) {
+                lines.push(line(text.clone(), *style, CAPTION, [x + NUMBER, y + 2.4 + n as f64 * LEADING]));
+            }
+        }
+        pages.push(PlannedPage { prints, lines, name: None });
+    }
+    let named = |name| PlannedPage { name: Some(name), ..PlannedPage::default() };
+    if Side::of(pages.len() + 1) == Side::Left {
+        pages.push(PlannedPage::default());
+    }
+    let mut with_list = vec![Page::default(); pages.len()];
+    list(&mut with_list, plates, s, &page_of, &mut faces)?;
+    pages.resize_with(with_list.len(), || named("List of plates"));
+    pages.push(named("Colophon"));
+    pages.resize_with(pages.len().next_multiple_of(s.signature.max(1)), PlannedPage::default);
+    Ok(pages)
+}
+
+fn line(text: String, style: Style, points: f64, at: [f64; 2]) -> Line {
+    Line { text, at, size: points / POINTS, italic: matches!(style, Style::Italic) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::{Arrangement, Sheet, Smalls};
+    use crate::plate::tests::plate;
+
+    fn settings(turn: Vec<Arrangement>) -> Settings {
+        Settings {
+            sheet: Sheet::default(),
+            turn,
+            scale: 1.0,
+            ppi: 400.0,
+            first_dot: 0.0,
+            limit: 3.0,
+            printer: None,
+            keep_rgb: false,
+            title: "Low water".into(),
+            author: String::new(),
+            captions: true,
+            signature: 4,
+            smalls: Smalls::Plan,
+            font: None,
+            day: (2026, 11, 25),
+            id: [0; 16],
+        }
+    }
+
+    /// By hand: a title and its empty back, then two plates alone on right pages, the list on a right page, the colophon, and empty
+    /// leaves to whole fours.
+    #[test]
+    fn pages_come_as_in_the_book() {
+        let plates = [plate(), plate()];
+        let pages = planned(&plates, &settings(vec![Arrangement::Single])).unwrap();
+        let prints: Vec<usize> = pages.iter().map(|p| p.prints.len()).collect();
+        assert_eq!(prints, [0, 0, 1, 0, 1, 0, 0, 0]);
+        let names: Vec<Option<&str>> = pages.iter().map(|p| p.name).collect();
+        assert_eq!((names[0], names[6], names[7]), (Some("Title"), Some("List of plates"), Some("Colophon")));
+        let at = pages[2].prints[0].at;
+        assert_eq!((at.w, at.h, at.x + at.w / 2.0), (88.0, 107.0, 120.0));
+        // The number stands at the print's left edge under it, in 9.5 points of 1/72 inch.
+        let number = &pages[4].lines[0];
+        assert_eq!((number.text.as_str(), number.at[0]), ("2", at.x));
+        assert!(number.at[1] > at.foot() && (number.size - 9.5 * 25.4 / 72.0).abs() < 1e-3, "{number:?}");
+        assert_eq!(pages[0].lines[0].text, "Low water");
+        let small = Settings { sheet: Sheet { trim: [90.0, 90.0], ..Sheet::default() }, ..settings(vec![]) };
+        assert!(planned(&plates, &small).unwrap_err().contains("too small"));
+    }
+}
