@@ -31,7 +31,8 @@ impl Desk {
         let (measured, checked) = (self.measured()?, self.checked());
         let units = wanted.units.unwrap_or_default();
         let (request, fields) = wanted.request();
-        let none = Planned { heading: String::new(), parts: vec![], answer: None, trouble: None, fields, measured, checked };
+        let none =
+            Planned { heading: String::new(), parts: vec![], answer: None, trouble: None, fields, measured, checked };
         Ok(match plan::plan(&request, units) {
             Ok(answer) => {
                 let parts = plan::parts(&answer, units).into_iter().map(in_page).collect();

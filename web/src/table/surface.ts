@@ -26,8 +26,8 @@ const STOPPED_MS = 90;
 const LOW = 420, LOW_WIDE = 500;
 /** The smallest scale at which a print is recognised, px per mm. */
 const LOWEST = 0.5;
-/** So many prints may be few: more never fit a window at the scale that the table begins with. */
-const FEW = 60;
+/** So many prints may be few: more do not fit a large screen, 3840 × 2160, at the scale that the table begins with. */
+const FEW = 200;
 
 /** Canvas of a square print, mm: what is taken for a print not heard of yet. */
 const USUAL: Size = [106, 125];
