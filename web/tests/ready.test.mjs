@@ -145,7 +145,7 @@ test("the prints are seen as what they become: sheets of the shape, a wall at on
   const scales = await rests(() => page.locator(".becomes .leaf-drawn").evaluateAll((all) => all.map((svg) => svg.getBoundingClientRect().width / svg.viewBox.baseVal.width)));
   assert.ok(Math.max(...scales) / Math.min(...scales) < 1.02, `${scales}`);
   await press(page, "b");
-  await page.waitForSelector(".becomes.book .fold");
+  await page.locator(".becomes.book .fold").first().waitFor({ state: "attached" });
   assert.equal(await page.locator(".becomes.book .folio").first().innerText(), "1", "page 1 stands alone");
   await page.getByLabel("Add a deck of cards", { exact: false }).check();
   await page.getByRole("heading", { name: "Deck of cards" }).waitFor();
@@ -220,7 +220,7 @@ test("the flat plan is a room: prints walk and move by keys, take another's plac
 
 test("without an edit the wall says why nothing can be moved", { skip }, async () => {
   const page = await room("/book");
-  await page.selectOption(".plan-head select", "");
+  await page.selectOption(".flat-plan .title select", "");
   await until(() => page.locator("[data-print]").count(), (n) => n > 20, "every print");
   await page.locator("[data-print]").first().focus();
   await press(page, "Alt+ArrowRight");

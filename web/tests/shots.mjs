@@ -57,6 +57,9 @@ const STATES = [
   ["rig", "/rig", async (p) => { await p.waitForTimeout(400); }],
   ["rig-near", "/rig", async (p) => { await p.keyboard.press("l"); for (let i = 0; i < 30; i++) await p.keyboard.press("ArrowRight"); for (let i = 0; i < 25; i++) await p.keyboard.press("ArrowUp"); await p.waitForTimeout(500); }],
   ["hand", "/hand", async (p) => { await p.waitForTimeout(300); }],
+  ["hand-ready", "/hand", async (p) => { await p.waitForSelector(".ready"); await p.keyboard.press("r"); await p.waitForTimeout(400); }],
+  ["plan", "/book", async (p) => { await p.waitForSelector(".spreads .laid"); await p.keyboard.press("ArrowRight"); await p.waitForTimeout(600); }],
+  ["plan-rows", "/book", async (p) => { await p.waitForSelector(".spreads .laid"); for (const k of ["l", "l", "l", "f"]) await p.keyboard.press(k); await p.waitForTimeout(900); }],
   ["hand-pack", "/hand", async (p) => {
     await p.waitForSelector(".past li"); await p.keyboard.press("a"); await p.waitForTimeout(200);
   }],
@@ -83,7 +86,7 @@ for (const [size, viewport] of [["desk", DESK], ["phone", PHONE]]) {
   for (const colorScheme of ["light", "dark"]) {
     for (const [name, path, act] of STATES) {
       if (only && !name.startsWith(only)) continue;
-      if (colorScheme === "dark" && !/^(table|sheet|stand-reshoot|rig|stand-look)$/.test(name)) continue;
+      if (colorScheme === "dark" && !/^(table|sheet|stand-reshoot|rig|stand-look|hand-ready|plan)$/.test(name)) continue;
       if (memory && !name.startsWith("stand-")) Object.assign(memory.stand, { folder: null, last: null, count: 0, reshoot: [] });
       const page = await open(chrome, url, path, { viewport, colorScheme, ...(path === "/guest" ? { userAgent: "guest" } : {}) });
       await page.waitForTimeout(300);
