@@ -87,7 +87,7 @@ function Turn({ one, fixed }: { one: One; fixed: boolean }) {
       <span class="turn" role="group" aria-label={`Turn ${name}`} data-turn>
         <button type="button" data-step="-1" disabled={busy || fixed} onClick={() => turn((by + 3) % 4)}>Left <kbd>[</kbd></button>
         <button type="button" data-step="1" disabled={busy || fixed} onClick={() => turn((by + 1) % 4)}>Right <kbd>]</kbd></button>
-        <button type="button" data-line data-upright aria-label={`${name} is upright`} disabled={busy || fixed} onClick={() => void settle()}>Upright <kbd>Y</kbd></button>
+        <button type="button" data-line data-upright disabled={busy || fixed} onClick={() => void settle()}>Upright <kbd>Y</kbd></button>
       </span>
     </li>
   );
