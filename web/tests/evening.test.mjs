@@ -85,7 +85,7 @@ test("? lists the keys of every room, Escape puts them away", async () => {
   const page = await open(chrome, at.url);
   await page.waitForSelector(".print:focus");
   await press(page, "?");
-  assert.deepEqual((await page.locator("dialog.keys h3").allInnerTexts()).sort(), ["Compare", "Everywhere", "Export", "One export", "Rig", "Sheet", "Stand", "Table"]);
+  assert.deepEqual((await page.locator("dialog.keys h3").allInnerTexts()).sort(), ["Book", "Compare", "Everywhere", "Export", "One export", "Rig", "Sheet", "Stand", "Table"]);
   await press(page, "Escape");
   assert.equal(await page.locator("dialog").count(), 0);
   assert.match(await focused(page), /^Print /, "the focus is where it was");

@@ -21,6 +21,8 @@ beforeEach(async () => {
 });
 const skip = REAL !== null;
 const lines = (page) => page.locator(".ready > ul > li").evaluateAll((all) => all.map((li) => li.className));
+/** The print whose button "Upright" has the focus. */
+const asked = (page) => page.evaluate(() => (document.activeElement?.matches("[data-upright]") ? document.activeElement.closest("[role=group]").getAttribute("aria-label") : null));
 const room = async (path = "/hand") => {
   const page = await open(chrome, at.url, path);
   await page.waitForSelector(path === "/hand" ? ".becomes .leaf-drawn" : ".spreads .laid");
@@ -45,7 +47,7 @@ test("a print that may lie upside down is turned in the list and settled with on
   await page.waitForSelector(".ready .turns > li");
   const frames = peel.map((p) => at.desk.front(p));
   await press(page, "r");
-  await becomes(() => page.evaluate(() => document.activeElement?.getAttribute("aria-label")), `P${String(peel[0].id).padStart(4, "0")} is upright`);
+  await becomes(() => asked(page), `Turn P${String(peel[0].id).padStart(4, "0")}`);
   // Half a turn: shown at once, finished again once.
   await press(page, "]", "]");
   await becomes(() => page.locator(".turns img").first().evaluate((img) => img.style.transform), "rotate(180deg)");
@@ -55,7 +57,7 @@ test("a print that may lie upside down is turned in the list and settled with on
   await becomes(() => page.locator(".ready .turns > li").count(), 1);
   assert.deepEqual([frames[0].turn, frames[0].turn_known], [2, true]);
   // The hand goes on with the next: one key, where it lies upright.
-  await becomes(() => page.evaluate(() => document.activeElement?.getAttribute("aria-label")), `P${String(peel[1].id).padStart(4, "0")} is upright`);
+  await becomes(() => asked(page), `Turn P${String(peel[1].id).padStart(4, "0")}`);
   await press(page, "y");
   await becomes(() => lines(page), ["reshoot", "alt"]);
   assert.deepEqual([frames[1].turn, frames[1].turn_known], [0, true]);
@@ -145,7 +147,7 @@ test("the prints are seen as what they become: sheets of the shape, a wall at on
   const scales = await rests(() => page.locator(".becomes .leaf-drawn").evaluateAll((all) => all.map((svg) => svg.getBoundingClientRect().width / svg.viewBox.baseVal.width)));
   assert.ok(Math.max(...scales) / Math.min(...scales) < 1.02, `${scales}`);
   await press(page, "b");
-  await page.waitForSelector(".becomes.book .fold");
+  await page.locator(".becomes.book .fold").first().waitFor({ state: "attached" });
   assert.equal(await page.locator(".becomes.book .folio").first().innerText(), "1", "page 1 stands alone");
   await page.getByLabel("Add a deck of cards", { exact: false }).check();
   await page.getByRole("heading", { name: "Deck of cards" }).waitFor();
@@ -164,6 +166,9 @@ test("the list and the preview are accessible, and nothing runs sideways at 320 
       const page = await open(chrome, at.url, path, { viewport: { width: 320, height: 640 }, colorScheme });
       await page.waitForSelector(path === "/hand" ? ".ready .turns" : ".spreads .laid");
       assert.deepEqual(await violations(page, `${path} ${colorScheme}`), []);
+      await page.setViewportSize({ width: 1280, height: 800 });
+      assert.deepEqual(await violations(page, `${path} ${colorScheme}, wide`), []);
+      await page.setViewportSize({ width: 320, height: 640 });
       await becomes(() => page.evaluate(() => document.documentElement.scrollWidth), 320);
       assert.deepEqual(await page.evaluate(() => [...document.querySelectorAll(".handing, .flat-plan")].filter((r) => r.scrollWidth > r.clientWidth + 1).map((r) => r.className)), []);
       await page.context().close();
@@ -220,7 +225,7 @@ test("the flat plan is a room: prints walk and move by keys, take another's plac
 
 test("without an edit the wall says why nothing can be moved", { skip }, async () => {
   const page = await room("/book");
-  await page.selectOption(".plan-head select", "");
+  await page.selectOption(".flat-plan .title select", "");
   await until(() => page.locator("[data-print]").count(), (n) => n > 20, "every print");
   await page.locator("[data-print]").first().focus();
   await press(page, "Alt+ArrowRight");

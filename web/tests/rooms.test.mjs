@@ -62,6 +62,8 @@ const STATES = {
   }],
   rig: ["/rig", (page) => page.waitForSelector(".lamp")],
   "hand on": ["/hand", (page) => page.waitForSelector(".past li")],
+  "what is not ready": ["/hand", async (page) => { await page.waitForSelector(".ready"); await page.keyboard.press("r"); await page.waitForTimeout(200); }],
+  "the book's spreads": ["/book", (page) => page.waitForSelector(".spreads .laid")],
   "a site's choices": ["/hand", (page) => page.keyboard.press("s")],
   "a book's choices": ["/hand", (page) => page.keyboard.press("b")],
   "an archive's choices": ["/hand", (page) => page.keyboard.press("a")],

@@ -59,6 +59,9 @@ const STATES = [
   ["rig", "/rig", async (p) => { await p.waitForTimeout(400); }],
   ["rig-near", "/rig", async (p) => { await p.keyboard.press("l"); for (let i = 0; i < 30; i++) await p.keyboard.press("ArrowRight"); for (let i = 0; i < 25; i++) await p.keyboard.press("ArrowUp"); await p.waitForTimeout(500); }],
   ["hand", "/hand", async (p) => { await p.waitForTimeout(300); }],
+  ["hand-ready", "/hand", async (p) => { await p.waitForSelector(".ready"); await p.keyboard.press("r"); await p.waitForTimeout(400); }],
+  ["plan", "/book", async (p) => { await p.waitForSelector(".spreads .laid"); await p.keyboard.press("ArrowRight"); await p.waitForTimeout(600); }],
+  ["plan-rows", "/book", async (p) => { await p.waitForSelector(".spreads .laid"); for (const k of ["l", "l", "l", "f"]) await p.keyboard.press(k); await p.waitForTimeout(900); }],
   ["hand-pack", "/hand", async (p) => {
     await p.waitForSelector(".past li"); await p.keyboard.press("a"); await p.waitForTimeout(200);
   }],
@@ -129,7 +132,7 @@ if (sheets) {
     for (const colorScheme of ["light", "dark"]) {
       for (const state of STATES) {
         if (only && !state[0].startsWith(only)) continue;
-        if (colorScheme === "dark" && !/^(table|sheet|stand-reshoot|rig|stand-look)$/.test(state[0])) continue;
+        if (colorScheme === "dark" && !/^(table|sheet|stand-reshoot|rig|stand-look|hand-ready|plan)$/.test(state[0])) continue;
         await shot(state, viewport, colorScheme, `${folder}/${state[0]}-${size}-${colorScheme}.png`);
       }
     }

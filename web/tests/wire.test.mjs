@@ -42,6 +42,7 @@ test("every call of the wire is answered by the invented desk as the schema says
   const done = [];
   for (const [method, path, sent] of asked) done.push(await ask(method, path, sent));
   for (const form of Object.keys(choices)) {
+    done.push(await ask("POST", "/api/ready", { edit: "tight", form, ...choices[form] }), await ask("POST", "/api/preview", { edit: null, form, ...choices[form] }));
     done.push(await ask("POST", "/api/hand", { edit: "tight", form, ...choices[form] }), await ask("GET", "/api/hand"));
     await pause(500);
     const { past } = (await ask("GET", "/api/hand")).got, name = past[0].name;

@@ -11,7 +11,7 @@ use publish::book::planned::planned;
 use publish::book::words::caption;
 use publish::privacy::{Allow, Word};
 use publish::share::{Pixels, Settings, wanted_over_there};
-use publish::{Plate, Privacy, Words};
+use publish::{Plate, Privacy};
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -173,7 +173,7 @@ impl Wall<'_> {
     fn gallery(&self, allow: &Allow) -> std::result::Result<Preview, String> {
         let sheet = |(i, plate): (usize, &Plate)| {
             let [left, top, w, h] = on_mount(plate);
-            let words = allow.of(plate).map(|s| s.words).unwrap_or_else(Words::default);
+            let words = allow.of(plate).map(|s| s.words).unwrap_or_default();
             let [first, second] = caption(&words);
             let line = |(n, text): (usize, String)| LineSeen { text, at: [0.0, n as f64], size: WORDS, italic: n > 0 };
             SheetSeen {

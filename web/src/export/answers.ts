@@ -1,7 +1,6 @@
 // What the desk says of the choices before anything is made: what is not ready, and the prints as what they become.
 import { useEffect, useState } from "preact/hooks";
-import { tell } from "../store";
-import { type Answers, Trouble, post } from "../wire";
+import { type Answers, post } from "../wire";
 import type { ExportRequest } from "../wire.generated";
 
 /** After the last change of a choice, ms: between two keys, and no longer than a hand waits. */
@@ -14,11 +13,9 @@ export function useAnswer<P extends "/api/ready" | "/api/preview">(path: P, wish
     let newest = wish !== null;
     const due = window.setTimeout(() => {
       if (!wish) return;
-      post(path, wish).then((got) => newest && set(got), (error: unknown) => {
-        if (!newest) return;
+      post(path, wish).then((got) => newest && set(got), () => {
         // Choices that make no sense yet are told where they are made.
-        set(null);
-        if (!(error instanceof Trouble)) tell(error);
+        if (newest) set(null);
       });
     }, PAUSE);
     return () => {

@@ -1,6 +1,5 @@
 // A sheet as it will be: white paper, each print's mount where the desk lays it, its words. Drawn in the sheet's own unit.
 import { picture } from "../wire";
-import { count } from "../measures";
 import type { PlacedPrint, SheetSeen } from "../wire.generated";
 
 /** "Pages 4 and 5: Low tide, P0012." */
@@ -36,6 +35,3 @@ export function Drawn({ sheet, css, held = null }: { sheet: SheetSeen; css: numb
     </svg>
   );
 }
-
-/** Several sheets in words. */
-export const manySheets = (n: number, form: string): string => count(n, ...({ book: ["spread", "spreads"], share: ["picture", "pictures"] } as Record<string, [string, string]>)[form] ?? ["print", "prints"]);

@@ -9,7 +9,7 @@ import { useAnswer } from "./answers";
 import { Choices } from "./choices";
 import { Preview } from "./preview";
 import { Ready, onTurn, walkList } from "./ready";
-import { FORMS, asked, choice, choose, editOf, formName } from "./request";
+import { FORMS, asked, choice, choose, editOf, formName, nextEdit } from "./request";
 import "../style/export.css";
 
 export function Export() {
@@ -44,10 +44,7 @@ export function Export() {
   const sites = hands?.past.filter((p) => p.name && p.again && p.form === "gallery" && now.form === "gallery" && (p.edit ?? "") === edit) ?? [];
   useKeys("Export", {
     post: () => choose({ form: "share" }), site: () => choose({ form: "gallery" }), book: () => choose({ form: "book" }), archive: () => choose({ form: "pack" }),
-    edit: () => {
-      const names = [...edits.map((e) => e.name), ""];
-      choose({ edit: names[(names.indexOf(edit) + 1) % names.length]! });
-    },
+    edit: () => nextEdit(now, edits),
     make,
     list: () => walkList(0), lines: (e) => walkList(e.key === "ArrowUp" ? -1 : 1),
     quarter: (e) => onTurn(`[data-step="${e.key === "]" ? 1 : -1}"]`), upright: () => onTurn("[data-upright]"),

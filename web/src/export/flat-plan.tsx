@@ -6,9 +6,10 @@ import { useObservable } from "../observable";
 import { count } from "../measures";
 import type { PlacedPrint, SheetSeen } from "../wire.generated";
 import { useAnswer } from "./answers";
-import { Drawn, called, spoken } from "./drawn";
-import { Lifted } from "./lifted";
-import { LAYOUTS, asked, choice, choose, editOf } from "./request";
+import { Drawn, called } from "./drawn";
+import { lift } from "./lifted";
+import { LAYOUTS, asked, choice, choose, editOf, nextEdit } from "./request";
+import "../style/export.css";
 import "../style/plan.css";
 
 /** Widths of a spread on the wall, CSS px. */
@@ -41,12 +42,12 @@ export function FlatPlan() {
   }
   /** Up and down: the nearest print of the spreads above or below. */
   function row(step: number): void {
-    const all = [...(wall.current?.querySelectorAll<HTMLElement>("[data-print]") ?? [])], from = all[here]?.getBoundingClientRect();
+    const all = [...(wall.current?.querySelectorAll("[data-print]") ?? [])].map((it) => it.getBoundingClientRect()), from = all[here];
     if (!from) return;
-    const middle = (r: DOMRect): [number, number] => [r.left + r.width / 2, r.top + r.height / 2], [x, y] = middle(from);
-    const near = all.map((it, i) => ({ i, at: middle(it.getBoundingClientRect()) })).filter(({ at: [, ty] }) => step * (ty - y) > from.height / 2);
-    near.sort((a, b) => Math.abs(a.at[1] - y) + Math.abs(a.at[0] - x) / 3 - Math.abs(b.at[1] - y) - Math.abs(b.at[0] - x) / 3);
-    if (near[0]) to(near[0].i);
+    // A line of spreads is nearer than a place in it.
+    const far = ({ x, y, width }: DOMRect): number => Math.abs(y - from.y) * 3 + Math.abs(x + width / 2 - from.x - from.width / 2);
+    const near = all.filter((r) => step * (r.y - from.y) > from.height / 2).sort((a, b) => far(a) - far(b))[0];
+    if (near) to(all.indexOf(near));
   }
   /** Moves a print to the place of another: those between make room. */
   function put(id: number, there: number): void {
@@ -70,6 +71,7 @@ export function FlatPlan() {
     else say(by < 0 ? "It is the first print." : "It is the last print.");
   }
   const open = (): boolean | void => (ids[here] == null ? false : go(`/print/${ids[here]}`));
+  const near = (by: number): void => grow((s) => Math.min(Math.max(s + by, 0), WIDTHS.length - 1));
   const next = (): void => choose({ layout: LAYOUTS[(LAYOUTS.findIndex(([word]) => word === now.layout) + 1) % LAYOUTS.length]![0] });
   const make = (): void => {
     choose({ form: "book" });
@@ -78,23 +80,14 @@ export function FlatPlan() {
   useKeys("Book", {
     walk: (e) => to(here + (e.key === "ArrowLeft" ? -1 : 1)), rows: (e) => row(e.key === "ArrowUp" ? -1 : 1), ends: (e) => to(e.key === "Home" ? 0 : ids.length - 1),
     move: (e) => step(e.key === "ArrowLeft" ? -1 : 1), open, layout: next,
-    edit: () => {
-      const names = [...edits.map((e) => e.name), ""];
-      choose({ edit: names[(names.indexOf(edit) + 1) % names.length]! });
-    },
-    near: (e) => grow((s) => Math.min(Math.max(s + (e.key === "n" ? 1 : -1), 0), WIDTHS.length - 1)),
-    make, back: () => (document.activeElement?.closest(".plan-head") ? whole.current?.focus() : go("/hand")),
+    edit: () => nextEdit(book, edits),
+    near: (e) => near(e.key === "n" ? 1 : -1),
+    make, back: () => (document.activeElement?.closest(".title") ? whole.current?.focus() : go("/hand")),
   }, { here: () => seen !== null, free: ["back", "make"] });
-  const lifted = useRef<Lifted | null>(null);
-  useEffect(() => {
-    if (!wall.current) return;
-    lifted.current = new Lifted(wall.current, (id, there) => put(id, there));
-    return () => lifted.current?.end();
-  }, [wall.current === null, edit, seen]);
   const chosen = prints[here];
   return (
     <div class="flat-plan" ref={whole} tabIndex={-1}>
-      <header class="plan-head">
+      <header class="title">
         <h2>Book</h2>
         <label>Prints <select value={edit} onChange={(e) => choose({ edit: e.currentTarget.value })}>
           {edits.map((e) => <option key={e.name} value={e.name}>{e.name}, {count(e.count, "print", "prints")}</option>)}
@@ -107,14 +100,14 @@ export function FlatPlan() {
         <div class="tools">
           <button type="button" disabled={!edit || !chosen || known?.reads_only} onClick={() => step(-1)}>Earlier <kbd>Alt ←</kbd></button>
           <button type="button" disabled={!edit || !chosen || known?.reads_only} onClick={() => step(1)}>Later <kbd>Alt →</kbd></button>
-          <button type="button" disabled={size === WIDTHS.length - 1} onClick={() => grow(size + 1)}>Larger <kbd>N</kbd></button>
-          <button type="button" disabled={size === 0} onClick={() => grow(size - 1)}>Smaller <kbd>F</kbd></button>
+          <button type="button" onClick={() => near(1)}>Larger <kbd>N</kbd></button>
+          <button type="button" onClick={() => near(-1)}>Smaller <kbd>F</kbd></button>
           <button type="button" onClick={make}>Export <kbd>M</kbd></button>
         </div>
       </header>
       {seen?.trouble && <p class="trouble" role="alert">{seen.trouble}</p>}
-      {seen && !seen.trouble && prints.length === 0 && <p class="second empty">No prints here yet. Add prints to an edit on the table, then order them here.</p>}
-      <ul class="spreads" ref={wall} aria-label="Spreads" style={{ "--spread": `${WIDTHS[size]}px` }}>
+      {seen && !seen.trouble && prints.length === 0 && <p class="second">No prints here yet. Add some to an edit on the table.</p>}
+      <ul class="spreads" ref={wall} aria-label="Spreads" onPointerDown={(e) => lift(e, put)} style={{ "--spread": `${WIDTHS[size]}px` }}>
         {sheets.map((sheet) => <Spread key={sheet.pages[0]} sheet={sheet} css={WIDTHS[size]!} at={ids[here] ?? null} see={walk} open={(id) => go(`/print/${id}`)} />)}
       </ul>
       {seen && seen.of > sheets.length && <p class="second">and {count(seen.of - sheets.length, "more spread", "more spreads")}</p>}
@@ -138,7 +131,7 @@ function Spread({ sheet, css, at, see, open }: SpreadProps) {
       <div class="laid" style={{ aspectRatio: `${w} / ${h}` }}>
         <Drawn sheet={near ? sheet : { ...sheet, prints: [] }} css={css} />
         {sheet.prints.filter((p) => !p.back && p.print !== null).map((p) => (
-          <button key={p.print} type="button" data-print={p.print} style={share(p)} tabIndex={p.print === at ? 0 : -1} aria-current={p.print === at}
+          <button key={p.print} type="button" data-print={p.print} style={share(p)} tabIndex={p.print === at ? 0 : -1}
             aria-label={`${called(p)}, ${place(sheet, p)}`} onFocus={() => see(p.print)} onDblClick={() => open(p.print!)}
             onClick={(e) => {
               // A key's click; the mouse chooses with one, and opens with two.
@@ -146,7 +139,7 @@ function Spread({ sheet, css, at, see, open }: SpreadProps) {
             }} />
         ))}
       </div>
-      <p class="folio" title={spoken(sheet)}>{sheet.pages.join("–")}</p>
+      <p class="folio">{sheet.pages.join("–")}</p>
     </li>
   );
 }

@@ -13,13 +13,13 @@ const HIGH = 150, WALL = 1.1;
 
 export function Preview({ seen, form }: { seen: Seen | null; form: Form }) {
   // Its place is kept from the beginning.
-  if (!seen) return <div class="becomes" aria-busy="true" />;
+  if (!seen) return <div class="becomes" />;
   if (seen.trouble) return <p class="becomes trouble" role="status">{seen.trouble}</p>;
   const sheets = seen.sheets.slice(0, FEW), more = seen.of - sheets.length;
   const wall = form === "gallery" || form === "pack";
   return (
-    <section class={`becomes ${form}`} aria-label={{ share: "The pictures as they will be", gallery: "The wall as it will be", book: "The book as it will be", pack: "The prints that are packed" }[form]}>
-      <ul class={wall ? "wall" : "sheets"} tabIndex={0} aria-label={sheets.length ? "Preview" : "Nothing to show"}>
+    <section class={`becomes ${form}`} aria-label="Preview">
+      <ul class={wall ? "wall" : ""} tabIndex={0} aria-label="As it will be">
         {sheets.map((sheet, i) => <li key={i} style={sized(sheet, wall)}><Shown sheet={sheet} wall={wall} /></li>)}
         {more > 0 && <li class="more second">and {count(more, "more", "more")}</li>}
       </ul>
@@ -29,7 +29,7 @@ export function Preview({ seen, form }: { seen: Seen | null; form: Form }) {
       {seen.cards.length > 0 && (
         <>
           <h3>Deck of cards</h3>
-          <ul class="sheets" tabIndex={0} aria-label="Sheets of cards">{seen.cards.slice(0, FEW).map((sheet, i) => <li key={i} style={sized(sheet, false)}><Drawn sheet={sheet} css={(HIGH * sheet.size[0]) / sheet.size[1]} /></li>)}</ul>
+          <ul tabIndex={0} aria-label="Sheets of cards">{seen.cards.slice(0, FEW).map((sheet, i) => <li key={i} style={sized(sheet, false)}><Drawn sheet={sheet} css={(HIGH * sheet.size[0]) / sheet.size[1]} /></li>)}</ul>
         </>
       )}
     </section>

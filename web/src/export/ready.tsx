@@ -29,7 +29,7 @@ export function Ready({ list, fixed, past, again }: ReadyProps) {
     if (!inside.current || document.activeElement !== document.body) return;
     (document.querySelector<HTMLElement>(".ready .turns [data-upright]") ?? document.querySelector<HTMLElement>(".ready [data-line]") ?? document.querySelector<HTMLElement>(".handing"))?.focus();
   }, [list]);
-  if (list.items.length === 0) return <p class="ready all" role="status">{list.prints === 0 ? "No print would be exported." : `${leaving}: all ready.`}</p>;
+  if (list.items.length === 0) return <p class="ready second" role="status">{list.prints === 0 ? "No print would be exported." : `${leaving}: all ready.`}</p>;
   return (
     <section class="ready" aria-labelledby="unready">
       <h3 id="unready">Before it leaves <kbd>R</kbd></h3>
@@ -76,7 +76,7 @@ function Turn({ one, fixed }: { one: One; fixed: boolean }) {
   const settle = async (): Promise<void> => {
     if (busy || fixed) return;
     work(true);
-    await act("/api/refinish", { frame: one.frame!, turn: (one.turn + by + 4) % 4, outline: null, format: null, shadow: null, light: null, as_measured: false });
+    await act("/api/refinish", { frame: one.frame!, turn: (one.turn + by) % 4 });
     work(false);
   };
   const name = `${one.name}${one.back ? ", its back" : ""}`;
@@ -85,9 +85,9 @@ function Turn({ one, fixed }: { one: One; fixed: boolean }) {
       <span class="small"><img src={picture(one.frame!, "mount", SMALL, one.stamp.slice(0, 16))} alt={`${name} as it would leave`} style={{ transform: `rotate(${by * 90}deg)` }} /></span>
       <span class="which"><Open one={one} field={undefined} aside /></span>
       <span class="turn" role="group" aria-label={`Turn ${name}`} data-turn>
-        <button type="button" data-step="-1" aria-label={`Turn ${name} left`} disabled={busy || fixed} onClick={() => turn((by + 3) % 4)}>Left <kbd>[</kbd></button>
-        <button type="button" data-step="1" aria-label={`Turn ${name} right`} disabled={busy || fixed} onClick={() => turn((by + 1) % 4)}>Right <kbd>]</kbd></button>
-        <button type="button" data-line data-upright aria-label={`${name} is upright`} disabled={busy || fixed} onClick={() => void settle()}>Upright <kbd>Y</kbd></button>
+        <button type="button" data-step="-1" disabled={busy || fixed} onClick={() => turn((by + 3) % 4)}>Left <kbd>[</kbd></button>
+        <button type="button" data-step="1" disabled={busy || fixed} onClick={() => turn((by + 1) % 4)}>Right <kbd>]</kbd></button>
+        <button type="button" data-line data-upright disabled={busy || fixed} onClick={() => void settle()}>Upright <kbd>Y</kbd></button>
       </span>
     </li>
   );
@@ -97,7 +97,7 @@ function Turn({ one, fixed }: { one: One; fixed: boolean }) {
 function Privacy({ fixed }: { fixed: boolean }) {
   const decide = (unsaid: "open" | "ask" | "private"): void => void act("/api/privacy", { unsaid });
   return (
-    <div class="unsaid" role="group" aria-label="What it means that a print says nothing of who may see it">
+    <div class="unsaid" role="group" aria-label="Who may see them">
       <p>Names and places stay behind until you decide, once for this project, what that means.</p>
       <p>
         <button type="button" data-line disabled={fixed} onClick={() => decide("open")}>Everybody may see them</button>

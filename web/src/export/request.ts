@@ -47,6 +47,12 @@ export function editOf({ edit: chosen, form }: Choice, edits: Edit[]): string {
   return (full("sequence") ?? full("tight") ?? full("wide") ?? edits.find((e) => e.count > 0))?.name ?? "";
 }
 
+/** Chooses the next edit, and after the last one every print. */
+export function nextEdit(now: Choice, edits: Edit[]): void {
+  const names = [...edits.map((e) => e.name), ""];
+  choose({ edit: names[(names.indexOf(editOf(now, edits)) + 1) % names.length]! });
+}
+
 /** The number in a field, if any. */
 const amount = (text: string): number | null => (text.trim() === "" ? null : Number(text));
 

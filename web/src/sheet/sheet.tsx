@@ -53,7 +53,7 @@ export function Sheet({ id }: { id: number }) {
   async function mend(what: Mend): Promise<void> {
     if (!frame) return;
     work((n) => n + 1);
-    const asked = { frame: frame.id, outline: null, format: null, turn: null, shadow: null, light: null, as_measured: false, ...what };
+    const asked = { frame: frame.id, ...what };
     const done = await act("/api/refinish", asked, `print/${id}`);
     work((n) => n - 1);
     const fresh = done?.frame;

@@ -20,7 +20,7 @@ export function Stand() {
   useEffect(() => setBy(0), [state?.last?.name, state?.last?.picture]);
   const turning = {
     by, turn: (step: number) => setBy((b) => (b + step + 4) % 4),
-    settle: () => void act("/api/refinish", { frame: state!.last!.frame!, turn: by, outline: null, format: null, shadow: null, light: null, as_measured: false }).then(sitting.look),
+    settle: () => void act("/api/refinish", { frame: state!.last!.frame!, turn: by }).then(sitting.look),
   };
   useKeys("Stand", {
     quarter: (e) => (asks ? turning.turn(e.key === "]" ? 1 : -1) : false),
