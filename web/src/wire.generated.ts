@@ -759,7 +759,7 @@ export interface NamedLight {
   size_deg: number;
 }
 
-/** NotReadyPrint thing that is missing, of one or several prints. */
+/** A thing that is missing, of one or several prints. */
 export interface NotReady {
   /** Of how many prints. */
   count: number;

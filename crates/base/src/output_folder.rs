@@ -28,7 +28,7 @@ pub struct OutputFolder {
 }
 
 /// Ending of a line's path that says what the file of that path was made from.
-const MADE_FROM: &str = "#made-from";
+pub const MADE_FROM: &str = "#made-from";
 
 /// What became of a file that is no longer wanted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

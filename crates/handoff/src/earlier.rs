@@ -46,7 +46,9 @@ pub(crate) fn made_from(print: &str, chosen_by: &str, words: &str) -> String {
 pub(crate) fn remove_outdated(handed: &OutputFolder, run: &Run) -> (Vec<String>, Vec<String>) {
     let (mut removed, mut problems) = (vec![], vec![]);
     for path in handed.paths().into_iter().filter(|p| p.ends_with(".jpg") && !run.files.contains(p)) {
-        let Some(why) = why_outdated(&path, &made_of(handed, &path), run) else { continue };
+        let Some(why) = why_outdated(&path, &made_of(&path, &handed.made_from(&path).unwrap_or_default()), run) else {
+            continue;
+        };
         match handed.remove(&path) {
             Removal::Removed => removed.push(format!("Removed {path}, which an earlier run wrote: {why}.")),
             Removal::Absent => {}
@@ -56,14 +58,20 @@ pub(crate) fn remove_outdated(handed: &OutputFolder, run: &Run) -> (Vec<String>,
     (removed, problems)
 }
 
-/// Print, choice and words of a share. Earlier versions listed none of them: there its name tells the print.
-fn made_of(handed: &OutputFolder, path: &str) -> [String; 3] {
-    let told = handed.made_from(path).unwrap_or_default();
+/// Print, choice and words of a share, from what the list of its folder says. Earlier versions listed none of them: there its name tells
+/// the print.
+fn made_of(path: &str, told: &str) -> [String; 3] {
     let mut parts = told.splitn(3, ':').map(str::to_owned);
     match (parts.next(), parts.next(), parts.next()) {
         (Some(print), Some(by), Some(words)) => [print, by, words],
         _ => [path.rsplit_once('-').map_or(path, |(print, _)| print).to_owned(), String::new(), String::new()],
     }
+}
+
+/// The print of a share, from its path and what the list of its folder says.
+pub(crate) fn print_of(path: &str, told: &str) -> String {
+    let [print, ..] = made_of(path, told);
+    print
 }
 
 fn why_outdated(path: &str, [print, by, words]: &[String; 3], run: &Run) -> Option<&'static str> {
@@ -102,6 +110,12 @@ mod tests {
     use super::*;
     use base::files::Originals;
     use base::output_folder::SHARES;
+
+    #[test]
+    fn a_share_is_of_the_print_that_the_list_says() {
+        assert_eq!(print_of("001-P1-4x5.jpg", "P1:tight:w1"), "P1");
+        assert_eq!(print_of("P1-1.91x1.jpg", ""), "P1");
+    }
 
     #[test]
     fn shares_go_for_a_reason_and_only_if_they_are_ours() {

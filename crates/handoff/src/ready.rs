@@ -3,8 +3,9 @@
 //! Only what would leave is looked at: a private print stays at home, and a back counts where backs are shown.
 
 use crate::book::PPI_ASKED;
+use crate::earlier::print_of;
 use crate::selection::{Plates, Which, gathered, may_lie_upside_down, name_apart};
-use base::output_folder::{GALLERY, LIST, SHARES, first_line};
+use base::output_folder::{GALLERY, LIST, MADE_FROM, SHARES, first_line};
 use base::wording::count;
 use catalogue::{FrameId, PrintId};
 use finish::Role;
@@ -30,7 +31,7 @@ pub enum Purpose {
     Share {
         /// Shape and size of the sheet.
         settings: Settings,
-        /// NotReadyPrint scale for the whole set: then a small print is meant to be small.
+        /// One scale for the whole set: then a small print is meant to be small.
         one_scale: bool,
     },
     /// A site.
@@ -93,7 +94,7 @@ pub struct Ready {
     pub items: Vec<NotReady>,
 }
 
-/// NotReadyPrint thing that is missing, of one or several prints.
+/// A thing that is missing, of one or several prints.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct NotReady {
     /// Which.
@@ -437,8 +438,8 @@ fn leftover(folders: &[PathBuf], wanted: &BTreeSet<&str>, private: &[String]) ->
             count(many, "print", "prints"),
             if many == 1 { "is" } else { "are" }
         ),
-        remedy: "Delete the files named, there and where you published them; a gallery that is made again into its folder takes \
-                 them away itself."
+        remedy: "Make the shares or the gallery again into the same folder, which takes them away, or delete the files named; \
+                 and delete them where you published them."
             .into(),
         pixels: None,
         prints: prints.into_iter().take(NAMED).collect(),
@@ -452,16 +453,21 @@ pub(crate) fn prints_in(folder: &Path) -> BTreeMap<String, Vec<String>> {
     let mut lines = text.lines();
     let Some(kind) = lines.next() else { return BTreeMap::new() };
     let kind = [SHARES, GALLERY].into_iter().find(|k| first_line(k) == kind);
-    for path in lines.filter_map(|l| Some(l.split_once(' ')?.1)) {
+    let lines: Vec<(&str, &str)> = lines.filter_map(|l| l.split_once(' ')).collect();
+    let told: BTreeMap<&str, &str> =
+        lines.iter().filter_map(|(what, path)| Some((path.strip_suffix(MADE_FROM)?, *what))).collect();
+    for (_, path) in &lines {
         let name = match kind {
-            Some(SHARES) => path.strip_suffix(".jpg").and_then(|p| p.rsplit_once('-')).map(|p| p.0),
-            Some(_) => path.strip_prefix("prints/").and_then(|p| p.strip_suffix(".html")),
-            None => None,
+            Some(SHARES) if path.ends_with(".jpg") && path.contains('-') => {
+                Some(print_of(path, told.get(path).copied().unwrap_or_default()))
+            }
+            Some(GALLERY) => path.strip_prefix("prints/").and_then(|p| p.strip_suffix(".html")).map(str::to_owned),
+            _ => None,
         };
         // The list may come from somebody else: a name is no path.
         let name = name.filter(|n| !n.contains(['/', '\\']));
         if let Some(name) = name.filter(|_| folder.join(path).is_file()) {
-            found.entry(name.to_owned()).or_default().insert(path.to_owned());
+            found.entry(name).or_default().insert((*path).to_owned());
         }
     }
     found.into_iter().map(|(name, files)| (name, files.into_iter().collect())).collect()
@@ -475,11 +481,12 @@ mod tests {
     fn what_no_longer_belongs_into_a_folder_is_named_with_its_files() {
         let top = tempfile::tempdir().unwrap();
         let list = format!(
-            "{}\nx P0001-4x5.jpg\nx P0002-4x5.jpg\nx P0003-1.91x1.jpg\nx gone-4x5.jpg\nx ../P0009-4x5.jpg\nx alt-text.txt\n",
+            "{}\nx P0001-4x5.jpg\nx P0002-4x5.jpg\nx P0003-1.91x1.jpg\nx gone-4x5.jpg\nx ../P0009-4x5.jpg\nx alt-text.txt\n\
+             P0001:tight:words 001-P0001-4x5.jpg#made-from\nx 001-P0001-4x5.jpg\n",
             first_line(SHARES)
         );
         std::fs::write(top.path().join(LIST), list).unwrap();
-        for file in ["P0001-4x5.jpg", "P0002-4x5.jpg", "P0003-1.91x1.jpg", "alt-text.txt"] {
+        for file in ["001-P0001-4x5.jpg", "P0001-4x5.jpg", "P0002-4x5.jpg", "P0003-1.91x1.jpg", "alt-text.txt"] {
             std::fs::write(top.path().join(file), "").unwrap();
         }
         let item = leftover(&[top.path().to_owned()], &BTreeSet::from(["P0001"]), &["P0002".into()]).unwrap();

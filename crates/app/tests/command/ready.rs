@@ -98,8 +98,8 @@ fn each_thing_is_named_until_it_is_mended() {
     let (list, _) = ready(top.path(), &["--pixels", "640", "--out", &folder]);
     assert_eq!(missing(&list), [line("leftover", &["P0002"])], "{list:#}");
     let says = list["items"][0]["prints"][0]["says"].as_str().unwrap();
-    assert!(says.starts_with("private now; P0002-4x5.jpg in "), "{says}");
-    std::fs::remove_file(out.join("P0002-4x5.jpg")).unwrap();
+    assert!(says.starts_with("private now; 002-P0002-4x5.jpg in "), "{says}");
+    std::fs::remove_file(out.join("002-P0002-4x5.jpg")).unwrap();
     let (list, code) = ready(top.path(), &["--pixels", "640", "--out", &folder]);
     assert_eq!((missing(&list), code), (vec![], Some(0)), "{list:#}");
     let o = fallside(&[&"ready", &"--in", &top.path(), &"--edit", &"nowhere"]);
