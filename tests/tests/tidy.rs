@@ -59,6 +59,11 @@ fn pictures_stay_small_and_are_shown() {
     for picture in pictures {
         let name = picture.strip_prefix(root()).unwrap().to_string_lossy().into_owned();
         let size = std::fs::metadata(&picture).unwrap().len();
+        if name.starts_with("docs/pictures/rooms/") {
+            // A sheet of a dozen rooms, drawn when they change and looked at beside the last one: as much as two pictures and a half.
+            assert!(size <= 500_000, "{name}: {size} bytes");
+            continue;
+        }
         assert!(size <= 200_000, "{name}: {size} bytes");
         assert!(readme.contains(&format!("({name})")), "README.md does not show {name}");
     }
