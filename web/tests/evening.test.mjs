@@ -272,3 +272,17 @@ test("a sheet of one's own is made, renamed and dropped, and all of it undone", 
   await becomes(own, before);
   assert.deepEqual(page.faults, []);
 });
+
+test("prints of one hand that go to different edits are told together", async () => {
+  const page = await open(chrome, at.url);
+  await page.waitForSelector(".print:focus");
+  await press(page, "Home", "+");
+  await hears(page, /Added print 1 to the edit wide/);
+  await press(page, ".", "ArrowRight", ".", "ArrowRight", ".", "+");
+  await hears(page, /Added (1 print to the edit tight, 2 prints to the edit wide|2 prints to the edit wide, 1 print to the edit tight)\./);
+  await press(page, "-");
+  await hears(page, /Removed .*1 print from the edit tight/);
+  await becomes(async () => (await api(page, "/api/desk")).edits.find((e) => e.kind === "wide").count, 1);
+  for (let i = 0; i < 5; i++) { await press(page, "Control+z"); await page.waitForTimeout(150); }
+  assert.deepEqual(page.faults, []);
+});

@@ -85,7 +85,7 @@ const STATES = [
 ];
 
 /** What is on the sheets of rooms, in the order of an evening. */
-const ROOMS = ["stand-look", "table", "table-hand", "stacks-open", "beside", "table-sequence", "table-few", "sheet", "words", "rig", "hand-ready", "hand-gallery", "plan", "hand-book"];
+const ROOMS = ["stand-look", "table", "table-hand", "stacks-open", "beside", "table-sequence", "table-few", "sheet", "words", "rig", "hand-ready", "hand-site-choices", "plan", "hand-book"];
 /** Sizes of the sheets: a large window, a usual one, a tablet upright, a phone. */
 const SIZES = [[1440, 900], [1280, 800], [768, 1024], [390, 844]];
 

@@ -365,7 +365,8 @@ impl From<AimWord> for Aim {
 pub enum EncodingWord {
     /// eciRGBv2, ISO 22028-4
     EcirgbV2,
-    /// ROMM RGB, ISO 22028-2
+    /// The primaries of ROMM RGB (ISO 22028-2) in linear light, without that standard's curve
+    #[value(name = "linear-romm", alias = "romm")]
     Romm,
     /// sRGB, IEC 61966-2-1
     Srgb,

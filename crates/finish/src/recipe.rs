@@ -284,7 +284,7 @@ pub enum MasterEncoding {
     #[default]
     #[serde(rename = "ecirgb-v2")]
     EciRgbV2,
-    /// ROMM RGB, ISO 22028-2.
+    /// The primaries of ROMM RGB (ISO 22028-2) in linear light, without that standard's curve.
     #[serde(rename = "romm")]
     Romm,
     /// sRGB, IEC 61966-2-1.

@@ -96,7 +96,7 @@ export function FlatPlan() {
         <label>Layout <select value={now.layout} onChange={(e) => choose({ layout: e.currentTarget.value })}>
           {LAYOUTS.map(([word, says]) => <option key={word} value={word}>{says}</option>)}
         </select></label>
-        <p class="second">{seen && !seen.trouble && `${count(seen.pages, "page", "pages")}, ${count(prints.length, "print", "prints")}`}</p>
+        <p class="second">{seen && !seen.trouble && `${count(seen.pages, "page", "pages")}${seen.of === sheets.length ? `, ${count(prints.length, "print", "prints")}` : ""}`}</p>
         <div class="tools">
           <button type="button" disabled={!edit || !chosen || known?.reads_only} onClick={() => step(-1)}>Earlier <kbd>Alt ←</kbd></button>
           <button type="button" disabled={!edit || !chosen || known?.reads_only} onClick={() => step(1)}>Later <kbd>Alt →</kbd></button>

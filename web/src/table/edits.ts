@@ -1,4 +1,5 @@
 // Moving prints from edit to edit: in by one, out by one.
+import { count } from "../measures";
 import { act, say } from "../store";
 import type { Edit, Row } from "../wire.generated";
 
@@ -34,12 +35,15 @@ export async function move(which: Move, rows: readonly Pick<Row, "id" | "edits">
   if (groups.size === 0 && rows.length) {
     say(which === "in" ? "It is already in the sequence, the last edit." : "It is not in an edit.");
   }
-  const steps: Promise<unknown>[] = [];
+  const steps: Promise<unknown>[] = [], where: string[] = [];
   for (const [to, ids] of groups) {
     const { name } = names[to]!;
     // The rows say so at once, so that the next press goes on from there; what arrives from the desk sets them right.
     for (const row of rows) if (ids.includes(row.id)) row.edits = which === "in" ? [...row.edits, name] : row.edits.filter((e) => e !== name);
+    where.push(`${count(ids.length, "print", "prints")} ${which === "in" ? "to" : "from"} the edit ${name}`);
     steps.push(act("/api/edit", { do: which === "in" ? "put" : "take", name, ids }));
   }
-  await Promise.all(steps);
+  const done = await Promise.all(steps);
+  // Each step said its own; of a hand whose prints went to different edits, all is said at once.
+  if (steps.length > 1 && done.every((did) => did !== null)) say(`${which === "in" ? "Added" : "Removed"} ${where.join(", ")}.`);
 }
