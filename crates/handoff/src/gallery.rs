@@ -27,7 +27,7 @@ pub const HERE: &str = "http://localhost:8000/";
 /// Least size of a newsletter that can be asked for, kB: its page without pictures takes several (ours).
 pub const LEAST_KB: u32 = 20;
 /// Changes when the same mount would be made into other pictures.
-const FORM: &str = "1";
+const FORM: &str = "2";
 
 /// What to show, and how.
 #[derive(Clone, Debug)]

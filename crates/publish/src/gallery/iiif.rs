@@ -36,7 +36,7 @@ pub fn manifest(site: &Site, shown: &[Shown]) -> String {
         "@context": "http://iiif.io/api/presentation/3/context.json",
         "id": format!("{}manifest.json", site.address),
         "type": "Manifest",
-        "label": english(&site.title),
+        "label": in_their_own(&site.title),
         "behavior": ["individuals"],
         "items": canvases,
     });
@@ -56,7 +56,7 @@ fn canvas(site: &Site, shown: &Shown, picture: &Picture, back: bool) -> Value {
         "service": [{ "id": service(site, picture), "type": "ImageService3", "profile": "level0" }],
     });
     let mut canvas = json!({
-        "id": id, "type": "Canvas", "label": english(&label), "width": width, "height": height,
+        "id": id, "type": "Canvas", "label": in_their_own(&label), "width": width, "height": height,
         "thumbnail": [thumbnail(site, picture)],
         "items": [{
             "id": format!("{id}/page"), "type": "AnnotationPage",
@@ -67,15 +67,15 @@ fn canvas(site: &Site, shown: &Shown, picture: &Picture, back: bool) -> Value {
         }],
     });
     if !back {
-        canvas["summary"] = english(&shown.said.alt);
+        canvas["summary"] = in_their_own(&shown.said.alt);
         let pairs: Vec<Value> = facts(shown)
             .into_iter()
-            .map(|(label, value)| json!({ "label": english(label), "value": english(&value) }))
+            .map(|(label, value)| json!({ "label": english(label), "value": value_of(label, &value) }))
             .collect();
         canvas["metadata"] = Value::Array(pairs);
         let rights = &shown.said.words.rights;
         if !rights.is_empty() {
-            canvas["requiredStatement"] = json!({ "label": english("Rights"), "value": english(rights) });
+            canvas["requiredStatement"] = json!({ "label": english("Rights"), "value": in_their_own(rights) });
         }
     }
     canvas
@@ -112,8 +112,21 @@ fn thumbnail(site: &Site, picture: &Picture) -> Value {
     })
 }
 
+/// Facts that this crate puts into words; the others are as a person wrote them.
+const OURS: [&str; 3] = ["When", "Print", "Shadow"];
+
+fn value_of(label: &str, value: &str) -> Value {
+    if OURS.contains(&label) { english(value) } else { in_their_own(value) }
+}
+
+/// Words of ours.
 fn english(text: &str) -> Value {
     json!({ "en": [text] })
+}
+
+/// Words of a person, in a language that nobody said (Presentation 3.0, "Language of Property Values": `none`).
+fn in_their_own(text: &str) -> Value {
+    json!({ "none": [text] })
 }
 
 fn pretty(value: &Value) -> String {

@@ -12,7 +12,7 @@ pub fn index(site: &Site, shown: &[Shown]) -> String {
     let items: String = shown.iter().map(item).collect();
     let prints = if shown.len() == 1 { "1 print".into() } else { format!("{} prints", shown.len()) };
     let body = format!(
-        "<a class=\"skip\" href=\"#prints\">To the prints</a>\n<header><h1>{title}</h1><p>{prints}, all at one scale.</p></header>\n\
+        "<a class=\"skip\" href=\"#prints\">To the prints</a>\n<header><h1 dir=\"auto\">{title}</h1><p>{prints}, all at one scale.</p></header>\n\
          <main id=\"prints\">\n<ol class=\"wall\">\n{items}</ol>\n</main>\n\
          <footer><p>For other viewers: <a href=\"manifest.json\">the IIIF manifest</a>.</p></footer>\n",
         title = escape(&site.title),
@@ -26,7 +26,7 @@ fn item(shown: &Shown) -> String {
     let width = shown.front.mm()[0];
     let image = image(&shown.front, "", &format!("{:.0}px", width * WALL), &shown.said.alt, "loading=\"lazy\"");
     format!(
-        "<li style=\"--w:{width:.1}\"><a href=\"prints/{name}.html\">{image}</a><p>{title}{date}</p></li>\n",
+        "<li style=\"--w:{width:.1}\"><a href=\"prints/{name}.html\">{image}</a><p dir=\"auto\">{title}{date}</p></li>\n",
         name = shown.plate.name,
         title = escape(shown.title()),
     )
@@ -55,15 +55,20 @@ pub fn page(site: &Site, shown: &[Shown], i: usize) -> String {
             figure(back, &alt, "loading=\"lazy\"")
         )
     });
-    let list: String =
-        facts(this).iter().map(|(k, v)| format!("<div><dt>{k}</dt><dd>{}</dd></div>\n", escape(v))).collect();
+    let list: String = facts(this)
+        .iter()
+        .map(|(k, v)| format!("<div><dt>{k}</dt><dd dir=\"auto\">{}</dd></div>\n", escape(v)))
+        .collect();
     let rights = &this.said.words.rights;
-    let rights =
-        if rights.is_empty() { String::new() } else { format!("<p class=\"rights\">{}</p>\n", escape(rights)) };
+    let rights = if rights.is_empty() {
+        String::new()
+    } else {
+        format!("<p class=\"rights\" dir=\"auto\">{}</p>\n", escape(rights))
+    };
     let body = format!(
         "<a class=\"skip\" href=\"#print\">To the print</a>\n\
          <nav aria-label=\"Prints\"><a rel=\"up\" href=\"../index.html\">{site}</a> {before} <span class=\"place\">{n} of {of}</span> {after}</nav>\n\
-         <main id=\"print\">\n{front}<div class=\"words\"><h1>{title}</h1>\n<dl>{list}</dl>\n{rights}</div>\n{back}</main>\n",
+         <main id=\"print\">\n{front}<div class=\"words\"><h1 dir=\"auto\">{title}</h1>\n<dl>{list}</dl>\n{rights}</div>\n{back}</main>\n",
         site = escape(&site.title),
         before = near(-1, "Before", "prev"),
         after = near(1, "After", "next"),

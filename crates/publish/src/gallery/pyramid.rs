@@ -106,7 +106,9 @@ fn put(picture: &Picture, n: usize, rgb: &[u8], folder: &Path) -> Result<()> {
         let (tw, th) = (TILE.min(w - x), TILE.min(h - y));
         let mut part = Vec::with_capacity(3 * tw * th);
         (y..y + th).for_each(|y| part.extend_from_slice(&rgb[3 * (y * w + x)..3 * (y * w + x + tw)]));
-        let bytes = jpeg::encode(tw, th, &part, quality, colour, None)?;
+        // Without a profile a viewer on a screen of more colours would show them too strong.
+        let info = Info { icc: Some(icc::srgb()), ..Info::default() };
+        let bytes = jpeg::encode(tw, th, &part, quality, colour, Some(&info))?;
         file(folder, &region(picture.size, scale, [i, m]), &format!("{tw},{th}"), &bytes)
     };
     let (one, all) = rayon::join(whole, || tiles.par_iter().try_for_each(tile));
