@@ -146,6 +146,7 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
     let mut problems = std::mem::take(&mut chosen.missing);
     problems.append(&mut chosen.reshoot);
     problems.extend(private(&mut chosen, request.with_private));
+    problems.extend(chosen.turn_note(|name| chosen.plates.iter().all(|p| p.name != name)));
     if chosen.plates.is_empty() {
         return Err(Error::Refused("All chosen prints are marked private. Add --with-private to include them.".into()));
     }

@@ -138,6 +138,7 @@ pub fn gallery(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answe
     answer.alt_missing = shown.iter().filter(|s| s.said.alt_is_made).map(|s| s.plate.name.clone()).collect();
     answer.difference = difference(&chosen);
     answer.difference.extend(plates.unsaid_note());
+    answer.difference.extend(plates.turn_note(|name| answer.private.iter().any(|p| p == name)));
     let names: Vec<&str> = shown.iter().map(|s| s.plate.name.as_str()).collect();
     if answer.made + answer.written + answer.gone > 0 {
         let noted = record(&request.folder, "gallery", &request.out, &request.title, &plates, &names)?;

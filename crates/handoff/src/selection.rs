@@ -6,7 +6,7 @@
 use base::Failure;
 use base::files::MARK;
 use base::files::{Originals, exclusive, is_below};
-use base::wording::count;
+use base::wording::{count, list};
 use base::workers::{in_parallel, lock};
 use catalogue::{Finished, Frame, Hold, Order, PrintId, Query};
 use finish::Role;
@@ -19,6 +19,9 @@ use publish::{Plate, Privacy, Words};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
+
+/// Most prints that one line names: `fallside ready` names all of them.
+const NAMED: usize = 12;
 
 /// Which prints.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -40,8 +43,10 @@ pub struct Plates {
     pub prints: Vec<PrintId>,
     /// A line for each print that was asked for and has no mount.
     pub missing: Vec<String>,
-    /// A line for each that is to be shot again or may lie upside down: it is handed on as it is.
+    /// A line for each that is to be shot again: it is handed on as it is.
     pub reshoot: Vec<String>,
+    /// Names of those of which nothing says which way is up.
+    pub turn_unknown: Vec<String>,
     /// Names of those that say nothing of who may see them, where nobody has decided what that means.
     pub unsaid: BTreeSet<String>,
     /// Names of the prints of the project that nobody may see, chosen or not.
@@ -61,6 +66,7 @@ impl Plates {
             prints: vec![],
             missing: vec![],
             reshoot: vec![],
+            turn_unknown: vec![],
             unsaid: BTreeSet::new(),
             private: BTreeSet::new(),
             reads,
@@ -78,6 +84,30 @@ impl Plates {
             if self.unsaid.len() == 1 { "it" } else { "them" }
         );
         (!self.unsaid.is_empty()).then_some(note)
+    }
+
+    /// Notes what a person should know of a print before it leaves.
+    fn judge(&mut self, report: &Report, name: &str) {
+        self.reshoot.extend(to_reshoot(report, name));
+        self.turn_unknown.extend(may_lie_upside_down(report).then(|| name.to_owned()));
+    }
+
+    /// One line about prints that may go out upside down, but for those that stay behind.
+    pub(crate) fn turn_note(&self, stays: impl Fn(&str) -> bool) -> Option<String> {
+        let names: Vec<&str> = self.turn_unknown.iter().map(String::as_str).filter(|name| !stays(name)).collect();
+        let (it, goes, lay, is) = match names.len() {
+            0 => return None,
+            1 => ("it", "it goes", "it lay", "it is"),
+            _ => ("them", "they go", "they lay", "they are"),
+        };
+        let more = names.len().saturating_sub(NAMED);
+        let shown = match more {
+            0 => list(&names),
+            _ => format!("{} and {more} more", names[..NAMED].join(", ")),
+        };
+        Some(format!(
+            "{shown}: nothing on {it} says which way is up, so {goes} out as {lay} in the frame. Turn {it}, or say that {is} upright."
+        ))
     }
 
     /// Takes a plate in, with the files that are read for it.
@@ -128,7 +158,7 @@ fn of_project(project: &Project, which: &Which) -> Result<Plates> {
     for id in chosen(project, which)? {
         let Some(print) = catalogue.print(id)? else { continue };
         let front = print.frames.iter().find(|f| Some(f.id) == print.front);
-        let Some((mut plate, reshoot, report)) = front.and_then(|f| of_frame(project, f, id.to_string())) else {
+        let Some((mut plate, report)) = front.and_then(|f| of_frame(project, f, id.to_string())) else {
             all.missing.push(format!("{id} has no mount. Finish a front of it first."));
             continue;
         };
@@ -140,12 +170,12 @@ fn of_project(project: &Project, which: &Which) -> Result<Plates> {
             plate.format.clone_from(&print.facts.format);
         }
         let back = print.frames.iter().rfind(|f| f.role == Role::Back.word() && !is_blank(f));
+        all.judge(&report, &plate.name);
         all.reports.insert(plate.mount.clone(), report);
-        plate.back = back.and_then(|f| of_frame(project, f, format!("{id}-back"))).map(|(plate, _, report)| {
+        plate.back = back.and_then(|f| of_frame(project, f, format!("{id}-back"))).map(|(plate, report)| {
             all.reports.insert(plate.mount.clone(), report);
             Box::new(plate)
         });
-        all.reshoot.extend(reshoot);
         all.add(plate);
         all.prints.push(id);
     }
@@ -177,23 +207,14 @@ fn is_blank(frame: &Frame) -> bool {
     frame.result.as_ref().is_some_and(|r| r.marks == "blank")
 }
 
-/// The plate of a frame, and a line where it is to be shot again.
-fn of_frame(project: &Project, frame: &Frame, name: String) -> Option<(Plate, Vec<String>, Report)> {
+/// The plate of a frame.
+fn of_frame(project: &Project, frame: &Frame, name: String) -> Option<(Plate, Report)> {
     let result: &Finished = frame.result.as_ref()?;
     let report = project.report(result)?;
     // The report names files beside itself; the catalogue names them in the project.
     let place = |p: &Option<String>| p.as_ref().and_then(|p| project.inside(p)).filter(|p| p.is_file());
-    let reshoot = to_see(&report, &name);
     let plate = plate(&report, name, place(&result.mount)?, place(&result.share))?;
-    Some((plate, reshoot, report))
-}
-
-/// What is handed on as it is and should be seen before: to be shot again, or perhaps upside down.
-fn to_see(report: &Report, name: &str) -> Vec<String> {
-    let turn = may_lie_upside_down(report).then(|| {
-        format!("{name}: nothing on it says which way is up, so it goes out as it lay in the frame. Turn it, or say that it is upright.")
-    });
-    to_reshoot(report, name).into_iter().chain(turn).collect()
+    Some((plate, report))
 }
 
 /// True for a print of which neither its borders nor a person says which way is up.
@@ -242,7 +263,7 @@ fn of_results(folder: &Path, which: &Which) -> Result<Plates> {
         let share = canvas.share.as_deref().and_then(place);
         match place(&canvas.mount).and_then(|mount| plate(&report, name.clone(), mount, share)) {
             Some(plate) => {
-                all.reshoot.extend(to_see(&report, &name));
+                all.judge(&report, &name);
                 all.reports.insert(plate.mount.clone(), report);
                 all.add(plate);
             }

@@ -152,6 +152,7 @@ pub fn share(request: &Request, tell: &(dyn Fn(Event) + Sync)) -> Result<Answer,
     handed.close()?;
     answer.difference = difference(&chosen);
     answer.difference.extend(plates.unsaid_note());
+    answer.difference.extend(plates.turn_note(|name| answer.private.iter().any(|p| p == name)));
     answer.difference.extend(removed);
     let shared: Vec<&str> = answer.shares.iter().map(|s| s.print.as_str()).collect();
     let note = format!("{}, {}", request.settings.shape, count(shared.len(), "picture", "pictures"));
