@@ -293,3 +293,18 @@ test("prints of one hand that go to different edits are told together", async ()
   for (let i = 0; i < 5; i++) { await press(page, "Control+z"); await page.waitForTimeout(150); }
   assert.deepEqual(page.faults, []);
 });
+
+test("a print far down stays selected while the rows before it are fetched again", async () => {
+  const page = await open(chrome, at.url);
+  await page.waitForSelector(".print:focus");
+  const selected = () => page.locator(".handline strong").innerText();
+  await press(page, "End", ".");
+  await becomes(selected, "1 selected");
+  await press(page, "+");
+  await hears(page, /Added print \d+ to the edit wide/);
+  await page.waitForTimeout(1000);
+  assert.equal(await selected(), "1 selected");
+  await press(page, "Control+z");
+  await hears(page, /^Undone/);
+  assert.deepEqual(page.faults, []);
+});

@@ -138,7 +138,8 @@ export class Surface {
     // A stack that closed over the current print is current now.
     if (same < 0 && stack !== undefined) same = rows.findIndex((row) => row?.stack?.id === stack);
     this.at = same >= 0 ? same : fresh ? 0 : Math.max(0, Math.min(this.at, rows.length - 1));
-    for (const held of [...this.hand]) if (!rows.some((row) => row?.id === held)) this.hand.delete(held);
+    // Rows arrive page by page: what is selected is let go only when all are there.
+    if (rows.every(Boolean)) for (const held of [...this.hand]) if (!rows.some((row) => row?.id === held)) this.hand.delete(held);
     if (fresh) this.scroll.scrollTop = 0;
     this.relay();
     this.told.at(rows[this.at]);
