@@ -332,10 +332,7 @@ fn private(chosen: &mut Plates, with_private: bool) -> Vec<String> {
             _ => {}
         }
     }
-    let mut kept = keep.iter();
-    chosen.plates.retain(|_| kept.next().copied().unwrap_or(true));
-    let mut kept = keep.iter();
-    chosen.prints.retain(|_| kept.next().copied().unwrap_or(true));
+    chosen.keep(&keep);
     says
 }
 

@@ -139,10 +139,7 @@ pub fn preview(form: Form) -> Result<Preview> {
 /// Private prints stay at home.
 fn stay(all: &mut Plates) {
     let keep: Vec<bool> = all.plates.iter().map(|p| p.words.privacy != Privacy::Private).collect();
-    let mut kept = keep.iter();
-    all.plates.retain(|_| kept.next().copied().unwrap_or(true));
-    let mut kept = keep.iter();
-    all.prints.retain(|_| kept.next().copied().unwrap_or(true));
+    all.keep(&keep);
 }
 
 struct Wall<'a> {

@@ -162,7 +162,7 @@ pub fn ready(request: &Request) -> Result<Ready> {
     name_apart(&mut all.plates);
     let names: BTreeSet<&str> = leaving.iter().map(|i| all.plates[*i].name.as_str()).collect();
     let after_privacy = items.iter().take_while(|i| i.what == Lack::Privacy).count();
-    items.splice(after_privacy..after_privacy, leftover(&request.earlier, &names, &private));
+    items.splice(after_privacy..after_privacy, leftover(&request.earlier, &names, &all.private));
     Ok(Ready { prints, private, items })
 }
 
@@ -413,7 +413,7 @@ fn number(name: &str) -> Option<i64> {
 }
 
 /// Prints in folders handed on before that no longer belong there.
-fn leftover(folders: &[PathBuf], wanted: &BTreeSet<&str>, private: &[String]) -> Option<NotReady> {
+fn leftover(folders: &[PathBuf], wanted: &BTreeSet<&str>, private: &BTreeSet<String>) -> Option<NotReady> {
     let mut prints = vec![];
     for folder in folders {
         for (name, files) in prints_in(folder) {
@@ -489,13 +489,17 @@ mod tests {
         for file in ["001-P0001-4x5.jpg", "P0001-4x5.jpg", "P0002-4x5.jpg", "P0003-1.91x1.jpg", "alt-text.txt"] {
             std::fs::write(top.path().join(file), "").unwrap();
         }
-        let item = leftover(&[top.path().to_owned()], &BTreeSet::from(["P0001"]), &["P0002".into()]).unwrap();
+        let item =
+            leftover(&[top.path().to_owned()], &BTreeSet::from(["P0001"]), &["P0002".to_owned()].into()).unwrap();
         assert_eq!(item.count, 2);
         let said: Vec<(&str, Option<i64>)> = item.prints.iter().map(|p| (p.name.as_str(), p.print)).collect();
         assert_eq!(said, [("P0002", Some(2)), ("P0003", Some(3))]);
         assert!(item.prints[0].says.starts_with("private now; P0002-4x5.jpg in "), "{}", item.prints[0].says);
         assert!(item.prints[1].says.starts_with("no longer chosen; P0003-1.91x1.jpg in "), "{}", item.prints[1].says);
-        assert_eq!(leftover(&[top.path().to_owned()], &BTreeSet::from(["P0001", "P0002", "P0003"]), &[]), None);
+        assert_eq!(
+            leftover(&[top.path().to_owned()], &BTreeSet::from(["P0001", "P0002", "P0003"]), &BTreeSet::new()),
+            None
+        );
         // Another kind of folder, or none at all, holds nothing of ours.
         std::fs::write(top.path().join(LIST), "something else\nx P0001-4x5.jpg\n").unwrap();
         assert!(prints_in(top.path()).is_empty() && prints_in(&top.path().join("nowhere")).is_empty());

@@ -110,6 +110,14 @@ impl Plates {
         ))
     }
 
+    /// Keeps the plates, and the numbers of their prints, that are marked true.
+    pub(crate) fn keep(&mut self, keep: &[bool]) {
+        let mut kept = keep.iter();
+        self.plates.retain(|_| kept.next().copied().unwrap_or(true));
+        let mut kept = keep.iter();
+        self.prints.retain(|_| kept.next().copied().unwrap_or(true));
+    }
+
     /// Takes a plate in, with the files that are read for it.
     fn add(&mut self, plate: Plate) {
         std::iter::once(&plate.mount).chain(&plate.share).for_each(|f| self.reads.add(f));
@@ -325,10 +333,7 @@ pub(crate) fn leave_out_damaged(chosen: &mut Plates) -> Vec<String> {
     for plate in &mut chosen.plates {
         plate.back = plate.back.take().filter(|b| !damaged(b));
     }
-    let mut kept = keep.iter();
-    chosen.plates.retain(|_| kept.next().copied().unwrap_or(true));
-    let mut kept = keep.iter();
-    chosen.prints.retain(|_| kept.next().copied().unwrap_or(true));
+    chosen.keep(&keep);
     faults.into_iter().map(|(_, line)| line).collect()
 }
 

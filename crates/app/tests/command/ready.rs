@@ -2,24 +2,18 @@
 
 use crate::drawn::shoot;
 use crate::served::Desk;
-use crate::small_project::{describe, fallside, said};
-use geometry::{Angle, point};
-use optics::Pose;
-use scene::{Format, Picture, Print, Rig, Scene, Subject};
+use crate::small_project::{describe, fallside, said, scene_of};
+use scene::{Format, Rig, Scene, Subject};
 use serde_json::{Value, json};
 use std::path::Path;
 
 /// An integral print, a peel-apart one whose borders are alike, and a private one; the first two of them described.
 fn make(project: &Path) {
     let card = project.join("card");
-    let of = |format: Format, subject: Subject, seed: u64| {
-        let print = Print::new(format, Picture::new(subject, seed), seed);
-        Scene::of(Rig::default(), print, Pose { centre: point(-1.0, 1.0), rotation: Angle::deg(90.6) }, seed)
-    };
     shoot(&card, "F0.png", &Scene::blank(Rig::default(), 5), 0, 8.0);
-    shoot(&card, "F1.png", &of(Format::SquareIntegral, Subject::Lake, 7), 1, 8.0);
-    shoot(&card, "F2.png", &of(Format::PeelApart, Subject::Beach, 8), 2, 8.0);
-    shoot(&card, "F3.png", &of(Format::SquareIntegral, Subject::Street, 9), 3, 8.0);
+    shoot(&card, "F1.png", &scene_of(Format::SquareIntegral, Subject::Lake, 7), 1, 8.0);
+    shoot(&card, "F2.png", &scene_of(Format::PeelApart, Subject::Beach, 8), 2, 8.0);
+    shoot(&card, "F3.png", &scene_of(Format::SquareIntegral, Subject::Street, 9), 3, 8.0);
     let o = fallside(&[&"take", &card, &"--in", &project]);
     assert!(o.status.code().is_some_and(|c| c < 2), "{}", said(&o));
     describe(project, "P0001", &[("--alt", "Two boats lie in the mud."), ("--privacy", "open")]);

@@ -39,17 +39,19 @@ pub fn project() -> &'static Path {
         .path()
 }
 
+/// A print nearly upright under the usual rig.
+pub fn scene_of(format: Format, subject: Subject, seed: u64) -> Scene {
+    let print = Print::new(format, Picture::new(subject, seed), seed);
+    Scene::of(Rig::default(), print, Pose { centre: point(-1.0, 1.0), rotation: Angle::deg(90.6) }, seed)
+}
+
 fn make(project: &Path) {
     let card = project.join("card");
-    let of = |format: Format, subject: Subject, seed: u64| {
-        let print = Print::new(format, Picture::new(subject, seed), seed);
-        Scene::of(Rig::default(), print, Pose { centre: point(-1.0, 1.0), rotation: Angle::deg(90.6) }, seed)
-    };
     shoot(&card, "F0.png", &Scene::blank(Rig::default(), 5), 0, 8.0);
-    shoot(&card, "F1.png", &of(Format::SquareIntegral, Subject::Lake, 7), 1, 8.0);
-    shoot(&card, "F2.png", &of(Format::WideIntegral, Subject::Beach, 8), 2, 8.0);
-    shoot(&card, "F3.png", &of(Format::SquareIntegral, Subject::Street, 9), 3, 8.0);
-    shoot(&card, "F4.png", &of(Format::MiniIntegral, Subject::Snow, 10), 4, 8.0);
+    shoot(&card, "F1.png", &scene_of(Format::SquareIntegral, Subject::Lake, 7), 1, 8.0);
+    shoot(&card, "F2.png", &scene_of(Format::WideIntegral, Subject::Beach, 8), 2, 8.0);
+    shoot(&card, "F3.png", &scene_of(Format::SquareIntegral, Subject::Street, 9), 3, 8.0);
+    shoot(&card, "F4.png", &scene_of(Format::MiniIntegral, Subject::Snow, 10), 4, 8.0);
     let o = fallside(&[&"take", &card, &"--in", &project]);
     assert!(o.status.code().is_some_and(|c| c < 2), "{}", said(&o));
     describe(
