@@ -47,10 +47,10 @@ export function preview(desk, wish) {
       return sheet([w, h], [placed(p, (w - pw * k) / 2, (h - ph * k) / 2, k)]);
     }));
   }
-  if (wish.form !== "book") return told(prints.map((p) => sheet(FORMATS[p.format].size.map((mm) => mm + 2 * RIM), [placed(p, RIM, RIM)], [p.facts.title, p.facts.date].filter(Boolean).map((text, i) => ({ text, at: [0, i], size: 3.35, italic: i > 0 })))));
+  if (wish.form !== "book") return told(prints.map((p) => sheet(FORMATS[p.format].size.map((mm) => mm + 2 * RIM), [placed(p, RIM, RIM)], [p.facts.title, p.facts.date].filter(Boolean).map((text, i) => ({ text, at: [0, i], size: 3.35, italic: i > 0, from_right: false, rtl: false })))));
   const [w, h] = wish.trim_mm;
   if (w < 110) return { ...none, trouble: `The page is too small for ${label(prints[0])}: with shadow and caption it needs 102 by 121 mm.` };
-  const pages = [{ name: "Title", on: [], lines: wish.title ? [{ text: wish.title, at: [w / 2 - 30, h * 0.38], size: 9.2, italic: false }] : [] }, { on: [], lines: [] }];
+  const pages = [{ name: "Title", on: [], lines: wish.title ? [{ text: wish.title, at: [w / 2 - 30, h * 0.38], size: 9.2, italic: false, from_right: false, rtl: false }] : [] }, { on: [], lines: [] }];
   const add = (some) => {
     const right = pages.length % 2 === 0, each = w / some.length;
     pages.push({ lines: [], on: some.map((p, i) => { const [pw, ph] = FORMATS[p.format].size, k = Math.min(1, (each - 8) / (pw + 4)); return placed(p, (right ? w : 0) + each * i + (each - pw * k) / 2, (h - ph * k) * 0.46, k); }) });

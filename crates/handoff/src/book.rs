@@ -13,11 +13,13 @@ use base::files::{Originals, exclusive, write};
 use base::wording::count;
 use project::{DATABASE, Error, Project, Result};
 use publish::Privacy;
+use publish::book::typesetting::{Faces, Fonts, Source};
 use publish::book::{self, Arrangement, Fault, Kept, Made, Settings, Smalls, beside as small};
 use publish::privacy::{Allow, Word};
 use serde::Serialize;
 use std::io::{BufWriter, Read, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 pub use proof::{Proof, Proved, spread_file};
 pub use publish::book::Sheet;
@@ -69,8 +71,10 @@ pub struct Request {
     pub captions: bool,
     /// Pages come in multiples of this.
     pub signature: usize,
-    /// A font for what the book's own lacks.
-    pub font: Option<PathBuf>,
+    /// Fonts for what the book's own lacks, in their order.
+    pub fonts: Vec<PathBuf>,
+    /// After these, fonts of this machine.
+    pub machine_fonts: bool,
     /// The day that the file is dated, `2026-11-25`; today unless said.
     pub day: Option<String>,
     /// Also a dummy at this share of the size.
@@ -107,7 +111,8 @@ impl Request {
             author: String::new(),
             captions: true,
             signature: 4,
-            font: None,
+            fonts: vec![],
+            machine_fonts: true,
             day: None,
             dummy: None,
             proof: false,
@@ -188,7 +193,7 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
         files.push(places.proof.clone());
     }
     if request.deck {
-        write(&places.deck, |out| small::deck(&chosen.plates, &made.value, settings.font.clone(), out))?;
+        write(&places.deck, |out| small::deck(&chosen.plates, &made.value, out))?;
         files.push(places.deck.clone());
     }
     problems.extend(concerns(request, &made.value));
@@ -242,7 +247,7 @@ impl Places {
 
     /// Refuses if any of them is, or links to, an input file.
     fn refuse(&self, r: &Request, reads: &mut Originals) -> Result<()> {
-        r.printer.iter().chain(&r.font).for_each(|f| reads.add_file(f));
+        r.printer.iter().chain(&r.fonts).for_each(|f| reads.add_file(f));
         Ok(self.all().try_for_each(|p| reads.refuse(p))?)
     }
 }
@@ -360,7 +365,8 @@ pub(crate) fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
             .map_err(|e| Error::from(Failure::new(format!("{}: {}", path.display(), Failure::reading(&e).says))))
     };
     let printer = r.printer.as_deref().map(bytes).transpose()?;
-    let font = r.font.as_deref().map(bytes).transpose()?;
+    let font = |path: &PathBuf| Ok::<_, Error>((base::files::name_of(path), Arc::new(bytes(path)?)));
+    let named = r.fonts.iter().map(font).collect::<Result<Vec<_>>>()?;
     if r.keep_rgb && printer.is_none() {
         return Err(refused(
             "--keep-rgb needs --printer: the file names the press profile to which RGB will be converted.".into(),
@@ -385,6 +391,9 @@ pub(crate) fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
         id.update(format!("{} {} {:?}", plate.name, plate.stamp, plate.words).as_bytes());
     }
     id.update(printer.as_deref().unwrap_or_default());
+    for (_, font) in &named {
+        id.update(font);
+    }
     let mut sixteen = [0; 16];
     sixteen.copy_from_slice(&id.finalize().as_bytes()[..16]);
     Ok(Settings {
@@ -401,7 +410,7 @@ pub(crate) fn settings(r: &Request, chosen: &Plates) -> Result<Settings> {
         captions: r.captions,
         signature: r.signature,
         smalls: smalls(r),
-        font,
+        fonts: Fonts { named, machine: r.machine_fonts },
         day,
         id: sixteen,
     })
@@ -489,7 +498,20 @@ fn says(r: &Request, made: &Made) -> Vec<String> {
         c(|c| c.rim_with_ink)
     ));
     says.extend(shadows(made));
+    says.extend(other_fonts(&made.faces));
     says
+}
+
+/// Which fonts set what the book's own serif lacks.
+fn other_fonts(faces: &Faces) -> Option<String> {
+    let others = FaceUsed::all(faces).into_iter().filter(|f| f.from != "book");
+    let list: Vec<String> = others
+        .map(|f| {
+            let from = if f.from == "machine" { "a font of this machine" } else { "named" };
+            format!("{} ({}, {from})", f.family, f.file.unwrap_or_default())
+        })
+        .collect();
+    (!list.is_empty()).then(|| format!("Characters that the book's serif lacks are set in {}.", list.join(", ")))
 }
 
 /// Where the shadows fall, if not all to one side: prints that were turned after they were photographed look lit from elsewhere.
@@ -549,8 +571,49 @@ pub struct Certificate {
     ink_limit: f64,
     /// True where no bare paper and no picture's rim has ink.
     paper_white: bool,
+    /// The fonts that set its words.
+    fonts: Vec<FaceUsed>,
     /// Picture by picture, as they stand in the book.
     pictures: Vec<Picture>,
+}
+
+/// A font that set words of the book.
+#[derive(Debug, Serialize, schemars::JsonSchema)]
+struct FaceUsed {
+    /// Its family.
+    family: String,
+    /// Its name in the PDF.
+    name: String,
+    /// `book` (part of Fallside), `named` (with `--font`) or `machine` (found on the machine that made the book).
+    from: &'static str,
+    /// Name of its file.
+    file: Option<String>,
+    /// BLAKE3 of its file, hex: the same fonts give the same bytes.
+    blake3: Option<String>,
+    /// Glyphs used of it.
+    glyphs: usize,
+}
+
+impl FaceUsed {
+    fn all(faces: &Faces) -> Vec<Self> {
+        let used = faces.all.iter().filter(|f| f.is_used());
+        used.map(|f| {
+            let read = f.source != Source::Own;
+            Self {
+                family: f.family.clone(),
+                name: f.name.clone(),
+                from: match f.source {
+                    Source::Own => "book",
+                    Source::Named => "named",
+                    Source::Machine => "machine",
+                },
+                file: read.then(|| f.file.clone()),
+                blake3: read.then(|| blake3::hash(f.bytes()).to_hex().to_string()),
+                glyphs: f.used().count(),
+            }
+        })
+        .collect()
+    }
 }
 
 /// One picture of the book.
@@ -638,6 +701,7 @@ impl Certificate {
             first_dot: s.first_dot,
             ink_limit: s.limit,
             paper_white: made.pictures.iter().all(|k| k.certificate.holds()),
+            fonts: FaceUsed::all(&made.faces),
             pictures,
         }
     }

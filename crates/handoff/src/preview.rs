@@ -92,12 +92,16 @@ pub struct PlacedPrint {
 pub struct LineSeen {
     /// The words.
     pub text: String,
-    /// Where its baseline begins.
+    /// Where its baseline begins: its right end with `from_right`.
     pub at: [f64; 2],
     /// Size of the type.
     pub size: f64,
     /// In italics.
     pub italic: bool,
+    /// `at` is its right end.
+    pub from_right: bool,
+    /// Its paragraph runs from right to left.
+    pub rtl: bool,
 }
 
 /// Lays the prints out. What stands in the way is said in the answer.
@@ -172,7 +176,7 @@ impl Wall<'_> {
             let [left, top, w, h] = on_mount(plate);
             let words = allow.of(plate).map(|s| s.words).unwrap_or_default();
             let [first, second] = caption(&words);
-            let line = |(n, text): (usize, String)| LineSeen { text, at: [0.0, n as f64], size: WORDS, italic: n > 0 };
+            let line = |(n, text): (usize, String)| LineSeen { text, at: [0.0, n as f64], size: WORDS, italic: n > 0, from_right: false, rtl: false };
             SheetSeen {
                 size: plate.mount_mm(),
                 prints: vec![self.placed(i, false, [left, top, w, h])],
@@ -216,6 +220,8 @@ impl Wall<'_> {
                 at: [x + l.at[0], l.at[1]],
                 size: l.size,
                 italic: l.italic,
+                from_right: l.from_right,
+                rtl: l.rtl,
             }));
         }
         let cards = if request.deck { self.cards(&plates, request.scale)? } else { vec![] };
@@ -233,7 +239,7 @@ impl Wall<'_> {
             sheet.prints.push(self.placed(i, false, [at.x, at.y, w, h]));
             let text = format!("{}  {}", i + 1, plates[i].name);
             // Beside the mark, in 10 points, as on the card.
-            sheet.lines.push(LineSeen { text, at: [at.x + 15.0, at.y + h + 6.0], size: 3.5, italic: false });
+            sheet.lines.push(LineSeen { text, at: [at.x + 15.0, at.y + h + 6.0], size: 3.5, italic: false, from_right: false, rtl: false });
         }
         Ok(sheets)
     }

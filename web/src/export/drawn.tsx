@@ -29,7 +29,7 @@ export function Drawn({ sheet, css, held = null }: { sheet: SheetSeen; css: numb
           ? <rect key={i} class="noprint" x={px} y={py} width={pw} height={ph} />
           : <image key={i} class={held !== null && held === p.print ? "held" : undefined} href={picture(p.frame, "mount", (css * mw) / w, p.stamp.slice(0, 16))} x={x} y={y} width={mw} height={mh} preserveAspectRatio="none" />;
       })}
-      {sheet.pages.length > 0 && sheet.lines.map((l) => <text key={`${l.at}`} x={l.at[0]} y={l.at[1]} font-size={l.size} font-style={l.italic ? "italic" : undefined}>{l.text}</text>)}
+      {sheet.pages.length > 0 && sheet.lines.map((l) => <text key={`${l.at}`} x={l.at[0]} y={l.at[1]} font-size={l.size} font-style={l.italic ? "italic" : undefined} direction={l.rtl ? "rtl" : undefined} text-anchor={l.from_right !== l.rtl ? "end" : undefined}>{l.text}</text>)}
       {sheet.name && sheet.prints.length === 0 && sheet.lines.length === 0 && <text class="what" x={sheet.pages[0]! % 2 ? w * 0.75 : w * 0.25} y={h * 0.46} font-size={h * 0.05} text-anchor="middle">{sheet.name}</text>}
       {fold && <path class="fold" d={`M${w / 2} 0V${h}`} />}
     </svg>

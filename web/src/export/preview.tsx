@@ -45,7 +45,7 @@ function Shown({ sheet, wall }: { sheet: SheetSeen; wall: boolean }) {
   return (
     <>
       <Drawn sheet={sheet} css={css} />
-      {wall && sheet.lines.map((l) => <p key={l.text} class={l.italic ? "when" : undefined}>{l.text}</p>)}
+      {wall && sheet.lines.map((l) => <p key={l.text} dir="auto" class={l.italic ? "when" : undefined}>{l.text}</p>)}
       {sheet.pages.length > 0 && <p class="folio">{sheet.pages.join("–")}</p>}
     </>
   );

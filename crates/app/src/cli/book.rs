@@ -97,9 +97,12 @@ pub struct Book {
     /// Page count is a multiple of this
     #[arg(long, value_name = "PAGES", default_value_t = 4, value_parser = clap::value_parser!(u16).range(1..=64))]
     pub signature: u16,
-    /// Font (.ttf) for characters that the book's serif lacks
+    /// Font (.ttf, .otf) for characters that the book's serif lacks; repeat it for several, the first has precedence
     #[arg(long, value_name = "FILE")]
-    pub font: Option<PathBuf>,
+    pub font: Vec<PathBuf>,
+    /// Use no other fonts of this machine
+    #[arg(long)]
+    pub no_system_fonts: bool,
     /// Date of the file [default: today]
     #[arg(long, value_name = "DAY")]
     pub dated: Option<String>,
@@ -151,7 +154,8 @@ impl Book {
             author: self.author.clone(),
             captions: !self.no_captions,
             signature: self.signature.into(),
-            font: self.font.clone(),
+            fonts: self.font.clone(),
+            machine_fonts: !self.no_system_fonts,
             day: self.dated.clone(),
             dummy: self.dummy,
             proof: self.proof,

@@ -13,7 +13,7 @@ pub use spread::spread;
 use super::make::{Fault, Made};
 use super::pdf::{About, Mark, Pdf, Space};
 use super::sheet::{Area, Sheet};
-use super::typesetting::Faces;
+use super::typesetting::{Faces, Line};
 use std::io::Write;
 
 /// The book's pages again, small pictures in sRGB: at `scale` of their size a dummy; with `paper`, on the colour of the paper
@@ -45,7 +45,7 @@ pub fn again<W: Write>(made: &Made, sheet: Sheet, scale: f64, paper: bool, out: 
 }
 
 /// Words of a sheet of our own, starting at a place.
-fn say(faces: &mut Faces, marks: &mut Vec<Mark>, text: &str, size: f64, at: [f64; 2]) -> Result<(), Fault> {
+fn say(faces: &mut Faces, marks: &mut Vec<Mark>, text: impl Into<Line>, size: f64, at: [f64; 2]) -> Result<(), Fault> {
     let runs = faces.set(text, super::typesetting::Style::Roman).map_err(Fault::Refused)?;
     marks.push(Mark::Words(runs, size, at));
     Ok(())

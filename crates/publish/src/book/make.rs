@@ -6,7 +6,7 @@ use super::picture::{How, Ink, Kept, Ready, Wanted, ready};
 use super::press::Press;
 use super::sheet::{Area, Sheet, Side};
 use super::small::Smalls;
-use super::typesetting::{Faces, Style};
+use super::typesetting::{Faces, Fonts, Line, Run, Style};
 use super::words;
 use crate::Plate;
 use crate::plate::AS_SHOT;
@@ -55,8 +55,8 @@ pub struct Settings {
     pub signature: usize,
     /// Which small pictures are kept for what goes beside the book.
     pub smalls: Smalls,
-    /// A font for what the book's own lacks.
-    pub font: Option<Vec<u8>>,
+    /// Fonts for what the book's own lacks.
+    pub fonts: Fonts,
     /// Year, month, day that the file is dated.
     pub day: (u16, u8, u8),
     /// Sixteen bytes that stand for prints and settings.
@@ -152,7 +152,7 @@ pub fn make<W: Write + Send>(
         return Err(refuse(fault));
     }
     let press = s.press()?;
-    let mut faces = Faces::new(s.font.clone()).map_err(refuse)?;
+    let mut faces = faces(plates, s).map_err(refuse)?;
     let captions = captions(plates, s, &mut faces).map_err(refuse)?;
     // Report the most common error before an hour of work, not after: prints that do not fit.
     layout::arrange(&s.sheet, &pieces(plates, s, &captions, &[]), &s.turn, FIRST).map_err(refuse)?;
@@ -200,8 +200,28 @@ impl Page {
     }
 }
 
+/// The faces for all words of the book and of what goes beside it.
+///
+/// # Errors
+/// A font cannot be used; every character of the book that no font has, in one message.
+pub fn faces(plates: &[Plate], s: &Settings) -> Result<Faces, String> {
+    let mut faces = Faces::new(&s.fonts)?;
+    let shadows = plates.iter().any(|p| p.shadow != AS_SHOT);
+    let mut words = vec![("the title".to_owned(), s.title.clone()), ("the author's name".into(), s.author.clone())];
+    for plate in plates {
+        let [first, second] = words::caption(&plate.words);
+        let all = [plate.name.clone(), first, second, words::listed(plate, shadows), plate.format.clone()];
+        words.push((plate.name.clone(), all.join(" ")));
+    }
+    if let Some(press) = s.press().map_err(|e| e.to_string())? {
+        words.push(("the name of the printer's profile".into(), press.name));
+    }
+    faces.need(words.iter().map(|(place, text)| (place.as_str(), text.as_str())))?;
+    Ok(faces)
+}
+
 /// Lines of each plate's caption with their styles.
-pub(super) type Caption = Vec<(String, Style)>;
+pub(super) type Caption = Vec<(Line, Style)>;
 
 pub(super) fn captions(plates: &[Plate], s: &Settings, faces: &mut Faces) -> Result<Vec<Caption>, String> {
     let one = |plate: &Plate| -> Result<Caption, String> {
@@ -221,7 +241,7 @@ pub(super) fn captions(plates: &[Plate], s: &Settings, faces: &mut Faces) -> Res
         }
         if lines.is_empty() {
             // The number alone.
-            lines.push((String::new(), Style::Roman));
+            lines.push((Line::default(), Style::Roman));
         }
         Ok(lines)
     };
@@ -311,16 +331,42 @@ fn in_order<T: Copy + Sync, R: Send, E>(
 }
 
 /// A line of words; its place is its baseline's start.
-pub(super) fn line(faces: &mut Faces, text: &str, style: Style, size: f64, at: [f64; 2]) -> Result<Thing, String> {
+pub(super) fn line(
+    faces: &mut Faces,
+    text: impl Into<Line>,
+    style: Style,
+    size: f64,
+    at: [f64; 2],
+) -> Result<Thing, String> {
     let runs = faces.set(text, style)?;
-    let w = faces.width(text, style, size)?;
+    let w = wide(&runs, size);
     // Capital height of about two thirds of the size.
     let h = 0.65 * size / super::typesetting::POINTS;
     Ok(Thing::Words(Mark::Words(runs, size, at), Area { x: at[0], y: at[1] - h, w, h }))
 }
 
+/// A line of words that begins at `begin`: a baseline's start where it runs to the right, its right end where it runs to the left.
+pub(super) fn begun(
+    faces: &mut Faces,
+    text: impl Into<Line>,
+    style: Style,
+    size: f64,
+    begin: [f64; 2],
+    rtl: bool,
+) -> Result<Thing, String> {
+    let text = text.into();
+    let w = if rtl { faces.width(&text, style, size)? } else { 0.0 };
+    line(faces, text, style, size, [begin[0] - w, begin[1]])
+}
+
+/// Where the number and the words of a caption begin, under a print at `at`; and whether they run from the right.
+pub(super) fn caption_begin(lines: &Caption, at: &Area, x: f64) -> ([f64; 2], bool) {
+    let rtl = lines.first().is_some_and(|(line, _)| line.is_rtl());
+    if rtl { ([at.right(), at.right() - NUMBER], true) } else { ([x, x + NUMBER], false) }
+}
+
 /// A line of words before it is set: its style, size in points and the start of its baseline.
-type Unset = (String, Style, f64, [f64; 2]);
+type Unset = (Line, Style, f64, [f64; 2]);
 
 /// Title and author, centred.
 pub(super) fn title_lines(s: &Settings, faces: &mut Faces) -> Result<Vec<Unset>, String> {
@@ -351,6 +397,12 @@ fn front(s: &Settings, faces: &mut Faces) -> Result<Vec<Page>, String> {
     Ok(vec![page, Page::default()])
 }
 
+/// Width of set words, mm.
+fn wide(runs: &[Run], size: f64) -> f64 {
+    let thousandths: f64 = runs.iter().flat_map(|r| &r.glyphs).map(|g| g.advance).sum();
+    thousandths / 1000.0 * size / super::typesetting::POINTS
+}
+
 fn plate_page(
     placed: &layout::Prints,
     plates: &[Plate],
@@ -367,10 +419,13 @@ fn plate_page(
         page.things.push(Thing::Picture(i, whole, p.at));
         if let Some([x, y]) = p.caption {
             let number = (p.piece + 1).to_string();
-            page.things.push(line(faces, &number, Style::Roman, CAPTION, [x, y + 2.4])?);
-            for (n, (text, style)) in captions[p.piece].iter().enumerate().filter(|(_, (t, _))| !t.is_empty()) {
+            let lines = &captions[p.piece];
+            let ([at_number, at_words], rtl) = caption_begin(lines, &p.at, x);
+            page.things.push(begun(faces, &number, Style::Roman, CAPTION, [at_number, y + 2.4], rtl)?);
+            for (n, (text, style)) in lines.iter().enumerate().filter(|(_, (t, _))| !t.is_empty()) {
                 // The first baseline lies one capital height below the caption's top.
-                page.things.push(line(faces, text, *style, CAPTION, [x + NUMBER, y + 2.4 + n as f64 * LEADING])?);
+                let begin = [at_words, y + 2.4 + n as f64 * LEADING];
+                page.things.push(begun(faces, text, *style, CAPTION, begin, rtl)?);
             }
         }
         if !p.back {
@@ -441,7 +496,10 @@ pub(super) fn list(
         let w = faces.width(&of, Style::Italic, SMALL)?;
         page.things.push(line(faces, &of, Style::Italic, SMALL, [column.right() - w, y])?);
         for text in broken {
-            page.things.push(line(faces, &text, Style::Roman, SMALL, [column.x + 10.0, y])?);
+            // Words from the right end where the page numbers' column begins.
+            let rtl = text.is_rtl();
+            let begin = if rtl { column.right() - 12.0 } else { column.x + 10.0 };
+            page.things.push(begun(faces, text, Style::Roman, SMALL, [begin, y], rtl)?);
             y += LEADING;
         }
         y += 1.2;
@@ -462,9 +520,9 @@ fn colophon(
     let live = s.sheet.live(side);
     let w = live.w.min(105.0);
     let mut lines = vec![];
-    for paragraph in said(plates, s, pictures, press) {
+    for paragraph in said(plates, s, pictures, press, &faces.others()) {
         if !lines.is_empty() {
-            lines.push(String::new());
+            lines.push(Line::default());
         }
         lines.extend(faces.lines(&paragraph, Style::Roman, SMALL, w)?);
     }
@@ -484,7 +542,7 @@ fn colophon(
 }
 
 /// How it was made, a paragraph each.
-fn said(plates: &[Plate], s: &Settings, pictures: &[Kept], press: Option<&Press>) -> Vec<String> {
+fn said(plates: &[Plate], s: &Settings, pictures: &[Kept], press: Option<&Press>, others: &[&str]) -> Vec<String> {
     let count = plates.len();
     let prints = if count == 1 { "One instant print".to_owned() } else { format!("{count} instant prints") };
     let anew = pictures.iter().filter(|k| k.shadow != AS_SHOT).count();
@@ -520,8 +578,9 @@ fn said(plates: &[Plate], s: &Settings, pictures: &[Kept], press: Option<&Press>
     let condition = press.map(|p| format!("Printing condition: {}.", p.name));
     let (y, m, d) = s.day;
     let day = dates::says(&format!("{y:04}-{m:02}-{d:02}"));
+    let also = if others.is_empty() { String::new() } else { format!(", and in {}", others.join(", ")) };
     let set = format!(
-        "Set in Alegreya by Juan Pablo del Peral (SIL Open Font License). Made with {}, {day}.",
+        "Set in Alegreya by Juan Pablo del Peral (SIL Open Font License){also}. Made with {}, {day}.",
         super::pdf::CREATOR
     );
     [Some(made), Some(format!("{size} {white}")), condition, Some(set)].into_iter().flatten().collect()

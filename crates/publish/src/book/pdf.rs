@@ -6,10 +6,11 @@
 use super::flate::packed;
 use super::press::Press;
 use super::sheet::{Area, Sheet};
-use super::typesetting::{Faces, POINTS, Run};
+use super::typesetting::{Face, Faces, Glyph, Outlines, POINTS, Run, Source};
 use crate::text::escape;
 use pdf_writer::types::{CidFontType, FontFlags, OutputIntentSubtype, SystemInfo, TrappingStatus, UnicodeCmap};
 use pdf_writer::{Chunk, Content, Date, Filter, Name, Rect, Ref, Str, TextStr};
+use std::collections::BTreeMap;
 use std::io::{Result, Write};
 
 /// The comment by which a file of ours is known.
@@ -66,7 +67,8 @@ pub struct Pdf<'a, W: Write> {
     about: About,
     pages: Vec<Ref>,
     tree: Ref,
-    fonts: Vec<Ref>,
+    /// Fonts of the faces that pages show.
+    fonts: BTreeMap<usize, Ref>,
     srgb: Ref,
     eci: Option<Ref>,
     marks: Vec<(String, usize)>,
@@ -89,7 +91,7 @@ impl<'a, W: Write> Pdf<'a, W> {
             about,
             pages: vec![],
             tree: none,
-            fonts: vec![],
+            fonts: BTreeMap::new(),
             srgb: none,
             eci: None,
             marks: vec![],
@@ -98,8 +100,6 @@ impl<'a, W: Write> Pdf<'a, W> {
         pdf.write(b"%PDF-1.6\n%\xE2\xE3\xCF\xD3\n")?;
         pdf.write(MARK.as_bytes())?;
         pdf.tree = pdf.id();
-        // Roman, italic, fallback.
-        pdf.fonts = (0..3).map(|_| pdf.id()).collect();
         pdf.srgb = pdf.profile(&codec::icc::srgb(), 3)?;
         Ok(pdf)
     }
@@ -182,13 +182,13 @@ impl<'a, W: Write> Pdf<'a, W> {
         let k = self.scale * POINTS;
         let [w, h] = self.sheet.trim.map(|v| v * k);
         let bleed = self.sheet.bleed * k;
-        let (tree, fonts, srgb) = (self.tree, self.fonts.clone(), self.srgb);
-        let used: Vec<usize> = marks
-            .iter()
-            .filter_map(|m| if let Mark::Words(runs, ..) = m { Some(runs) } else { None })
-            .flatten()
-            .map(|r| r.face)
-            .collect();
+        let mut used: BTreeMap<usize, Ref> = BTreeMap::new();
+        for run in marks.iter().filter_map(|m| if let Mark::Words(runs, ..) = m { Some(runs) } else { None }).flatten() {
+            let font = self.fonts.get(&run.face).copied().unwrap_or_else(|| self.id());
+            self.fonts.insert(run.face, font);
+            used.insert(run.face, font);
+        }
+        let (tree, srgb) = (self.tree, self.srgb);
         self.object(page, |c| {
             let mut p = c.page(page);
             let whole = Rect::new(0.0, 0.0, (w + 2.0 * bleed) as f32, (h + 2.0 * bleed) as f32);
@@ -198,7 +198,7 @@ impl<'a, W: Write> Pdf<'a, W> {
             resources.color_spaces().pair(Name(b"S"), srgb);
             if !used.is_empty() {
                 let mut dict = resources.fonts();
-                for (i, font) in fonts.iter().enumerate().filter(|(i, _)| used.contains(i)) {
+                for (i, font) in &used {
                     dict.pair(Name(format!("F{i}").as_bytes()), *font);
                 }
             }
@@ -264,16 +264,25 @@ impl<'a, W: Write> Pdf<'a, W> {
     fn words(&self, c: &mut Content, runs: &[Run], size: f64, at: [f32; 2]) {
         self.fill(c, 1.0);
         c.begin_text().next_line(at[0], at[1]);
+        let size = (size * self.scale) as f32;
         for run in runs {
-            c.set_font(Name(format!("F{}", run.face).as_bytes()), (size * self.scale) as f32);
-            let mut show = c.show_positioned();
-            let mut items = show.items();
-            for g in &run.glyphs {
-                items.show(Str(&g.id.to_be_bytes()));
-                let less = g.width - g.advance;
-                if less.abs() > 0.01 {
-                    items.adjust(less as f32);
+            // What the glyphs do not say by themselves (ISO 32000-1, 14.9.4).
+            if let Some(text) = &run.text {
+                c.begin_marked_content_with_properties(Name(b"Span")).properties().actual_text(TextStr(text));
+            }
+            c.set_font(Name(format!("F{}", run.face).as_bytes()), size);
+            for level in run.glyphs.chunk_by(|a, b| a.moved[1] == b.moved[1]) {
+                let rise = level[0].moved[1] as f32 / 1000.0 * size;
+                if rise != 0.0 {
+                    c.set_rise(rise);
                 }
+                shown(c, level);
+                if rise != 0.0 {
+                    c.set_rise(0.0);
+                }
+            }
+            if run.text.is_some() {
+                c.end_marked_content();
             }
         }
         c.end_text();
@@ -284,10 +293,8 @@ impl<'a, W: Write> Pdf<'a, W> {
     /// # Errors
     /// As writing goes; a font that cannot be cut.
     pub fn finish(mut self, faces: &Faces) -> Result<W> {
-        for i in 0..faces.all.len().min(self.fonts.len()) {
-            if faces.all[i].is_used() {
-                self.font(self.fonts[i], &faces.all[i])?;
-            }
+        for (face, font) in self.fonts.clone() {
+            self.font(font, face, &faces.all[face])?;
         }
         let (catalog, info, metadata) = (self.id(), self.id(), self.id());
         let intent = self.intent()?;
@@ -389,33 +396,45 @@ impl<'a, W: Write> Pdf<'a, W> {
         Ok(Some(root))
     }
 
-    fn font(&mut self, id: Ref, face: &super::typesetting::Face) -> Result<()> {
+    fn font(&mut self, id: Ref, number: usize, face: &Face) -> Result<()> {
         let data = face.cut().map_err(std::io::Error::other)?;
         let (file, descriptor, cid, cmap) = (self.id(), self.id(), self.id(), self.id());
-        // Six letters that stand for the subset (ISO 32000-1, 9.6.4), from the file's own id.
-        let tag: String = self.about.id[..6].iter().map(|b| char::from(b'A' + b % 26)).collect();
+        // Six letters that stand for the subset (ISO 32000-1, 9.6.4), from the file's own id and the face's place.
+        let letter = |i: usize| char::from(b'A' + ((usize::from(self.about.id[i]) + if i == 5 { number } else { 0 }) % 26) as u8);
+        let tag: String = (0..6).map(letter).collect();
+        let cubic = face.outlines() == Outlines::Cff;
         let name = format!("{tag}+{}", face.name);
         let packed_font = packed(&data);
         self.object(file, |c| {
-            c.stream(file, &packed_font).filter(Filter::FlateDecode).pair(Name(b"Length1"), data.len() as i32);
+            let mut stream = c.stream(file, &packed_font);
+            stream.filter(Filter::FlateDecode);
+            if cubic {
+                stream.pair(Name(b"Subtype"), Name(b"CIDFontType0C"));
+            } else {
+                stream.pair(Name(b"Length1"), data.len() as i32);
+            }
         })?;
         let (bbox, ascent, descent, caps, slant) = face.measures();
         self.object(descriptor, |c| {
             let mut d = c.font_descriptor(descriptor);
-            let mut flags = FontFlags::SYMBOLIC | FontFlags::SERIF;
+            let mut flags = FontFlags::SYMBOLIC;
+            flags.set(FontFlags::SERIF, face.source == Source::Own);
             flags.set(FontFlags::ITALIC, slant != 0.0);
             d.name(Name(name.as_bytes())).flags(flags).italic_angle(slant as f32);
             d.bbox(Rect::new(bbox[0] as f32, bbox[1] as f32, bbox[2] as f32, bbox[3] as f32));
-            d.ascent(ascent as f32).descent(descent as f32).cap_height(caps as f32).stem_v(80.0).font_file2(file);
+            d.ascent(ascent as f32).descent(descent as f32).cap_height(caps as f32).stem_v(80.0);
+            if cubic { d.font_file3(file) } else { d.font_file2(file) };
         })?;
         self.object(cid, |c| {
             let mut f = c.cid_font(cid);
-            f.subtype(CidFontType::Type2)
+            f.subtype(if cubic { CidFontType::Type0 } else { CidFontType::Type2 })
                 .base_font(Name(name.as_bytes()))
                 .font_descriptor(descriptor)
                 .default_width(0.0);
             f.system_info(SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 });
-            f.cid_to_gid_map_predefined(Name(b"Identity"));
+            if !cubic {
+                f.cid_to_gid_map_predefined(Name(b"Identity"));
+            }
             let mut widths = f.widths();
             face.used().for_each(|(g, _, w)| {
                 widths.consecutive(g, [w as f32]);
@@ -468,6 +487,24 @@ impl<'a, W: Write> Pdf<'a, W> {
              {x4}</rdf:Description>\n</rdf:RDF>\n</x:xmpmeta>\n<?xpacket end=\"r\"?>",
             title = escape(&a.title),
         )
+    }
+}
+
+/// Shows glyphs of one height, each moved from its place and back.
+fn shown(c: &mut Content, glyphs: &[Glyph]) {
+    let mut show = c.show_positioned();
+    let mut items = show.items();
+    let mut back = 0.0;
+    for g in glyphs {
+        let before = back - g.moved[0];
+        if before.abs() > 0.01 {
+            items.adjust(before as f32);
+        }
+        items.show(Str(&g.id.to_be_bytes()));
+        back = g.width - g.advance + g.moved[0];
+    }
+    if back.abs() > 0.01 {
+        items.adjust(back as f32);
     }
 }
 

@@ -4,9 +4,9 @@
 //! room, a row stands up to that much wider in the book.
 
 use super::layout::{self, Prints};
-use super::make::{CAPTION, FIRST, LEADING, NUMBER, Page, Settings, captions, list, pieces, title_lines};
+use super::make::{CAPTION, FIRST, LEADING, Page, Settings, caption_begin, captions, faces, list, pieces, title_lines};
 use super::sheet::Side;
-use super::typesetting::{Faces, POINTS, Style};
+use super::typesetting::{self, POINTS, Style};
 use crate::Plate;
 
 /// A line of words.
@@ -14,8 +14,12 @@ use crate::Plate;
 pub struct Line {
     /// The words.
     pub text: String,
-    /// Where its baseline begins, mm.
+    /// Where its baseline begins, mm: its right end where it runs from the right.
     pub at: [f64; 2],
+    /// It begins at the right.
+    pub from_right: bool,
+    /// Its paragraph runs from right to left.
+    pub rtl: bool,
     /// Size of the type, mm.
     pub size: f64,
     /// In italics.
@@ -41,13 +45,13 @@ pub fn planned(plates: &[Plate], s: &Settings) -> Result<Vec<PlannedPage>, Strin
     if let Some(fault) = s.sheet.fault() {
         return Err(fault);
     }
-    let mut faces = Faces::new(s.font.clone())?;
+    let mut faces = faces(plates, s)?;
     let captions = captions(plates, s, &mut faces)?;
     let placed = layout::arrange(&s.sheet, &pieces(plates, s, &captions, &[]), &s.turn, FIRST)?;
     let mut page_of = vec![0; plates.len()];
     let mut pages = vec![
         PlannedPage {
-            lines: title_lines(s, &mut faces)?.into_iter().map(|(t, style, pt, at)| line(t, style, pt, at)).collect(),
+            lines: title_lines(s, &mut faces)?.into_iter().map(|(t, style, pt, at)| line(&t, style, pt, at, false)).collect(),
             name: Some("Title"),
             ..PlannedPage::default()
         },
@@ -60,9 +64,12 @@ pub fn planned(plates: &[Plate], s: &Settings) -> Result<Vec<PlannedPage>, Strin
                 page_of[p.piece] = pages.len() + 1;
             }
             let Some([x, y]) = p.caption else { continue };
-            lines.push(line((p.piece + 1).to_string(), Style::Roman, CAPTION, [x, y + 2.4]));
-            for (n, (text, style)) in captions[p.piece].iter().enumerate().filter(|(_, (t, _))| !t.is_empty()) {
-                lines.push(line(text.clone(), *style, CAPTION, [x + NUMBER, y + 2.4 + n as f64 * LEADING]));
+            let caption = &captions[p.piece];
+            let ([at_number, at_words], rtl) = caption_begin(caption, &p.at, x);
+            let number = (p.piece + 1).to_string();
+            lines.push(line(&number.as_str().into(), Style::Roman, CAPTION, [at_number, y + 2.4], rtl));
+            for (n, (text, style)) in caption.iter().enumerate().filter(|(_, (t, _))| !t.is_empty()) {
+                lines.push(line(text, *style, CAPTION, [at_words, y + 2.4 + n as f64 * LEADING], rtl));
             }
         }
         pages.push(PlannedPage { prints, lines, name: None });
@@ -79,8 +86,9 @@ pub fn planned(plates: &[Plate], s: &Settings) -> Result<Vec<PlannedPage>, Strin
     Ok(pages)
 }
 
-fn line(text: String, style: Style, points: f64, at: [f64; 2]) -> Line {
-    Line { text, at, size: points / POINTS, italic: matches!(style, Style::Italic) }
+fn line(text: &typesetting::Line, style: Style, points: f64, at: [f64; 2], from_right: bool) -> Line {
+    let (rtl, italic) = (text.is_rtl(), matches!(style, Style::Italic));
+    Line { text: text.to_string(), at, from_right, rtl, size: points / POINTS, italic }
 }
 
 #[cfg(test)]
@@ -104,7 +112,7 @@ mod tests {
             captions: true,
             signature: 4,
             smalls: Smalls::Plan,
-            font: None,
+            fonts: Default::default(),
             day: (2026, 11, 25),
             id: [0; 16],
         }

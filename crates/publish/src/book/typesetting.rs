@@ -1,8 +1,25 @@
-//! Typesetting: shapes and measures text, breaks lines, and subsets the fonts to the used glyphs.
+//! Typesetting: words as glyphs of a chain of faces, in both directions, broken into lines.
+//!
+//! The chain is the book's own serif, then the fonts that the photographer named, then those of the machine. A base and its marks come
+//! from one face. What no face has is found for all words at once.
 
-use rustybuzz::{Face as Shaper, UnicodeBuffer};
-use std::collections::BTreeMap;
-use subsetter::GlyphRemapper;
+mod face;
+mod machine;
+mod order;
+
+pub use face::{Data, Face, Glyph, Outlines, Source};
+pub use order::Line;
+
+use face::Shaped;
+use machine::Machine;
+use order::{Paragraph, collapsed, seen};
+use rustybuzz::Script as Shape;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+use unicode_bidi::Level;
+use unicode_properties::{GeneralCategory, GeneralCategoryGroup, UnicodeGeneralCategory};
+use unicode_script::{Script, UnicodeScript};
+use unicode_segmentation::UnicodeSegmentation;
 
 /// Alegreya by Juan Pablo del Peral, SIL Open Font License 1.1: Latin with its extensions, Greek, Cyrillic.
 const ROMAN: &[u8] = include_bytes!("fonts/serif.ttf");
@@ -20,293 +37,314 @@ pub enum Style {
     Italic,
 }
 
-/// A run of glyphs from one face.
+/// Fonts for what the book's own serif lacks.
+#[derive(Clone, Debug, Default)]
+pub struct Fonts {
+    /// Font files in their order: the file's name and its bytes.
+    pub named: Vec<(String, Arc<Vec<u8>>)>,
+    /// Also those of this machine.
+    pub machine: bool,
+}
+
+/// A run of glyphs from one face, from left to right.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Run {
     /// Which face.
     pub face: usize,
-    /// Glyphs as the cut-down face numbers them.
+    /// Glyphs as the subset face numbers them.
     pub glyphs: Vec<Glyph>,
+    /// The text that they stand for, where they do not say it one by one.
+    pub text: Option<String>,
 }
 
-/// A glyph in its place.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Glyph {
-    /// Its number in the cut-down face.
-    pub id: u16,
-    /// What the face says it takes, thousandths of the type size.
-    pub width: f64,
-    /// What it takes here, kerning included.
-    pub advance: f64,
-}
-
-/// One face and what was used of it.
-pub struct Face {
-    data: Vec<u8>,
-    /// Its own name, for messages and for the file.
-    pub name: String,
-    used: GlyphRemapper,
-    /// What each used glyph stands for, and its width.
-    glyphs: BTreeMap<u16, (String, f64)>,
-}
-
-impl Face {
-    fn new(data: Vec<u8>) -> Option<Self> {
-        let name = {
-            let face = ttf_parser::Face::parse(&data, 0).ok()?;
-            let named =
-                face.names().into_iter().find(|n| n.name_id == ttf_parser::name_id::POST_SCRIPT_NAME && n.is_unicode());
-            named.and_then(|n| n.to_string()).unwrap_or_else(|| "Fallback".into())
-        };
-        let name = name.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
-        Some(Self { data, name, used: GlyphRemapper::new(), glyphs: BTreeMap::new() })
-    }
-
-    fn holds(&self, c: char) -> bool {
-        ttf_parser::Face::parse(&self.data, 0).is_ok_and(|f| f.glyph_index(c).is_some_and(|g| g.0 != 0))
-    }
-
-    /// True where any glyph of it was used.
-    pub fn is_used(&self) -> bool {
-        !self.glyphs.is_empty()
-    }
-
-    /// The cut-down face as a file.
-    ///
-    /// # Errors
-    /// The face is damaged.
-    pub fn cut(&self) -> Result<Vec<u8>, String> {
-        subsetter::subset(&self.data, 0, &self.used)
-            .map_err(|e| format!("The font {} cannot be cut down: {e:?}", self.name))
-    }
-
-    /// Used glyphs in order: number, text, width in thousandths.
-    pub fn used(&self) -> impl Iterator<Item = (u16, &str, f64)> {
-        self.glyphs.iter().map(|(id, (text, width))| (*id, text.as_str(), *width))
-    }
-
-    /// The outline of a used glyph as the path of a drawing (SVG 1.1, 8.3), thousandths of the type size, y up.
-    pub fn outline(&self, id: u16) -> Option<String> {
-        let old = self.used.remapped_gids().nth(id.into())?;
-        let face = ttf_parser::Face::parse(&self.data, 0).ok()?;
-        let mut path = Outline { path: String::new(), k: 1000.0 / f32::from(face.units_per_em()) };
-        face.outline_glyph(ttf_parser::GlyphId(old), &mut path)?;
-        Some(path.path)
-    }
-
-    /// Bounding box, ascent, descent, cap height in thousandths; slant in degrees.
-    pub fn measures(&self) -> ([f64; 4], f64, f64, f64, f64) {
-        let Ok(face) = ttf_parser::Face::parse(&self.data, 0) else { return ([0.0; 4], 0.0, 0.0, 0.0, 0.0) };
-        let k = 1000.0 / f64::from(face.units_per_em());
-        let b = face.global_bounding_box();
-        let of = |v: i16| f64::from(v) * k;
-        let caps = face.capital_height().map_or(650.0, of);
-        let slant = f64::from(face.italic_angle());
-        ([b.x_min, b.y_min, b.x_max, b.y_max].map(of), of(face.ascender()), of(face.descender()), caps, slant)
-    }
-
-    /// Shapes text that the face holds.
-    fn shape(&mut self, text: &str) -> Vec<Glyph> {
-        let Some(shaper) = Shaper::from_slice(&self.data, 0) else { return vec![] };
-        let k = 1000.0 / f64::from(shaper.units_per_em());
-        let mut buffer = UnicodeBuffer::new();
-        buffer.push_str(text);
-        buffer.guess_segment_properties();
-        let shaped = rustybuzz::shape(&shaper, &[], buffer);
-        let infos = shaped.glyph_infos();
-        let mut out = vec![];
-        for (i, (info, place)) in infos.iter().zip(shaped.glyph_positions()).enumerate() {
-            let old = info.glyph_id as u16;
-            let id = self.used.remap(old);
-            let width = shaper.glyph_hor_advance(ttf_parser::GlyphId(old)).map_or(0.0, |w| f64::from(w) * k);
-            // A glyph stands for the text from its cluster to the next one's.
-            let from = info.cluster as usize;
-            let to = infos[i + 1..].iter().map(|n| n.cluster as usize).find(|c| *c > from).unwrap_or(text.len());
-            let first = i == 0 || infos[i - 1].cluster != info.cluster;
-            let says = if first { text[from..to].to_owned() } else { String::new() };
-            self.glyphs.entry(id).or_insert((says, width));
-            out.push(Glyph { id, width, advance: f64::from(place.x_advance) * k });
-        }
-        out
-    }
-}
-
-/// Writes an outline down.
-struct Outline {
-    path: String,
-    k: f32,
-}
-
-impl Outline {
-    fn put(&mut self, command: char, places: &[f32]) {
-        self.path.push(command);
-        for (i, v) in places.iter().enumerate() {
-            let apart = if i > 0 { " " } else { "" };
-            self.path += &format!("{apart}{:.0}", v * self.k);
-        }
-    }
-}
-
-impl ttf_parser::OutlineBuilder for Outline {
-    fn move_to(&mut self, x: f32, y: f32) {
-        self.put('M', &[x, y]);
-    }
-    fn line_to(&mut self, x: f32, y: f32) {
-        self.put('L', &[x, y]);
-    }
-    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
-        self.put('Q', &[x1, y1, x, y]);
-    }
-    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
-        self.put('C', &[x1, y1, x2, y2, x, y]);
-    }
-    fn close(&mut self) {
-        self.path.push('Z');
-    }
+/// Part of a line in one face, one script and one direction.
+struct Piece {
+    face: usize,
+    script: Script,
+    level: Level,
+    text: String,
 }
 
 /// The faces of the book.
 pub struct Faces {
     /// Roman, italic, and what stands in where they lack a glyph.
     pub all: Vec<Face>,
+    /// True until the machine's fonts were asked.
+    machine: bool,
+    /// How many fonts the machine has.
+    asked: usize,
+    /// Which face sets a cluster.
+    known: BTreeMap<(bool, String), Option<usize>>,
 }
 
 impl Faces {
-    /// The book's serif, and a font of the photographer's for what it lacks.
+    /// The book's serif, and fonts for what it lacks.
     ///
     /// # Errors
-    /// The font cannot be used.
-    pub fn new(fallback: Option<Vec<u8>>) -> Result<Self, String> {
-        let mut all: Vec<Face> = [ROMAN, ITALIC].into_iter().filter_map(|d| Face::new(d.to_vec())).collect();
-        if let Some(data) = fallback {
-            let face = Face::new(data).ok_or("The fallback font is not a TrueType or OpenType font.")?;
-            let cut = ttf_parser::Face::parse(&face.data, 0).ok().filter(|f| f.tables().glyf.is_some());
-            cut.ok_or("The fallback font has no TrueType outlines: give another one (a .ttf file).")?;
-            let allowed = ttf_parser::Face::parse(&face.data, 0).ok().and_then(|f| f.permissions());
-            if allowed == Some(ttf_parser::Permissions::Restricted) {
-                return Err(format!("The font {} does not permit embedding: give another one.", face.name));
-            }
-            all.push(face);
+    /// A font that was named cannot be used.
+    pub fn new(fonts: &Fonts) -> Result<Self, String> {
+        let own = [ROMAN, ITALIC].into_iter();
+        let mut all: Vec<Face> =
+            own.filter_map(|d| Face::new(Data::Own(d), 0, Source::Own, "").ok()).collect();
+        for (file, data) in &fonts.named {
+            let face = Face::new(Data::Read(data.clone()), 0, Source::Named, file);
+            all.push(face.map_err(|why| format!("The font {file} {why}: give another one with --font."))?);
         }
-        Ok(Self { all })
+        Ok(Self { all, machine: fonts.machine, asked: 0, known: BTreeMap::new() })
     }
 
-    /// Text as runs of glyphs. Characters without an advance or a shape of their own (controls) are left out.
+    /// The same chain, nothing used of it.
+    pub fn fresh(&self) -> Self {
+        let all = self.all.iter().map(Face::fresh).collect();
+        Self { all, machine: self.machine, asked: self.asked, known: self.known.clone() }
+    }
+
+    /// Families that set what the book's own lacks.
+    pub fn others(&self) -> Vec<&str> {
+        let others = self.all.iter().filter(|f| f.source != Source::Own && f.is_used());
+        let mut names: Vec<&str> = others.map(|f| f.family.as_str()).collect();
+        names.dedup();
+        names
+    }
+
+    /// Finds a face for every character of all these words, each with the place where they stand.
     ///
     /// # Errors
-    /// A character that no face has, named.
-    pub fn set(&mut self, text: &str, style: Style) -> Result<Vec<Run>, String> {
-        let own = if style == Style::Roman { 0 } else { 1 };
-        let order = [own, 1 - own, 2];
-        let mut pieces: Vec<(usize, String)> = vec![];
-        for c in text.chars().filter(|c| !c.is_control()) {
-            let holder = |c: char| order.into_iter().find(|f| self.all.get(*f).is_some_and(|face| face.holds(c)));
-            let (mut c, mut held) = (c, holder(c));
-            if held.is_none() && is_silent(c) {
-                continue;
-            }
-            if held.is_none() && c.is_whitespace() {
-                (c, held) = (' ', holder(' '));
-            }
-            let face = held.ok_or_else(|| self.lacks(c, text))?;
-            match pieces.last_mut() {
-                Some((last, piece)) if *last == face => piece.push(c),
-                _ => pieces.push((face, c.into())),
+    /// All characters that no face has, with their places, in one message.
+    pub fn need<'a>(&mut self, words: impl IntoIterator<Item = (&'a str, &'a str)>) -> Result<(), String> {
+        let mut places: BTreeMap<String, BTreeSet<&str>> = BTreeMap::new();
+        for (place, text) in words {
+            let line = Line::from(collapsed(text).as_str());
+            for (_, cluster) in clusters(&line) {
+                if self.face_of(&cluster, Style::Roman).is_none() {
+                    places.entry(cluster).or_default().insert(place);
+                }
             }
         }
-        Ok(pieces.into_iter().map(|(face, piece)| Run { face, glyphs: self.all[face].shape(&piece) }).collect())
+        self.adopt(&mut places);
+        if places.is_empty() { Ok(()) } else { Err(self.lacks(&places)) }
     }
 
-    fn lacks(&self, c: char, text: &str) -> String {
-        let names: Vec<&str> = self.all.iter().map(|f| f.name.as_str()).collect();
+    /// Adds faces of the machine until none of them helps any further.
+    fn adopt(&mut self, missing: &mut BTreeMap<String, BTreeSet<&str>>) {
+        if missing.is_empty() || !self.machine {
+            return;
+        }
+        let machine = Machine::new();
+        self.asked = machine.count();
+        let scripts: BTreeSet<&str> = missing.keys().map(|c| script_of(c).short_name()).collect();
+        for script in scripts {
+            loop {
+                let of: Vec<&str> =
+                    missing.keys().map(String::as_str).filter(|c| script_of(c).short_name() == script).collect();
+                let Some(face) = machine.best(&of) else { break };
+                let held: Vec<String> = of.into_iter().filter(|c| face.holds(c)).map(str::to_owned).collect();
+                if held.is_empty() {
+                    break;
+                }
+                self.all.push(face);
+                self.known.retain(|_, face| face.is_some());
+                held.iter().for_each(|c| drop(missing.remove(c)));
+            }
+        }
+    }
+
+    fn lacks(&self, missing: &BTreeMap<String, BTreeSet<&str>>) -> String {
+        let each: Vec<String> = missing
+            .iter()
+            .map(|(cluster, places)| {
+                let codes: Vec<String> = cluster.chars().map(|c| format!("U+{:04X}", c as u32)).collect();
+                format!("“{cluster}” ({}){}", codes.join(" "), listed(places))
+            })
+            .collect();
+        let mut names: Vec<&str> = self.all.iter().map(|f| f.family.as_str()).collect();
+        names.dedup();
+        let machine = if self.asked > 0 { format!(" and in the {} fonts of this machine", self.asked) } else { String::new() };
+        let (count, has) = match each.len() {
+            1 => ("A character of the book has no font".to_owned(), "it"),
+            n => (format!("{n} characters of the book have no font"), "them"),
+        };
         format!(
-            "No font of the book has “{c}” (U+{:04X}), which is used in “{text}”. It has {}. Give a font that has it \
-             with --font, or change the text.",
-            c as u32,
-            names.join(" and ")
+            "{count}, so nothing was made: {}. Looked for in {}{machine}. Give a font that has {has} with --font FILE (as often as \
+             needed), or change the words.",
+            each.join("; "),
+            names.join(", ")
         )
     }
 
-    /// Text broken into lines no wider than `width` mm at `size` points; a longer word stands alone on its line.
+    /// The first face of the chain that sets a cluster.
+    fn face_of(&mut self, cluster: &str, style: Style) -> Option<usize> {
+        let key = (style == Style::Roman, cluster.to_owned());
+        if let Some(known) = self.known.get(&key) {
+            return *known;
+        }
+        let own = usize::from(style == Style::Italic);
+        let order = [own, 1 - own].into_iter().chain(2..self.all.len());
+        let face = order.into_iter().find(|f| self.all.get(*f).is_some_and(|face| face.holds(cluster)));
+        self.known.insert(key, face);
+        face
+    }
+
+    /// A line in pieces of one face, script and direction, in reading order.
+    fn pieces(&mut self, line: &Line, style: Style) -> Result<Vec<Piece>, String> {
+        let clusters: Vec<(usize, String)> = clusters(line).collect();
+        let mut found: Vec<Option<usize>> = clusters.iter().map(|(_, c)| self.face_of(c, style)).collect();
+        if found.contains(&None) {
+            self.need([("", &**line)])?;
+            found = clusters.iter().map(|(_, c)| self.face_of(c, style)).collect();
+        }
+        let faces: Vec<usize> = found.into_iter().flatten().collect();
+        let mut scripts: Vec<Script> = clusters.iter().map(|(_, c)| script_of(c)).collect();
+        let mut pieces: Vec<Piece> = vec![];
+        for (i, (at, cluster)) in clusters.iter().enumerate() {
+            // Spaces and points are set with what they stand beside, in one face where it has them.
+            let beside = match stands(cluster) {
+                Stands::Alone => None,
+                Stands::AfterThis => pieces.last().map(|p| p.face).or_else(|| next(&clusters, &faces, i)),
+                Stands::BeforeNext => next(&clusters, &faces, i),
+            };
+            let face = beside.filter(|f| self.all[*f].holds(cluster)).unwrap_or(faces[i]);
+            if shared(scripts[i]) {
+                let before = (i > 0).then(|| scripts[i - 1]).filter(|s| !shared(*s));
+                let after = || scripts[i..].iter().copied().find(|s| !shared(*s));
+                scripts[i] = before.or_else(after).unwrap_or(Script::Common);
+            }
+            let level = line.level(*at);
+            match pieces.last_mut() {
+                Some(p) if (p.face, p.script, p.level) == (face, scripts[i], level) => p.text += cluster,
+                _ => pieces.push(Piece { face, script: scripts[i], level, text: cluster.clone() }),
+            }
+        }
+        Ok(pieces)
+    }
+
+    fn shape(&self, piece: &Piece) -> Vec<Shaped> {
+        let tag: Option<[u8; 4]> = piece.script.short_name().as_bytes().try_into().ok();
+        let script = tag.and_then(|t| Shape::from_iso15924_tag(rustybuzz::ttf_parser::Tag::from_bytes(&t)));
+        self.all[piece.face].shape(&piece.text, piece.level.is_rtl(), script)
+    }
+
+    /// Words as runs of glyphs, in the order in which they are seen.
+    ///
+    /// # Errors
+    /// Characters that no face has, as [`Faces::need`].
+    pub fn set(&mut self, words: impl Into<Line>, style: Style) -> Result<Vec<Run>, String> {
+        let mut runs: Vec<Run> = vec![];
+        for piece in seen(self.pieces(&words.into(), style)?, |p| p.level) {
+            let shaped = self.shape(&piece);
+            for (glyphs, text) in self.all[piece.face].take(&piece.text, &shaped) {
+                match runs.last_mut() {
+                    Some(run) if run.face == piece.face && run.text.is_none() && text.is_none() => {
+                        run.glyphs.extend(glyphs);
+                    }
+                    _ => runs.push(Run { face: piece.face, glyphs, text }),
+                }
+            }
+        }
+        Ok(runs)
+    }
+
+    /// Text broken into lines no wider than `width` mm at `size` points, where Unicode allows it (UAX #14); what cannot be broken stands
+    /// alone on its line.
     ///
     /// # Errors
     /// As [`Faces::set`].
-    pub fn lines(&mut self, text: &str, style: Style, size: f64, width: f64) -> Result<Vec<String>, String> {
-        let mut lines: Vec<String> = vec![];
-        for paragraph in text.lines() {
-            let mut line = String::new();
-            for word in paragraph.split_whitespace() {
-                let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
-                if line.is_empty() || self.width(&longer, style, size)? <= width {
-                    line = longer;
-                } else {
-                    lines.push(std::mem::replace(&mut line, word.to_owned()));
+    pub fn lines(&mut self, text: &str, style: Style, size: f64, width: f64) -> Result<Vec<Line>, String> {
+        let most = width * POINTS / size * 1000.0;
+        let mut lines = vec![];
+        for text in text.lines() {
+            let text = collapsed(text);
+            let paragraph = Paragraph::new(&text);
+            let (mut start, mut last) = (0, 0);
+            for (at, must) in paragraph.breaks() {
+                if last > start && self.thousandths(&paragraph.line(start..at), style)? > most {
+                    lines.push(paragraph.line(start..last));
+                    start = last;
+                }
+                last = at;
+                if must {
+                    lines.push(paragraph.line(start..at));
+                    start = at;
                 }
             }
-            lines.push(line);
+            if text.is_empty() {
+                lines.push(Line::default());
+            }
         }
         Ok(lines)
     }
 
-    /// The width of a line, mm.
+    /// The width of words, mm.
     ///
     /// # Errors
     /// As [`Faces::set`].
-    pub fn width(&mut self, text: &str, style: Style, size: f64) -> Result<f64, String> {
-        let runs = self.set(text, style)?;
-        let thousandths: f64 = runs.iter().flat_map(|r| &r.glyphs).map(|g| g.advance).sum();
-        Ok(thousandths / 1000.0 * size / POINTS)
+    pub fn width(&mut self, words: impl Into<Line>, style: Style, size: f64) -> Result<f64, String> {
+        Ok(self.thousandths(&words.into(), style)? / 1000.0 * size / POINTS)
+    }
+
+    fn thousandths(&mut self, line: &Line, style: Style) -> Result<f64, String> {
+        let pieces = self.pieces(line, style)?;
+        Ok(pieces.iter().flat_map(|p| self.shape(p)).map(|g| g.advance).sum())
     }
 }
 
-/// Characters that join, part or vary others and have no shape of their own.
-fn is_silent(c: char) -> bool {
-    matches!(c, '\u{AD}' | '\u{200B}'..='\u{200F}' | '\u{2060}' | '\u{FE00}'..='\u{FE0F}' | '\u{FEFF}')
+/// Bases with their marks (UAX #29), each with its first byte.
+fn clusters(line: &Line) -> impl Iterator<Item = (usize, String)> + use<'_> {
+    line.grapheme_indices(true).map(|(at, c)| (at, if c.chars().all(char::is_whitespace) { spaced(c) } else { c.to_owned() }))
+}
+
+/// White space that a face may lack is set as a plain space.
+fn spaced(space: &str) -> String {
+    let known = |c: char| matches!(c, '\u{A0}' | '\u{2002}'..='\u{200A}' | '\u{202F}' | '\u{3000}');
+    space.chars().map(|c| if known(c) { c } else { ' ' }).collect()
+}
+
+/// The script of a cluster: that of its first character.
+fn script_of(cluster: &str) -> Script {
+    cluster.chars().next().map_or(Script::Common, |c| c.script())
+}
+
+/// Scripts that belong to their neighbours.
+fn shared(script: Script) -> bool {
+    matches!(script, Script::Common | Script::Inherited | Script::Unknown)
+}
+
+/// Beside what a cluster stands.
+enum Stands {
+    /// A letter, a figure, a sign.
+    Alone,
+    /// A space or a point: beside what it follows.
+    AfterThis,
+    /// What opens a bracket or a quotation: beside what it precedes.
+    BeforeNext,
+}
+
+fn stands(cluster: &str) -> Stands {
+    let c = cluster.chars().next().unwrap_or(' ');
+    let group = c.general_category_group();
+    let rests = matches!(group, GeneralCategoryGroup::Separator | GeneralCategoryGroup::Punctuation);
+    match c.general_category() {
+        _ if !rests || !shared(c.script()) => Stands::Alone,
+        GeneralCategory::OpenPunctuation | GeneralCategory::InitialPunctuation => Stands::BeforeNext,
+        _ => Stands::AfterThis,
+    }
+}
+
+/// The face of the next letter or figure.
+fn next(clusters: &[(usize, String)], faces: &[usize], i: usize) -> Option<usize> {
+    (i + 1..clusters.len()).find(|n| matches!(stands(&clusters[*n].1), Stands::Alone)).map(|n| faces[n])
+}
+
+/// " in P0001, P0002 and 3 more".
+fn listed(places: &BTreeSet<&str>) -> String {
+    const SHOWN: usize = 4;
+    let named: Vec<&str> = places.iter().copied().filter(|p| !p.is_empty()).collect();
+    match named.len() {
+        0 => String::new(),
+        n if n > SHOWN => format!(" in {} and {} more", named[..SHOWN].join(", "), n - SHOWN),
+        _ => format!(" in {}", named.join(", ")),
+    }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn words_of_many_languages_have_glyphs() {
-        let mut faces = Faces::new(None).unwrap();
-        for text in [
-            "Ærø, façade, Łódź, Đà Nẵng, İstanbul",
-            "Θεσσαλονίκη",
-            "Київ, Санкт-Петербург",
-            "“Quai”, 12 – 14 × 9 ½",
-            "soft\u{AD}hyphen, thin\u{2009}space",
-        ] {
-            let runs = faces.set(text, Style::Roman).unwrap();
-            assert!(runs.iter().flat_map(|r| &r.glyphs).all(|g| g.id != 0), "{text}");
-        }
-        let says = faces.set("港", Style::Italic).unwrap_err();
-        assert!(says.contains("U+6E2F") && says.contains("Alegreya") && says.contains("--font"), "{says}");
-    }
-
-    #[test]
-    fn lines_are_as_wide_as_their_glyphs_and_break_between_words() {
-        let mut faces = Faces::new(None).unwrap();
-        let one = faces.width("harbour", Style::Roman, 10.0).unwrap();
-        assert!((faces.width("harbour", Style::Roman, 20.0).unwrap() - 2.0 * one).abs() < 1e-9);
-        let lines = faces.lines("the old harbour in the morning light", Style::Roman, 10.0, 25.0).unwrap();
-        assert!(lines.len() > 1);
-        assert_eq!(lines.join(" "), "the old harbour in the morning light");
-        for line in &lines {
-            assert!(faces.width(line, Style::Roman, 10.0).unwrap() <= 25.0);
-        }
-        assert_eq!(faces.lines("Donaudampfschifffahrt", Style::Roman, 10.0, 5.0).unwrap().len(), 1);
-    }
-
-    #[test]
-    fn a_face_is_cut_down_to_what_was_used() {
-        let mut faces = Faces::new(None).unwrap();
-        faces.set("fine print", Style::Roman).unwrap();
-        let cut = faces.all[0].cut().unwrap();
-        assert!(cut.len() * 10 < ROMAN.len() && ttf_parser::Face::parse(&cut, 0).is_ok(), "{} bytes", cut.len());
-        assert!(!faces.all[1].is_used());
-        let text: String = faces.all[0].used().map(|(_, t, _)| t).collect();
-        assert!(text.contains("fi") || text.contains('f'), "{text}");
-    }
-}
+mod tests;

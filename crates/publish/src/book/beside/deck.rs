@@ -25,8 +25,8 @@ const CODE: f64 = 10.5;
 ///
 /// # Errors
 /// A print is larger than the sheet; as writing goes.
-pub fn deck<W: Write>(plates: &[Plate], made: &Made, font: Option<Vec<u8>>, out: W) -> Result<(), Fault> {
-    let mut faces = Faces::new(font).map_err(Fault::Refused)?;
+pub fn deck<W: Write>(plates: &[Plate], made: &Made, out: W) -> Result<(), Fault> {
+    let mut faces = made.faces.fresh();
     let about = About { title: format!("{}: working deck", made.about.title), ..made.about.clone() };
     let sheet = Sheet { trim: A4, bleed: 0.0, safe: MARGIN, gutter: MARGIN };
     let mut pdf = Pdf::new(out, sheet, 1.0, None, about)?;
@@ -86,7 +86,9 @@ fn card(faces: &mut Faces, marks: &mut Vec<Mark>, plate: &Plate, number: usize, 
     let room = at.right() - x - 1.0;
     let title = faces.lines(&plate.words.title, Style::Roman, 8.0, room).map_err(Fault::Refused)?;
     if let Some(first) = title.first().filter(|t| !t.is_empty()) {
-        say(faces, marks, first, 8.0, [x, top + 11.0])?;
+        // Words from the right end at the card's edge.
+        let left = if first.is_rtl() { room - faces.width(first, Style::Roman, 8.0).map_err(Fault::Refused)? } else { 0.0 };
+        say(faces, marks, first, 8.0, [x + left, top + 11.0])?;
     }
     for (cx, sx) in [(at.x, -1.0), (at.right(), 1.0)] {
         for (cy, sy) in [(at.y, -1.0), (at.foot(), 1.0)] {

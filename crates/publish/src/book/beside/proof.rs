@@ -2,7 +2,7 @@
 
 use super::{say, whole};
 use crate::Plate;
-use crate::book::make::{Fault, Settings};
+use crate::book::make::{Fault, Settings, faces};
 use crate::book::pdf::{About, CREATOR, Mark, Pdf};
 use crate::book::picture::{How, Kept, Wanted, ready};
 use crate::book::sheet::{Area, Sheet};
@@ -42,7 +42,7 @@ pub fn hardest(pictures: &[Kept]) -> Vec<(usize, &'static str)> {
 pub fn proof<W: Write>(plates: &[Plate], pictures: &[Kept], s: &Settings, out: W) -> Result<(), Fault> {
     let press = s.press()?;
     let how = How { smalls: Smalls::Plan, ..s.how(press.as_ref()) };
-    let mut faces = Faces::new(s.font.clone()).map_err(Fault::Refused)?;
+    let mut faces = faces(plates, s).map_err(Fault::Refused)?;
     let name = s.file_title();
     let about = About { title: format!("{name}: proof sheet"), author: s.author.clone(), day: s.day, id: s.id };
     let sheet = Sheet { trim: A3, bleed: 0.0, safe: 10.0, gutter: 10.0 };
