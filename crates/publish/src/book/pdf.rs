@@ -265,18 +265,21 @@ impl<'a, W: Write> Pdf<'a, W> {
         self.fill(c, 1.0);
         c.begin_text().next_line(at[0], at[1]);
         let size = (size * self.scale) as f32;
+        let mut pen = 0.0;
         for run in runs {
             // What the glyphs do not say by themselves (ISO 32000-1, 14.9.4).
             if let Some(text) = &run.text {
                 c.begin_marked_content_with_properties(Name(b"Span")).properties().actual_text(TextStr(text));
             }
             c.set_font(Name(format!("F{}", run.face).as_bytes()), size);
+            let mut jump = pen - run.at;
+            pen = run.at + run.glyphs.iter().map(|g| g.advance).sum::<f64>();
             for level in run.glyphs.chunk_by(|a, b| a.moved[1] == b.moved[1]) {
                 let rise = level[0].moved[1] as f32 / 1000.0 * size;
                 if rise != 0.0 {
                     c.set_rise(rise);
                 }
-                shown(c, level);
+                shown(c, level, std::mem::take(&mut jump));
                 if rise != 0.0 {
                     c.set_rise(0.0);
                 }
@@ -490,11 +493,11 @@ impl<'a, W: Write> Pdf<'a, W> {
     }
 }
 
-/// Shows glyphs of one height, each moved from its place and back.
-fn shown(c: &mut Content, glyphs: &[Glyph]) {
+/// Shows glyphs of one height, each moved from its place and back, after a jump of so many thousandths to the left.
+fn shown(c: &mut Content, glyphs: &[Glyph], jump: f64) {
     let mut show = c.show_positioned();
     let mut items = show.items();
-    let mut back = 0.0;
+    let mut back = jump;
     for g in glyphs {
         let before = back - g.moved[0];
         if before.abs() > 0.01 {

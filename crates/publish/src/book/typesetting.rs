@@ -51,6 +51,8 @@ pub struct Fonts {
 pub struct Run {
     /// Which face.
     pub face: usize,
+    /// Where it begins, thousandths of the type size from the left end of its line.
+    pub at: f64,
     /// Glyphs as the subset face numbers them.
     pub glyphs: Vec<Glyph>,
     /// The text that they stand for, where they do not say it one by one.
@@ -224,21 +226,30 @@ impl Faces {
         self.all[piece.face].shape(&piece.text, piece.level.is_rtl(), script)
     }
 
-    /// Words as runs of glyphs, in the order in which they are seen.
+    /// Words as runs of glyphs. Runs come in reading order, each in its place; within a run glyphs come from left to right.
     ///
     /// # Errors
     /// Characters that no face has, as [`Faces::need`].
     pub fn set(&mut self, words: impl Into<Line>, style: Style) -> Result<Vec<Run>, String> {
+        let pieces = self.pieces(&words.into(), style)?;
+        let shaped: Vec<Vec<Shaped>> = pieces.iter().map(|p| self.shape(p)).collect();
+        let mut places = vec![0.0; pieces.len()];
+        let mut right = 0.0;
+        for i in seen((0..pieces.len()).collect(), |i| pieces[*i].level) {
+            places[i] = right;
+            right += shaped[i].iter().map(|g| g.advance).sum::<f64>();
+        }
         let mut runs: Vec<Run> = vec![];
-        for piece in seen(self.pieces(&words.into(), style)?, |p| p.level) {
-            let shaped = self.shape(&piece);
-            for (glyphs, text) in self.all[piece.face].take(&piece.text, &shaped) {
-                match runs.last_mut() {
-                    Some(run) if run.face == piece.face && run.text.is_none() && text.is_none() => {
-                        run.glyphs.extend(glyphs);
-                    }
-                    _ => runs.push(Run { face: piece.face, glyphs, text }),
+        for ((piece, shaped), mut at) in pieces.iter().zip(&shaped).zip(places) {
+            let mut joins = false;
+            for (glyphs, text) in self.all[piece.face].take(&piece.text, shaped) {
+                let width: f64 = glyphs.iter().map(|g| g.advance).sum();
+                match runs.last_mut().filter(|run| joins && run.text.is_none() && text.is_none()) {
+                    Some(run) => run.glyphs.extend(glyphs),
+                    None => runs.push(Run { face: piece.face, at, glyphs, text }),
                 }
+                joins = true;
+                at += width;
             }
         }
         Ok(runs)

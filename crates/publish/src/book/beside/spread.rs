@@ -72,10 +72,10 @@ fn mark(out: &mut String, faces: &Faces, mark: &Mark) {
         Mark::Words(runs, size, [left, base]) => {
             // Thousandths of the type size to millimetres; a face's y goes up.
             let k = size / POINTS / 1000.0;
-            let mut x = 0.0;
             let _ =
                 write!(out, "<g transform=\"translate({left:.3} {base:.3}) scale({k:.6} {:.6})\" fill=\"{INK}\">", -k);
             for run in runs {
+                let mut x = run.at;
                 for glyph in &run.glyphs {
                     let path = faces.all.get(run.face).and_then(|f| f.outline(glyph.id)).unwrap_or_default();
                     if !path.is_empty() {

@@ -19,6 +19,8 @@ fn many() -> Faces {
 /// The text that runs say from left to right, each glyph or cluster by itself.
 fn said(faces: &Faces, runs: &[Run]) -> Vec<String> {
     let mut out = vec![];
+    let mut runs: Vec<&Run> = runs.iter().collect();
+    runs.sort_by(|a, b| a.at.total_cmp(&b.at));
     for run in runs {
         match &run.text {
             Some(text) => out.push(text.clone()),
@@ -97,7 +99,9 @@ fn right_to_left_words_are_seen_from_the_right() {
     // A bracket is mirrored (UAX #9, L4): the one that opens is drawn as the face's other one.
     let runs = faces.set("(יפו)", Style::Roman).unwrap();
     let outlines = |faces: &Faces, runs: &[Run]| -> Vec<Option<String>> {
-        runs.iter().flat_map(|r| r.glyphs.iter().map(|g| faces.all[r.face].outline(g.id))).collect()
+        let mut runs: Vec<&Run> = runs.iter().collect();
+        runs.sort_by(|a, b| a.at.total_cmp(&b.at));
+        runs.into_iter().flat_map(|r| r.glyphs.iter().map(|g| faces.all[r.face].outline(g.id))).collect()
     };
     let seen = outlines(&faces, &runs);
     let plain = faces.set("()", Style::Roman).unwrap();
