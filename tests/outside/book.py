@@ -6,7 +6,7 @@ Needs numpy, opencv-python-headless, pikepdf, pillow, pypdfium2, tifffile (pip) 
 for ISO 32000-1; PDFium for the page as a picture; libtiff's readers for the mounts; the ICC library in Pillow for the inks. What is
 expected is computed here from mounts and reports, and never from the certificate, which is then held against it.
 """
-import io, json, pathlib, re, shutil, subprocess, sys
+import io, json, pathlib, re, shutil, subprocess, sys, unicodedata
 import cv2, numpy as np, pikepdf, pypdfium2, tifffile
 from PIL import Image, ImageCms
 
@@ -258,4 +258,53 @@ for page in deck:
     found, texts, *_ = cv2.QRCodeDetector().detectAndDecodeMulti(grey)
     codes |= set(t for t in texts if t) if found else set()
 check(len(codes & seen) >= 0.8 * len(seen), f"the deck's marks: {sorted(codes)} of {sorted(seen)}")
+
+# Words of several scripts in one book, read back in reading order by two readers. Order within a line is UAX #9's; what is expected is
+# what was typed. Fonts for Hebrew, Arabic and Japanese are excerpts of open ones (tests/faces); Greek and Cyrillic are the book's own.
+project, faces = folder / "project", pathlib.Path(__file__).parent.parent / "faces"
+done = subprocess.run([program, "take", results.parent / "frames", "--in", project], capture_output=True, text=True)
+check(done.returncode in (0, 1), f"take: {done.stderr}")
+captions = {"P0001": "הנמל הישן ביפו", "P0002": "ميناء يافا القديم", "P0003": "港の朝、古い写真。", "P0004": "Ο παλιός λιμένας", "P0005": "Старая пристань у маяка",
+            "P0007": "הנמל הישן ביפו ליד המגדלור הגדול והספינות הקטנות בים", "P0008": "Ærø, “Łódź” 88 ½"}
+subprocess.run([program, "privacy", "open", "--in", project], check=True, capture_output=True)
+for name, words in captions.items():
+    subprocess.run([program, "describe", name, "--in", project, "--title", words, "--date", "1968-07"], check=True, capture_output=True)
+plain = [program, "book", "--in", project, "--all", "--no-system-fonts", "--dated", "2026-11-25", "--printer", icc, "--layout", "facing"]
+refused = subprocess.run([*plain, "--out", folder / "none.pdf"], capture_output=True, text=True)
+lacking = {c for w in captions.values() for c in w if unicodedata.name(c).split()[0] in ("HEBREW", "ARABIC", "CJK", "HIRAGANA", "IDEOGRAPHIC")}
+check(refused.returncode == 2 and not (folder / "none.pdf").exists(), "a book without fonts for its words is made")
+check(all(f"U+{ord(c):04X}" in refused.stderr + refused.stdout for c in lacking), f"not all of {sorted(lacking)} are named: {refused.stderr}")
+named = sum((["--font", faces / f] for f in ("hebrew.ttf", "arabic.ttf", "japanese.otf")), [])
+several, twice = folder / "several.pdf", folder / "twice.pdf"
+for out in (several, twice):
+    subprocess.run([*plain, *named, "--out", out], capture_output=True)
+check(several.read_bytes() == twice.read_bytes(), "several scripts: the same words give other bytes")
+pdf = pikepdf.open(several)
+check(pdf.check_pdf_syntax() == [], "several scripts: qpdf finds a fault")
+info = subprocess.run(["pdfinfo", several], capture_output=True, text=True, check=True)
+check("PDF/X-4" in info.stdout and not info.stderr.strip(), f"several scripts: {info.stderr}")
+boxes(pdf, "several.pdf")
+colours(pdf, "several.pdf", "pictures")
+fonts(several)
+kinds = subprocess.run(["pdffonts", several], capture_output=True, text=True, check=True).stdout
+check("CID TrueType" in kinds and "CID Type 0C" in kinds, f"several scripts: {kinds}")
+certificate = json.loads(several.with_suffix(".certificate.json").read_text())
+check(certificate["paper_white"], "several scripts: bare paper has ink")
+check([f["from"] for f in certificate["fonts"]].count("named") == 3, f"several scripts: {certificate['fonts']}")
+reader = pypdfium2.PdfDocument(several)
+steering = dict.fromkeys([*range(0x200E, 0x2010), *range(0x202A, 0x202F), *range(0x2066, 0x206A), 0xC], None)
+tidy = lambda text: " ".join(text.translate(steering).split())
+for name, words in captions.items():
+    p = next(p for p in certificate["pictures"] if p["name"] == name)
+    by_poppler = subprocess.run(["pdftotext", "-f", str(p["page"]), "-l", str(p["page"]), several, "-"], capture_output=True, text=True, check=True).stdout
+    page = reader[p["page"] - 1].get_textpage()
+    for who, text in (("poppler", by_poppler), ("PDFium", page.get_text_range())):
+        check(words in tidy(text), f"{name}: {who} reads {tidy(text)!r}, not {words!r}")
+    # Aligned by its own direction: right-to-left words end at the right under the print, 7 mm beside its edge for the number.
+    letters = [page.get_charbox(i) for i in range(page.count_chars()) if page.get_text_range(i, 1) in words and page.get_text_range(i, 1).isalpha()]
+    left, right = min(b[0] for b in letters) / MM - BLEED, max(b[2] for b in letters) / MM - BLEED
+    if words[0] in captions["P0001"] or words[0] in captions["P0002"]:
+        check(abs(p["print_mm"][0] + p["print_mm"][2] - 7 - right) < 0.6, f"{name}: words end at {right:.2f} mm")
+    else:
+        check(abs(p["print_mm"][0] + 7 - left) < 0.6, f"{name}: words begin at {left:.2f} mm")
 print(f"book: {checks} checks passed; true size within {100 * worst[0]:.3f} %, place within {worst[1]:.3f} mm")

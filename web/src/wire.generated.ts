@@ -690,10 +690,14 @@ export interface Like {
 
 /** A line of words. */
 export interface LineSeen {
-  /** Where its baseline begins. */
+  /** Where its baseline begins: its right end with `from_right`. */
   at: [number, number];
+  /** `at` is its right end. */
+  from_right: boolean;
   /** In italics. */
   italic: boolean;
+  /** Its paragraph runs from right to left. */
+  rtl: boolean;
   /** Size of the type. */
   size: number;
   /** The words. */

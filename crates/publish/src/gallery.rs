@@ -5,6 +5,7 @@
 //! Presentation 3.0 manifest lists them.
 
 mod iiif;
+mod language;
 mod newsletter;
 mod pages;
 mod pyramid;
@@ -76,6 +77,16 @@ impl Shown<'_> {
     pub fn title(&self) -> &str {
         let title = &self.said.words.title;
         if title.is_empty() { &self.plate.name } else { title }
+    }
+
+    /// Attributes of an element that holds this title: its direction, and what is known of its language.
+    fn title_attributes(&self) -> String {
+        language::attributes(&self.said.words.title)
+    }
+
+    /// Attributes of its picture: of the words that a person wrote for those who cannot see it.
+    fn alt_attributes(&self) -> String {
+        if self.said.alt_is_made { String::new() } else { language::attributes(&self.said.alt) }
     }
 }
 

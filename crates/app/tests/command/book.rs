@@ -95,10 +95,10 @@ fn what_stands_in_the_way_is_told_and_nothing_is_overwritten() {
     refused(&[&"--layout", &"row=3", &"--trim", &"150x150"], "too small");
     refused(&[&"--layout", &"pile"], "is not a page arrangement");
     refused(&[&"--enlarge", &"3"], "too small");
-    refused(&[&"--title", &"港の時代"], "U+6E2F");
+    refused(&[&"--no-system-fonts", &"--title", &"港の時代"], "U+6E2F");
     refused(&[&"--edit", &"tight"], "neither edits nor words");
     refused(&[&"--keep-rgb"], "--printer");
-    refused(&[&"--font", &rgb], "not a TrueType");
+    refused(&[&"--font", &rgb], "rgb.icc is not a TrueType");
     let o = fallside(&[&"book", &"--in", &results(), &"--dated", &"some day", &"--out", &out]);
     assert!(o.status.code() == Some(2) && said(&o).contains("is not a date") && !out.exists(), "{}", said(&o));
     // Somebody else's files, at any of the places.
@@ -163,4 +163,54 @@ fn a_project_gives_its_words_keeps_its_secrets_and_notes_the_hand_off() {
     let noted = said(&run(&["list", "hand-offs"]));
     assert!(noted.contains("book") && noted.contains("book.pdf") && noted.contains("P0003"), "{noted}");
     assert!(!noted.contains("P0002"), "{noted}");
+}
+
+/// Words of five scripts in one book: what the book's serif lacks is named all at once and before anything is made; with fonts for it the
+/// book is made, says which font set what, and is the same every time.
+#[test]
+fn a_book_holds_several_scripts_and_names_all_that_is_missing() {
+    let folder = tempfile::tempdir().unwrap();
+    let (one, two) = (folder.path().join("one.pdf"), folder.path().join("two.pdf"));
+    let title = "Θεσσαλονίκη, Київ, יפו, ميناء, 港の朝";
+    let (o, _) = book(&one, &[&"--no-system-fonts", &"--title", &title, &"--author", &"ש"]);
+    let says = said(&o);
+    assert!(o.status.code() == Some(2) && std::fs::read_dir(folder.path()).unwrap().count() == 0, "{says}");
+    // Three letters of Hebrew, four of Arabic, three of Japanese, one more in the author's name; none of Greek or Cyrillic.
+    for c in "יפוشميناء港の朝".chars().filter(|c| *c != 'ش') {
+        assert!(says.contains(&format!("(U+{:04X}) in the title", c as u32)), "{c}: {says}");
+    }
+    assert!(says.contains("U+05E9) in the author's name") && says.contains("--font"), "{says}");
+    assert!(!says.contains("U+03B8") && !says.contains("U+043A"), "{says}");
+
+    let faces = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/faces");
+    let fonts = ["hebrew.ttf", "arabic.ttf", "japanese.otf"].map(|f| faces.join(f));
+    let words: [&dyn AsRef<std::ffi::OsStr>; 12] = [
+        &"--no-system-fonts",
+        &"--title",
+        &title,
+        &"--author",
+        &"ש",
+        &"--proof",
+        &"--font",
+        &fonts[0],
+        &"--font",
+        &fonts[1],
+        &"--font",
+        &fonts[2],
+    ];
+    let (o, certificate) = book(&one, &words);
+    assert!(o.status.code().is_some_and(|c| c <= 1), "{}", said(&o));
+    assert!(said(&o).contains("Amiri (arabic.ttf, named)"), "{}", said(&o));
+    let list = |key: &str| -> Vec<String> {
+        let fonts = certificate["fonts"].as_array().unwrap();
+        // Roman and italic of the book's own are two files of one family.
+        let all = fonts.iter().filter(|f| f["name"] != "Alegreya-Italic");
+        all.map(|f| f[key].as_str().unwrap_or_default().to_owned()).collect()
+    };
+    assert_eq!(list("family"), ["Alegreya", "Frank Ruhl Libre", "Amiri", "Shippori Mincho"]);
+    assert_eq!(list("from"), ["book", "named", "named", "named"]);
+    let hash = blake3::hash(&std::fs::read(&fonts[1]).unwrap()).to_hex().to_string();
+    assert_eq!(list("blake3")[2], hash);
+    book(&two, &words);
+    assert!(std::fs::read(&one).unwrap() == std::fs::read(&two).unwrap());
 }

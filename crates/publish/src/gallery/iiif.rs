@@ -113,7 +113,7 @@ fn thumbnail(site: &Site, picture: &Picture) -> Value {
 }
 
 /// Facts that this crate puts into words; the others are as a person wrote them.
-const OURS: [&str; 3] = ["When", "Print", "Shadow"];
+pub(super) const OURS: [&str; 3] = ["When", "Print", "Shadow"];
 
 fn value_of(label: &str, value: &str) -> Value {
     if OURS.contains(&label) { english(value) } else { in_their_own(value) }

@@ -1,5 +1,6 @@
 //! A newsletter: one page with embedded pictures, up to a given size.
 
+use super::language::attributes;
 use super::{Picture, Shown, Site};
 use crate::area::{self, Along};
 use crate::mount::{Mount, Rows};
@@ -70,18 +71,19 @@ fn item(shown: &Shown, [w, h]: [usize; 2], picture: &str) -> String {
     let under: Vec<String> =
         [words.place.clone(), dates::says(&words.date)].into_iter().filter(|t| !t.is_empty()).collect();
     format!(
-        "<figure><img src=\"data:image/jpeg;base64,{picture}\" width=\"{w}\" height=\"{h}\" alt=\"{}\"><figcaption><b>{}</b> {}</figcaption></figure>\n",
+        "<figure><img src=\"data:image/jpeg;base64,{picture}\" width=\"{w}\" height=\"{h}\" alt=\"{}\"><figcaption dir=\"auto\"><b{}>{}</b> {}</figcaption></figure>\n",
         escape(&shown.said.alt),
+        shown.title_attributes(),
         escape(shown.title()),
         escape(&under.join(", ")),
     )
 }
 
 fn whole(site: &Site, items: &str) -> String {
-    let title = escape(&site.title);
+    let (title, about) = (escape(&site.title), attributes(&site.title));
     format!(
         "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <meta name=\"color-scheme\" content=\"light dark\">\n<title>{title}</title>\n<style>{}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n{items}</main>\n</body>\n</html>\n",
+         <meta name=\"color-scheme\" content=\"light dark\">\n<title>{title}</title>\n<style>{}</style>\n</head>\n<body>\n<main>\n<h1{about}>{title}</h1>\n{items}</main>\n</body>\n</html>\n",
         include_str!("newsletter.css")
     )
 }

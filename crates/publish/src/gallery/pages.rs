@@ -1,6 +1,7 @@
 //! The pages of the gallery: the wall, and one for each print. They work without scripts.
 
-use super::iiif::facts;
+use super::iiif::{OURS, facts};
+use super::language::attributes;
 use super::{Picture, Shown, Site};
 use crate::text::escape;
 
@@ -12,23 +13,25 @@ pub fn index(site: &Site, shown: &[Shown]) -> String {
     let items: String = shown.iter().map(item).collect();
     let prints = if shown.len() == 1 { "1 print".into() } else { format!("{} prints", shown.len()) };
     let body = format!(
-        "<a class=\"skip\" href=\"#prints\">To the prints</a>\n<header><h1 dir=\"auto\">{title}</h1><p>{prints}, all at one scale.</p></header>\n\
+        "<a class=\"skip\" href=\"#prints\">To the prints</a>\n<header><h1{about}>{title}</h1><p>{prints}, all at one scale.</p></header>\n\
          <main id=\"prints\">\n<ol class=\"wall\">\n{items}</ol>\n</main>\n\
          <footer><p>For other viewers: <a href=\"manifest.json\">the IIIF manifest</a>.</p></footer>\n",
         title = escape(&site.title),
+        about = attributes(&site.title),
     );
     html("", &site.title, &site.title, "", &body)
 }
 
 fn item(shown: &Shown) -> String {
     let date = dates::says(&shown.said.words.date);
-    let date = if date.is_empty() { date } else { format!(" <span>{}</span>", escape(&date)) };
+    let date = if date.is_empty() { date } else { format!(" <span lang=\"en\">{}</span>", escape(&date)) };
     let width = shown.front.mm()[0];
-    let image = image(&shown.front, "", &format!("{:.0}px", width * WALL), &shown.said.alt, "loading=\"lazy\"");
+    let image = image(&shown.front, "", &format!("{:.0}px", width * WALL), &shown.said.alt, &format!("loading=\"lazy\"{}", shown.alt_attributes()));
     format!(
-        "<li style=\"--w:{width:.1}\"><a href=\"prints/{name}.html\">{image}</a><p dir=\"auto\">{title}{date}</p></li>\n",
+        "<li style=\"--w:{width:.1}\"><a href=\"prints/{name}.html\">{image}</a><p{about}>{title}{date}</p></li>\n",
         name = shown.plate.name,
         title = escape(shown.title()),
+        about = shown.title_attributes(),
     )
 }
 
@@ -41,8 +44,9 @@ pub fn page(site: &Site, shown: &[Shown], i: usize) -> String {
             || format!("<span>{word}</span>"),
             |o| {
                 format!(
-                    "<a rel=\"{rel}\" href=\"{}.html\">{word}<span class=\"far\">: {}</span></a>",
+                    "<a rel=\"{rel}\" href=\"{}.html\">{word}<span class=\"far\">: <bdi{}>{}</bdi></span></a>",
                     o.plate.name,
+                    o.title_attributes(),
                     escape(o.title())
                 )
             },
@@ -57,24 +61,29 @@ pub fn page(site: &Site, shown: &[Shown], i: usize) -> String {
     });
     let list: String = facts(this)
         .iter()
-        .map(|(k, v)| format!("<div><dt>{k}</dt><dd dir=\"auto\">{}</dd></div>\n", escape(v)))
+        .map(|(k, v)| {
+            let about = if OURS.contains(k) || *k == "Number" { String::new() } else { attributes(v) };
+            format!("<div><dt>{k}</dt><dd{about}>{}</dd></div>\n", escape(v))
+        })
         .collect();
     let rights = &this.said.words.rights;
     let rights = if rights.is_empty() {
         String::new()
     } else {
-        format!("<p class=\"rights\" dir=\"auto\">{}</p>\n", escape(rights))
+        format!("<p class=\"rights\"{}>{}</p>\n", attributes(rights), escape(rights))
     };
     let body = format!(
         "<a class=\"skip\" href=\"#print\">To the print</a>\n\
-         <nav aria-label=\"Prints\"><a rel=\"up\" href=\"../index.html\">{site}</a> {before} <span class=\"place\">{n} of {of}</span> {after}</nav>\n\
-         <main id=\"print\">\n{front}<div class=\"words\"><h1 dir=\"auto\">{title}</h1>\n<dl>{list}</dl>\n{rights}</div>\n{back}</main>\n",
+         <nav aria-label=\"Prints\"><a rel=\"up\" href=\"../index.html\"{about}>{site}</a> {before} <span class=\"place\">{n} of {of}</span> {after}</nav>\n\
+         <main id=\"print\">\n{front}<div class=\"words\"><h1{of_title}>{title}</h1>\n<dl>{list}</dl>\n{rights}</div>\n{back}</main>\n",
         site = escape(&site.title),
+        about = attributes(&site.title),
+        of_title = this.title_attributes(),
         before = near(-1, "Before", "prev"),
         after = near(1, "After", "next"),
         n = i + 1,
         of = shown.len(),
-        front = figure(&this.front, &this.said.alt, "fetchpriority=\"high\""),
+        front = figure(&this.front, &this.said.alt, &format!("fetchpriority=\"high\"{}", this.alt_attributes())),
         title = escape(this.title()),
     );
     html("../", &format!("{}: {}", this.title(), site.title), &this.said.alt, "print", &body)
