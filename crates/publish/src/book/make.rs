@@ -399,8 +399,7 @@ fn front(s: &Settings, faces: &mut Faces) -> Result<Vec<Page>, String> {
 
 /// Width of set words, mm.
 fn wide(runs: &[Run], size: f64) -> f64 {
-    let thousandths: f64 = runs.iter().flat_map(|r| &r.glyphs).map(|g| g.advance).sum();
-    thousandths / 1000.0 * size / super::typesetting::POINTS
+    runs.iter().map(Run::end).fold(0.0, f64::max) / 1000.0 * size / super::typesetting::POINTS
 }
 
 fn plate_page(

@@ -273,7 +273,7 @@ impl<'a, W: Write> Pdf<'a, W> {
             }
             c.set_font(Name(format!("F{}", run.face).as_bytes()), size);
             let mut jump = pen - run.at;
-            pen = run.at + run.glyphs.iter().map(|g| g.advance).sum::<f64>();
+            pen = run.end();
             for level in run.glyphs.chunk_by(|a, b| a.moved[1] == b.moved[1]) {
                 let rise = level[0].moved[1] as f32 / 1000.0 * size;
                 if rise != 0.0 {

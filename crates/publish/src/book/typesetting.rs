@@ -59,6 +59,13 @@ pub struct Run {
     pub text: Option<String>,
 }
 
+impl Run {
+    /// Where it ends, as [`Run::at`].
+    pub fn end(&self) -> f64 {
+        self.at + self.glyphs.iter().map(|g| g.advance).sum::<f64>()
+    }
+}
+
 /// Part of a line in one face, one script and one direction.
 struct Piece {
     face: usize,
@@ -241,14 +248,14 @@ impl Faces {
         }
         let mut runs: Vec<Run> = vec![];
         for ((piece, shaped), mut at) in pieces.iter().zip(&shaped).zip(places) {
-            let mut joins = false;
             for (glyphs, text) in self.all[piece.face].take(&piece.text, shaped) {
                 let width: f64 = glyphs.iter().map(|g| g.advance).sum();
-                match runs.last_mut().filter(|run| joins && run.text.is_none() && text.is_none()) {
+                // What goes on in the same face is one run, whatever its script: readers take a new run for a new word.
+                let goes_on = |run: &Run| run.face == piece.face && (run.end() - at).abs() < 1e-6;
+                match runs.last_mut().filter(|run| goes_on(run) && run.text.is_none() && text.is_none()) {
                     Some(run) => run.glyphs.extend(glyphs),
                     None => runs.push(Run { face: piece.face, at, glyphs, text }),
                 }
-                joins = true;
                 at += width;
             }
         }

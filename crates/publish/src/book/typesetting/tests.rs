@@ -83,6 +83,8 @@ fn several_scripts_are_set_from_a_chain_of_faces() {
     assert_eq!(families(&mut faces, "Jaffa (יפו) 1968"), ["Alegreya", "Frank Ruhl Libre", "Alegreya"]);
     assert_eq!(families(&mut faces, "ميناء يافا"), ["Amiri"]);
     assert_eq!(families(&mut faces, "港の朝"), ["Shippori Mincho"]);
+    // Kanji and kana of one face are one run.
+    assert_eq!(faces.set("港の朝、カメラ。", Style::Roman).unwrap().len(), 1);
     assert_eq!(families(&mut faces, "Θεσσαλονίκη, Київ"), ["Alegreya"]);
     assert_eq!(faces.others(), ["Frank Ruhl Libre", "Amiri", "Shippori Mincho"]);
     assert!(faces.fresh().others().is_empty());
@@ -94,6 +96,9 @@ fn right_to_left_words_are_seen_from_the_right() {
     let mut faces = many();
     let runs = faces.set("יפו 1968", Style::Roman).unwrap();
     assert_eq!(said(&faces, &runs).concat(), "1968 ופי");
+    // Runs come in reading order: the name first, which stands at the right.
+    let places: Vec<f64> = runs.iter().map(|r| r.at).collect();
+    assert!(places.len() > 1 && places[0] > *places.last().unwrap(), "{places:?}");
     let runs = faces.set("Jaffa יפו", Style::Roman).unwrap();
     assert_eq!(said(&faces, &runs).concat(), "Jaffa ופי");
     // A bracket is mirrored (UAX #9, L4): the one that opens is drawn as the face's other one.
