@@ -176,7 +176,14 @@ impl Wall<'_> {
             let [left, top, w, h] = on_mount(plate);
             let words = allow.of(plate).map(|s| s.words).unwrap_or_default();
             let [first, second] = caption(&words);
-            let line = |(n, text): (usize, String)| LineSeen { text, at: [0.0, n as f64], size: WORDS, italic: n > 0, from_right: false, rtl: false };
+            let line = |(n, text): (usize, String)| LineSeen {
+                text,
+                at: [0.0, n as f64],
+                size: WORDS,
+                italic: n > 0,
+                from_right: false,
+                rtl: false,
+            };
             SheetSeen {
                 size: plate.mount_mm(),
                 prints: vec![self.placed(i, false, [left, top, w, h])],
@@ -239,7 +246,14 @@ impl Wall<'_> {
             sheet.prints.push(self.placed(i, false, [at.x, at.y, w, h]));
             let text = format!("{}  {}", i + 1, plates[i].name);
             // Beside the mark, in 10 points, as on the card.
-            sheet.lines.push(LineSeen { text, at: [at.x + 15.0, at.y + h + 6.0], size: 3.5, italic: false, from_right: false, rtl: false });
+            sheet.lines.push(LineSeen {
+                text,
+                at: [at.x + 15.0, at.y + h + 6.0],
+                size: 3.5,
+                italic: false,
+                from_right: false,
+                rtl: false,
+            });
         }
         Ok(sheets)
     }

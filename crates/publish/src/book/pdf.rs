@@ -183,7 +183,8 @@ impl<'a, W: Write> Pdf<'a, W> {
         let [w, h] = self.sheet.trim.map(|v| v * k);
         let bleed = self.sheet.bleed * k;
         let mut used: BTreeMap<usize, Ref> = BTreeMap::new();
-        for run in marks.iter().filter_map(|m| if let Mark::Words(runs, ..) = m { Some(runs) } else { None }).flatten() {
+        for run in marks.iter().filter_map(|m| if let Mark::Words(runs, ..) = m { Some(runs) } else { None }).flatten()
+        {
             let font = self.fonts.get(&run.face).copied().unwrap_or_else(|| self.id());
             self.fonts.insert(run.face, font);
             used.insert(run.face, font);
@@ -403,7 +404,9 @@ impl<'a, W: Write> Pdf<'a, W> {
         let data = face.cut().map_err(std::io::Error::other)?;
         let (file, descriptor, cid, cmap) = (self.id(), self.id(), self.id(), self.id());
         // Six letters that stand for the subset (ISO 32000-1, 9.6.4), from the file's own id and the face's place.
-        let letter = |i: usize| char::from(b'A' + ((usize::from(self.about.id[i]) + if i == 5 { number } else { 0 }) % 26) as u8);
+        let letter = |i: usize| {
+            char::from(b'A' + ((usize::from(self.about.id[i]) + if i == 5 { number } else { 0 }) % 26) as u8)
+        };
         let tag: String = (0..6).map(letter).collect();
         let cubic = face.outlines() == Outlines::Cff;
         let name = format!("{tag}+{}", face.name);
@@ -426,7 +429,11 @@ impl<'a, W: Write> Pdf<'a, W> {
             d.name(Name(name.as_bytes())).flags(flags).italic_angle(slant as f32);
             d.bbox(Rect::new(bbox[0] as f32, bbox[1] as f32, bbox[2] as f32, bbox[3] as f32));
             d.ascent(ascent as f32).descent(descent as f32).cap_height(caps as f32).stem_v(80.0);
-            if cubic { d.font_file3(file) } else { d.font_file2(file) };
+            if cubic {
+                d.font_file3(file)
+            } else {
+                d.font_file2(file)
+            };
         })?;
         self.object(cid, |c| {
             let mut f = c.cid_font(cid);

@@ -51,7 +51,10 @@ pub fn planned(plates: &[Plate], s: &Settings) -> Result<Vec<PlannedPage>, Strin
     let mut page_of = vec![0; plates.len()];
     let mut pages = vec![
         PlannedPage {
-            lines: title_lines(s, &mut faces)?.into_iter().map(|(t, style, pt, at)| line(&t, style, pt, at, false)).collect(),
+            lines: title_lines(s, &mut faces)?
+                .into_iter()
+                .map(|(t, style, pt, at)| line(&t, style, pt, at, false))
+                .collect(),
             name: Some("Title"),
             ..PlannedPage::default()
         },

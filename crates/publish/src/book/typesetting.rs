@@ -93,8 +93,7 @@ impl Faces {
     /// A font that was named cannot be used.
     pub fn new(fonts: &Fonts) -> Result<Self, String> {
         let own = [ROMAN, ITALIC].into_iter();
-        let mut all: Vec<Face> =
-            own.filter_map(|d| Face::new(Data::Own(d), 0, Source::Own, "").ok()).collect();
+        let mut all: Vec<Face> = own.filter_map(|d| Face::new(Data::Own(d), 0, Source::Own, "").ok()).collect();
         for (file, data) in &fonts.named {
             let face = Face::new(Data::Read(data.clone()), 0, Source::Named, file);
             all.push(face.map_err(|why| format!("The font {file} {why}: give another one with --font."))?);
@@ -124,8 +123,8 @@ impl Faces {
         let mut places: BTreeMap<String, BTreeSet<&str>> = BTreeMap::new();
         for (place, text) in words {
             let line = Line::from(collapsed(text).as_str());
-            for (_, cluster) in clusters(&line) {
-                if self.face_of(&cluster, Style::Roman).is_none() {
+            for (_, cluster, face) in self.clusters(&line, Style::Roman) {
+                if face.is_none() {
                     places.entry(cluster).or_default().insert(place);
                 }
             }
@@ -168,7 +167,8 @@ impl Faces {
             .collect();
         let mut names: Vec<&str> = self.all.iter().map(|f| f.family.as_str()).collect();
         names.dedup();
-        let machine = if self.asked > 0 { format!(" and in the {} fonts of this machine", self.asked) } else { String::new() };
+        let machine =
+            if self.asked > 0 { format!(" and in the {} fonts of this machine", self.asked) } else { String::new() };
         let (count, has) = match each.len() {
             1 => ("A character of the book has no font".to_owned(), "it"),
             n => (format!("{n} characters of the book have no font"), "them"),
@@ -194,15 +194,28 @@ impl Faces {
         face
     }
 
+    /// Bases with their marks (UAX #29), each with its first byte and its face. A space or a hyphen that no face has is a plain one.
+    fn clusters(&mut self, line: &Line, style: Style) -> Vec<(usize, String, Option<usize>)> {
+        let mut found = vec![];
+        for (at, cluster) in line.grapheme_indices(true) {
+            let face = self.face_of(cluster, style);
+            match plain(cluster).filter(|_| face.is_none()) {
+                Some(plain) => found.push((at, plain.to_owned(), self.face_of(plain, style))),
+                None => found.push((at, cluster.to_owned(), face)),
+            }
+        }
+        found
+    }
+
     /// A line in pieces of one face, script and direction, in reading order.
     fn pieces(&mut self, line: &Line, style: Style) -> Result<Vec<Piece>, String> {
-        let clusters: Vec<(usize, String)> = clusters(line).collect();
-        let mut found: Vec<Option<usize>> = clusters.iter().map(|(_, c)| self.face_of(c, style)).collect();
-        if found.contains(&None) {
+        let mut found = self.clusters(line, style);
+        if found.iter().any(|(.., face)| face.is_none()) {
             self.need([("", &**line)])?;
-            found = clusters.iter().map(|(_, c)| self.face_of(c, style)).collect();
+            found = self.clusters(line, style);
         }
-        let faces: Vec<usize> = found.into_iter().flatten().collect();
+        let faces: Vec<usize> = found.iter().filter_map(|(.., face)| *face).collect();
+        let clusters: Vec<(usize, String)> = found.into_iter().map(|(at, cluster, _)| (at, cluster)).collect();
         let mut scripts: Vec<Script> = clusters.iter().map(|(_, c)| script_of(c)).collect();
         let mut pieces: Vec<Piece> = vec![];
         for (i, (at, cluster)) in clusters.iter().enumerate() {
@@ -306,15 +319,12 @@ impl Faces {
     }
 }
 
-/// Bases with their marks (UAX #29), each with its first byte.
-fn clusters(line: &Line) -> impl Iterator<Item = (usize, String)> + use<'_> {
-    line.grapheme_indices(true).map(|(at, c)| (at, if c.chars().all(char::is_whitespace) { spaced(c) } else { c.to_owned() }))
-}
-
-/// White space that a face may lack is set as a plain space.
-fn spaced(space: &str) -> String {
-    let known = |c: char| matches!(c, '\u{A0}' | '\u{2002}'..='\u{200A}' | '\u{202F}' | '\u{3000}');
-    space.chars().map(|c| if known(c) { c } else { ' ' }).collect()
+/// What stands for a space or a hyphen of another width.
+fn plain(cluster: &str) -> Option<&'static str> {
+    match cluster {
+        "\u{2010}" | "\u{2011}" => Some("-"),
+        _ => cluster.chars().all(char::is_whitespace).then_some(" "),
+    }
 }
 
 /// The script of a cluster: that of its first character.

@@ -26,7 +26,13 @@ fn item(shown: &Shown) -> String {
     let date = dates::says(&shown.said.words.date);
     let date = if date.is_empty() { date } else { format!(" <span lang=\"en\">{}</span>", escape(&date)) };
     let width = shown.front.mm()[0];
-    let image = image(&shown.front, "", &format!("{:.0}px", width * WALL), &shown.said.alt, &format!("loading=\"lazy\"{}", shown.alt_attributes()));
+    let image = image(
+        &shown.front,
+        "",
+        &format!("{:.0}px", width * WALL),
+        &shown.said.alt,
+        &format!("loading=\"lazy\"{}", shown.alt_attributes()),
+    );
     format!(
         "<li style=\"--w:{width:.1}\"><a href=\"prints/{name}.html\">{image}</a><p{about}>{title}{date}</p></li>\n",
         name = shown.plate.name,

@@ -87,7 +87,8 @@ fn card(faces: &mut Faces, marks: &mut Vec<Mark>, plate: &Plate, number: usize, 
     let title = faces.lines(&plate.words.title, Style::Roman, 8.0, room).map_err(Fault::Refused)?;
     if let Some(first) = title.first().filter(|t| !t.is_empty()) {
         // Words from the right end at the card's edge.
-        let left = if first.is_rtl() { room - faces.width(first, Style::Roman, 8.0).map_err(Fault::Refused)? } else { 0.0 };
+        let left =
+            if first.is_rtl() { room - faces.width(first, Style::Roman, 8.0).map_err(Fault::Refused)? } else { 0.0 };
         say(faces, marks, first, 8.0, [x + left, top + 11.0])?;
     }
     for (cx, sx) in [(at.x, -1.0), (at.right(), 1.0)] {

@@ -79,7 +79,12 @@ fn mark(out: &mut String, faces: &Faces, mark: &Mark) {
                 for glyph in &run.glyphs {
                     let path = faces.all.get(run.face).and_then(|f| f.outline(glyph.id)).unwrap_or_default();
                     if !path.is_empty() {
-                        let _ = write!(out, "<path transform=\"translate({:.1} {:.1})\" d=\"{path}\"/>", x + glyph.moved[0], glyph.moved[1]);
+                        let _ = write!(
+                            out,
+                            "<path transform=\"translate({:.1} {:.1})\" d=\"{path}\"/>",
+                            x + glyph.moved[0],
+                            glyph.moved[1]
+                        );
                     }
                     x += glyph.advance;
                 }

@@ -163,7 +163,8 @@ impl Face {
             return Ok(cut);
         }
         // A CIDFontType0C stream is the table of outlines alone (ISO 32000-1, 9.9).
-        let table = ttf_parser::RawFace::parse(&cut, 0).ok().and_then(|f| f.table(ttf_parser::Tag::from_bytes(b"CFF ")));
+        let table =
+            ttf_parser::RawFace::parse(&cut, 0).ok().and_then(|f| f.table(ttf_parser::Tag::from_bytes(b"CFF ")));
         table.map(<[u8]>::to_vec).ok_or_else(|| format!("The font {} has no outlines left.", self.family))
     }
 
