@@ -64,3 +64,26 @@ fn read(info: &FaceInfo) -> Option<Face> {
     let bytes = std::fs::read(&path).ok()?;
     Face::new(Data::Read(Arc::new(bytes)), info.index, Source::Machine, &name).ok()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Of the fonts in a folder (tests/faces: one each of Hebrew, Arabic and Japanese) the one that sets most is taken, and none for what none has.
+    #[test]
+    fn the_font_that_sets_most_is_found() {
+        let mut machine = Machine { fonts: Database::new() };
+        machine.fonts.load_fonts_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/faces"));
+        assert_eq!(machine.count(), 3);
+        for (clusters, family) in [
+            (vec!["\u{5D0}", "\u{5E9}\u{5B8}"], "Frank Ruhl Libre"),
+            (vec!["\u{645}", "\u{6CC}"], "Amiri"),
+            (vec!["港", "の", "\u{5D0}"], "Shippori Mincho"),
+        ] {
+            let face = machine.best(&clusters).unwrap();
+            assert_eq!((face.family.as_str(), face.source), (family, Source::Machine));
+            assert!(face.file.ends_with("tf"));
+        }
+        assert!(machine.best(&["\u{1F600}"]).is_none());
+    }
+}
