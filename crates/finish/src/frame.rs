@@ -275,18 +275,22 @@ impl Frames {
             None => {}
         }
         // The verdict is waited for, the pictures are not.
-        let measured = measure::measure(sight, &seen, &job.recipe);
+        let mut measured = measure::measure(sight, &seen, &job.recipe);
         let findings = judge(&measured, job.settings.aim);
-        judged(&report.clone().judged(findings.clone()));
+        judged(&report.clone().judged(findings));
         report.room = room.and_then(|r| r.facts(stored, &seen));
         seen.develop(sight);
         // Much of the shadow's measuring is one core's work: the preview of the frame is made beside it.
         let (made, previewed) =
             rayon::join(|| make::make(job, sight, &seen, room), || make::before(stored, &job.outputs));
         previewed?;
+        // The shadow says more of a curl than the outline did.
+        if let Some(curl) = made.curl {
+            (measured.curl_mm, measured.curl_sigma_mm) = (Some(curl.mm), Some(curl.sigma_mm));
+        }
         make::write(job, sight, &made, fit, &mut report)?;
         measure::write_down(&mut report, sight, &seen, &made, &measured);
-        Ok(report.judged(findings))
+        Ok(report.judged(judge(&measured, job.settings.aim)))
     }
 
     /// The blanks of a job that are of its frame's size.

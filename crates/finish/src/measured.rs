@@ -101,8 +101,10 @@ pub struct Measured {
     pub blank_change_stops: Option<f64>,
     /// Share of the window under a reflection.
     pub veil: Option<f64>,
-    /// Highest lift of an edge or the middle off the bed, mm.
+    /// Greatest height of the outline above or below the print's middle, mm.
     pub curl_mm: Option<f64>,
+    /// Its standard uncertainty, mm.
+    pub curl_sigma_mm: Option<f64>,
     /// Aperture, from the camera's words.
     pub f_number: Option<f64>,
     /// Contrast of what shows through the bed: standard deviation over mean, share.

@@ -270,9 +270,12 @@ pub struct PrintFacts {
     pub upright_known: bool,
     /// Outer width and height, upright.
     pub size_mm: [f64; 2],
-    /// Highest lift of an edge off the bed.
+    /// Greatest height of the outline above or below the print's middle.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub curl_mm: Option<f64>,
+    /// Standard uncertainty of it, from how well a flat sheet, a bent one and one with a lifted corner explain outline and shadow.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub curl_sigma_mm: Option<f64>,
     /// Standard uncertainty of the outline.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub outline_sigma_mm: Option<f64>,
@@ -363,7 +366,7 @@ pub struct BendFacts {
     pub sigma_stops: f64,
     /// What it was measured by: `bend`, or `bend-and-border`.
     pub by: String,
-    /// Standard uncertainty of the lift that the outline tells (`print.curl_mm`).
+    /// Standard uncertainty of the lift that the outline alone tells, which the shading follows from.
     pub lift_sigma_mm: f64,
 }
 

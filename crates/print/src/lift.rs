@@ -68,6 +68,15 @@ pub struct Lift {
     pub fill: f64,
 }
 
+/// How far a print's bend and a lifted corner take its outline above or below the middle of the sheet, at most.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Curl {
+    /// That height, mm.
+    pub mm: f64,
+    /// One standard deviation of it, mm.
+    pub sigma_mm: f64,
+}
+
 /// One edge.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Edge {
@@ -158,19 +167,48 @@ const REACH_KIN: f64 = 10.0;
 /// Nearer to a corner than this the shadow turns, mm.
 const NEAR_CORNER: f64 = 1.5;
 
-/// Measures the lift. `None` where the outline is not sure on three sides or nothing tells where the light stands.
-pub fn measure(e: &Evidence) -> Option<Lift> {
+/// Measures the lift and how much the sheet curls. `None` where the outline is not sure on three sides or nothing tells where the
+/// light stands.
+pub fn measure(e: &Evidence) -> Option<(Lift, Curl)> {
+    let fits = fits(e, falls(e)?);
+    Some((told(e, fits.first()?, &fits), curl(&fits)?))
+}
+
+/// How much the sheet curls by its outline alone, in a hundredth of a second: what is known before the shadow is measured. `None` where the
+/// outline is not sure on three sides.
+pub fn curl_by_outline(found: &Found, lens_k1: Option<(f64, f64)>, focal_known: bool) -> Option<Curl> {
+    let (cast, stations) = (Cast::default(), Default::default());
+    let e = Evidence { found, stations: &stations, cast: &cast, lamp: None, lens_k1, focal_known, blur_mm: 0.0 };
+    // Without a shadow its direction tells nothing: any will do.
+    curl(&fits(&e, (0.0, 1.0)))
+}
+
+/// All forms fitted, the likeliest first; none where the outline is not sure on three sides.
+fn fits(e: &Evidence, azimuth: (f64, f64)) -> Vec<Fit> {
     // Three sides and the window still tell the bend.
     if e.found.outline.outer.sides.iter().filter(|s| s.sure()).count() < 3 {
-        return None;
+        return vec![];
     }
-    let azimuth = falls(e)?;
     let marks = marks(e);
     let mut fits: Vec<Fit> =
         Form::all().collect::<Vec<_>>().into_par_iter().filter_map(|form| fit(e, form, azimuth, &marks)).collect();
     fits.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    fits
+}
+
+/// How far each form counts, beside the likeliest, which is the first.
+fn weights(fits: &[Fit]) -> Vec<f64> {
+    let likely: Vec<f64> = fits.iter().map(|f| (-(f.cost - fits[0].cost) / 2.0).exp()).collect();
+    let all: f64 = likely.iter().sum();
+    likely.iter().map(|w| w / all).collect()
+}
+
+/// The likeliest form's curl; its error is its own and what the other forms say otherwise, each as far as it counts.
+fn curl(fits: &[Fit]) -> Option<Curl> {
     let best = fits.first()?;
-    Some(told(e, best, &fits))
+    let mm = best.model.curl(&best.x);
+    let apart: f64 = fits.iter().zip(weights(fits)).map(|(f, w)| w * (f.model.curl(&f.x) - mm).powi(2)).sum();
+    Some(Curl { mm, sigma_mm: spread(best, |x| vec![best.model.curl(x)])[0].hypot(apart.sqrt()) })
 }
 
 /// Direction in which the shadow falls, radians counter-clockwise (y up) on the print, and its standard deviation before the
@@ -304,16 +342,16 @@ fn reaches(e: &Evidence, model: &Model, x: &[f64]) -> Vec<Reach> {
 /// The best form's heights; their error is its own and what the other forms say otherwise, each as far as it counts.
 fn told(e: &Evidence, best: &Fit, fits: &[Fit]) -> Lift {
     let model = &best.model;
-    let weights: Vec<f64> = fits.iter().map(|f| (-(f.cost - best.cost) / 2.0).exp()).collect();
-    let all: f64 = weights.iter().sum();
+    let weights = weights(fits);
     let sides = std::array::from_fn(|side| {
         let length = model.length(side);
         let along = |k: usize| length * k as f64 / (PLACES - 1) as f64;
         let at: Vec<Point> = (0..PLACES).map(|k| model.edge(side, along(k))).collect();
-        let (own, reach) = (spread(best, &at, false), spread(best, &at, true));
+        let own = spread(best, |x| model.heights(x, &at));
+        let reach = spread(best, |x| model.heights(x, &at).iter().map(|h| h * x[COT]).collect());
         let (heights, seen) = (model.heights(&best.x, &at), seen(e.found, side));
         let others: Vec<(f64, Vec<f64>, f64)> =
-            fits.iter().zip(&weights).map(|(f, w)| (w / all, f.model.heights(&f.x, &at), f.x[COT])).collect();
+            fits.iter().zip(&weights).map(|(f, w)| (*w, f.model.heights(&f.x, &at), f.x[COT])).collect();
         let heights = (0..PLACES)
             .map(|k| {
                 let apart: f64 = others.iter().map(|(w, h, _)| w * (h[k] - heights[k]).powi(2)).sum();
@@ -389,12 +427,8 @@ pub fn sky(x: f64, h: f64) -> f64 {
     (1.0 + x / x.hypot(h).max(1e-9)) / 2.0
 }
 
-/// Standard deviations of the heights at places, or of `h cot e`.
-fn spread(fit: &Fit, at: &[Point], reach: bool) -> Vec<f64> {
-    let value = |x: &[f64]| -> Vec<f64> {
-        let k = if reach { x[COT] } else { 1.0 };
-        fit.model.heights(x, at).iter().map(|h| h * k).collect()
-    };
+/// Standard deviations of what follows from a fit's parameters, by its slopes (the delta method).
+fn spread(fit: &Fit, value: impl Fn(&[f64]) -> Vec<f64>) -> Vec<f64> {
     let columns: Vec<Vec<f64>> = (0..N)
         .map(|j| {
             let (mut up, mut down) = (fit.x.clone(), fit.x.clone());
@@ -409,7 +443,7 @@ fn spread(fit: &Fit, at: &[Point], reach: bool) -> Vec<f64> {
             .map(|(i, j)| columns[i][k] * fit.covariance[i * N + j] * columns[j][k])
             .sum()
     };
-    (0..at.len()).map(|k| variance(k).max(0.0).sqrt()).collect()
+    (0..columns[0].len()).map(|k| variance(k).max(0.0).sqrt()).collect()
 }
 
 /// What the light's face spans: its half angle `a` makes a soft end `2 a h (1 + cot^2 e)` wide, of which nine tenths to one tenth are

@@ -194,6 +194,13 @@ impl Pose {
         });
         rim.map(|p| self.height(p).abs()).fold(0.0, f64::max)
     }
+
+    /// Standard error of [`Pose::lift`], mm, from the bend along either side.
+    pub fn lift_sigma(&self) -> f64 {
+        let (w, h) = (self.size.0 / 2.0, self.size.1 / 2.0);
+        let [a, _, c] = self.curl_sigma;
+        (a * w * w / 2.0).max(c * h * h / 2.0)
+    }
 }
 
 /// Standard deviation assumed for one outline point, mm: edges agree with their curves to about this.

@@ -36,16 +36,13 @@ pub(super) fn of(
         return None;
     }
     let pose = &seen.found.pose;
-    let (w, h) = (pose.size.0 / 2.0, pose.size.1 / 2.0);
-    let [a, _, c] = pose.curl_sigma;
-    let lift_sigma = (a * w * w / 2.0).max(c * h * h / 2.0);
     let light = light(seen, cast, lens_known);
     // A flat print's border is not read.
     let shading = match shading::estimate(pose, light, &[]) {
         Err(Left::Flat) if pose.lift() < shading::LEAST_LIFT => Err(Left::Flat),
         _ => shading::estimate(pose, light, &border(sight, seen)),
     };
-    Some(Bend { shading, lift: pose.lift(), lift_sigma, asked })
+    Some(Bend { shading, lift: pose.lift(), lift_sigma: pose.lift_sigma(), asked })
 }
 
 /// The light on the upright print.

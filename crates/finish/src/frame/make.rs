@@ -23,6 +23,7 @@ use pixels::Primaries;
 use pixels::colour::srgb_encode;
 use pixels::encoding_eci::lstar_encode;
 use pixels::resize::{Columns, Lines, Reducer};
+use print::lift::Curl;
 use print::shadow::Cast;
 use rayon::prelude::*;
 
@@ -37,6 +38,8 @@ pub(super) struct Made<'a> {
     pub cast: Cast,
     /// How high its edges stand, and how the shadow of its mount came about.
     pub lift: Option<report::LiftFacts>,
+    /// How much the print curls, by outline and shadow.
+    pub curl: Option<Curl>,
     pub shadow: report::ShadowFacts,
     layer: Layer,
     edge: Edge,
@@ -50,7 +53,7 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen, r
     let warp = Warp::new(&seen.found);
     let size = seen.found.format.outer;
     let mut shadow = shadow_sampling::shadow(sight, seen, &warp, size);
-    let mut lift = recast::measure(sight, seen, &shadow, job.recipe.lens.as_ref());
+    let (mut lift, curl) = recast::measure(sight, seen, &shadow, job.recipe.lens.as_ref()).unzip();
     if let Some(fill) = room.and_then(|r| r.fill(seen, sight.frame.encoding.primaries.0[1])) {
         ambient::unfill(&mut shadow.shade.darkness, fill);
         // What the room gave is out of the shadow, and of one that is cast anew.
@@ -79,7 +82,7 @@ pub(super) fn make<'a>(job: &FrameJob, sight: &'a LoadedFrame, seen: &'a Seen, r
     };
     let unbend = bend.as_ref().and_then(|b| b.unbend(&canvas));
     let flat = Flat { unbend, ..seen.flat(sight, canvas, warp) };
-    Made { flat, cast, lift, shadow: shadow_facts, layer, edge, rim, bend }
+    Made { flat, cast, lift, curl, shadow: shadow_facts, layer, edge, rim, bend }
 }
 
 /// The scale written to files, rounded to a ten-thousandth, which is much finer than its accuracy.

@@ -14,6 +14,7 @@ use geometry::{Point, Quad, point};
 use pixels::{Field, Primaries, lab_from_xyz};
 use print::find::Found;
 use print::flat_field::paper::PAPER;
+use print::lift::{self, Curl};
 use print::several::{blanked, grown};
 use print::{Rim, blur, flat_field, image_quality};
 
@@ -28,7 +29,7 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
     let narrowest = (0..4).min_by(|&a, &b| margins[a].total_cmp(&margins[b])).unwrap_or(0);
     // Half a millimetre past the rim is more than the outline's uncertainty.
     let cropped: Vec<Side> = (0..4).filter(|&i| margins[i] < -0.5 * scale).map(|i| sides[i]).collect();
-    let lift = found.pose.lift();
+    let curl = curl(sight, found, recipe);
     let (bed, step) = (&seen.light.bed, sight.step as f64);
     let around = || {
         let clipped = image_quality::clipped(&sight.frame, &polygon);
@@ -71,7 +72,8 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
         mixed_delta_e: Some(mixed(&seen.light.bed, sight, &polygon)),
         blank_change_stops: seen.light.level.as_ref().map(|l| l.slope_stops.max(l.misfit / std::f64::consts::LN_2)),
         veil,
-        curl_mm: Some(lift),
+        curl_mm: Some(curl.mm),
+        curl_sigma_mm: Some(curl.sigma_mm),
         f_number: sight.words.f_number,
         show_through: seen.light.texture.as_ref().map(spread),
         bed_returns: Some(seen.light.returns),
@@ -79,6 +81,13 @@ pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, recipe: &Recipe) -> Meas
         confidence: Some(found.confidence),
         rig: recipe.rig.clone(),
     }
+}
+
+/// How much the print curls, by its outline: the shadow, which says more, is measured after the verdict.
+fn curl(sight: &LoadedFrame, found: &Found, recipe: &Recipe) -> Curl {
+    let lens = recipe.lens.as_ref().map(|l| (l.k1, l.k1_error));
+    lift::curl_by_outline(found, lens, sight.focal_px.is_some())
+        .unwrap_or_else(|| Curl { mm: found.pose.lift(), sigma_mm: found.pose.lift_sigma() })
 }
 
 /// True where a wide border or a person says which way is up.
@@ -195,6 +204,7 @@ pub(super) fn write_down(report: &mut Report, sight: &LoadedFrame, seen: &Seen, 
         upright_known,
         size_mm: [found.format.outer.0, found.format.outer.1],
         curl_mm: m.curl_mm.map(|v| round(v, 1e2)),
+        curl_sigma_mm: m.curl_sigma_mm.map(|v| round(v, 1e2)),
         outline_sigma_mm: m.outline_sigma_mm.map(|v| round(v, 1e3)),
         prints_in_frame: Some(report.recipe.part.map_or(m.prints, |p| p.of)),
         number_in_frame: report.recipe.part.map(|p| p.number),

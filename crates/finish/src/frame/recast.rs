@@ -11,7 +11,7 @@ use correct::canvas::Canvas;
 use correct::rim::Rim;
 use correct::shadow_layer::Tail;
 use geometry::point;
-use print::lift::{self, CastLight, Evidence, Lamp, Lift, Throw};
+use print::lift::{self, CastLight, Curl, Evidence, Lamp, Lift, Throw};
 use print::shadow::{FAINT, Shade};
 
 /// Errors of the height up to which a shadow can be cast anew, on average over the edges: mm, or as a share of the mean height. Beyond that
@@ -20,8 +20,13 @@ const KNOWN: (f64, f64) = (0.45, 0.25);
 /// The blur that a look at a picture forgives, mm: errors are told after it.
 const LOOK: f64 = 0.25;
 
-/// Measures the lift of the print seen.
-pub(super) fn measure(sight: &LoadedFrame, seen: &Seen, shadow: &Shadow, lens: Option<&LensFacts>) -> Option<Lift> {
+/// Measures the lift of the print seen, and how much it curls.
+pub(super) fn measure(
+    sight: &LoadedFrame,
+    seen: &Seen,
+    shadow: &Shadow,
+    lens: Option<&LensFacts>,
+) -> Option<(Lift, Curl)> {
     let pose = &seen.found.pose;
     let scale = pose.px_per_mm();
     let own = &seen.light.lamp;

@@ -31,8 +31,9 @@ fn curl(case: &Case) -> Option<Finding> {
             .f_number
             .map(|n| format!(" and close from f/{} to f/{}", two(n), two(next_stop(n))))
             .unwrap_or_else(|| " and close the aperture by 1 stop".to_owned());
+        let give = case.m.curl_sigma_mm.map(|s| format!(" (± {})", length(s))).unwrap_or_default();
         (
-            format!("The print lifts {} off the bed.", length(value)),
+            format!("The print lifts {} off the bed{give}.", length(value)),
             format!(
                 "{focus}{aperture}. Do not press it flat; if its layers part or crack, ask a photograph conservator."
             ),

@@ -191,7 +191,8 @@ fn measures(report: &Report) -> Vec<(&'static str, String)> {
     add("Format", print.map(|p| format!("{}, {} sure", p.format, percent(p.confidence))));
     add("Size", print.map(|p| format!("{} × {} mm", p.size_mm[0], p.size_mm[1])));
     add("Outline", print.and_then(|p| p.outline_sigma_mm).map(|v| format!("± {}", length(v))));
-    add("Curl", print.and_then(|p| p.curl_mm).map(length));
+    let give = |p: &PrintFacts| p.curl_sigma_mm.map(|s| format!(" ± {}", length(s))).unwrap_or_default();
+    add("Curl", print.and_then(|p| p.curl_mm.map(|mm| length(mm) + &give(p))));
     // 25.4 mm to the inch.
     add("Scale", camera.map(|c| format!("{:.2} px per mm, {:.0} per inch", c.px_per_mm, c.px_per_mm * 25.4)));
     add("Lean", camera.and_then(|c| Some(degrees(c.tilt_x_deg?.hypot(c.tilt_y_deg?)))));

@@ -149,12 +149,21 @@ impl Model {
 
     /// What the sheet's lowest place lies under its centre: it rests on the bed there.
     fn lowest(&self, x: &[f64]) -> f64 {
+        self.rim(x).fold(0.0, f64::min)
+    }
+
+    /// The greatest height of the outline above or below the sheet's centre.
+    pub fn curl(&self, x: &[f64]) -> f64 {
+        self.rim(x).fold(0.0, |most, z| most.max(z.abs()))
+    }
+
+    /// Heights of the outline over the sheet's centre.
+    fn rim(&self, x: &[f64]) -> impl Iterator<Item = f64> {
         let (w, h) = (self.size.0 / 2.0, self.size.1 / 2.0);
-        let rim = (0..=8).flat_map(|i| {
+        (0..=8).flat_map(move |i| {
             let t = f64::from(i) / 4.0 - 1.0;
-            [point(t * w, h), point(t * w, -h), point(w, t * h), point(-w, t * h)]
-        });
-        rim.map(|p| self.bend(x, p).0).fold(0.0, f64::min)
+            [point(t * w, h), point(t * w, -h), point(w, t * h), point(-w, t * h)].map(|p| self.bend(x, p).0)
+        })
     }
 
     /// Height of the top face over the bed at print points.
