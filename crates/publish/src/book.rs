@@ -5,9 +5,12 @@
 
 pub mod beside;
 mod flate;
+pub mod imposed;
 pub mod layout;
+pub mod leaves;
 pub mod make;
 pub mod model;
+pub mod pages;
 pub mod paper;
 pub mod pdf;
 pub mod picture;

@@ -9,6 +9,7 @@ mod small_project;
 #[cfg(unix)]
 mod alone;
 mod book;
+mod book_pages;
 mod check;
 mod decode;
 mod desk;
@@ -41,3 +42,4 @@ mod truth;
 mod undo;
 mod unharmed;
 mod words;
+mod zine;

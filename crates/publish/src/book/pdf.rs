@@ -3,6 +3,10 @@
 //! Colour is always defined: with a printing condition everything is in its inks or tagged with a profile, and the condition is the
 //! output intent; without one everything is tagged sRGB, and the file does not claim to be PDF/X.
 
+mod form;
+
+pub use form::Set;
+
 use super::flate::packed;
 use super::press::Press;
 use super::sheet::{Area, Sheet};
@@ -70,6 +74,8 @@ pub struct Pdf<'a, W: Write> {
     srgb: Ref,
     eci: Option<Ref>,
     marks: Vec<(String, usize)>,
+    /// Where the bytes of the last picture lie in the file.
+    last_picture: std::ops::Range<u64>,
 }
 
 impl<'a, W: Write> Pdf<'a, W> {
@@ -93,6 +99,7 @@ impl<'a, W: Write> Pdf<'a, W> {
             srgb: none,
             eci: None,
             marks: vec![],
+            last_picture: 0..0,
         };
         // Four bytes over 127 tell that the file is binary (ISO 32000-1, 7.5.2).
         pdf.write(b"%PDF-1.6\n%\xE2\xE3\xCF\xD3\n")?;
@@ -147,8 +154,9 @@ impl<'a, W: Write> Pdf<'a, W> {
         let (srgb, eci) = (self.srgb, self.eci);
         let id = self.id();
         let (w, h) = (width as i32, height as i32);
-        self.object(id, |c| {
-            let mut image = c.image_xobject(id, deflated);
+        let mut chunk = Chunk::new();
+        {
+            let mut image = chunk.image_xobject(id, deflated);
             image.width(w).height(h).bits_per_component(8).interpolate(false).filter(Filter::FlateDecode);
             match space {
                 Space::Inks => drop(image.pair(Name(b"ColorSpace"), Name(b"DeviceCMYK"))),
@@ -159,8 +167,19 @@ impl<'a, W: Write> Pdf<'a, W> {
             let mut parms = image.insert(Name(b"DecodeParms")).dict();
             parms.pair(Name(b"Predictor"), 15).pair(Name(b"Colors"), colors).pair(Name(b"BitsPerComponent"), 8);
             parms.pair(Name(b"Columns"), w);
-        })?;
+        }
+        // No key of the dictionary before it holds this word.
+        let begins = b"\nstream\n";
+        let head = chunk.as_bytes().windows(begins.len()).position(|w| w == begins).unwrap_or(0) + begins.len();
+        self.last_picture = self.at + head as u64..self.at + (head + deflated.len()) as u64;
+        self.places[id.get() as usize - 1] = self.at;
+        self.write(chunk.as_bytes())?;
         Ok(id)
+    }
+
+    /// Where the bytes of the last picture lie in the file.
+    pub fn last_picture(&self) -> std::ops::Range<u64> {
+        self.last_picture.clone()
     }
 
     /// The next page; `name` becomes a bookmark.
