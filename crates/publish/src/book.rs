@@ -9,6 +9,7 @@ pub mod imposed;
 pub mod layout;
 pub mod leaves;
 pub mod make;
+pub mod markdown;
 pub mod model;
 pub mod pages;
 pub mod paper;
@@ -19,6 +20,7 @@ pub mod press;
 mod reduced;
 pub mod sheet;
 pub mod small;
+pub mod text_pages;
 pub mod typesetting;
 pub mod words;
 

@@ -176,3 +176,48 @@ fn prints_without_a_page_and_pages_without_a_print_are_named() {
     let pictures = certificate["pictures"].as_array().unwrap();
     assert_eq!((pictures.len(), &pictures[0]["name"], &pictures[0]["page"]), (1, &"P0001".into(), &5.into()));
 }
+
+/// Texts stand where the list says, take as many pages as they need, and come from the list's own folder only.
+#[test]
+fn texts_come_from_the_list_s_own_folder() {
+    let folder = tempfile::tempdir().unwrap();
+    let own = folder.path().join("own");
+    std::fs::create_dir_all(own.join("words")).unwrap();
+    let [list, out] = ["pages.txt", "book.pdf"].map(|n| own.join(n));
+    made(&book(&out, &[]));
+    let name = certificate(&out)["pictures"][0]["name"].as_str().unwrap().to_owned();
+    std::fs::write(
+        own.join("words/essay.md"),
+        format!("# Low water\n\n{}\n", "The ferry leaves at seven. ".repeat(300)),
+    )
+    .unwrap();
+    std::fs::write(own.join("imprint.md"), "ISBN 978-3-16-148410-0\n\n© Ada Vale\n").unwrap();
+    std::fs::write(&list, format!("title\ntext imprint.md foot\ntext words/essay.md\npage {name}\nplates\n")).unwrap();
+    made(&book(&out, &[&"--pages", &list]));
+    // 7 800 characters at 66 to a line and about 37 lines to a page are four pages: the plate comes after them.
+    let page = certificate(&out)["pictures"][0]["page"].as_u64().unwrap();
+    assert!((6..=8).contains(&page), "{page}");
+    std::fs::write(folder.path().join("secret.md"), "not yours").unwrap();
+    #[cfg(unix)]
+    std::os::unix::fs::symlink(folder.path().join("secret.md"), own.join("link.md")).unwrap();
+    std::fs::write(own.join("html.md"), "fine\n\n<b>bold</b>\n").unwrap();
+    let secret = folder.path().join("secret.md");
+    for (file, says) in [
+        ("../secret.md", "no other is read"),
+        (secret.to_str().unwrap(), "no other is read"),
+        #[cfg(unix)]
+        ("link.md", "lies outside the folder of pages.txt"),
+        ("none.md", "There is no file none.md"),
+        ("words", "essay"),
+        ("html.md", "html.md, line 3: HTML cannot be set"),
+    ] {
+        std::fs::write(&list, format!("title\ntext \"{file}\"\npage {name}\n")).unwrap();
+        let o = book(&out, &[&"--pages", &list]);
+        assert!(o.status.code() == Some(2) && said(&o).contains("pages.txt, line 2: "), "{file}: {}", said(&o));
+        assert!(file == "words" || said(&o).contains(says), "{file}: {}", said(&o));
+    }
+    // The book is never written over a text that it is made of.
+    std::fs::write(&list, format!("title\ntext imprint.md\npage {name}\n")).unwrap();
+    assert_eq!(book(&own.join("imprint.md"), &[&"--pages", &list]).status.code(), Some(2));
+    assert!(std::fs::read_to_string(own.join("imprint.md")).unwrap().starts_with("ISBN"));
+}

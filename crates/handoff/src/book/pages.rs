@@ -9,10 +9,12 @@ use project::{Error, Result};
 use publish::Plate;
 use publish::book::layout::{Hung, Stand};
 use publish::book::leaves::{Leaf, What};
+use publish::book::markdown::{self, Block};
 use publish::book::pages::{Entry, Held, LONGEST, MOST_PAGES, PageList, Print};
+use publish::book::text_pages::Text;
 use std::collections::BTreeSet;
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Most mistakes that one refusal names.
 const NAMED: usize = 10;
@@ -99,13 +101,15 @@ pub(super) fn bound(r: &Request, place: &Path, chosen: &mut Plates, all: &Chosen
     }
     let left: Vec<String> =
         (0..chosen.plates.len()).filter(|i| !order.contains(i)).map(|i| chosen.plates[i].name.clone()).collect();
-    let mut binder = Binder { r, file: &file, all, wrong: vec![], problems: vec![], plates: vec![] };
+    let mut binder =
+        Binder { r, file: &file, place, texts: vec![], all, wrong: vec![], problems: vec![], plates: vec![] };
     binder.plates = order.iter().map(|i| chosen.plates[*i].clone()).collect();
     let leaves: Vec<Leaf> = list.entries().flat_map(|(line, entry)| binder.leaves(line, entry)).collect();
     if !binder.wrong.is_empty() {
         return Err(refused(&file, binder.wrong));
     }
-    let Binder { plates, mut problems, .. } = binder;
+    let Binder { plates, texts, mut problems, .. } = binder;
+    texts.iter().for_each(|t| chosen.reads.add_file(t));
     chosen.plates = plates;
     if !chosen.prints.is_empty() {
         chosen.prints = order.iter().map(|i| chosen.prints[*i]).collect();
@@ -129,6 +133,9 @@ pub(super) fn bound(r: &Request, place: &Path, chosen: &mut Plates, all: &Chosen
 struct Binder<'a> {
     r: &'a Request,
     file: &'a str,
+    place: &'a Path,
+    /// Files of texts that were read.
+    texts: Vec<PathBuf>,
     all: &'a Chosen,
     /// In the order of their pages.
     plates: Vec<Plate>,
@@ -139,12 +146,19 @@ struct Binder<'a> {
 
 impl Binder<'_> {
     fn leaves(&mut self, line: usize, entry: &Entry) -> Vec<Leaf> {
-        let leaf =
-            |what, opens_spread| Leaf { what, opens_spread, said_at: Some(format!("{}, line {line}", self.file)) };
+        let list = self.file;
+        let leaf = |what, opens_spread| Leaf { what, opens_spread, said_at: Some(format!("{list}, line {line}")) };
         match entry {
             Entry::Blank => vec![leaf(What::Blank, false)],
             Entry::Title => vec![leaf(What::Title, false)],
             Entry::Plates => vec![leaf(What::Plates, false)],
+            Entry::Text(file, setting) => match self.text(file) {
+                Ok(blocks) => vec![leaf(What::Text(Text { blocks, setting: *setting }), false)],
+                Err(says) => {
+                    self.wrong.push((line, says));
+                    vec![]
+                }
+            },
             Entry::Colophon => vec![leaf(What::Colophon, false)],
             Entry::Page(held) => {
                 let mut page = leaf(What::Blank, false);
@@ -157,6 +171,27 @@ impl Binder<'_> {
                 pages.into()
             }
         }
+    }
+
+    /// A text in a file beside the list, or in a folder below.
+    fn text(&mut self, file: &str) -> std::result::Result<Vec<Block>, String> {
+        let beside = base::files::write::folder_of(self.place);
+        let place = if base::files::is_plain(file) { Some(beside.join(file)) } else { None };
+        let place = place.ok_or_else(|| {
+            format!(
+                "“{file}” is not the name of a file beside {} or in a folder there, and no other is read.",
+                self.file
+            )
+        })?;
+        if std::fs::metadata(&place).is_err() {
+            return Err(format!("There is no file {} beside {}.", file, self.file));
+        }
+        // What a link leads to counts, not where the link lies.
+        let real = base::files::is_below(&beside, &place)
+            .ok_or_else(|| format!("“{file}” lies outside the folder of {}, so it is not read.", self.file))?;
+        let text = text(&real).map_err(|e| e.to_string())?;
+        self.texts.push(real);
+        markdown::read(&text).map_err(|(line, says)| format!("{file}, line {line}: {says}"))
     }
 
     fn held(&mut self, line: usize, held: &Held) -> What {
@@ -220,7 +255,7 @@ fn prints(entry: &Entry) -> Vec<&Print> {
     }
 }
 
-/// The text of a list: a regular file of a decent length.
+/// The text of a list, or of a text in it: a regular file of a decent length.
 fn text(place: &Path) -> Result<String> {
     let failed = |says: String| Error::from(Failure::new(format!("{}: {says}", place.display())));
     let mut bytes = vec![];
@@ -228,7 +263,7 @@ fn text(place: &Path) -> Result<String> {
         .and_then(|f| f.take(LONGEST + 1).read_to_end(&mut bytes))
         .map_err(|e| failed(Failure::reading(&e).says))?;
     if bytes.len() as u64 > LONGEST {
-        return Err(failed("it is larger than 1 MB, which no list of pages is.".into()));
+        return Err(failed("it is larger than 1 MB, which no list of pages and no text of a book is.".into()));
     }
     String::from_utf8(bytes).map_err(|e| {
         let line = 1 + e.as_bytes()[..e.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count();
@@ -293,6 +328,8 @@ fn single(leaf: &Leaf, plates: &[Plate]) -> Entry {
         What::Title => Entry::Title,
         What::Plates => Entry::Plates,
         What::Colophon => Entry::Colophon,
+        // Arrangements make no text.
+        What::Text(_) => Entry::Blank,
         What::Prints(_) => Entry::Page(held(leaf, plates)),
     }
 }

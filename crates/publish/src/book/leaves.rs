@@ -2,6 +2,7 @@
 
 use super::layout::{Arrangement, Hung, Stand, turns};
 use super::sheet::Side;
+use super::text_pages::Text;
 
 /// A page of the book, or several of one kind.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,6 +24,8 @@ pub enum What {
     Title,
     /// Prints.
     Prints(Hung),
+    /// A text, as many pages as it takes.
+    Text(Text),
     /// The list of plates, as many pages as it takes.
     Plates,
     /// How the book was made.

@@ -7,6 +7,7 @@ use super::picture::{How, Ink, Kept, Ready, Wanted, ready};
 use super::press::Press;
 use super::sheet::{Area, Sheet, Side};
 use super::small::Smalls;
+use super::text_pages::{self, Text};
 use super::typesetting::{Faces, Style};
 use super::words;
 use crate::Plate;
@@ -211,6 +212,9 @@ pub(super) fn page_numbers(plates: &[Plate], s: &Settings, faces: &mut Faces) ->
             let mut pages = vec![Page::default(); first - 1];
             list(&mut pages, plates, s, &unknown, faces).map_err(|e| leaf.says(&e))?;
             Ok(pages.len() + 1 - first)
+        }
+        What::Text(ref text) => {
+            text_pages::set(text, &s.sheet, first, faces).map(|p| p.len()).map_err(|e| leaf.says(&e))
         }
         _ => Ok(1),
     })
@@ -463,6 +467,7 @@ impl Binder<'_> {
             What::Blank => pages.push(Page::default()),
             What::Title => pages.push(self.title()?),
             What::Prints(_) => pages.push(self.prints(hung)?),
+            What::Text(text) => self.text(pages, text)?,
             What::Plates => list(pages, self.plates, self.s, self.page_of, self.faces)?,
             What::Colophon => {
                 let side = Side::of(pages.len() + 1);
@@ -478,6 +483,18 @@ impl Binder<'_> {
             page.things.push(line(self.faces, &text, style, size, at)?);
         }
         Ok(page)
+    }
+
+    fn text(&mut self, pages: &mut Vec<Page>, text: &Text) -> Result<(), String> {
+        let mut name = text.name();
+        for set in text_pages::set(text, &self.s.sheet, pages.len() + 1, self.faces)? {
+            let mut page = Page { name: name.take(), ..Page::default() };
+            for (words, style, size, at) in set {
+                page.things.push(line(self.faces, &words, style, size, at)?);
+            }
+            pages.push(page);
+        }
+        Ok(())
     }
 
     fn prints(&mut self, hung: &Hanging) -> Result<Page, String> {

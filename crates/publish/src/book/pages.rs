@@ -8,6 +8,7 @@
 //! spread P0007 at 150% | P0009 left 30mm top 60mm no caption
 //! page grid 2x2 P0011, P0012, P0015, P0016
 //! page P0004 detail 40x30mm from 20 45 at 300%
+//! text essay.md
 //! plates
 //! colophon
 //! ```
@@ -21,6 +22,7 @@ mod written;
 use read::WORDS;
 
 use super::layout::Edge;
+use super::text_pages::Setting;
 use std::ops::RangeInclusive;
 
 /// Sizes that a print can have on a page over true size, as the whole book has (`fallside book --enlarge`).
@@ -70,6 +72,8 @@ pub enum Entry {
     Blank,
     /// The title page.
     Title,
+    /// A text in Markdown, as many pages as it takes: its file beside the list or below, and where it stands.
+    Text(String, Setting),
     /// The list of plates, as many pages as it takes.
     Plates,
     /// How the book was made.

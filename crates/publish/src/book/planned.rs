@@ -6,6 +6,7 @@
 use super::layout::Prints;
 use super::leaves::What;
 use super::make::{CAPTION, Settings, caption_lines, captions, hung, page_numbers, pieces, title_lines};
+use super::text_pages;
 use super::typesetting::{Faces, POINTS, Style};
 use crate::Plate;
 
@@ -65,6 +66,12 @@ pub fn planned(plates: &[Plate], s: &Settings) -> Result<Vec<PlannedPage>, Strin
                 }
                 stands += page.stands.len();
                 pages.push(PlannedPage { prints, lines, name: None });
+            }
+            What::Text(text) => {
+                for set in text_pages::set(text, &s.sheet, pages.len() + 1, &mut faces)? {
+                    let lines = set.into_iter().map(|(t, style, pt, at)| line(t, style, pt, at)).collect();
+                    pages.push(PlannedPage { lines, ..PlannedPage::default() });
+                }
             }
             What::Plates => pages.resize_with(next - 1, || named("List of plates")),
             What::Colophon => pages.push(named("Colophon")),

@@ -2,11 +2,12 @@
 
 use super::{Entry, Held, Print, SCALES};
 use crate::book::layout::Edge;
+use crate::book::text_pages::Setting;
 
 /// Words that mean something in a list of pages: a print of such a name stands between quotation marks.
 pub const WORDS: &[&str] = &[
-    "page", "spread", "blank", "title", "plates", "colophon", "grid", "back", "detail", "from", "at", "left", "right",
-    "top", "foot", "caption", "no",
+    "page", "spread", "blank", "text", "centred", "title", "plates", "colophon", "grid", "back", "detail", "from",
+    "at", "left", "right", "top", "foot", "caption", "no",
 ];
 /// What may follow a print.
 const AFTER_PRINT: &str = "After a print may stand: back, at 120%, detail 40x30mm from 20mm 45mm, left 30mm or right 30mm, top 30mm or foot \
@@ -114,6 +115,7 @@ impl<'a> Words<'a> {
             "title" => Entry::Title,
             "plates" => Entry::Plates,
             "colophon" => Entry::Colophon,
+            "text" => self.text()?,
             "page" => Entry::Page(self.held()?),
             "spread" => {
                 let left = self.held()?;
@@ -134,6 +136,29 @@ impl<'a> Words<'a> {
             }
             Some(more) => Err(format!("“{}” stands after “{}”, where the line should end.", more.text, first.text)),
         }
+    }
+
+    fn text(&mut self) -> Result<Entry, String> {
+        let token = self.take();
+        let named = |t: &&Token| {
+            !t.text.is_empty() && (t.quoted || !(WORDS.contains(&t.text.as_str()) || t.is(",") || t.is("|")))
+        };
+        let file = token.filter(named).ok_or_else(|| {
+            format!("After “text” stands the name of a file in Markdown, such as: text essay.md.{}", instead(token))
+        })?;
+        let setting = match self.peek() {
+            None => Setting::Column,
+            Some(t) if t.is("foot") => Setting::Foot,
+            Some(t) if t.is("centred") => Setting::Centred,
+            Some(t) => {
+                return Err(format!(
+                    "“{}” is not understood here. After the file of a text may stand: foot, or centred.",
+                    t.text
+                ));
+            }
+        };
+        self.next += usize::from(setting != Setting::Column);
+        Ok(Entry::Text(file.text.clone(), setting))
     }
 
     fn held(&mut self) -> Result<Held, String> {
@@ -308,6 +333,6 @@ fn instead(token: Option<&Token>) -> String {
 
 fn begins(word: &str) -> String {
     format!(
-        "“{word}” does not begin a page. A line begins with page, spread, blank, title, plates or colophon; a comment with #."
+        "“{word}” does not begin a page. A line begins with page, spread, blank, text, title, plates or colophon; a comment with #."
     )
 }

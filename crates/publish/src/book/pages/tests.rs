@@ -39,6 +39,7 @@ fn lines_mean_what_they_say() {
     ] {
         assert_eq!(one(&format!("page P4 {line}")), page(vec![detail.clone()]), "{line}");
     }
+    assert_eq!(one("text \"my imprint.md\" foot"), Entry::Text("my imprint.md".into(), Setting::Foot));
     let grid = Held { grid: Some([2, 3]), prints: vec![print("P1"), print("P2")] };
     assert_eq!(one("spread grid 2x3 P1, P2 | blank"), Entry::Spread([grid, Held::default()]));
     assert_eq!(one("page P1 back"), page(vec![Print { back: true, ..print("P1") }]));
@@ -66,6 +67,8 @@ fn a_mistake_is_named_with_its_line_and_what_may_stand_there() {
         ("page P1 left 3,5", "with a point for a decimal. Instead there is “3”"),
         ("page P1 left inf", "Instead there is “inf”"),
         ("page P1 left 3 right 4", "The place across the page of P1 is said twice"),
+        ("text", "After “text” stands the name of a file in Markdown"),
+        ("text a.md b.md", "“b.md” is not understood here. After the file of a text may stand: foot, or centred"),
         ("page P1 back back", "The back of P1 is said twice"),
         ("page P1 no", "After “no” can only stand “caption”"),
         ("page P1 detail 0x4 from 1 1", "A detail is written with its size"),
@@ -126,6 +129,8 @@ fn any_entry() -> impl Strategy<Value = Entry> {
         Just(Entry::Title),
         Just(Entry::Plates),
         Just(Entry::Colophon),
+        ("[^\\p{C}\n]{1,9}", prop_oneof![Just(Setting::Column), Just(Setting::Foot), Just(Setting::Centred)])
+            .prop_map(|(file, setting)| Entry::Text(file, setting)),
         any_held().prop_map(Entry::Page),
         [any_held(), any_held()].prop_map(Entry::Spread),
     ]

@@ -2,6 +2,7 @@
 
 use super::{Entry, Held, Print, WORDS};
 use crate::book::layout::Edge;
+use crate::book::text_pages::Setting;
 use std::fmt::{Display, Formatter, Result};
 
 impl Display for Entry {
@@ -11,6 +12,14 @@ impl Display for Entry {
             Self::Title => f.write_str("title"),
             Self::Plates => f.write_str("plates"),
             Self::Colophon => f.write_str("colophon"),
+            Self::Text(file, setting) => {
+                write!(f, "text {}", name(file))?;
+                f.write_str(match setting {
+                    Setting::Column => "",
+                    Setting::Foot => " foot",
+                    Setting::Centred => " centred",
+                })
+            }
             Self::Page(held) => write!(f, "page {held}"),
             Self::Spread([left, right]) => write!(f, "spread {left} | {right}"),
         }
