@@ -250,6 +250,24 @@ for n, page in enumerate(pdf.pages):
     shown += 1
 check(shown == len(seen) and both >= 0.8 * shown, f"{shown} pages rendered, {both} measured both ways")
 
+# Marks, numbers and the cover: boxes and spine by arithmetic, colour in the condition's inks, bare paper without ink where nothing stands.
+marked, marked_certificate = make("marked.pdf", "--printer", icc, "--layout", "facing", "--crop-marks", "--page-numbers", "--cover", "--paper-thickness", "0.6", "--flaps", "80")
+spine = len(pikepdf.open(marked).pages) / 2 * 0.6 + 0.7
+for path, width in ((marked, TRIM), (marked.with_suffix(".cover.pdf"), 2 * (TRIM + 80) + spine)):
+    with pikepdf.open(path) as pdf:
+        check(pdf.check_pdf_syntax() == [], f"{path.name}: qpdf finds {pdf.check_pdf_syntax()[:3]}")
+        colours(pdf, path.name, "pictures")
+        check(pdf.Root.OutputIntents[0].OutputConditionIdentifier == "Custom", f"{path.name}: condition")
+        for page in pdf.pages:
+            m, b, t = ([float(v) / MM for v in page[k]] for k in ("/MediaBox", "/BleedBox", "/TrimBox"))
+            check(np.allclose(m, [0, 0, width + 26, TRIM + 26], atol=0.01) and np.allclose(b, [10, 10, width + 16, TRIM + 16], atol=0.01), f"{path.name}: {m} {b}")
+            check(np.allclose(t, [13, 13, width + 13, TRIM + 13], atol=0.01), f"{path.name}: trim {t}")
+    fonts(path)
+numbers = [subprocess.run(["pdftotext", "-f", str(n), "-l", str(n), marked, "-"], capture_output=True, text=True, check=True).stdout.split() for n in {p["page"] for p in marked_certificate["pictures"]}]
+check(all(str(n) in words for n, words in zip({p["page"] for p in marked_certificate["pictures"]}, numbers)), f"page numbers: {numbers}")
+words = subprocess.run(["pdftotext", marked.with_suffix(".cover.pdf"), "-"], capture_output=True, text=True, check=True).stdout
+check(words.count("Ærøskøbing") == (2 if spine >= 6 else 1), f"the cover's words: {words}")
+
 # A zine: every half sheet, by its place alone, is compared with the book's own pages; folded and stacked, they come in order.
 THICK = 0.1
 for turn in ("short", "long"):

@@ -19,6 +19,7 @@ use files::{Places, new, ours, write};
 use pages::{Chosen, bound, first};
 use project::{DATABASE, Error, Project, Result};
 use publish::Privacy;
+use publish::book::leaves::Leaf;
 use publish::book::{self, beside as small, imposed};
 use publish::privacy::{Allow, Word};
 use said::{concerns, says};
@@ -27,6 +28,7 @@ use std::path::{Path, PathBuf};
 pub use certificate::json_schema;
 pub use proof::{Proof, Proved, spread_file};
 pub use publish::book::Sheet;
+pub use publish::book::cover::{Cover, FLAPS};
 pub use publish::book::imposed::{Imposition, SIGNATURES, Stock, THICKNESS, THICKNESSES, Turn};
 pub use publish::book::pages::SCALES;
 pub(crate) use settings::in_turns;
@@ -81,6 +83,12 @@ pub struct Request {
     pub author: String,
     /// Captions under the prints.
     pub captions: bool,
+    /// Numbers on pages of prints, texts and the list of plates.
+    pub page_numbers: bool,
+    /// Crop marks and a slug line round every page.
+    pub crop_marks: bool,
+    /// Also a cover.
+    pub cover: Option<Cover>,
     /// Pages come in multiples of this.
     pub signature: usize,
     /// A font for what the book's own lacks.
@@ -124,6 +132,9 @@ impl Request {
             title: String::new(),
             author: String::new(),
             captions: true,
+            page_numbers: false,
+            crop_marks: false,
+            cover: None,
             signature: 4,
             font: None,
             day: None,
@@ -192,6 +203,12 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
         }
         None => turned(request, &chosen)?,
     };
+    if let Some(name) = request.cover.as_ref().and_then(|c| c.print.as_ref()) {
+        let whole = leaves.iter().flat_map(Leaf::stands).filter(|t| !t.back && t.detail.is_none());
+        if !whole.into_iter().any(|t| chosen.plates[t.plate].name == *name) {
+            return Err(Error::Refused(format!("{name} is not in the book whole, so it cannot be on its cover.")));
+        }
+    }
     crate::relit::cast(&mut chosen, request.light.as_ref());
     problems.append(&mut chosen.missing);
     places.refuse(request, &mut chosen.reads)?;
@@ -202,7 +219,7 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
     }
     let _alone = exclusive::write_file(&places.book)?;
     disk::sweep_of(&places.book);
-    let made = write(&places.book, |out| book::make(&chosen.plates, &settings, out, hear))?;
+    let mut made = write(&places.book, |out| book::make(&chosen.plates, &settings, out, hear))?;
     let mut files = vec![];
     // The book is in its place before what tells of it; the rest is small.
     files.push(places.book.clone());
@@ -232,6 +249,10 @@ pub fn book(request: &Request, hear: &(dyn Fn(usize, usize) + Sync)) -> Result<A
     if let Some(how) = &request.zine {
         said.push(zine(request, how, &made.value, &places)?);
         files.push(places.zine.clone());
+    }
+    if let Some(how) = &request.cover {
+        said.push(cover(request, how, &mut made.value, &settings, &places)?);
+        files.push(places.cover.clone());
     }
     if request.deck {
         write(&places.deck, |out| small::deck(&chosen.plates, &made.value, settings.font.clone(), out))?;
@@ -269,6 +290,31 @@ fn zine(r: &Request, how: &Imposition, made: &book::Made, places: &Places) -> Re
         count(laid.signatures.len(), "signature", "signatures"),
         signatures.join(", "),
         laid.scale * 100.0,
+    ))
+}
+
+/// Writes the cover; says its measures, for the printer to confirm.
+fn cover(r: &Request, how: &Cover, made: &mut book::Made, s: &book::Settings, places: &Places) -> Result<String> {
+    let parts = book::cover::parts(made.pages.len(), &r.sheet, how);
+    let failed = |e: std::io::Error| Error::from(base::Failure::new(format!("{}: {e}", places.book.display())));
+    let mut file = std::io::BufReader::new(base::files::regular::open(&places.book).map_err(failed)?);
+    write(&places.cover, |out| small::cover(made, s, how, &mut file, out))?;
+    let spine = match how.spine {
+        Some(mm) => format!("a spine of {mm} mm as you gave it"),
+        None => format!(
+            "a spine of {:.1} mm for {} of {} mm paper and two layers of board of {} mm: ask the printer",
+            parts.spine.w,
+            count(made.pages.len().div_ceil(2), "leaf", "leaves"),
+            how.thickness,
+            book::cover::BOARD
+        ),
+    };
+    let [w, h] = book::cover::CLEAR;
+    let flaps = how.flaps.map(|mm| format!(", flaps of {mm} mm")).unwrap_or_default();
+    Ok(format!(
+        "Cover: {:.1} by {:.1} mm after trimming, with {spine}{flaps}. {w:.1} by {h:.1} mm are clear for the barcode on the back, 10 mm from \
+         spine and foot.",
+        parts.sheet.trim[0], parts.sheet.trim[1]
     ))
 }
 

@@ -4,6 +4,7 @@
 //! proof sheet, a working deck and a soft proof ([`beside`]), all from the same pages and pictures.
 
 pub mod beside;
+pub mod cover;
 mod flate;
 pub mod imposed;
 pub mod layout;

@@ -2,7 +2,8 @@
 
 use clap::Args;
 use handoff::book::{
-    FIRST_DOTS, Imposition, Request, SCALES, SIDES_MM, SIGNATURES, Sheet, Stock, THICKNESS, THICKNESSES, Turn,
+    Cover, FIRST_DOTS, FLAPS, Imposition, Request, SCALES, SIDES_MM, SIGNATURES, Sheet, Stock, THICKNESS, THICKNESSES,
+    Turn,
 };
 use handoff::selection::Which;
 use std::path::PathBuf;
@@ -135,9 +136,24 @@ pub struct Book {
     /// Marks where to fold and cut the zine
     #[arg(long, requires = "zine")]
     pub zine_marks: bool,
-    /// Thickness of the paper, mm; inner pages of a zine make up for it
+    /// Thickness of the paper, mm: for the spine, and for a zine's inner pages
     #[arg(long, value_name = "MM", default_value_t = THICKNESS, value_parser = thickness)]
     pub paper_thickness: f64,
+    /// Page numbers on pages of prints, texts and the list of plates
+    #[arg(long)]
+    pub page_numbers: bool,
+    /// Crop marks round every page, and a line that names it
+    #[arg(long)]
+    pub crop_marks: bool,
+    /// Also a cover (back, spine, front), with a print of the book on its front where one is named
+    #[arg(long, value_name = "PRINT", num_args = 0..=1, default_missing_value = "")]
+    pub cover: Option<String>,
+    /// Width of the spine, as the printer says it [default: from pages and --paper-thickness]
+    #[arg(long, value_name = "MM", requires = "cover", value_parser = length)]
+    pub spine: Option<f64>,
+    /// Width of each flap of a jacket
+    #[arg(long, value_name = "MM", requires = "cover", value_parser = flaps)]
+    pub flaps: Option<f64>,
     /// Also a deck of true-size cards to cut out
     #[arg(long)]
     pub deck: bool,
@@ -193,6 +209,14 @@ impl Book {
                 turn: self.zine_turn,
                 thickness: self.paper_thickness,
                 marks: self.zine_marks,
+            }),
+            page_numbers: self.page_numbers,
+            crop_marks: self.crop_marks,
+            cover: self.cover.clone().map(|print| Cover {
+                print: Some(print).filter(|p| !p.is_empty()),
+                thickness: self.paper_thickness,
+                spine: self.spine,
+                flaps: self.flaps,
             }),
             deck: self.deck,
             soft_proof: self.soft_proof,
@@ -268,6 +292,11 @@ fn thickness(text: &str) -> Result<f64, String> {
     mm.ok_or_else(|| {
         format!("give a thickness in mm from {} to {}, such as 0.1", THICKNESSES.start(), THICKNESSES.end())
     })
+}
+
+fn flaps(text: &str) -> Result<f64, String> {
+    let mm = length(text).ok().filter(|v| FLAPS.contains(v));
+    mm.ok_or_else(|| format!("give a width in mm from {} to {}", FLAPS.start(), FLAPS.end()))
 }
 
 fn times(text: &str) -> Result<f64, String> {

@@ -11,6 +11,7 @@ mod alone;
 mod book;
 mod book_pages;
 mod check;
+mod cover;
 mod decode;
 mod desk;
 mod door;

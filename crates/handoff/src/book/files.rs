@@ -18,7 +18,8 @@ pub(super) struct Places {
     pub proof: PathBuf,
     pub deck: PathBuf,
     pub zine: PathBuf,
-    wanted: [bool; 5],
+    pub cover: PathBuf,
+    wanted: [bool; 6],
     /// Pictures of spreads that are there already.
     spreads: Vec<PathBuf>,
 }
@@ -35,14 +36,16 @@ impl Places {
             proof: place("proof-sheet.pdf"),
             deck: place("deck.pdf"),
             zine: place("zine.pdf"),
-            wanted: [r.dummy.is_some(), r.soft_proof, r.proof, r.deck, r.zine.is_some()],
+            cover: place("cover.pdf"),
+            wanted: [r.dummy.is_some(), r.soft_proof, r.proof, r.deck, r.zine.is_some(), r.cover.is_some()],
             spreads: if r.spreads { spreads_of(&r.out) } else { vec![] },
         }
     }
 
     /// Those that will be written.
     pub fn all(&self) -> impl Iterator<Item = &PathBuf> {
-        let asked = [&self.dummy, &self.soft, &self.proof, &self.deck, &self.zine].into_iter().zip(self.wanted);
+        let asked =
+            [&self.dummy, &self.soft, &self.proof, &self.deck, &self.zine, &self.cover].into_iter().zip(self.wanted);
         let asked = asked.filter(|(_, w)| *w).map(|(p, _)| p).chain(&self.spreads);
         [&self.book, &self.plan, &self.certificate].into_iter().chain(asked)
     }

@@ -187,7 +187,7 @@ impl Binder<'_> {
             return Err(format!("There is no file {} beside {}.", file, self.file));
         }
         // What a link leads to counts, not where the link lies.
-        let real = base::files::is_below(&beside, &place)
+        let real = base::files::is_below(beside, &place)
             .ok_or_else(|| format!("“{file}” lies outside the folder of {}, so it is not read.", self.file))?;
         let text = text(&real).map_err(|e| e.to_string())?;
         self.texts.push(real);

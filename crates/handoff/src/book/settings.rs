@@ -71,7 +71,18 @@ pub(super) fn settings(r: &Request, chosen: &Plates, leaves: Vec<Leaf>) -> Resul
     };
     let mut id = blake3::Hasher::new();
     let pages: Vec<&What> = leaves.iter().map(|l| &l.what).collect();
-    let about = (&r.sheet, &pages, r.ppi, r.first_dot, r.ink_limit, r.keep_rgb, r.captions, r.signature);
+    let about = (
+        &r.sheet,
+        &pages,
+        r.ppi,
+        r.first_dot,
+        r.ink_limit,
+        r.keep_rgb,
+        r.captions,
+        r.signature,
+        r.crop_marks,
+        r.page_numbers,
+    );
     id.update(format!("{about:?} {:?} {:?} {day:?}", r.title, r.author).as_bytes());
     for plate in &chosen.plates {
         id.update(format!("{} {} {:?}", plate.name, plate.stamp, plate.words).as_bytes());
@@ -90,6 +101,8 @@ pub(super) fn settings(r: &Request, chosen: &Plates, leaves: Vec<Leaf>) -> Resul
         title: r.title.trim().to_owned(),
         author: r.author.trim().to_owned(),
         captions: r.captions,
+        page_numbers: r.page_numbers,
+        crop_marks: r.crop_marks,
         signature: r.signature,
         smalls: smalls(r),
         font,

@@ -7,7 +7,7 @@ use super::picture::{How, Ink, Kept, Ready, Wanted, ready};
 use super::press::Press;
 use super::sheet::{Area, Sheet, Side};
 use super::small::Smalls;
-use super::text_pages::{self, Text};
+use super::text_pages::{self, COLUMN, Text};
 use super::typesetting::{Faces, Style};
 use super::words;
 use crate::Plate;
@@ -26,6 +26,11 @@ const SMALL: f64 = 9.0;
 const TITLE: f64 = 26.0;
 const AUTHOR: f64 = 13.0;
 const HEADING: f64 = 15.0;
+/// Space round the bleed for crop marks, and length of a mark, mm: what imposition programs of printers expect (common practice).
+const ROUND: f64 = 10.0;
+const CROP: f64 = 5.0;
+/// Size of the line beside crop marks, points.
+const SLUG: f64 = 7.0;
 /// From a plate's number to its caption, mm: three figures and a space.
 pub(super) const NUMBER: f64 = 7.0;
 
@@ -52,6 +57,10 @@ pub struct Settings {
     pub author: String,
     /// Captions under the prints.
     pub captions: bool,
+    /// Numbers on pages of prints, texts and the list of plates.
+    pub page_numbers: bool,
+    /// Crop marks round every page, and a line that says what it is.
+    pub crop_marks: bool,
     /// Pages come in multiples of this.
     pub signature: usize,
     /// Which small pictures are kept for what goes beside the book.
@@ -176,6 +185,9 @@ pub fn make<W: Write + Send>(
     let how = s.how(press.as_ref());
     let about = About { title: s.file_title(), author: s.author.clone(), day: s.day, id: s.id };
     let mut pdf = Pdf::new(out, s.sheet, 1.0, press.as_ref(), about.clone())?;
+    if s.crop_marks {
+        pdf.leave_round(ROUND);
+    }
     let (wanted, shown) = wanted(plates, s);
     let (pictures, written) = pictures(&wanted, &how, &mut pdf, hear)?;
     let (refs, streams): (Vec<Ref>, Vec<Range<u64>>) = written.into_iter().unzip();
@@ -197,11 +209,33 @@ pub fn make<W: Write + Send>(
     // Empty pages up to a whole signature: the last leaf keeps its place before them.
     pages.resize_with(pages.len().next_multiple_of(s.signature.max(1)), Page::default);
     let drawn: Vec<(Ref, [f64; 2])> = refs.into_iter().map(|r| (r, [1.0; 2])).collect();
-    for page in &pages {
-        pdf.page(&page.marks(&drawn), page.name.as_deref())?;
+    for (i, page) in pages.iter().enumerate() {
+        let mut marks = page.marks(&drawn);
+        if s.crop_marks {
+            marks.extend(slug(s, i + 1, press.as_ref(), &mut faces).map_err(refuse)?);
+        }
+        pdf.page(&marks, page.name.as_deref())?;
     }
     pdf.finish(&faces)?;
     Ok(Made { pages, pictures, streams, space, faces, press, about, page_of })
+}
+
+/// Marks at the corners of the trim, outside the bleed, and a line below that names book, page, day and printing condition.
+fn slug(s: &Settings, number: usize, press: Option<&Press>, faces: &mut Faces) -> Result<Vec<Mark>, String> {
+    let ([w, h], away) = (s.sheet.trim, s.sheet.bleed + 1.0);
+    let mut marks = vec![];
+    for (y, out) in [(0.0, -1.0), (h, 1.0)] {
+        for (x, side) in [(0.0, -1.0), (w, 1.0)] {
+            marks.push(Mark::Line([x + side * away, y], [x + side * (away + CROP), y]));
+            marks.push(Mark::Line([x, y + out * away], [x, y + out * (away + CROP)]));
+        }
+    }
+    let (year, month, day) = s.day;
+    let condition = press.map_or("sRGB", |p| &p.name);
+    let says = format!("{}, page {number}. {year:04}-{month:02}-{day:02}. {condition}. {w} × {h} mm.", s.file_title());
+    let runs = faces.set(&says, Style::Roman)?;
+    marks.push(Mark::Words(runs, SLUG, [away + CROP, h + away + CROP - 1.0]));
+    Ok(marks)
 }
 
 /// The number of each leaf's first page, and of the page after the last. A list of plates is as long whatever numbers stand in it.
@@ -461,8 +495,37 @@ struct Binder<'a> {
 }
 
 impl Binder<'_> {
-    /// Adds the pages of a leaf.
+    /// Adds the pages of a leaf, numbered where the list of plates or a reader looks for a number.
     fn leaf(&mut self, pages: &mut Vec<Page>, leaf: &Leaf, hung: &Hanging) -> Result<(), String> {
+        let first = pages.len();
+        self.pages(pages, leaf, hung)?;
+        if self.s.page_numbers && matches!(leaf.what, What::Prints(_) | What::Text(_) | What::Plates) {
+            for (i, page) in pages.iter_mut().enumerate().skip(first) {
+                self.number(page, i + 1)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// A page's number at its outer foot. A page whose print or words reach there has none (common practice).
+    fn number(&mut self, page: &mut Page, number: usize) -> Result<(), String> {
+        let text = number.to_string();
+        let (side, w) = (Side::of(number), self.faces.width(&text, Style::Roman, SMALL)?);
+        let live = self.s.sheet.live(side);
+        let x = if side == Side::Left { live.x } else { live.right() - w };
+        let own = Area { x, y: live.foot() - LEADING, w, h: LEADING };
+        let covers = |thing: &Thing| match thing {
+            Thing::Picture(_, whole, _) => whole.meets(&own),
+            Thing::Words(_, area) => area.meets(&own),
+            Thing::Mark(_) => false,
+        };
+        if !page.things.iter().any(covers) {
+            page.things.push(line(self.faces, &text, Style::Roman, SMALL, [x, live.foot()])?);
+        }
+        Ok(())
+    }
+
+    fn pages(&mut self, pages: &mut Vec<Page>, leaf: &Leaf, hung: &Hanging) -> Result<(), String> {
         match &leaf.what {
             What::Blank => pages.push(Page::default()),
             What::Title => pages.push(self.title()?),
@@ -530,8 +593,7 @@ pub(super) fn list(
     let top = s.sheet.trim[1] * 0.12;
     let area = |side: Side| {
         let live = s.sheet.live(side);
-        // A column that reads well is no wider than this.
-        let w = live.w.min(130.0);
+        let w = live.w.min(COLUMN);
         Area { x: live.x + (live.w - w) / 2.0, y: live.y, w, h: live.h }
     };
     let mut column = area(Side::of(pages.len() + 1));
@@ -574,7 +636,7 @@ fn colophon(
 ) -> Result<Page, String> {
     let mut page = Page { name: Some("Colophon".into()), ..Page::default() };
     let live = s.sheet.live(side);
-    let w = live.w.min(105.0);
+    let w = live.w.min(COLUMN);
     let mut lines = vec![];
     for paragraph in said(plates, s, pictures, press) {
         if !lines.is_empty() {

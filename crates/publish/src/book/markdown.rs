@@ -97,11 +97,9 @@ impl Reader {
                 self.close();
                 self.blocks.push(Block { kind: Kind::Pause, words: vec![] });
             }
-            Event::Html(html) | Event::InlineHtml(html) => {
-                // A comment is no text.
-                if !html.trim_start().starts_with("<!--") {
-                    return Err("HTML cannot be set in a book: write the text without it.".into());
-                }
+            // A comment is no text.
+            Event::Html(html) | Event::InlineHtml(html) if !html.trim_start().starts_with("<!--") => {
+                return Err("HTML cannot be set in a book: write the text without it.".into());
             }
             _ => {}
         }

@@ -5,10 +5,10 @@
 
 mod form;
 
-pub use form::Set;
+pub use form::{Set, Turned};
 
 use super::flate::packed;
-use super::press::Press;
+use super::press::{self, Press};
 use super::sheet::{Area, Sheet};
 use super::typesetting::{Faces, POINTS, Run};
 use crate::text::escape;
@@ -74,6 +74,8 @@ pub struct Pdf<'a, W: Write> {
     srgb: Ref,
     eci: Option<Ref>,
     marks: Vec<(String, usize)>,
+    /// Space round the bleed for marks, mm.
+    round: f64,
     /// Where the bytes of the last picture lie in the file.
     last_picture: std::ops::Range<u64>,
 }
@@ -99,6 +101,7 @@ impl<'a, W: Write> Pdf<'a, W> {
             srgb: none,
             eci: None,
             marks: vec![],
+            round: 0.0,
             last_picture: 0..0,
         };
         // Four bytes over 127 tell that the file is binary (ISO 32000-1, 7.5.2).
@@ -198,10 +201,8 @@ impl<'a, W: Write> Pdf<'a, W> {
         self.object(body, |c| {
             c.stream(body, &content).filter(Filter::FlateDecode);
         })?;
-        let k = self.scale * POINTS;
-        let [w, h] = self.sheet.trim.map(|v| v * k);
-        let bleed = self.sheet.bleed * k;
         let (tree, fonts, srgb) = (self.tree, self.fonts.clone(), self.srgb);
+        let [media, bleed, trim] = self.boxes();
         let used: Vec<usize> = marks
             .iter()
             .filter_map(|m| if let Mark::Words(runs, ..) = m { Some(runs) } else { None })
@@ -210,9 +211,7 @@ impl<'a, W: Write> Pdf<'a, W> {
             .collect();
         self.object(page, |c| {
             let mut p = c.page(page);
-            let whole = Rect::new(0.0, 0.0, (w + 2.0 * bleed) as f32, (h + 2.0 * bleed) as f32);
-            p.parent(tree).media_box(whole).bleed_box(whole).contents(body);
-            p.trim_box(Rect::new(bleed as f32, bleed as f32, (bleed + w) as f32, (bleed + h) as f32));
+            p.parent(tree).media_box(media).bleed_box(bleed).trim_box(trim).contents(body);
             let mut resources = p.resources();
             resources.color_spaces().pair(Name(b"S"), srgb);
             if !used.is_empty() {
@@ -230,10 +229,28 @@ impl<'a, W: Write> Pdf<'a, W> {
         })
     }
 
+    /// Leaves space round the bleed of every page, mm, for marks.
+    pub fn leave_round(&mut self, mm: f64) {
+        self.round = mm;
+    }
+
+    /// Media, bleed and trim box of a page.
+    fn boxes(&self) -> [Rect; 3] {
+        let k = self.scale * POINTS;
+        let around = self.sheet.bleed + self.round;
+        let [w, h] = self.sheet.trim;
+        let inset = |mm: f64| {
+            let [right, top] = [w + 2.0 * around - mm, h + 2.0 * around - mm].map(|v| (v * k) as f32);
+            Rect::new((mm * k) as f32, (mm * k) as f32, right, top)
+        };
+        [inset(0.0), inset(self.round), inset(around)]
+    }
+
     fn content(&self, marks: &[Mark], pictures: &[Ref]) -> Vec<u8> {
         let k = self.scale * POINTS;
-        let x = |mm: f64| ((mm + self.sheet.bleed) * k) as f32;
-        let y = |mm: f64| ((self.sheet.trim[1] + self.sheet.bleed - mm) * k) as f32;
+        let around = self.sheet.bleed + self.round;
+        let x = |mm: f64| ((mm + around) * k) as f32;
+        let y = |mm: f64| ((self.sheet.trim[1] + around - mm) * k) as f32;
         let mut c = Content::new();
         let mut next = 0;
         for mark in marks {
@@ -320,6 +337,7 @@ impl<'a, W: Write> Pdf<'a, W> {
             c.metadata(metadata, xmp.as_bytes());
         })?;
         let condition = self.press.map(|p| p.name.clone());
+        let registered = self.press.and_then(|p| p.registered);
         self.object(catalog, |c| {
             let mut root = c.indirect(catalog).start::<pdf_writer::writers::Catalog>();
             root.pages(tree).metadata(metadata).lang(TextStr("en"));
@@ -331,9 +349,14 @@ impl<'a, W: Write> Pdf<'a, W> {
                 let mut intents = root.output_intents();
                 let mut one = intents.push();
                 one.subtype(OutputIntentSubtype::PDFX).dest_output_profile(profile);
-                one.output_condition_identifier(TextStr("Custom"))
-                    .output_condition(TextStr(&name))
-                    .info(TextStr(&name));
+                // A registered condition is known by its name and the registry; any other is described here (ISO 15930-7, 6.3).
+                match registered {
+                    Some(known) => {
+                        one.output_condition_identifier(TextStr(known)).registry_name(TextStr(press::REGISTRY))
+                    }
+                    None => one.output_condition_identifier(TextStr("Custom")),
+                };
+                one.output_condition(TextStr(&name)).info(TextStr(&name));
             }
         })?;
         let (about, x4) = (self.about.clone(), self.press.is_some());

@@ -104,6 +104,8 @@ mod tests {
             title: "Low water".into(),
             author: String::new(),
             captions: true,
+            page_numbers: false,
+            crop_marks: false,
             signature: 4,
             smalls: Smalls::Plan,
             font: None,

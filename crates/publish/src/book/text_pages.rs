@@ -12,7 +12,7 @@ use super::typesetting::{Faces, Style};
 const TEXT: f64 = 10.0;
 const CHAPTER: f64 = 15.0;
 /// Width of the column, mm: 66 characters of this face at this size, each 0.43 of the size on average (measured).
-const COLUMN: f64 = 100.0;
+pub(super) const COLUMN: f64 = 100.0;
 /// Share of the page's height above the first line.
 const TOP: f64 = 0.12;
 /// The lower margin over the upper one.

@@ -2,7 +2,7 @@
 
 use crate::book::imposed::Laid;
 use crate::book::make::{Fault, Made};
-use crate::book::pdf::{About, Mark, Pdf, Set};
+use crate::book::pdf::{About, Mark, Pdf, Set, Turned};
 use crate::book::sheet::Sheet;
 use std::io::{Read, Seek, SeekFrom, Write};
 
@@ -37,11 +37,17 @@ pub fn zine<R: Read + Seek, W: Write>(
     for side in &laid.sides {
         let set = |s: &crate::book::imposed::Slot| {
             let form = (*forms.get(s.page - 1)?)?;
-            Some(Set { form, at: s.at, shown: s.shown, upside_down: s.upside_down })
+            Some(Set {
+                form,
+                page,
+                at: s.at,
+                shown: s.shown,
+                turned: if s.upside_down { Turned::Half } else { Turned::No },
+            })
         };
         let sets: Vec<Set> = side.slots.iter().filter_map(set).collect();
         let lines: Vec<Mark> = side.marks.iter().map(|[from, to]| Mark::Line(*from, *to)).collect();
-        pdf.sheet_of(&sets, page, &lines)?;
+        pdf.sheet_with(&sets, &lines)?;
     }
     pdf.finish(&made.faces)?;
     Ok(())

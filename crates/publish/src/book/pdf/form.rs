@@ -3,20 +3,34 @@
 use super::{Mark, Pdf, packed};
 use crate::book::sheet::{Area, Sheet};
 use crate::book::typesetting::POINTS;
+use pdf_writer::writers::Resources;
 use pdf_writer::{Content, Filter, Name, Rect, Ref};
 use std::io::{Result, Write};
 
-/// A form in its place on a sheet, mm from the sheet's top left.
+/// How a form is turned on its sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Turned {
+    /// Upright.
+    No,
+    /// Upside down.
+    Half,
+    /// A quarter clockwise: its lines run down.
+    Quarter,
+}
+
+/// A form in its place on a sheet, mm from the trimmed sheet's top left.
 #[derive(Clone, Copy, Debug)]
 pub struct Set {
     /// The form.
     pub form: Ref,
-    /// The trimmed page.
+    /// The page that it is.
+    pub page: Sheet,
+    /// Where its trimmed page lies.
     pub at: Area,
     /// What of it is shown.
     pub shown: Area,
-    /// Upside down.
-    pub upside_down: bool,
+    /// How it is turned.
+    pub turned: Turned,
 }
 
 impl<W: Write> Pdf<'_, W> {
@@ -28,79 +42,102 @@ impl<W: Write> Pdf<'_, W> {
         let id = self.id();
         let pictures: Vec<Ref> =
             marks.iter().filter_map(|m| if let Mark::Picture(id, _) = m { Some(*id) } else { None }).collect();
-        let own = std::mem::replace(&mut self.sheet, page);
+        let own = (std::mem::replace(&mut self.sheet, page), std::mem::take(&mut self.round));
         let content = packed(&self.content(marks, &pictures));
-        self.sheet = own;
+        (self.sheet, self.round) = own;
         let [w, h] = page.trim.map(|v| ((v + 2.0 * page.bleed) * POINTS) as f32);
-        let (fonts, srgb) = (self.fonts.clone(), self.srgb);
-        let used: Vec<usize> = marks
-            .iter()
-            .filter_map(|m| if let Mark::Words(runs, ..) = m { Some(runs) } else { None })
-            .flatten()
-            .map(|r| r.face)
-            .collect();
+        let needs = self.needs(marks);
         self.object(id, |c| {
             let mut form = c.form_xobject(id, &content);
             form.filter(Filter::FlateDecode);
             form.bbox(Rect::new(0.0, 0.0, w, h));
-            let mut resources = form.resources();
-            resources.color_spaces().pair(Name(b"S"), srgb);
-            if !used.is_empty() {
-                let mut dict = resources.fonts();
-                for (i, font) in fonts.iter().enumerate().filter(|(i, _)| used.contains(i)) {
-                    dict.pair(Name(format!("F{i}").as_bytes()), *font);
-                }
-            }
-            if !pictures.is_empty() {
-                let mut dict = resources.x_objects();
-                for (i, id) in pictures.iter().enumerate() {
-                    dict.pair(Name(format!("P{i}").as_bytes()), *id);
-                }
-            }
+            needs.write(&mut form.resources(), &[]);
         })?;
         Ok(id)
     }
 
-    /// The next page: forms of pages like `page`, each within its own area, and lines.
+    /// The next page: forms in their places, then marks.
     ///
     /// # Errors
     /// As writing goes.
-    pub fn sheet_of(&mut self, sets: &[Set], page: Sheet, lines: &[Mark]) -> Result<()> {
+    pub fn sheet_with(&mut self, sets: &[Set], marks: &[Mark]) -> Result<()> {
         let (id, body) = (self.id(), self.id());
         self.pages.push(id);
-        let [width, height] = self.sheet.trim.map(|v| v * POINTS);
+        let around = self.sheet.bleed + self.round;
+        let x = |mm: f64| (mm + around) * POINTS;
+        let y = |mm: f64| (self.sheet.trim[1] + around - mm) * POINTS;
         let mut c = Content::new();
         for (i, set) in sets.iter().enumerate() {
-            let k = set.at.w / page.trim[0];
-            let (b, at) = (page.bleed * k * POINTS, set.at);
+            let (at, s) = (set.at, set.shown);
+            let across = if set.turned == Turned::Quarter { at.h } else { at.w };
+            let k = across / set.page.trim[0];
+            let b = set.page.bleed * k;
             c.save_state();
-            let s = set.shown;
-            let [x, y] = [s.x * POINTS, height - s.foot() * POINTS];
-            c.rect(x as f32, y as f32, (s.w * POINTS) as f32, (s.h * POINTS) as f32).clip_nonzero().end_path();
-            let (left, right) = (at.x * POINTS - b, at.right() * POINTS + b);
-            let (foot, top) = (height - at.foot() * POINTS - b, height - at.y * POINTS + b);
-            c.transform(match set.upside_down {
-                false => [k as f32, 0.0, 0.0, k as f32, left as f32, foot as f32],
-                true => [-k as f32, 0.0, 0.0, -k as f32, right as f32, top as f32],
-            });
+            c.rect(x(s.x) as f32, y(s.foot()) as f32, (s.w * POINTS) as f32, (s.h * POINTS) as f32)
+                .clip_nonzero()
+                .end_path();
+            let matrix = match set.turned {
+                Turned::No => [k, 0.0, 0.0, k, x(at.x - b), y(at.foot() + b)],
+                Turned::Half => [-k, 0.0, 0.0, -k, x(at.right() + b), y(at.y - b)],
+                Turned::Quarter => [0.0, -k, k, 0.0, x(at.x - b), y(at.y - b)],
+            };
+            c.transform(matrix.map(|v| v as f32));
             c.x_object(Name(format!("X{i}").as_bytes()));
             c.restore_state();
         }
-        let content = packed(&[c.finish().to_vec(), b"\n".to_vec(), self.content(lines, &[])].concat());
+        let pictures: Vec<Ref> =
+            marks.iter().filter_map(|m| if let Mark::Picture(id, _) = m { Some(*id) } else { None }).collect();
+        let content = packed(&[c.finish().to_vec(), b"\n".to_vec(), self.content(marks, &pictures)].concat());
         self.object(body, |c| {
             c.stream(body, &content).filter(Filter::FlateDecode);
         })?;
-        let (tree, srgb) = (self.tree, self.srgb);
+        let (tree, [media, bleed, trim], resources) = (self.tree, self.boxes(), self.needs(marks));
         self.object(id, |c| {
             let mut p = c.page(id);
-            let whole = Rect::new(0.0, 0.0, width as f32, height as f32);
-            p.parent(tree).media_box(whole).bleed_box(whole).trim_box(whole).contents(body);
-            let mut resources = p.resources();
-            resources.color_spaces().pair(Name(b"S"), srgb);
+            p.parent(tree).media_box(media).bleed_box(bleed).trim_box(trim).contents(body);
+            resources.write(&mut p.resources(), sets);
+        })
+    }
+
+    /// What marks need of the file.
+    fn needs(&self, marks: &[Mark]) -> Needs {
+        let runs = marks.iter().filter_map(|m| if let Mark::Words(runs, ..) = m { Some(runs) } else { None }).flatten();
+        let used: Vec<usize> = runs.map(|r| r.face).collect();
+        Needs {
+            srgb: self.srgb,
+            fonts: self.fonts.iter().copied().enumerate().filter(|(i, _)| used.contains(i)).collect(),
+            pictures: marks
+                .iter()
+                .filter_map(|m| if let Mark::Picture(id, _) = m { Some(*id) } else { None })
+                .collect(),
+        }
+    }
+}
+
+/// Objects that a content stream names.
+struct Needs {
+    srgb: Ref,
+    fonts: Vec<(usize, Ref)>,
+    pictures: Vec<Ref>,
+}
+
+impl Needs {
+    fn write(&self, resources: &mut Resources, sets: &[Set]) {
+        resources.color_spaces().pair(Name(b"S"), self.srgb);
+        if !self.fonts.is_empty() {
+            let mut dict = resources.fonts();
+            for (i, font) in &self.fonts {
+                dict.pair(Name(format!("F{i}").as_bytes()), *font);
+            }
+        }
+        if !(self.pictures.is_empty() && sets.is_empty()) {
             let mut dict = resources.x_objects();
+            for (i, id) in self.pictures.iter().enumerate() {
+                dict.pair(Name(format!("P{i}").as_bytes()), *id);
+            }
             for (i, set) in sets.iter().enumerate() {
                 dict.pair(Name(format!("X{i}").as_bytes()), set.form);
             }
-        })
+        }
     }
 }
