@@ -41,8 +41,11 @@ def placed(page):
             matrix = [float(v) for v in op.operands]
         elif str(op.operator) == "Do":
             a, b, c, d, e, f = matrix
-            check(b == 0 and c == 0, "pictures lie straight")
             image = page.Resources.XObject[str(op.operands[0])]
+            if image.Subtype == "/Form":
+                # A spine's words or a page of a zine: no picture.
+                continue
+            check(b == 0 and c == 0, "pictures lie straight")
             found.append((image, (e - trim[0]) / MM, (trim[3] - f - d) / MM, a / MM, d / MM))
     return found
 
@@ -249,6 +252,54 @@ for n, page in enumerate(pdf.pages):
     check(away < 0.06, f"page {n + 1}: the print stands {away:.3f} mm away")
     shown += 1
 check(shown == len(seen) and both >= 0.8 * shown, f"{shown} pages rendered, {both} measured both ways")
+
+# Marks, numbers and the cover: boxes and spine by arithmetic, colour in the condition's inks, bare paper without ink where nothing stands.
+marked, marked_certificate = make("marked.pdf", "--printer", icc, "--layout", "facing", "--crop-marks", "--page-numbers", "--cover", "--paper-thickness", "0.6", "--flaps", "80")
+spine = len(pikepdf.open(marked).pages) / 2 * 0.6 + 0.7
+for path, width in ((marked, TRIM), (marked.with_suffix(".cover.pdf"), 2 * (TRIM + 80) + spine)):
+    with pikepdf.open(path) as pdf:
+        check(pdf.check_pdf_syntax() == [], f"{path.name}: qpdf finds {pdf.check_pdf_syntax()[:3]}")
+        colours(pdf, path.name, "pictures")
+        check(pdf.Root.OutputIntents[0].OutputConditionIdentifier == "Custom", f"{path.name}: condition")
+        for page in pdf.pages:
+            m, b, t = ([float(v) / MM for v in page[k]] for k in ("/MediaBox", "/BleedBox", "/TrimBox"))
+            check(np.allclose(m, [0, 0, width + 26, TRIM + 26], atol=0.01) and np.allclose(b, [10, 10, width + 16, TRIM + 16], atol=0.01), f"{path.name}: {m} {b}")
+            check(np.allclose(t, [13, 13, width + 13, TRIM + 13], atol=0.01), f"{path.name}: trim {t}")
+    fonts(path)
+numbers = [subprocess.run(["pdftotext", "-f", str(n), "-l", str(n), marked, "-"], capture_output=True, text=True, check=True).stdout.split() for n in {p["page"] for p in marked_certificate["pictures"]}]
+check(all(str(n) in words for n, words in zip({p["page"] for p in marked_certificate["pictures"]}, numbers)), f"page numbers: {numbers}")
+words = subprocess.run(["pdftotext", marked.with_suffix(".cover.pdf"), "-"], capture_output=True, text=True, check=True).stdout
+check(words.count("Ærøskøbing") == (2 if spine >= 6 else 1), f"the cover's words: {words}")
+
+# A zine: every half sheet, by its place alone, is compared with the book's own pages; folded and stacked, they come in order.
+THICK = 0.1
+for turn in ("short", "long"):
+    small, _ = make("small.pdf", "--layout", "facing", "--trim", "140x200mm", "--zine", "A4", "--zine-turn", turn, "--paper-thickness", str(THICK), "--zine-marks")
+    with pikepdf.open(small.with_suffix(".zine.pdf")) as pdf:
+        check(pdf.check_pdf_syntax() == [], f"zine: qpdf finds {pdf.check_pdf_syntax()[:3]}")
+        check(all(np.allclose([float(v) for v in p.MediaBox], [0, 0, 297 * MM, 210 * MM], atol=0.01) for p in pdf.pages), "zine: A4 lying down")
+    draw = lambda p: p.render(scale=2).to_numpy()[:, :, :3].astype(np.float32)
+    cut = lambda a, left, top: a[round(top) : round(top) + round(400 * MM) - 1, round(left) : round(left) + round(280 * MM) - 1]
+    pages = [cut(draw(p), 2 * BLEED * MM, 2 * BLEED * MM) for p in pypdfium2.PdfDocument(small)]
+    sides = [draw(p) for p in pypdfium2.PdfDocument(small.with_suffix(".zine.pdf"))]
+    soft = lambda a: cv2.GaussianBlur(a, (0, 0), 3)[20:-20, 20:-20]
+    pages = [soft(p) for p in pages]
+
+    def page_at(side, sheet, left):
+        """The page that lies on the left or right half of a side of a sheet that is `sheet` sheets inside."""
+        middle, shift = side.shape[1] / 2, 2 * sheet * THICK * MM
+        part = soft(cut(side, middle + shift - 280 * MM if left else middle - shift, (side.shape[0] - 400 * MM) / 2))
+        off = [float(np.abs(part - p).mean()) for p in pages]
+        check(min(off) < 3, f"zine, sheet {sheet}: no page of the book, {min(off):.2f}")
+        return int(np.argmin(off)) + 1
+
+    # Turned over the long edge, the second side is printed upside down.
+    sheets = [(f, b[::-1, ::-1] if turn == "long" else b) for f, b in zip(sides[::2], sides[1::2])]
+    order = [page_at(side, s, left) for s, (front, back) in enumerate(sheets) for side, left in ((front, False), (back, True))]
+    order += [page_at(side, s, left) for s, (front, back) in reversed(list(enumerate(sheets))) for side, left in ((back, False), (front, True))]
+    # Empty pages look alike: what stands for one is the first of them.
+    same = [int(np.argmin([np.abs(p - q).mean() for q in pages])) + 1 for p in pages]
+    check(order == same and len(order) == len(pages), f"zine over the {turn} edge: {order}, not {same}")
 
 # The deck's marks are read from its page.
 deck = pypdfium2.PdfDocument(cmyk.with_suffix(".deck.pdf"))

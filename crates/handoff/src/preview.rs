@@ -196,7 +196,7 @@ impl Wall<'_> {
 
     /// Its spreads, and the cards of its deck.
     fn book(&self, request: &book::Request) -> std::result::Result<Preview, String> {
-        let settings = book::settings(request, self.all).map_err(|e| e.to_string())?;
+        let settings = book::in_turns(request, self.all).map_err(|e| e.to_string())?;
         // As in the book itself: of a print that says nothing of who may see it, names and places stay behind.
         let careful = Allow { keep: Word::ALL.to_vec(), asked: false };
         let mut plates = self.all.plates.clone();
@@ -221,7 +221,7 @@ impl Wall<'_> {
             sheet.name = sheet.name.take().or(page.name.map(str::to_owned));
             sheet
                 .prints
-                .extend(page.prints.iter().map(|p| self.placed(p.piece, p.back, [x + p.at.x, p.at.y, p.at.w, p.at.h])));
+                .extend(page.prints.iter().map(|p| self.placed(p.plate, p.back, [x + p.at.x, p.at.y, p.at.w, p.at.h])));
             sheet.lines.extend(page.lines.iter().map(|l| LineSeen {
                 text: l.text.clone(),
                 at: [x + l.at[0], l.at[1]],

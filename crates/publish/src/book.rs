@@ -4,10 +4,15 @@
 //! proof sheet, a working deck and a soft proof ([`beside`]), all from the same pages and pictures.
 
 pub mod beside;
+pub mod cover;
 mod flate;
+pub mod imposed;
 pub mod layout;
+pub mod leaves;
 pub mod make;
+pub mod markdown;
 pub mod model;
+pub mod pages;
 pub mod paper;
 pub mod pdf;
 pub mod picture;
@@ -16,6 +21,7 @@ pub mod press;
 mod reduced;
 pub mod sheet;
 pub mod small;
+pub mod text_pages;
 pub mod typesetting;
 pub mod words;
 

@@ -1,7 +1,10 @@
 //! Options of `fallside book`.
 
 use clap::Args;
-use handoff::book::{FIRST_DOTS, Request, SIDES_MM, Sheet};
+use handoff::book::{
+    Cover, FIRST_DOTS, FLAPS, Imposition, Request, SCALES, SIDES_MM, SIGNATURES, Sheet, Stock, THICKNESS, THICKNESSES,
+    Turn,
+};
 use handoff::selection::Which;
 use std::path::PathBuf;
 
@@ -16,8 +19,11 @@ not fit its page is reported.
 --layout is a list of page arrangements, used in turn; the last one repeats: single (a print on the right-hand page, the left \
 one empty), back (a print opposite its back), facing (two prints across a spread), row=3, grid=2x2, blank (an empty page).
 
-The flat plan (every spread on one page) and the certificate are always written beside the book. On request: a dummy, a proof \
-sheet for the printer, a soft proof, and a deck of cards to cut out and arrange on a table.";
+--write-layout book.txt writes the pages as a list that you can read and change, one line a page or spread: which prints, how \
+large, where, with or without caption, details, empty pages. --pages book.txt makes the book of it.
+
+The flat plan (every spread on one page) and the certificate are always written beside the book. On request: a dummy, a zine \
+(pages on sheets of A4, A3, letter or tabloid, to print on both sides, fold and stitch), a proof sheet for the printer, a soft proof, and a deck of cards to cut out and arrange on a table.";
 
 pub const EXAMPLE: &str = "\
 Example:
@@ -65,6 +71,12 @@ pub struct Book {
     /// Page arrangements in turn: single, back, facing, row=N, grid=CxR, blank
     #[arg(long, value_name = "LIST", default_value = "single", value_delimiter = ',')]
     pub layout: Vec<String>,
+    /// The book's pages, from a list that you wrote: one line a page or spread
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["layout", "enlarge"])]
+    pub pages: Option<PathBuf>,
+    /// Only write such a list, from --layout, to change by hand; no book is made
+    #[arg(long, value_name = "FILE", conflicts_with = "pages")]
+    pub write_layout: Option<PathBuf>,
     /// Enlarge prints: multiple of true size
     #[arg(long, value_name = "TIMES", default_value_t = 1.0, value_parser = times)]
     pub enlarge: f64,
@@ -112,6 +124,39 @@ pub struct Book {
     /// Also a proof sheet: the three most demanding prints, tints, scale bar
     #[arg(long)]
     pub proof: bool,
+    /// Also a zine: pages imposed on sheets to print, fold and stitch: A4, A3, letter or tabloid
+    #[arg(long, value_name = "PAPER", value_parser = stock)]
+    pub zine: Option<Stock>,
+    /// Size of the zine's pages: a share of the book's, or fit
+    #[arg(long, value_name = "SHARE", requires = "zine", default_value = "100%", value_parser = zine_size)]
+    pub zine_size: ZineSize,
+    /// Pages to a signature of the zine, 4 to 64 [default: all in one, or as few equal ones as can be]
+    #[arg(long, value_name = "PAGES", requires = "zine", value_parser = signature)]
+    pub zine_signature: Option<usize>,
+    /// The edge over which the printer turns sheets: short or long
+    #[arg(long, value_name = "EDGE", requires = "zine", default_value = "short", value_parser = turn)]
+    pub zine_turn: Turn,
+    /// Marks where to fold and cut the zine
+    #[arg(long, requires = "zine")]
+    pub zine_marks: bool,
+    /// Thickness of the paper, mm: for the spine, and for a zine's inner pages
+    #[arg(long, value_name = "MM", default_value_t = THICKNESS, value_parser = thickness)]
+    pub paper_thickness: f64,
+    /// Page numbers on pages of prints, texts and the list of plates
+    #[arg(long)]
+    pub page_numbers: bool,
+    /// Crop marks round every page, and a line that names it
+    #[arg(long)]
+    pub crop_marks: bool,
+    /// Also a cover (back, spine, front), with a print of the book on its front where one is named
+    #[arg(long, value_name = "PRINT", num_args = 0..=1, default_missing_value = "")]
+    pub cover: Option<String>,
+    /// Width of the spine, as the printer says it [default: from pages and --paper-thickness]
+    #[arg(long, value_name = "MM", requires = "cover", value_parser = length)]
+    pub spine: Option<f64>,
+    /// Width of each flap of a jacket
+    #[arg(long, value_name = "MM", requires = "cover", value_parser = flaps)]
+    pub flaps: Option<f64>,
     /// Also a deck of true-size cards to cut out
     #[arg(long)]
     pub deck: bool,
@@ -143,6 +188,8 @@ impl Book {
             out: self.out.clone(),
             light: self.shadow_light.light(&self.folder)?,
             sheet: Sheet { trim: self.trim, bleed: self.bleed, safe: self.safe, gutter: self.gutter },
+            pages: self.pages.clone(),
+            write_layout: self.write_layout.clone(),
             layout: self.layout.clone(),
             scale: self.enlarge,
             ppi: self.ppi,
@@ -159,6 +206,22 @@ impl Book {
             day: self.dated.clone(),
             dummy: self.dummy,
             proof: self.proof,
+            zine: self.zine.map(|stock| Imposition {
+                stock,
+                scale: self.zine_size.0,
+                signature: self.zine_signature,
+                turn: self.zine_turn,
+                thickness: self.paper_thickness,
+                marks: self.zine_marks,
+            }),
+            page_numbers: self.page_numbers,
+            crop_marks: self.crop_marks,
+            cover: self.cover.clone().map(|print| Cover {
+                print: Some(print).filter(|p| !p.is_empty()),
+                thickness: self.paper_thickness,
+                spine: self.spine,
+                flaps: self.flaps,
+            }),
             deck: self.deck,
             soft_proof: self.soft_proof,
             spreads: self.spreads,
@@ -199,8 +262,49 @@ fn share(text: &str) -> Result<f64, String> {
     percent(text, 0.1, 1.0)
 }
 
+/// Size of a zine's pages; none for as large as fits.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ZineSize(Option<f64>);
+
+fn zine_size(text: &str) -> Result<ZineSize, String> {
+    match text.trim() {
+        "fit" => Ok(ZineSize(None)),
+        // A page cannot be larger in the zine than in the book: its pictures have the book's pixels.
+        other => percent(other, 0.1, 1.0).map(|v| ZineSize(Some(v))).map_err(|e| format!("{e}, or fit")),
+    }
+}
+
+fn stock(text: &str) -> Result<Stock, String> {
+    Stock::parse(text).ok_or_else(|| "give A4, A3, letter or tabloid".to_owned())
+}
+
+fn signature(text: &str) -> Result<usize, String> {
+    let pages = text.trim().parse::<usize>().ok().filter(|n| SIGNATURES.contains(n) && n % 4 == 0);
+    pages.ok_or_else(|| "give pages from 4 to 64 in steps of 4".to_owned())
+}
+
+fn turn(text: &str) -> Result<Turn, String> {
+    match text.trim() {
+        "short" => Ok(Turn::ShortEdge),
+        "long" => Ok(Turn::LongEdge),
+        _ => Err("give short or long, as the printer's own dialog calls it".to_owned()),
+    }
+}
+
+fn thickness(text: &str) -> Result<f64, String> {
+    let mm = text.trim().trim_end_matches("mm").trim().parse::<f64>().ok().filter(|v| THICKNESSES.contains(v));
+    mm.ok_or_else(|| {
+        format!("give a thickness in mm from {} to {}, such as 0.1", THICKNESSES.start(), THICKNESSES.end())
+    })
+}
+
+fn flaps(text: &str) -> Result<f64, String> {
+    let mm = length(text).ok().filter(|v| FLAPS.contains(v));
+    mm.ok_or_else(|| format!("give a width in mm from {} to {}", FLAPS.start(), FLAPS.end()))
+}
+
 fn times(text: &str) -> Result<f64, String> {
-    let times = text.trim().parse::<f64>().ok().filter(|v| (0.25..=10.0).contains(v));
+    let times = text.trim().parse::<f64>().ok().filter(|v| SCALES.contains(v));
     times.ok_or_else(|| "give a multiple of true size, from 0.25 to 10".to_owned())
 }
 

@@ -9,7 +9,9 @@ mod small_project;
 #[cfg(unix)]
 mod alone;
 mod book;
+mod book_pages;
 mod check;
+mod cover;
 mod decode;
 mod desk;
 mod door;
@@ -41,3 +43,4 @@ mod truth;
 mod undo;
 mod unharmed;
 mod words;
+mod zine;

@@ -1,14 +1,18 @@
 //! The files beside the book: flat plan, spreads, dummy, soft proof, proof sheet, working deck.
 
+mod cover;
 mod deck;
 mod plan;
 mod proof;
 mod spread;
+mod zine;
 
+pub use cover::cover;
 pub use deck::{A4, dealt, deck};
 pub use plan::{flat_plan, spread_places};
 pub use proof::{hardest, proof};
 pub use spread::spread;
+pub use zine::zine;
 
 use super::make::{Fault, Made};
 use super::pdf::{About, Mark, Pdf, Space};

@@ -1,11 +1,13 @@
 //! Makes the book: pictures as they become ready, then their pages, then the end of the file.
 
-use super::layout::{self, Arrangement, Piece};
-use super::pdf::{About, Mark, Pdf};
+use super::layout::{self, Piece, Placed, Stand};
+use super::leaves::{Leaf, What, numbered};
+use super::pdf::{About, Mark, Pdf, Space};
 use super::picture::{How, Ink, Kept, Ready, Wanted, ready};
 use super::press::Press;
 use super::sheet::{Area, Sheet, Side};
 use super::small::Smalls;
+use super::text_pages::{self, COLUMN, Text};
 use super::typesetting::{Faces, Fonts, Line, Run, Style};
 use super::words;
 use crate::Plate;
@@ -13,6 +15,7 @@ use crate::plate::AS_SHOT;
 use pdf_writer::Ref;
 use std::collections::BTreeMap;
 use std::io::Write;
+use std::ops::Range;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::sync_channel;
 
@@ -23,18 +26,21 @@ const SMALL: f64 = 9.0;
 const TITLE: f64 = 26.0;
 const AUTHOR: f64 = 13.0;
 const HEADING: f64 = 15.0;
+/// Space round the bleed for crop marks, and length of a mark, mm: what imposition programs of printers expect (common practice).
+const ROUND: f64 = 10.0;
+const CROP: f64 = 5.0;
+/// Size of the line beside crop marks, points.
+const SLUG: f64 = 7.0;
 /// From a plate's number to its caption, mm: three figures and a space.
-pub(super) const NUMBER: f64 = 7.0;
+const NUMBER: f64 = 7.0;
 
 /// Everything that shapes a book.
 #[derive(Clone, Debug)]
 pub struct Settings {
     /// The page.
     pub sheet: Sheet,
-    /// Arrangements in turn; the last goes on.
-    pub turn: Vec<Arrangement>,
-    /// Size on the page over true size.
-    pub scale: f64,
+    /// Its pages, in order.
+    pub leaves: Vec<Leaf>,
     /// Most pixels to the inch that are kept.
     pub ppi: f64,
     /// First printable dot, a share of full ink.
@@ -51,6 +57,10 @@ pub struct Settings {
     pub author: String,
     /// Captions under the prints.
     pub captions: bool,
+    /// Numbers on pages of prints, texts and the list of plates.
+    pub page_numbers: bool,
+    /// Crop marks round every page, and a line that says what it is.
+    pub crop_marks: bool,
     /// Pages come in multiples of this.
     pub signature: usize,
     /// Which small pictures are kept for what goes beside the book.
@@ -80,8 +90,7 @@ impl Settings {
             Some(_) => Ink::Eci,
             None => Ink::Srgb,
         };
-        let (scale, ppi) = (self.scale, self.ppi);
-        How { ppi, scale, ink, first_dot: self.first_dot, limit: self.limit, smalls: self.smalls }
+        How { ppi: self.ppi, ink, first_dot: self.first_dot, limit: self.limit, smalls: self.smalls }
     }
 
     /// The title that the file has, also where the book has none.
@@ -121,12 +130,27 @@ pub struct Page {
     pub name: Option<String>,
 }
 
+impl Made {
+    /// One picture of each plate, in order: all of its front, where the book shows that.
+    pub fn fronts(&self) -> Vec<&Kept> {
+        let front = |plate| {
+            let whole = self.pictures.iter().find(|k| k.plate == plate && !k.back && k.detail.is_none());
+            whole.or_else(|| self.pictures.iter().find(|k| k.plate == plate && !k.back))
+        };
+        (0..self.page_of.len()).filter_map(front).collect()
+    }
+}
+
 /// A book that was made.
 pub struct Made {
     /// Its pages.
     pub pages: Vec<Page>,
     /// Its pictures.
     pub pictures: Vec<Kept>,
+    /// Where each picture's bytes lie in the file.
+    pub streams: Vec<Range<u64>>,
+    /// The numbers of its pictures.
+    pub space: Space,
     /// Faces and what was used of them.
     pub faces: Faces,
     /// The printing condition.
@@ -154,35 +178,136 @@ pub fn make<W: Write + Send>(
     let press = s.press()?;
     let mut faces = faces(plates, s).map_err(refuse)?;
     let captions = captions(plates, s, &mut faces).map_err(refuse)?;
+    let numbers = page_numbers(plates, s, &mut faces).map_err(refuse)?;
     // Report the most common error before an hour of work, not after: prints that do not fit.
-    layout::arrange(&s.sheet, &pieces(plates, s, &captions, &[]), &s.turn, FIRST).map_err(refuse)?;
+    hung(s, &numbers, &pieces(plates, s, &captions, None)).map_err(refuse)?;
 
     let how = s.how(press.as_ref());
     let about = About { title: s.file_title(), author: s.author.clone(), day: s.day, id: s.id };
     let mut pdf = Pdf::new(out, s.sheet, 1.0, press.as_ref(), about.clone())?;
-    let (pictures, refs) = pictures(plates, s, &how, &mut pdf, hear)?;
+    if s.crop_marks {
+        pdf.leave_round(ROUND);
+    }
+    let (wanted, shown) = wanted(plates, s);
+    let (pictures, written) = pictures(&wanted, &how, &mut pdf, hear)?;
+    let (refs, streams): (Vec<Ref>, Vec<Range<u64>>) = written.into_iter().unzip();
+    let space = how.ink.space();
 
-    let pieces = pieces(plates, s, &captions, &pictures);
-    let placed = layout::arrange(&s.sheet, &pieces, &s.turn, FIRST).map_err(refuse)?;
-    let mut page_of = vec![0; plates.len()];
-    for (i, page) in placed.iter().enumerate() {
-        page.iter().filter(|p| !p.back).for_each(|p| page_of[p.piece] = FIRST + i);
+    let pieces = pieces(plates, s, &captions, Some((&pictures, &shown)));
+    let placed = hung(s, &numbers, &pieces).map_err(refuse)?;
+    let page_of = page_of(plates.len(), s, &numbers);
+    let mut binder =
+        Binder { plates, s, pictures: &pictures, page_of: &page_of, press: press.as_ref(), faces: &mut faces };
+    let mut pages: Vec<Page> = vec![];
+    let mut stands = 0;
+    for (leaf, prints) in s.leaves.iter().zip(&placed) {
+        let n = leaf.stands().len();
+        let hung = Hanging { prints, shown: &shown[stands..stands + n], captions: &captions[stands..stands + n] };
+        binder.leaf(&mut pages, leaf, &hung).map_err(|e| refuse(leaf.says(&e)))?;
+        stands += n;
     }
-    let mut pages = front(s, &mut faces).map_err(refuse)?;
-    for page in &placed {
-        pages.push(plate_page(page, plates, &pictures, &captions, &mut faces).map_err(refuse)?);
-    }
-    end(&mut pages, plates, s, &pictures, &page_of, press.as_ref(), &mut faces).map_err(refuse)?;
+    // Empty pages up to a whole signature: the last leaf keeps its place before them.
+    pages.resize_with(pages.len().next_multiple_of(s.signature.max(1)), Page::default);
     let drawn: Vec<(Ref, [f64; 2])> = refs.into_iter().map(|r| (r, [1.0; 2])).collect();
-    for page in &pages {
-        pdf.page(&page.marks(&drawn), page.name.as_deref())?;
+    for (i, page) in pages.iter().enumerate() {
+        let mut marks = page.marks(&drawn);
+        if s.crop_marks {
+            marks.extend(slug(s, i + 1, press.as_ref(), &mut faces).map_err(refuse)?);
+        }
+        pdf.page(&marks, page.name.as_deref())?;
     }
     pdf.finish(&faces)?;
-    Ok(Made { pages, pictures, faces, press, about, page_of })
+    Ok(Made { pages, pictures, streams, space, faces, press, about, page_of })
 }
 
-/// The first page that plates may stand on: after the title and its empty back.
-pub(super) const FIRST: usize = 3;
+/// Marks at the corners of the trim, outside the bleed, and a line below that names book, page, day and printing condition.
+fn slug(s: &Settings, number: usize, press: Option<&Press>, faces: &mut Faces) -> Result<Vec<Mark>, String> {
+    let ([w, h], away) = (s.sheet.trim, s.sheet.bleed + 1.0);
+    let mut marks = vec![];
+    for (y, out) in [(0.0, -1.0), (h, 1.0)] {
+        for (x, side) in [(0.0, -1.0), (w, 1.0)] {
+            marks.push(Mark::Line([x + side * away, y], [x + side * (away + CROP), y]));
+            marks.push(Mark::Line([x, y + out * away], [x, y + out * (away + CROP)]));
+        }
+    }
+    let (year, month, day) = s.day;
+    let condition = press.map_or("sRGB", |p| &p.name);
+    let says = format!("{}, page {number}. {year:04}-{month:02}-{day:02}. {condition}. {w} × {h} mm.", s.file_title());
+    let runs = faces.set(&says, Style::Roman)?;
+    marks.push(Mark::Words(runs, SLUG, [away + CROP, h + away + CROP - 1.0]));
+    Ok(marks)
+}
+
+/// The number of each leaf's first page, and of the page after the last. A list of plates is as long whatever numbers stand in it.
+pub(super) fn page_numbers(plates: &[Plate], s: &Settings, faces: &mut Faces) -> Result<Vec<usize>, String> {
+    let unknown = vec![0; plates.len()];
+    numbered(&s.leaves, |leaf, first| match leaf.what {
+        What::Plates => {
+            let mut pages = vec![Page::default(); first - 1];
+            list(&mut pages, plates, s, &unknown, faces).map_err(|e| leaf.says(&e))?;
+            Ok(pages.len() + 1 - first)
+        }
+        What::Text(ref text) => {
+            text_pages::set(text, &s.sheet, first, faces).map(|p| p.len()).map_err(|e| leaf.says(&e))
+        }
+        _ => Ok(1),
+    })
+}
+
+/// Prints in their places, leaf by leaf.
+pub(super) fn hung(s: &Settings, numbers: &[usize], pieces: &[Piece]) -> Result<Vec<layout::Prints>, String> {
+    let mut stands = 0;
+    let place = |(leaf, number): (&Leaf, &usize)| match &leaf.what {
+        What::Prints(page) => {
+            let some = &pieces[stands..stands + page.stands.len()];
+            stands += some.len();
+            layout::placed(&s.sheet, Side::of(*number), page, some).map_err(|e| leaf.says(&e))
+        }
+        _ => Ok(vec![]),
+    };
+    s.leaves.iter().zip(numbers).map(place).collect()
+}
+
+/// Number of the page that each plate stands on: the first with all of its front, or else the first with any of it.
+pub(super) fn page_of(plates: usize, s: &Settings, numbers: &[usize]) -> Vec<usize> {
+    let mut page_of = vec![0; plates];
+    for whole in [true, false] {
+        for (leaf, number) in s.leaves.iter().zip(numbers) {
+            for stand in leaf.stands().iter().filter(|t| !whole || (!t.back && t.detail.is_none())) {
+                if page_of[stand.plate] == 0 {
+                    page_of[stand.plate] = *number;
+                }
+            }
+        }
+    }
+    page_of
+}
+
+/// The book's stands, page by page.
+fn stands(s: &Settings) -> impl Iterator<Item = &Stand> {
+    s.leaves.iter().flat_map(Leaf::stands)
+}
+
+/// What stands: a plate or its back.
+fn stood<'a>(plates: &'a [Plate], stand: &Stand) -> &'a Plate {
+    let plate = &plates[stand.plate];
+    plate.back.as_deref().filter(|_| stand.back).unwrap_or(plate)
+}
+
+/// The pictures that the book needs, each once, and which of them each stand shows.
+fn wanted<'a>(plates: &'a [Plate], s: &Settings) -> (Vec<Wanted<'a>>, Vec<usize>) {
+    let mut all: Vec<Wanted> = vec![];
+    let mut shown = vec![];
+    for t in stands(s) {
+        let same = |w: &Wanted| (w.plate, w.back, w.scale, w.detail) == (t.plate, t.back, t.scale, t.detail);
+        shown.push(all.iter().position(same).unwrap_or(all.len()));
+        if shown.last() == Some(&all.len()) {
+            let Stand { plate, back, scale, detail, .. } = *t;
+            all.push(Wanted { plate, back, of: stood(plates, t), scale, detail });
+        }
+    }
+    (all, shown)
+}
 
 impl Page {
     /// Its marks. `drawn` gives each picture's number in the file, and what share of its width and height that one shows.
@@ -213,6 +338,11 @@ pub fn faces(plates: &[Plate], s: &Settings) -> Result<Faces, String> {
         let all = [plate.name.clone(), first, second, words::listed(plate, shadows), plate.format.clone()];
         words.push((plate.name.clone(), all.join(" ")));
     }
+    for leaf in &s.leaves {
+        if let What::Text(text) = &leaf.what {
+            words.push((text.name().map_or("a text".into(), |name| format!("the text “{name}”")), text.words()));
+        }
+    }
     if let Some(press) = s.press().map_err(|e| e.to_string())? {
         words.push(("the name of the printer's profile".into(), press.name));
     }
@@ -220,17 +350,20 @@ pub fn faces(plates: &[Plate], s: &Settings) -> Result<Faces, String> {
     Ok(faces)
 }
 
-/// Lines of each plate's caption with their styles.
+/// Lines of a print's caption with their styles.
 pub(super) type Caption = Vec<(Line, Style)>;
 
+/// The captions of the book's stands; none where there is to be none.
 pub(super) fn captions(plates: &[Plate], s: &Settings, faces: &mut Faces) -> Result<Vec<Caption>, String> {
-    let one = |plate: &Plate| -> Result<Caption, String> {
-        if !s.captions {
+    let one = |stand: &Stand| -> Result<Caption, String> {
+        let plate = &plates[stand.plate];
+        if stand.back || !stand.caption.unwrap_or(s.captions) {
             return Ok(vec![]);
         }
         // As wide as the print, but never a column of single words.
-        let width = (plate.print_mm()[0] * s.scale).max(50.0);
+        let width = (stand.detail.map_or(plate.print_mm()[0], |d| d[2]) * stand.scale).max(50.0);
         let [first, second] = words::caption(&plate.words);
+        let first = if stand.detail.is_some() { words::detail(&first) } else { first };
         let mut lines = vec![];
         for (text, style) in [(first, Style::Roman), (second, Style::Italic)] {
             if !text.is_empty() {
@@ -245,52 +378,50 @@ pub(super) fn captions(plates: &[Plate], s: &Settings, faces: &mut Faces) -> Res
         }
         Ok(lines)
     };
-    plates.iter().map(one).collect()
+    stands(s).map(one).collect()
 }
 
-/// What the layout needs to know; without pictures, shadows are left out.
-pub(super) fn pieces(plates: &[Plate], s: &Settings, captions: &[Caption], pictures: &[Kept]) -> Vec<Piece> {
-    let piece = |i: usize, plate: &Plate, back: bool| {
-        let kept = pictures.iter().find(|k| k.plate == i && k.back == back);
+/// What the layout needs to know of each stand. `made`: pictures, and which of them each stand shows; before there are any, shadows are
+/// left out.
+pub(super) fn pieces(
+    plates: &[Plate],
+    s: &Settings,
+    captions: &[Caption],
+    made: Option<(&[Kept], &[usize])>,
+) -> Vec<Piece> {
+    let piece = |(i, stand): (usize, &Stand)| {
+        let kept = made.map(|(pictures, shown)| &pictures[shown[i]]);
+        let of = stood(plates, stand);
+        let size = stand.detail.map_or(of.print_mm(), |[_, _, w, h]| [w, h]).map(|v| v * stand.scale);
         Piece {
-            name: plate.name.clone(),
-            size: kept.map_or(plate.print_mm().map(|v| v * s.scale), |k| k.print_mm),
+            name: plates[stand.plate].name.clone(),
+            size: kept.map_or(size, |k| k.print_mm),
             reach: kept.map_or([0.0; 4], |k| k.reach),
-            caption: if back { 0.0 } else { captions[i].len() as f64 * LEADING },
-            back: None,
+            caption: captions[i].len() as f64 * LEADING,
         }
     };
-    let shows = s.turn.contains(&Arrangement::Back);
-    let whole = |(i, plate): (usize, &Plate)| {
-        let back = plate.back.as_deref().filter(|_| shows).map(|b| Box::new(piece(i, b, true)));
-        Piece { back, ..piece(i, plate, false) }
-    };
-    plates.iter().enumerate().map(whole).collect()
+    stands(s).enumerate().map(piece).collect()
 }
+
+/// A picture in the file: its number, and where its bytes lie.
+type Written = (Ref, Range<u64>);
 
 /// Makes pictures ready side by side and writes them in order.
 fn pictures<W: Write + Send>(
-    plates: &[Plate],
-    s: &Settings,
+    all: &[Wanted],
     how: &How,
     pdf: &mut Pdf<W>,
     hear: &(dyn Fn(usize, usize) + Sync),
-) -> Result<(Vec<Kept>, Vec<Ref>), Fault> {
-    let shows = s.turn.contains(&Arrangement::Back);
-    let mut all: Vec<Wanted> = vec![];
-    for (plate, of) in plates.iter().enumerate() {
-        all.push(Wanted { plate, back: false, of });
-        all.extend(of.back.as_deref().filter(|_| shows).map(|of| Wanted { plate, back: true, of }));
-    }
-    let (mut kept, mut refs) = (vec![], vec![]);
-    in_order(&all, &|wanted| ready(wanted, how), |made| {
+) -> Result<(Vec<Kept>, Vec<Written>), Fault> {
+    let (mut kept, mut written) = (vec![], vec![]);
+    in_order(all, &|wanted| ready(wanted, how), |made| {
         let Ready { kept: picture, deflated } = made.map_err(Fault::Refused)?;
-        refs.push(pdf.picture(picture.size_px, &deflated, how.ink.space())?);
+        written.push((pdf.picture(picture.size_px, &deflated, how.ink.space())?, pdf.last_picture()));
         kept.push(picture);
         hear(kept.len(), all.len());
         Ok::<_, Fault>(())
     })?;
-    Ok((kept, refs))
+    Ok((kept, written))
 }
 
 /// Makes something of all, side by side, and hands it on in order; the first fault ends it.
@@ -360,7 +491,7 @@ pub(super) fn begun(
 }
 
 /// Where the number and the words of a caption begin, under a print at `at`; and whether they run from the right.
-pub(super) fn caption_begin(lines: &Caption, at: &Area, x: f64) -> ([f64; 2], bool) {
+fn caption_begin(lines: &Caption, at: &Area, x: f64) -> ([f64; 2], bool) {
     let rtl = lines.first().is_some_and(|(line, _)| line.is_rtl());
     if rtl { ([at.right(), at.right() - NUMBER], true) } else { ([x, x + NUMBER], false) }
 }
@@ -388,13 +519,21 @@ pub(super) fn title_lines(s: &Settings, faces: &mut Faces) -> Result<Vec<Unset>,
     Ok(lines)
 }
 
-/// Title page and its empty back.
-fn front(s: &Settings, faces: &mut Faces) -> Result<Vec<Page>, String> {
-    let mut page = Page { name: Some("Title".into()), ..Page::default() };
-    for (text, style, size, at) in title_lines(s, faces)? {
-        page.things.push(line(faces, &text, style, size, at)?);
-    }
-    Ok(vec![page, Page::default()])
+/// The lines of a caption under a print: text and style, where each begins, and whether that is its right end. Its plate's number
+/// comes first.
+pub(super) fn caption_lines(
+    number: usize,
+    caption: &Caption,
+    print: &Area,
+    [x, y]: [f64; 2],
+) -> Vec<(Line, Style, [f64; 2], bool)> {
+    // The first baseline lies one capital height below the caption's top.
+    let base = y + 2.4;
+    let ([at_number, at_words], rtl) = caption_begin(caption, print, x);
+    let words = caption.iter().enumerate().filter(|(_, (text, _))| !text.is_empty());
+    let words = words.map(|(n, (text, style))| (text.clone(), *style, [at_words, base + n as f64 * LEADING], rtl));
+    let number = (number.to_string().as_str().into(), Style::Roman, [at_number, base], rtl);
+    std::iter::once(number).chain(words).collect()
 }
 
 /// Width of set words, mm.
@@ -402,61 +541,109 @@ fn wide(runs: &[Run], size: f64) -> f64 {
     runs.iter().map(Run::end).fold(0.0, f64::max) / 1000.0 * size / super::typesetting::POINTS
 }
 
-fn plate_page(
-    placed: &layout::Prints,
-    plates: &[Plate],
-    pictures: &[Kept],
-    captions: &[Caption],
-    faces: &mut Faces,
-) -> Result<Page, String> {
-    let mut page = Page::default();
-    for p in placed {
-        let found = pictures.iter().position(|k| k.plate == p.piece && k.back == p.back);
-        let Some(i) = found else { continue };
-        let k = &pictures[i];
-        let whole = Area { x: p.at.x - k.beyond[0], y: p.at.y - k.beyond[1], w: k.size_mm[0], h: k.size_mm[1] };
-        page.things.push(Thing::Picture(i, whole, p.at));
-        if let Some([x, y]) = p.caption {
-            let number = (p.piece + 1).to_string();
-            let lines = &captions[p.piece];
-            let ([at_number, at_words], rtl) = caption_begin(lines, &p.at, x);
-            page.things.push(begun(faces, &number, Style::Roman, CAPTION, [at_number, y + 2.4], rtl)?);
-            for (n, (text, style)) in lines.iter().enumerate().filter(|(_, (t, _))| !t.is_empty()) {
-                // The first baseline lies one capital height below the caption's top.
-                let begin = [at_words, y + 2.4 + n as f64 * LEADING];
-                page.things.push(begun(faces, text, *style, CAPTION, begin, rtl)?);
-            }
-        }
-        if !p.back {
-            let words = &plates[p.piece].words.title;
-            let name = format!("{} {}", p.piece + 1, if words.is_empty() { &plates[p.piece].name } else { words });
-            page.name.get_or_insert(name);
-        }
-    }
-    Ok(page)
+/// The prints of a leaf as they hang: which picture each shows, and its caption.
+struct Hanging<'a> {
+    prints: &'a [Placed],
+    shown: &'a [usize],
+    captions: &'a [Caption],
 }
 
-/// The list of plates, the colophon, and empty pages up to a whole signature.
-fn end(
-    pages: &mut Vec<Page>,
-    plates: &[Plate],
-    s: &Settings,
-    pictures: &[Kept],
-    page_of: &[usize],
-    press: Option<&Press>,
-    faces: &mut Faces,
-) -> Result<(), String> {
-    // The list begins on a right page.
-    if Side::of(pages.len() + 1) == Side::Left {
-        pages.push(Page::default());
+/// Makes pages of leaves.
+struct Binder<'a> {
+    plates: &'a [Plate],
+    s: &'a Settings,
+    pictures: &'a [Kept],
+    page_of: &'a [usize],
+    press: Option<&'a Press>,
+    faces: &'a mut Faces,
+}
+
+impl Binder<'_> {
+    /// Adds the pages of a leaf, numbered where the list of plates or a reader looks for a number.
+    fn leaf(&mut self, pages: &mut Vec<Page>, leaf: &Leaf, hung: &Hanging) -> Result<(), String> {
+        let first = pages.len();
+        self.pages(pages, leaf, hung)?;
+        if self.s.page_numbers && matches!(leaf.what, What::Prints(_) | What::Text(_) | What::Plates) {
+            for (i, page) in pages.iter_mut().enumerate().skip(first) {
+                self.number(page, i + 1)?;
+            }
+        }
+        Ok(())
     }
-    list(pages, plates, s, page_of, faces)?;
-    pages.push(colophon(plates, s, pictures, press, Side::of(pages.len() + 1), faces)?);
-    while !pages.len().is_multiple_of(s.signature.max(1)) {
-        // The colophon keeps its place before the last empty leaves.
-        pages.push(Page::default());
+
+    /// A page's number at its outer foot. A page whose print or words reach there has none (common practice).
+    fn number(&mut self, page: &mut Page, number: usize) -> Result<(), String> {
+        let text = number.to_string();
+        let (side, w) = (Side::of(number), self.faces.width(&text, Style::Roman, SMALL)?);
+        let live = self.s.sheet.live(side);
+        let x = if side == Side::Left { live.x } else { live.right() - w };
+        let own = Area { x, y: live.foot() - LEADING, w, h: LEADING };
+        let covers = |thing: &Thing| match thing {
+            Thing::Picture(_, whole, _) => whole.meets(&own),
+            Thing::Words(_, area) => area.meets(&own),
+            Thing::Mark(_) => false,
+        };
+        if !page.things.iter().any(covers) {
+            page.things.push(line(self.faces, &text, Style::Roman, SMALL, [x, live.foot()])?);
+        }
+        Ok(())
     }
-    Ok(())
+
+    fn pages(&mut self, pages: &mut Vec<Page>, leaf: &Leaf, hung: &Hanging) -> Result<(), String> {
+        match &leaf.what {
+            What::Blank => pages.push(Page::default()),
+            What::Title => pages.push(self.title()?),
+            What::Prints(_) => pages.push(self.prints(hung)?),
+            What::Text(text) => self.text(pages, text)?,
+            What::Plates => list(pages, self.plates, self.s, self.page_of, self.faces)?,
+            What::Colophon => {
+                let side = Side::of(pages.len() + 1);
+                pages.push(colophon(self.plates, self.s, self.pictures, self.press, side, self.faces)?);
+            }
+        }
+        Ok(())
+    }
+
+    fn title(&mut self) -> Result<Page, String> {
+        let mut page = Page { name: Some("Title".into()), ..Page::default() };
+        for (text, style, size, at) in title_lines(self.s, self.faces)? {
+            page.things.push(line(self.faces, &text, style, size, at)?);
+        }
+        Ok(page)
+    }
+
+    fn text(&mut self, pages: &mut Vec<Page>, text: &Text) -> Result<(), String> {
+        let mut name = text.name();
+        for set in text_pages::set(text, &self.s.sheet, pages.len() + 1, self.faces)? {
+            let mut page = Page { name: name.take(), ..Page::default() };
+            for (words, style, size, at) in set {
+                page.things.push(line(self.faces, &words, style, size, at)?);
+            }
+            pages.push(page);
+        }
+        Ok(())
+    }
+
+    fn prints(&mut self, hung: &Hanging) -> Result<Page, String> {
+        let mut page = Page::default();
+        for p in hung.prints {
+            let picture = hung.shown[p.stand];
+            let k = &self.pictures[picture];
+            let whole = Area { x: p.at.x - k.beyond[0], y: p.at.y - k.beyond[1], w: k.size_mm[0], h: k.size_mm[1] };
+            page.things.push(Thing::Picture(picture, whole, p.at));
+            if let Some(at) = p.caption {
+                for (text, style, at, rtl) in caption_lines(p.plate + 1, &hung.captions[p.stand], &p.at, at) {
+                    page.things.push(begun(self.faces, text, style, CAPTION, at, rtl)?);
+                }
+            }
+            if !p.back {
+                let words = &self.plates[p.plate].words.title;
+                let name = if words.is_empty() { &self.plates[p.plate].name } else { words };
+                page.name.get_or_insert(format!("{} {name}", p.plate + 1));
+            }
+        }
+        Ok(page)
+    }
 }
 
 pub(super) fn list(
@@ -470,8 +657,7 @@ pub(super) fn list(
     let top = s.sheet.trim[1] * 0.12;
     let area = |side: Side| {
         let live = s.sheet.live(side);
-        // A column that reads well is no wider than this.
-        let w = live.w.min(130.0);
+        let w = live.w.min(COLUMN);
         Area { x: live.x + (live.w - w) / 2.0, y: live.y, w, h: live.h }
     };
     let mut column = area(Side::of(pages.len() + 1));
@@ -517,7 +703,7 @@ fn colophon(
 ) -> Result<Page, String> {
     let mut page = Page { name: Some("Colophon".into()), ..Page::default() };
     let live = s.sheet.live(side);
-    let w = live.w.min(105.0);
+    let w = live.w.min(COLUMN);
     let mut lines = vec![];
     for paragraph in said(plates, s, pictures, press, &faces.others()) {
         if !lines.is_empty() {
@@ -558,10 +744,16 @@ fn said(plates: &[Plate], s: &Settings, pictures: &[Kept], press: Option<&Press>
         words::formats(plates)
     );
     let least = pictures.iter().map(|k| k.ppi[1]).fold(f64::MAX, f64::min);
-    let size = if s.scale == 1.0 {
-        format!("Every print is shown at its true size, at {least:.0} pixels per inch or more.")
-    } else {
-        format!("The prints are shown at {} times their true size, at {least:.0} pixels per inch or more.", s.scale)
+    let mut scales: Vec<f64> = stands(s).map(|t| t.scale).collect();
+    scales.dedup();
+    let size = match scales[..] {
+        [1.0] => format!("Every print is shown at its true size, at {least:.0} pixels per inch or more."),
+        [scale] => {
+            format!("The prints are shown at {scale} times their true size, at {least:.0} pixels per inch or more.")
+        }
+        _ => format!(
+            "The prints are shown at true size or as large as their pages say, at {least:.0} pixels per inch or more."
+        ),
     };
     let bare: u64 = pictures.iter().map(|k| k.certificate.bare).sum();
     let mut white = format!(

@@ -3,8 +3,12 @@
 //! Colour is always defined: with a printing condition everything is in its inks or tagged with a profile, and the condition is the
 //! output intent; without one everything is tagged sRGB, and the file does not claim to be PDF/X.
 
+mod form;
+
+pub use form::{Set, Turned};
+
 use super::flate::packed;
-use super::press::Press;
+use super::press::{self, Press};
 use super::sheet::{Area, Sheet};
 use super::typesetting::{Face, Faces, Glyph, Outlines, POINTS, Run, Source};
 use crate::text::escape;
@@ -72,6 +76,10 @@ pub struct Pdf<'a, W: Write> {
     srgb: Ref,
     eci: Option<Ref>,
     marks: Vec<(String, usize)>,
+    /// Space round the bleed for marks, mm.
+    round: f64,
+    /// Where the bytes of the last picture lie in the file.
+    last_picture: std::ops::Range<u64>,
 }
 
 impl<'a, W: Write> Pdf<'a, W> {
@@ -95,6 +103,8 @@ impl<'a, W: Write> Pdf<'a, W> {
             srgb: none,
             eci: None,
             marks: vec![],
+            round: 0.0,
+            last_picture: 0..0,
         };
         // Four bytes over 127 tell that the file is binary (ISO 32000-1, 7.5.2).
         pdf.write(b"%PDF-1.6\n%\xE2\xE3\xCF\xD3\n")?;
@@ -147,8 +157,9 @@ impl<'a, W: Write> Pdf<'a, W> {
         let (srgb, eci) = (self.srgb, self.eci);
         let id = self.id();
         let (w, h) = (width as i32, height as i32);
-        self.object(id, |c| {
-            let mut image = c.image_xobject(id, deflated);
+        let mut chunk = Chunk::new();
+        {
+            let mut image = chunk.image_xobject(id, deflated);
             image.width(w).height(h).bits_per_component(8).interpolate(false).filter(Filter::FlateDecode);
             match space {
                 Space::Inks => drop(image.pair(Name(b"ColorSpace"), Name(b"DeviceCMYK"))),
@@ -159,8 +170,19 @@ impl<'a, W: Write> Pdf<'a, W> {
             let mut parms = image.insert(Name(b"DecodeParms")).dict();
             parms.pair(Name(b"Predictor"), 15).pair(Name(b"Colors"), colors).pair(Name(b"BitsPerComponent"), 8);
             parms.pair(Name(b"Columns"), w);
-        })?;
+        }
+        // No key of the dictionary before it holds this word.
+        let begins = b"\nstream\n";
+        let head = chunk.as_bytes().windows(begins.len()).position(|w| w == begins).unwrap_or(0) + begins.len();
+        self.last_picture = self.at + head as u64..self.at + (head + deflated.len()) as u64;
+        self.places[id.get() as usize - 1] = self.at;
+        self.write(chunk.as_bytes())?;
         Ok(id)
+    }
+
+    /// Where the bytes of the last picture lie in the file.
+    pub fn last_picture(&self) -> std::ops::Range<u64> {
+        self.last_picture.clone()
     }
 
     /// The next page; `name` becomes a bookmark.
@@ -179,22 +201,12 @@ impl<'a, W: Write> Pdf<'a, W> {
         self.object(body, |c| {
             c.stream(body, &content).filter(Filter::FlateDecode);
         })?;
-        let k = self.scale * POINTS;
-        let [w, h] = self.sheet.trim.map(|v| v * k);
-        let bleed = self.sheet.bleed * k;
-        let mut used: BTreeMap<usize, Ref> = BTreeMap::new();
-        for run in marks.iter().filter_map(|m| if let Mark::Words(runs, ..) = m { Some(runs) } else { None }).flatten()
-        {
-            let font = self.fonts.get(&run.face).copied().unwrap_or_else(|| self.id());
-            self.fonts.insert(run.face, font);
-            used.insert(run.face, font);
-        }
+        let used = self.fonts_of(marks);
         let (tree, srgb) = (self.tree, self.srgb);
+        let [media, bleed, trim] = self.boxes();
         self.object(page, |c| {
             let mut p = c.page(page);
-            let whole = Rect::new(0.0, 0.0, (w + 2.0 * bleed) as f32, (h + 2.0 * bleed) as f32);
-            p.parent(tree).media_box(whole).bleed_box(whole).contents(body);
-            p.trim_box(Rect::new(bleed as f32, bleed as f32, (bleed + w) as f32, (bleed + h) as f32));
+            p.parent(tree).media_box(media).bleed_box(bleed).trim_box(trim).contents(body);
             let mut resources = p.resources();
             resources.color_spaces().pair(Name(b"S"), srgb);
             if !used.is_empty() {
@@ -212,10 +224,39 @@ impl<'a, W: Write> Pdf<'a, W> {
         })
     }
 
+    /// Fonts of the faces that marks show, by the faces' numbers.
+    fn fonts_of(&mut self, marks: &[Mark]) -> BTreeMap<usize, Ref> {
+        let runs = marks.iter().filter_map(|m| if let Mark::Words(runs, ..) = m { Some(runs) } else { None }).flatten();
+        let font = |run: &Run| {
+            let font = self.fonts.get(&run.face).copied().unwrap_or_else(|| self.id());
+            self.fonts.insert(run.face, font);
+            (run.face, font)
+        };
+        runs.map(font).collect()
+    }
+
+    /// Leaves space round the bleed of every page, mm, for marks.
+    pub fn leave_round(&mut self, mm: f64) {
+        self.round = mm;
+    }
+
+    /// Media, bleed and trim box of a page.
+    fn boxes(&self) -> [Rect; 3] {
+        let k = self.scale * POINTS;
+        let around = self.sheet.bleed + self.round;
+        let [w, h] = self.sheet.trim;
+        let inset = |mm: f64| {
+            let [right, top] = [w + 2.0 * around - mm, h + 2.0 * around - mm].map(|v| (v * k) as f32);
+            Rect::new((mm * k) as f32, (mm * k) as f32, right, top)
+        };
+        [inset(0.0), inset(self.round), inset(around)]
+    }
+
     fn content(&self, marks: &[Mark], pictures: &[Ref]) -> Vec<u8> {
         let k = self.scale * POINTS;
-        let x = |mm: f64| ((mm + self.sheet.bleed) * k) as f32;
-        let y = |mm: f64| ((self.sheet.trim[1] + self.sheet.bleed - mm) * k) as f32;
+        let around = self.sheet.bleed + self.round;
+        let x = |mm: f64| ((mm + around) * k) as f32;
+        let y = |mm: f64| ((self.sheet.trim[1] + around - mm) * k) as f32;
         let mut c = Content::new();
         let mut next = 0;
         for mark in marks {
@@ -312,6 +353,7 @@ impl<'a, W: Write> Pdf<'a, W> {
             c.metadata(metadata, xmp.as_bytes());
         })?;
         let condition = self.press.map(|p| p.name.clone());
+        let registered = self.press.and_then(|p| p.registered);
         self.object(catalog, |c| {
             let mut root = c.indirect(catalog).start::<pdf_writer::writers::Catalog>();
             root.pages(tree).metadata(metadata).lang(TextStr("en"));
@@ -323,9 +365,14 @@ impl<'a, W: Write> Pdf<'a, W> {
                 let mut intents = root.output_intents();
                 let mut one = intents.push();
                 one.subtype(OutputIntentSubtype::PDFX).dest_output_profile(profile);
-                one.output_condition_identifier(TextStr("Custom"))
-                    .output_condition(TextStr(&name))
-                    .info(TextStr(&name));
+                // A registered condition is known by its name and the registry; any other is described here (ISO 15930-7, 6.3).
+                match registered {
+                    Some(known) => {
+                        one.output_condition_identifier(TextStr(known)).registry_name(TextStr(press::REGISTRY))
+                    }
+                    None => one.output_condition_identifier(TextStr("Custom")),
+                };
+                one.output_condition(TextStr(&name)).info(TextStr(&name));
             }
         })?;
         let (about, x4) = (self.about.clone(), self.press.is_some());

@@ -52,8 +52,6 @@ impl Ink<'_> {
 pub struct How<'a> {
     /// Most pixels to the inch on the page.
     pub ppi: f64,
-    /// Size on the page over true size.
-    pub scale: f64,
     /// Their numbers.
     pub ink: Ink<'a>,
     /// First printable dot, a share of full ink.
@@ -73,6 +71,10 @@ pub struct Wanted<'a> {
     pub back: bool,
     /// The plate, or what is its back.
     pub of: &'a Plate,
+    /// Size on the page over true size.
+    pub scale: f64,
+    /// Only this part of the print, mm of the print itself: left, top, width, height.
+    pub detail: Option<[f64; 4]>,
 }
 
 /// What is known of a picture, and kept once it is written.
@@ -84,6 +86,10 @@ pub struct Kept {
     pub plate: usize,
     /// Its back.
     pub back: bool,
+    /// Size on the page over true size.
+    pub scale: f64,
+    /// The part of the print that it shows, mm of the print: left, top, width, height; none where it shows all of it.
+    pub detail: Option<[f64; 4]>,
     /// Columns and rows.
     pub size_px: [usize; 2],
     /// Width and height of the print itself on the page, mm.
@@ -126,10 +132,15 @@ pub struct Ready {
 /// # Errors
 /// Its mount is not there, cannot be read, or is not what its report says.
 pub fn ready(wanted: Wanted, how: &How) -> Result<Ready, String> {
-    let own = wanted.of.px_per_mm / how.scale * 25.4;
-    let cut = Reduced::read(wanted.of, how.ppi / own)?;
-    let ppi = [own, 25.4 / (cut.pixel_mm[0] * how.scale)];
-    Ok(Making { cut, how, ppi }.finish(wanted))
+    let own = wanted.of.px_per_mm / wanted.scale * 25.4;
+    let mut cut = Reduced::read(wanted.of, how.ppi / own)?;
+    if let Some(part) = wanted.detail {
+        cut = cut
+            .detail(part)
+            .ok_or_else(|| format!("{}: nothing of the print is left in this detail.", wanted.of.name))?;
+    }
+    let ppi = [own, 25.4 / (cut.pixel_mm[0] * wanted.scale)];
+    Ok(Making { cut, how, ppi, is_detail: wanted.detail.is_some() }.finish(wanted))
 }
 
 /// The reduced picture and how it becomes inks.
@@ -138,6 +149,8 @@ struct Making<'a> {
     how: &'a How<'a>,
     /// Pixels to the inch of the page: the mount's and the file's.
     ppi: [f64; 2],
+    /// All of it is print: no bare paper, no shadow, no rim.
+    is_detail: bool,
 }
 
 /// What was made of it.
@@ -152,12 +165,16 @@ struct Printed {
 
 impl Making<'_> {
     fn finish(self, wanted: Wanted) -> Ready {
-        let made = match self.how.ink {
+        let mut made = match self.how.ink {
             Ink::Press(press) => self.pressed(press),
             Ink::Eci => self.coloured(&Rgb::eci()),
             Ink::Srgb => self.coloured(&Rgb::srgb()),
         };
-        let mm = self.cut.pixel_mm.map(|mm| mm * self.how.scale);
+        if self.is_detail {
+            // Its edge is the print's own ink, not paper's.
+            made.certificate.rim_with_ink = 0;
+        }
+        let mm = self.cut.pixel_mm.map(|mm| mm * wanted.scale);
         let [left, top, right, foot] = self.cut.print_box();
         let outward =
             |[l, t, r, f]: [f64; 4]| [(left - l) * mm[0], (top - t) * mm[1], (r - right) * mm[0], (f - foot) * mm[1]];
@@ -167,6 +184,8 @@ impl Making<'_> {
             name: wanted.of.name.clone(),
             plate: wanted.plate,
             back: wanted.back,
+            scale: wanted.scale,
+            detail: wanted.detail,
             size_px,
             print_mm: [(right - left) * mm[0], (foot - top) * mm[1]],
             size_mm: [w * mm[0], h * mm[1]],
@@ -229,6 +248,9 @@ impl Making<'_> {
     /// What each pixel is.
     fn parts(&self) -> Vec<Part> {
         let [w, h] = self.cut.size;
+        if self.is_detail {
+            return vec![Part::Print; w * h];
+        }
         let print = Across::of(&self.cut.print);
         let mut out = vec![Part::Bare; w * h];
         let rows = out.chunks_exact_mut(w).zip(self.cut.light.chunks_exact(3 * w)).enumerate();

@@ -3,9 +3,10 @@
 //! The same layout as the book's own. How far shadows reach is known only when the pictures are ready: where a shadow needs more
 //! room, a row stands up to that much wider in the book.
 
-use super::layout::{self, Prints};
-use super::make::{CAPTION, FIRST, LEADING, Page, Settings, caption_begin, captions, faces, list, pieces, title_lines};
-use super::sheet::Side;
+use super::layout::Prints;
+use super::leaves::What;
+use super::make::{CAPTION, Settings, caption_lines, captions, faces, hung, page_numbers, pieces, title_lines};
+use super::text_pages;
 use super::typesetting::{self, POINTS, Style};
 use crate::Plate;
 
@@ -47,44 +48,41 @@ pub fn planned(plates: &[Plate], s: &Settings) -> Result<Vec<PlannedPage>, Strin
     }
     let mut faces = faces(plates, s)?;
     let captions = captions(plates, s, &mut faces)?;
-    let placed = layout::arrange(&s.sheet, &pieces(plates, s, &captions, &[]), &s.turn, FIRST)?;
-    let mut page_of = vec![0; plates.len()];
-    let mut pages = vec![
-        PlannedPage {
-            lines: title_lines(s, &mut faces)?
-                .into_iter()
-                .map(|(t, style, pt, at)| line(&t, style, pt, at, false))
-                .collect(),
-            name: Some("Title"),
-            ..PlannedPage::default()
-        },
-        PlannedPage::default(),
-    ];
-    for prints in placed {
-        let mut lines = vec![];
-        for p in &prints {
-            if !p.back {
-                page_of[p.piece] = pages.len() + 1;
-            }
-            let Some([x, y]) = p.caption else { continue };
-            let caption = &captions[p.piece];
-            let ([at_number, at_words], rtl) = caption_begin(caption, &p.at, x);
-            let number = (p.piece + 1).to_string();
-            lines.push(line(&number.as_str().into(), Style::Roman, CAPTION, [at_number, y + 2.4], rtl));
-            for (n, (text, style)) in caption.iter().enumerate().filter(|(_, (t, _))| !t.is_empty()) {
-                lines.push(line(text, *style, CAPTION, [at_words, y + 2.4 + n as f64 * LEADING], rtl));
-            }
-        }
-        pages.push(PlannedPage { prints, lines, name: None });
-    }
+    let numbers = page_numbers(plates, s, &mut faces)?;
+    let placed = hung(s, &numbers, &pieces(plates, s, &captions, None))?;
+    let mut pages: Vec<PlannedPage> = vec![];
+    let mut stands = 0;
     let named = |name| PlannedPage { name: Some(name), ..PlannedPage::default() };
-    if Side::of(pages.len() + 1) == Side::Left {
-        pages.push(PlannedPage::default());
+    for (leaf, (prints, next)) in s.leaves.iter().zip(placed.into_iter().zip(&numbers[1..])) {
+        match &leaf.what {
+            What::Blank => pages.push(PlannedPage::default()),
+            What::Title => {
+                let lines = title_lines(s, &mut faces)?;
+                let lines = lines.into_iter().map(|(t, style, pt, at)| line(&t, style, pt, at, false)).collect();
+                pages.push(PlannedPage { lines, ..named("Title") });
+            }
+            What::Prints(page) => {
+                let mut lines = vec![];
+                for p in &prints {
+                    let Some(at) = p.caption else { continue };
+                    let said = caption_lines(p.plate + 1, &captions[stands + p.stand], &p.at, at);
+                    lines.extend(said.into_iter().map(|(text, style, at, rtl)| line(&text, style, CAPTION, at, rtl)));
+                }
+                stands += page.stands.len();
+                pages.push(PlannedPage { prints, lines, name: None });
+            }
+            What::Text(text) => {
+                for set in text_pages::set(text, &s.sheet, pages.len() + 1, &mut faces)? {
+                    let lines =
+                        set.into_iter().map(|(t, style, pt, at)| line(&t.as_str().into(), style, pt, at, false));
+                    let lines = lines.collect();
+                    pages.push(PlannedPage { lines, ..PlannedPage::default() });
+                }
+            }
+            What::Plates => pages.resize_with(next - 1, || named("List of plates")),
+            What::Colophon => pages.push(named("Colophon")),
+        }
     }
-    let mut with_list = vec![Page::default(); pages.len()];
-    list(&mut with_list, plates, s, &page_of, &mut faces)?;
-    pages.resize_with(with_list.len(), || named("List of plates"));
-    pages.push(named("Colophon"));
     pages.resize_with(pages.len().next_multiple_of(s.signature.max(1)), PlannedPage::default);
     Ok(pages)
 }
@@ -97,14 +95,14 @@ fn line(text: &typesetting::Line, style: Style, points: f64, at: [f64; 2], from_
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::book::leaves::in_turn;
     use crate::book::{Arrangement, Sheet, Smalls};
     use crate::plate::tests::plate;
 
     fn settings(turn: Vec<Arrangement>) -> Settings {
         Settings {
             sheet: Sheet::default(),
-            turn,
-            scale: 1.0,
+            leaves: in_turn(&[false; 2], &turn, 1.0),
             ppi: 400.0,
             first_dot: 0.0,
             limit: 3.0,
@@ -113,6 +111,8 @@ mod tests {
             title: "Low water".into(),
             author: String::new(),
             captions: true,
+            page_numbers: false,
+            crop_marks: false,
             signature: 4,
             smalls: Smalls::Plan,
             fonts: Default::default(),

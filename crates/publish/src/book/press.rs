@@ -10,12 +10,79 @@ use lcms2::{
 
 type Change<A, B> = Transform<A, B, ThreadContext, DisallowCache>;
 
+/// The registry of characterised printing conditions, as PDF/X names it (ISO 15930-7, 6.3).
+pub const REGISTRY: &str = "http://www.color.org";
+
+/// Names of printing conditions in that registry: offset on coated, uncoated and newsprint paper (ISO 12647-2 and 12647-3), and the
+/// reference conditions of ISO/PAS 15339-2. From memory of the registry; a name that is not here stays described in words.
+const REGISTERED: &[&str] = &[
+    "FOGRA27",
+    "FOGRA28",
+    "FOGRA29",
+    "FOGRA30",
+    "FOGRA39",
+    "FOGRA40",
+    "FOGRA41",
+    "FOGRA42",
+    "FOGRA43",
+    "FOGRA44",
+    "FOGRA45",
+    "FOGRA46",
+    "FOGRA47",
+    "FOGRA48",
+    "FOGRA49",
+    "FOGRA50",
+    "FOGRA51",
+    "FOGRA52",
+    "FOGRA53",
+    "FOGRA54",
+    "FOGRA55",
+    "FOGRA56",
+    "FOGRA57",
+    "FOGRA58",
+    "FOGRA59",
+    "FOGRA60",
+    "IFRA26",
+    "IFRA30",
+    "JC200103",
+    "JCN2002",
+    "JCW2003",
+    "CGATS TR 001",
+    "CGATS TR 002",
+    "CGATS TR 003",
+    "CGATS TR 005",
+    "CGATS TR 006",
+    "CGATS21-2-CRPC1",
+    "CGATS21-2-CRPC2",
+    "CGATS21-2-CRPC3",
+    "CGATS21-2-CRPC4",
+    "CGATS21-2-CRPC5",
+    "CGATS21-2-CRPC6",
+    "CGATS21-2-CRPC7",
+];
+
+/// The registered condition that a profile's own description names: the whole name, spelled with or without its spaces.
+fn registered(description: &str) -> Option<&'static str> {
+    let plain = |text: &str| text.to_uppercase().replace([' ', '_'], "");
+    let said = plain(description);
+    let names = |name: &&&str| {
+        let name = plain(name);
+        said.match_indices(&name).any(|(at, _)| {
+            // FOGRA39 is not FOGRA390; the L of FOGRA39L names a revision of its data.
+            !said[at + name.len()..].starts_with(|c: char| c.is_ascii_digit())
+        })
+    };
+    REGISTERED.iter().find(names).copied()
+}
+
 /// A printing condition.
 pub struct Press {
     /// The profile as its file holds it.
     pub icc: Vec<u8>,
     /// What the profile calls itself.
     pub name: String,
+    /// The registered name of its printing condition, where it names one.
+    pub registered: Option<&'static str>,
     forth: Change<[u16; 3], [u16; 4]>,
     back: Change<[u8; 4], [u8; 3]>,
     on_paper: Change<[u8; 4], [u8; 3]>,
@@ -90,7 +157,8 @@ impl Press {
         .map_err(|_| one_way)?;
         let name = printer.info(lcms2::InfoType::Description, lcms2::Locale::new("en_US"));
         let name = name.filter(|n| !n.trim().is_empty()).unwrap_or_else(|| "the printer's profile".into());
-        Ok(Self { icc, name, forth, back, on_paper })
+        let registered = registered(&name);
+        Ok(Self { icc, name, registered, forth, back, on_paper })
     }
 
     /// eciRGBv2 codes to inks, 65535 full.
@@ -113,6 +181,13 @@ impl Press {
 mod tests {
     use super::*;
     use crate::book::model;
+
+    #[test]
+    fn a_registered_condition_is_known_by_its_whole_name() {
+        assert_eq!(registered("Coated FOGRA39 (ISO 12647-2:2004)"), Some("FOGRA39"));
+        assert_eq!(registered("Offset_cgats tr006"), Some("CGATS TR 006"));
+        assert_eq!((registered("FOGRA391"), registered("Fallside ink model")), (None, None));
+    }
 
     #[test]
     fn only_a_printers_profile_is_taken() {

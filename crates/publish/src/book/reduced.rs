@@ -70,7 +70,41 @@ impl Reduced {
         self.at_rim = left == 0 || top == 0 || right == w || foot == h;
         let rim: [usize; 2] = self.pixel_mm.map(|mm| (RIM / mm).ceil() as usize);
         let (x, y) = (left.saturating_sub(rim[0]), top.saturating_sub(rim[1]));
-        self.size = [(right + rim[0]).min(w) - x, (foot + rim[1]).min(h) - y];
+        self.dark = [left, top, right, foot];
+        self.cropped([x, y, (right + rim[0]).min(w), (foot + rim[1]).min(h)])
+    }
+
+    /// Only a part of the print, mm of the print: left, top, width, height. `None` where no pixel is left of it.
+    pub fn detail(mut self, [left, top, width, height]: [f64; 4]) -> Option<Self> {
+        let [x, y, right, foot] = self.print_box();
+        let pixel = |mm: f64, axis: usize| mm / self.pixel_mm[axis];
+        // Whole pixels, and none of what lies beyond the print.
+        let edge = |from: f64, to: f64| from.clamp(from, to.max(from)).round().max(0.0) as usize;
+        let limit = [right.floor() as usize, foot.floor() as usize];
+        let from = [
+            edge(x + pixel(left, 0), right).max(x.ceil() as usize),
+            edge(y + pixel(top, 1), foot).max(y.ceil() as usize),
+        ];
+        let to = [
+            edge(x + pixel(left + width, 0), right).min(limit[0]),
+            edge(y + pixel(top + height, 1), foot).min(limit[1]),
+        ];
+        let to = [to[0].min(self.size[0]), to[1].min(self.size[1])];
+        if to[0] <= from[0] || to[1] <= from[1] {
+            return None;
+        }
+        let (w, h) = ((to[0] - from[0]) as f64, (to[1] - from[1]) as f64);
+        self = self.cropped([from[0], from[1], to[0], to[1]]);
+        self.print = Quad([point(0.0, 0.0), point(w, 0.0), point(w, h), point(0.0, h)]);
+        self.dark = [0, 0, self.size[0], self.size[1]];
+        self.at_rim = false;
+        Some(self)
+    }
+
+    /// Only the pixels of an area: left, top, right, foot.
+    fn cropped(mut self, [x, y, right, foot]: [usize; 4]) -> Self {
+        let w = self.size[0];
+        self.size = [right - x, foot - y];
         let n = 3 * self.size[0];
         for row in 0..self.size[1] {
             let from = 3 * ((y + row) * w + x);
@@ -79,7 +113,8 @@ impl Reduced {
         self.light.truncate(n * self.size[1]);
         self.light.shrink_to_fit();
         self.print = Quad(self.print.0.map(|p| point(p.x - x as f64, p.y - y as f64)));
-        self.dark = [left - x, top - y, right - x, foot - y];
+        let [left, top, right, foot] = self.dark;
+        self.dark = [left.saturating_sub(x), top.saturating_sub(y), right.saturating_sub(x), foot.saturating_sub(y)];
         self
     }
 
@@ -146,6 +181,13 @@ mod tests {
         let dark =
             |r: &Reduced| r.light.iter().map(|v| 1.0 - f64::from(*v)).sum::<f64>() * r.pixel_mm[0] * r.pixel_mm[1];
         assert!((dark(&third) / dark(&half) - 1.0).abs() < 1e-4);
+        // A detail of 30 by 40 mm that begins 20 and 10 mm into the print: five pixels to the millimetre, all of them print.
+        let detail = Reduced::read(&p, 0.5).unwrap().detail([20.0, 10.0, 30.0, 40.0]).unwrap();
+        assert_eq!((detail.size, detail.print_box()), ([150, 200], [0.0, 0.0, 150.0, 200.0]));
+        assert!(detail.light.iter().all(|v| (v - light(20_000)).abs() < 1e-5));
+        // Only the print: what of a detail lies beyond it is not shown.
+        assert_eq!(Reduced::read(&p, 0.5).unwrap().detail([80.0, 0.0, 30.0, 500.0]).unwrap().size, [40, 535]);
+        assert!(Reduced::read(&p, 0.5).unwrap().detail([90.0, 0.0, 30.0, 5.0]).is_none());
         let wrong = Plate { size_px: [w, h + 1], ..p };
         assert!(Reduced::read(&wrong, 0.5).is_err_and(|e| e.contains("Finish it again")));
     }

@@ -31,6 +31,15 @@ impl Area {
         Self { x: self.x - left, y: self.y - top, w: self.w + left + right, h: self.h + top + foot }
     }
 
+    /// True where the two share more than a thousandth of a millimetre.
+    pub fn meets(&self, other: &Area) -> bool {
+        let e = 1e-3;
+        self.x + e < other.right()
+            && other.x + e < self.right()
+            && self.y + e < other.foot()
+            && other.y + e < self.foot()
+    }
+
     /// True where `other` lies inside, to a thousandth of a millimetre.
     pub fn holds(&self, other: &Area) -> bool {
         let e = 1e-3;

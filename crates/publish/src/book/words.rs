@@ -9,6 +9,11 @@ pub fn caption(words: &Words) -> [String; 2] {
     if words.title.is_empty() { [where_when, String::new()] } else { [words.title.clone(), where_when] }
 }
 
+/// "The ferry (detail)".
+pub fn detail(first: &str) -> String {
+    if first.is_empty() { "Detail".into() } else { format!("{first} (detail)") }
+}
+
 /// "The harbour, July 2009".
 pub fn where_and_when(words: &Words) -> String {
     let parts = [words.place.clone(), says(&words.date)];

@@ -5,7 +5,6 @@ use super::{say, whole};
 use crate::Plate;
 use crate::book::make::{Fault, Made};
 use crate::book::pdf::{About, Mark, Pdf, Space};
-use crate::book::picture::Kept;
 use crate::book::sheet::{Area, Sheet};
 use crate::book::typesetting::{Faces, Style};
 use qrcodegen::{QrCode, QrCodeEcc};
@@ -30,7 +29,7 @@ pub fn deck<W: Write>(plates: &[Plate], made: &Made, out: W) -> Result<(), Fault
     let about = About { title: format!("{}: working deck", made.about.title), ..made.about.clone() };
     let sheet = Sheet { trim: A4, bleed: 0.0, safe: MARGIN, gutter: MARGIN };
     let mut pdf = Pdf::new(out, sheet, 1.0, None, about)?;
-    let fronts: Vec<&Kept> = made.pictures.iter().filter(|k| !k.back).collect();
+    let fronts = made.fronts();
     let sizes: Vec<(&str, [f64; 2])> = fronts.iter().map(|k| (k.name.as_str(), k.print_mm)).collect();
     let mut marks = vec![];
     let mut sheet = 0;

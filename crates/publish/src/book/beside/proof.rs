@@ -27,7 +27,10 @@ pub fn hardest(pictures: &[Kept]) -> Vec<(usize, &'static str)> {
     let measures: [(Measure, &'static str); 3] =
         [(&shadow, "the largest shadow"), (&ink, "the most ink"), (&|k| k.loss, "the colours that change the most")];
     for (measure, why) in measures {
-        let fronts = pictures.iter().enumerate().filter(|(i, k)| !k.back && found.iter().all(|(f, _)| f != i));
+        let fronts = pictures
+            .iter()
+            .enumerate()
+            .filter(|(i, k)| !k.back && k.detail.is_none() && found.iter().all(|(f, _)| f != i));
         if let Some((i, _)) = fronts.max_by(|a, b| measure(a.1).total_cmp(&measure(b.1)).then(b.0.cmp(&a.0))) {
             found.push((i, why));
         }
@@ -62,7 +65,8 @@ pub fn proof<W: Write>(plates: &[Plate], pictures: &[Kept], s: &Settings, out: W
         if x + k.print_mm[0] + k.reach[2] > A3[0] - 10.0 || k.print_mm[1] > 160.0 {
             continue;
         }
-        let wanted = Wanted { plate: k.plate, back: k.back, of: &plates[k.plate] };
+        let of = &plates[k.plate];
+        let wanted = Wanted { plate: k.plate, back: k.back, of, scale: k.scale, detail: k.detail };
         let ready = ready(wanted, &how).map_err(Fault::Refused)?;
         let id = pdf.picture(k.size_px, &ready.deflated, how.ink.space())?;
         let at = [x, 32.0];
