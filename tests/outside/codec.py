@@ -64,6 +64,11 @@ with Image.open(d / "share.jpg") as im:
     check(im.info["dpi"] == (round(ppi), round(ppi)), f"share.jpg: dpi {im.info['dpi']}")
     exif = im.getexif().get_ifd(0x8769)
     check(exif[0x9003] == want["taken"] and exif[0x8827] == want["iso"], "share.jpg: Exif")
+    # DateTimeDigitized, OffsetTimeOriginal, SubSecTimeOriginal; Artist, Copyright (DC-008, Exif 2.32).
+    clock = (exif.get(0x9004), exif.get(0x9011), exif.get(0x9291))
+    check(clock == ("2026:02:14 19:05:34", "-05:00", "7"), f"share.jpg: the camera's clock {clock}")
+    owner = (im.getexif().get(0x013B), im.getexif().get(0x8298))
+    check(owner == ("Ada Vale", "Ada Vale 2026"), f"share.jpg: artist and rights {owner}")
     check(abs(float(exif[0x829A]) * 160 - 1) < 1e-9 and abs(float(exif[0x829D]) - 7.1) < 1e-9, "share.jpg: exposure")
 
 # ICC by LittleCMS: known colours to Lab (D50). L* from CIE 15:2018; sRGB primaries' Lab from IEC 61966-2-1 with Bradford.

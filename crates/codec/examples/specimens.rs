@@ -43,6 +43,9 @@ fn original() -> Metadata {
         focal_length_mm: Some(60.0),
         flash_fired: Some(true),
         taken: Some("2026:02:14 19:05:33".into()),
+        clock: vec![(36868, "2026:02:14 19:05:34".into()), (36881, "-05:00".into()), (37521, "7".into())],
+        artist: Some("Ada Vale".into()),
+        copyright: Some("Ada Vale 2026".into()),
         ..Metadata::default()
     }
 }

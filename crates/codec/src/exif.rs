@@ -3,6 +3,9 @@
 use crate::ifd::{self, Ifd, Value, rational};
 use crate::{Info, Metadata};
 
+/// Digitisation time, offsets from UTC and sub-seconds of change, exposure and digitisation (DC-008, Exif 2.32, section 4.6.5).
+pub const CLOCK: [u16; 7] = [36868, 36880, 36881, 36882, 37520, 37521, 37522];
+
 /// A block for a JPEG or PNG of `width` by `height` pixels: what the standard asks for, and the exposure's own facts.
 pub fn block(info: &Info, width: u32, height: u32) -> Vec<u8> {
     let mut main = words(info);
@@ -31,18 +34,19 @@ fn colour_space(info: &Info) -> u16 {
     if srgb { 1 } else { 65535 }
 }
 
-/// Description, camera, program: what stands in a file's first directory.
+/// Description, camera, its owner, program: what stands in a file's first directory.
 pub(crate) fn words(info: &Info) -> Ifd {
     let text = |s: &Option<String>| s.clone().filter(|s| !s.is_empty()).map(Value::Ascii);
     let mut main = Ifd::default();
     main.set_some(ifd::DESCRIPTION, text(&info.description)).set_some(ifd::SOFTWARE, text(&info.software));
     if let Some(m) = &info.original {
         main.set_some(ifd::MAKE, text(&m.make)).set_some(ifd::MODEL, text(&m.model));
+        main.set_some(ifd::ARTIST, text(&m.artist)).set_some(ifd::COPYRIGHT, text(&m.copyright));
     }
     main
 }
 
-/// The exposure: time, f-number, speed, lens, date, flash.
+/// The exposure: time, f-number, speed, lens, moment, flash.
 pub(crate) fn shot(original: Option<&Metadata>) -> Ifd {
     let mut sub = Ifd::default();
     sub.set(ifd::EXIF_VERSION, Value::Undefined(b"0232".to_vec()));
@@ -52,6 +56,9 @@ pub(crate) fn shot(original: Option<&Metadata>) -> Ifd {
     sub.set_some(ifd::FOCAL_LENGTH, fraction(m.focal_length_mm));
     sub.set_some(ifd::ISO, m.iso.map(|v| Value::Short(vec![v.min(65535) as u16])));
     sub.set_some(ifd::DATE_ORIGINAL, m.taken.clone().map(Value::Ascii));
+    for (tag, text) in m.clock.iter().filter(|(tag, _)| CLOCK.contains(tag)) {
+        sub.set(*tag, Value::Ascii(text.clone()));
+    }
     sub.set_some(ifd::LENS_MODEL, m.lens.clone().map(Value::Ascii));
     sub.set_some(ifd::FLASH, m.flash_fired.map(|f| Value::Short(vec![f.into()])));
     sub

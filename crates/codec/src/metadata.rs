@@ -26,6 +26,13 @@ pub struct Metadata {
     pub flash_fired: Option<bool>,
     /// Date and time of the exposure as the camera wrote it, `YYYY:MM:DD HH:MM:SS`.
     pub taken: Option<String>,
+    /// What else the camera says of that moment, by Exif tag: when it was digitised, sub-seconds, offsets from UTC
+    /// ([`crate::exif::CLOCK`]).
+    pub clock: Vec<(u16, String)>,
+    /// Who took it, as the camera was told.
+    pub artist: Option<String>,
+    /// Who holds the rights, as the camera was told.
+    pub copyright: Option<String>,
     /// Orientation tag, 1 to 8 (Exif 2.32 section 4.6.4). Never applied here.
     pub orientation: Option<u16>,
     /// Pixel pitch on the sensor in micrometres, where the focal-plane resolution tells it.
@@ -82,6 +89,9 @@ impl Metadata {
             focal_length_35_mm: either(&|d| d.real(ifd::FOCAL_LENGTH_35)),
             flash_fired: exif.uint(ifd::FLASH).map(|v| v & 1 == 1),
             taken: exif.text(ifd::DATE_ORIGINAL).or_else(|| main.text(ifd::DATE_ORIGINAL)),
+            clock: crate::exif::CLOCK.iter().filter_map(|t| Some((*t, exif.text(*t)?))).collect(),
+            artist: main.text(ifd::ARTIST),
+            copyright: main.text(ifd::COPYRIGHT),
             orientation: main.uint(ifd::ORIENTATION).filter(|v| (1..=8).contains(v)).map(|v| v as u16),
             pixel_pitch_um: either(&|d| d.real(ifd::FOCAL_PLANE_X))
                 .map(|r| 1000.0 * mm_per_unit(exif.uint(ifd::FOCAL_PLANE_UNIT)) / r),

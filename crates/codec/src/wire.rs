@@ -80,6 +80,16 @@ impl<T: Wire> Wire for Vec<T> {
     }
 }
 
+impl<A: Wire, B: Wire> Wire for (A, B) {
+    fn put(&self, out: &mut Vec<u8>) {
+        self.0.put(out);
+        self.1.put(out);
+    }
+    fn get(from: &mut &[u8]) -> Option<Self> {
+        Some((A::get(from)?, B::get(from)?))
+    }
+}
+
 impl Wire for String {
     fn put(&self, out: &mut Vec<u8>) {
         self.len().put(out);
@@ -136,6 +146,9 @@ fields!(Metadata {
     focal_length_35_mm,
     flash_fired,
     taken,
+    clock,
+    artist,
+    copyright,
     orientation,
     pixel_pitch_um,
     px_per_mm,

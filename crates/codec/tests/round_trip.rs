@@ -35,9 +35,17 @@ fn info() -> Info {
             focal_length_mm: Some(60.0),
             taken: Some("2026:03:01 20:15:00".into()),
             flash_fired: Some(true),
+            artist: Some("Ada Vale".into()),
+            copyright: Some("© Ada Vale".into()),
+            clock: clock(),
             ..Default::default()
         }),
     }
+}
+
+/// Digitised, offset and sub-seconds of the exposure (tags of DC-008, Exif 2.32).
+fn clock() -> Vec<(u16, String)> {
+    vec![(36868, "2026:03:01 20:15:01".into()), (36881, "+02:00".into()), (37521, "042".into())]
 }
 
 fn check_words(m: &Metadata) {
@@ -48,6 +56,8 @@ fn check_words(m: &Metadata) {
     assert_eq!(m.focal_length_mm, Some(60.0));
     assert_eq!(m.taken.as_deref(), Some("2026:03:01 20:15:00"));
     assert_eq!(m.flash_fired, Some(true));
+    assert_eq!((m.artist.as_deref(), m.copyright.as_deref()), (Some("Ada Vale"), Some("© Ada Vale")));
+    assert_eq!(m.clock, clock());
     assert!((m.px_per_mm.unwrap() - 38.2).abs() < 1e-6, "{:?}", m.px_per_mm);
     assert!(String::from_utf8_lossy(m.xmp.as_ref().unwrap()).contains("Harbour &amp; é"));
 }

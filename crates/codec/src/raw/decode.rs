@@ -223,6 +223,8 @@ fn metadata(source: &Source, raw: &RawSource, decoder: &dyn Decoder) -> Metadata
     m.focal_length_mm = m.focal_length_mm.or(ratio(e.focal_length));
     m.iso = m.iso.or(e.iso_speed).or(e.iso_speed_ratings.map(u32::from));
     m.taken = m.taken.or(e.date_time_original);
+    m.artist = m.artist.or(e.artist);
+    m.copyright = m.copyright.or(e.copyright);
     m.orientation = m.orientation.or(e.orientation).filter(|o| (1..=8).contains(o));
     m.flash_fired = m.flash_fired.or(e.flash.map(|v| v & 1 == 1));
     m

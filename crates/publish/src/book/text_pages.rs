@@ -341,7 +341,7 @@ mod tests {
         let sheet = Sheet::default();
         let words = "The ferry leaves the *old harbour* at seven in the morning light. ".repeat(60);
         let text = Text { blocks: read(&format!("{words}\n\n{words}")).unwrap(), setting: Setting::Column };
-        let mut faces = Faces::new(None).unwrap();
+        let mut faces = Faces::new(&Default::default()).unwrap();
         let pages = set(&text, &sheet, 4, &mut faces).unwrap();
         assert!(pages.len() > 1);
         for (i, page) in pages.iter().enumerate() {
