@@ -232,6 +232,7 @@ mod tests {
             blank_change_stops: Some(0.5),
             veil: Some(0.2),
             curl_mm: Some(7.0),
+            curl_sigma_mm: Some(0.4),
             f_number: Some(8.0),
             show_through: Some(0.08),
             bed_returns: Some(0.9),

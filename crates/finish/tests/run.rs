@@ -99,6 +99,7 @@ impl Work for Stage {
                 upright_known: true,
                 size_mm: [88.0, 107.0],
                 curl_mm: None,
+                curl_sigma_mm: None,
                 outline_sigma_mm: Some(0.02),
                 prints_in_frame: Some(1),
                 number_in_frame: None,

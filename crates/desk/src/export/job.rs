@@ -26,7 +26,7 @@ const EVERY_YEAR: &str = "Check it once a year, and its second copy on another d
 pub(super) enum Job {
     Share(ExportRequest, share::Request),
     Gallery(ExportRequest, gallery::Request),
-    Book(ExportRequest, book::Request),
+    Book(ExportRequest, Box<book::Request>),
     /// And the folder in the project for copies of the bag's texts.
     Pack(ExportRequest, pack::Request, PathBuf),
 }
@@ -114,7 +114,7 @@ impl Job {
                     deck: *deck,
                     ..usual
                 };
-                Self::Book(mine, request)
+                Self::Book(mine, Box::new(request))
             }
             ExportRequest::Pack { title, place, .. } => {
                 if !place.is_absolute() {

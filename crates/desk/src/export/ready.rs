@@ -22,7 +22,8 @@ impl Desk {
         let purpose = match job {
             Some(Job::Share(_, share)) => Purpose::Share { settings: share.settings, one_scale: share.one_scale },
             Some(Job::Gallery(_, gallery)) => Purpose::Gallery { backs: gallery.backs },
-            Some(Job::Book(_, Book { scale, layout, .. })) => {
+            Some(Job::Book(_, book)) => {
+                let Book { scale, layout, .. } = *book;
                 Purpose::Book { scale, backs: layout.iter().any(|l| l.trim() == "back") }
             }
             Some(Job::Pack(..)) | None => Purpose::Pack,
