@@ -8,6 +8,7 @@
 pub mod account;
 mod calls;
 mod checked_rig;
+pub mod intake;
 mod lift;
 pub mod request;
 mod schema;
@@ -50,6 +51,8 @@ pub enum Event {
     Settled(Box<Last>),
     /// An export ended, with or without success.
     Handed(Box<Ended>),
+    /// How an import goes, or how it ended.
+    Importing(Box<intake::Imports>),
     /// Something could not be done.
     Trouble {
         /// A sentence.
