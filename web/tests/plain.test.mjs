@@ -67,5 +67,10 @@ test("the built page is light, and nothing in it is inline", () => {
   // not ready, which weigh 4 kB.
   assert.ok(whole < 130_000, `${whole} bytes, ${code} without the typefaces`);
   assert.ok(!/<script(?![^>]*\ssrc=)|<style|\sstyle=|\son\w+=/.test(html), "a strict policy refuses what is inline");
+  // A part is waited for by a hand that has just pressed a key: 10 kB as sent (ours) are one congestion window of a fresh connection, 10
+  // segments of 1,460 bytes (RFC 6928), so that it comes in one round trip; a part that outgrows it is split.
+  const parts = files.filter(([name]) => name.startsWith("desk-part-")).map(([name, data]) => [name, gzipSync(data).length]);
+  assert.ok(parts.length > 0, "no part is fetched later");
+  for (const [name, weight] of parts) assert.ok(weight < 10_000, `${name}: ${weight} bytes`);
   for (const [name, data] of files) if (name.endsWith(".js")) assert.ok(!/\beval\(|new Function\(/.test(data.toString()), name);
 });

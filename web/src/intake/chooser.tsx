@@ -21,8 +21,8 @@ export function Chooser({ chosen, on }: { chosen: (at: string, frames: number | 
     get(`/api/folders?${new URLSearchParams(to === null ? {} : { at: to }).toString()}`).then((there) => {
       if (mine !== asked.current) return;
       open(there);
-      // What was typed meanwhile stays.
-      if (typed.current !== before) return;
+      // What was typed meanwhile stays; but what is shown is what is imported.
+      if (typed.current !== before) return type(typed.current, there);
       write((typed.current = ""));
       complain("");
       // Coming up, the folder one was in is under the hand; else the first, where there is nothing to take here.
@@ -38,11 +38,11 @@ export function Chooser({ chosen, on }: { chosen: (at: string, frames: number | 
   useEffect(() => go(null), []);
   useEffect(() => list.current?.children[at]?.scrollIntoView({ block: "nearest" }), [at, now]);
 
-  function type(next: string): void {
+  function type(next: string, here: Folders | null = now): void {
     write((typed.current = next));
     complain("");
     walk(next.trim() && !next.trim().startsWith("/") ? 0 : -1);
-    if (now) chosen(now.at, next.trim().startsWith("/") ? null : now.frames);
+    if (here) chosen(here.at, next.trim().startsWith("/") ? null : here.frames);
   }
   function key(e: KeyboardEvent): void {
     if (e.key === "ArrowDown" || e.key === "ArrowUp") walk((i) => Math.max(found.length ? 0 : -1, Math.min(found.length - 1, i + (e.key === "ArrowDown" ? 1 : -1))));
@@ -52,7 +52,10 @@ export function Chooser({ chosen, on }: { chosen: (at: string, frames: number | 
       else if (text.trim() === "" && now?.frames) on();
       else return e.preventDefault();
     } else if (e.key === "Backspace" && text === "" && now?.above != null) go(now.above, now.at);
-    else if (e.key === "Escape" && text !== "") {
+    else if (e.key === "Escape" && input.current!.value !== "") {
+      // The field itself is asked and emptied, not what was drawn last: a key may come before the drawing. Only an empty field lets the
+      // dialog close.
+      input.current!.value = "";
       type("");
       e.stopPropagation();
     } else return;
