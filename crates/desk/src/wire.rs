@@ -13,6 +13,7 @@ mod lift;
 pub mod request;
 mod schema;
 
+pub use intake::TakenIn;
 pub use lift::{Lift, LightHow, LightSeen, NamedLight};
 pub use schema::json_schema;
 
@@ -483,19 +484,6 @@ pub struct Made {
 pub struct Like {
     pub id: i64,
     pub why: String,
-}
-
-/// Frames that were imported together.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct TakenIn {
-    /// Its name, to undo it by.
-    pub take: String,
-    /// Where the frames came from.
-    pub from: String,
-    /// When it began, UTC.
-    pub at: String,
-    /// How many frames it entered.
-    pub frames: usize,
 }
 
 /// What was watched last at the stand, to be offered again.

@@ -132,3 +132,16 @@ pub struct Unread {
     /// Why.
     pub says: String,
 }
+
+/// Frames that were imported together.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct TakenIn {
+    /// Its name, to undo it by.
+    pub take: String,
+    /// Where the frames came from.
+    pub from: String,
+    /// When it began, UTC.
+    pub at: String,
+    /// How many frames it entered.
+    pub frames: usize,
+}
