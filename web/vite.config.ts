@@ -12,7 +12,8 @@ export default defineConfig({
     // Two pages: the desk's, and another device's, whose server hands out nothing called `desk-`.
     rollupOptions: {
       input: { desk: "index.html", guest: "guest.html" },
-      output: { entryFileNames: "assets/[name]-[hash].js", chunkFileNames: "assets/both-[hash].js", assetFileNames: "assets/[name]-[hash][extname]" },
+      output: { entryFileNames: "assets/[name]-[hash].js", // Parts of the desk that are fetched when they are opened are the desk's own too.
+        chunkFileNames: ({ isDynamicEntry }) => (isDynamicEntry ? "assets/desk-part-[name]-[hash].js" : "assets/both-[hash].js"), assetFileNames: "assets/[name]-[hash][extname]" },
     },
   },
   server: { proxy: Object.fromEntries(["/api", "/picture", "/events"].map((path) => [path, "http://127.0.0.1:4870"])) },

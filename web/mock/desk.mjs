@@ -1,6 +1,7 @@
 // The desk's memory: lists, searches, changes and undoes.
 import { AS_SHOT, FACTS, FIELDS, FORMATS, LIGHTS, project } from "./data.mjs";
 import { understand } from "./dates.mjs";
+import { Intake } from "./intake.mjs";
 
 const trouble = (status, says, remedy = "") => Object.assign(new Error(says), { status, says, do: remedy });
 const plain = (text) => text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
@@ -18,6 +19,7 @@ function apart(a, b) {
 
 export class Desk {
   constructor(n) {
+    this.intake = new Intake(this);
     Object.assign(this, project(n));
     this.by = new Map(this.prints.map((p) => [p.id, p]));
     this.stacks = [];
@@ -385,7 +387,7 @@ export class Desk {
 
   post_take({ folder }) {
     if (!folder.startsWith("/")) throw trouble(400, `${folder} is no folder here.`, "Write its whole path.");
-    this.tell({ kind: "working", name: "Importing", done: 1, of: 3 });
+    this.intake.begin(folder);
     return { did: `Importing ${folder}`, ...this.words() };
   }
 

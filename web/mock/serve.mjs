@@ -92,6 +92,8 @@ async function answer(desk, request, url) {
     if (what === "desk") return desk.state();
     if (what === "prints") return late(desk, desk.list(query.get("q") ?? "", query.get("order") ?? "number", Number(query.get("from") ?? 0), Number(query.get("count") ?? 300), query.get("stacks")));
     if (what === "print") return late(desk, desk.print(Number(id)));
+    if (what === "folders") return desk.intake.folders(query.get("at"));
+    if (what === "take") return desk.intake.imports();
     if (what === "date") return desk.date(query.get("text") ?? "");
     if (what === "plan") return { words: desk.planWords };
     if (what === "offers") return desk.offers(query.get("fact"), query.get("start") ?? "");
@@ -105,6 +107,7 @@ async function answer(desk, request, url) {
   let text = "";
   for await (const part of request) text += part;
   const body = JSON.parse(text);
+  if (what === "take" && id === "stop") return desk.intake.stop();
   if (what === "plan" && id === "words") return (desk.planWords = body.words), { words: body.words };
   if (what === "plan") return plan(body);
   if (what === "ready") return late(desk, ready(desk, body));

@@ -1,17 +1,20 @@
 // The desk: which room is open, the line at the foot, and the keys that work everywhere.
 import { useEffect, useState } from "preact/hooks";
-import { desk, go, place, said, undo, undoer, working } from "./store";
+import { desk, go, imports, place, said, takingIn, undo, undoer, working } from "./store";
 import { Dialog } from "./dialog";
 import { Gone } from "./gone";
+import { later } from "./later";
 import { openRooms, useKeys } from "./keyboard";
 import { useObservable } from "./observable";
 import { KEYS, type KeyRoom, written } from "./keys";
 import { ROOMS, roomAt } from "./rooms";
 
+const TakeIn = later(() => import("./intake/take-in").then((it) => it.TakeIn));
+
 export function App() {
   const at = useObservable(place);
   const known = useObservable(desk), own = useObservable(undoer), steps = own ?? known;
-  const [listed, list] = useState(false);
+  const [listed, list] = useState(false), taking = useObservable(takingIn);
   useKeys("Everywhere", {
     list: () => list(true), undo: () => void undo(), redo: () => void undo("redo"),
     room: (e) => {
@@ -54,6 +57,7 @@ export function App() {
         {shown}
       </main>
       <Foot />
+      {taking && <TakeIn close={() => takingIn.set(false)} />}
       {listed && <Keys close={() => list(false)} />}
       <Gone />
     </>
@@ -61,12 +65,17 @@ export function App() {
 }
 
 function Foot() {
-  const last = useObservable(said), busy = useObservable(working);
+  const last = useObservable(said), busy = useObservable(working), { now } = useObservable(imports);
   return (
-    <footer class={last.text || busy ? "foot" : "foot quiet"}>
+    <footer class={last.text || busy || now ? "foot" : "foot quiet"}>
       {/* Trouble interrupts a screen reader; news waits for its turn. */}
       <p role="status">{!last.trouble && `${last.text} ${last.remedy ?? ""}`}</p>
       <p role="alert" class="trouble">{last.trouble && `${last.text} ${last.remedy ?? ""}`}</p>
+      {now && (
+        <p class="busy">
+          Importing: {now.of > 0 && `${now.done} of ${now.of}`}{now.frame && <>, <span dir="auto">{now.frame}</span></>} <button type="button" onClick={() => takingIn.set(true)}>Show</button>
+        </p>
+      )}
       {busy && (
         <p class="busy">
           {busy.name}: {busy.done} of {busy.of}

@@ -29,6 +29,7 @@ export const KEYS = {
     pile: ["stack the selected prints; confirm a stack, or propose stacks", "p"],
     lift: ["take the print out of its stack", "l"],
     near: ["larger, smaller", "n", "f"],
+    take: ["import frames", "i"],
     back: ["deselect all; then clear the search", "Escape"],
   },
   Compare: {

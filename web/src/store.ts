@@ -2,7 +2,7 @@
 import { observable } from "./observable";
 import { connect } from "./link";
 import { type Answers, type Asks, type GetPath, type Got, type PostPath, Trouble, get, post, roomOf } from "./wire";
-import type { Did, Ended, Event, State, Verdict } from "./wire.generated";
+import type { Did, Ended, Event, Imports, State, Verdict } from "./wire.generated";
 
 export const desk = observable<State | null>(null);
 /** The message at the foot of the page: what was done, or what went wrong. */
@@ -12,6 +12,10 @@ export const changes = observable(0);
 export const working = observable<{ name: string; done: number; of: number } | null>(null);
 /** The verdict that arrived last, counted so that two alike are still two. */
 export const arrived = observable<{ verdict: Verdict | null; count: number }>({ verdict: null, count: 0 });
+/** The import that is running, and how the last one ended. */
+export const imports = observable<Imports>({ now: null, last: null });
+/** Whether the import lies over the room. */
+export const takingIn = observable(false);
 /** How the last export ended. */
 export const handed = observable<Ended | null>(null);
 /** Path of the current URL. */
@@ -138,6 +142,7 @@ export function changed(): void {
 function hear(event: Event): void {
   if (event.kind === "changed" || event.kind === "settled") changed();
   else if (event.kind === "working") working.set(event.done < event.of ? event : null);
+  else if (event.kind === "importing") imported(event);
   else if (event.kind === "handed") {
     working.set(null);
     handed.set(event);
@@ -150,10 +155,18 @@ function hear(event: Event): void {
   else arrived.set({ verdict: event.last?.verdict ?? null, count: arrived.get().count + 1 });
 }
 
+/** An import goes on, or has ended. */
+function imported({ now, last }: Imports): void {
+  imports.set({ now, last });
+  // Where the import lies over the room, it is told there.
+  if (!now && last && !takingIn.get()) said.set({ text: last.says, remedy: last.unread.length ? "Import shows which." : "", trouble: last.unread.length > 0 });
+}
+
 export function open(): void {
   addEventListener("popstate", () => come(location.pathname));
   connect(hear, again);
   look();
+  void get("/api/take").then((now) => imports.set(now), tell);
 }
 
 /** The desk answers again: everything is looked at anew. */
@@ -161,6 +174,7 @@ function again(now: State): void {
   // Another project is another desk: what is shown here means nothing there.
   if (desk.get() && desk.get()!.project !== now.project) return location.replace("/");
   working.set(null);
+  void get("/api/take").then((now) => imports.set(now), tell);
   say("The desk answers again.");
   changed();
 }

@@ -332,6 +332,7 @@ export type Event =
   | { amiss: Amiss | null; box: string | null; count: number; folder: string | null; kind: "verdict"; last: Last | null; left: Left | null; owed: string | null; pace_s: number | null; remembered: Watched | null; reshoot: Again[]; seen: string | null; sleeve: string | null; sound: boolean }
   | { do: string | null; frame: number | null; kind: "settled"; label: string | null; name: string; of: number; picture: string | null; print: number | null; role: Role; sentence: string; turn_unknown: boolean; verdict: Verdict }
   | { do: string | null; kind: "handed"; name: string | null; says: string }
+  | { kind: "importing"; last: Imported | null; now: Importing | null }
   | { at_stand: boolean; kind: "trouble"; says: string };
 
 /** An export: of which prints, as what. A choice that is not made is as the command has it. */
@@ -437,6 +438,38 @@ export interface FocusPlan {
   shim_mm: number;
   /** f-number at work, `N (1 + m)`. */
   working_f_number: number;
+}
+
+/** A folder to choose. */
+export interface Folder {
+  /** How many frames it holds; none where it was not counted. */
+  frames: number | null;
+  /** Its name. */
+  name: string;
+  /** Its whole path. */
+  path: string;
+}
+
+/** A folder of this machine, and the folders in it. */
+export interface Folders {
+  /** The folder that it lies in; none at the top. */
+  above: string | null;
+  /** Its whole path. */
+  at: string;
+  /** The folders in it that can be read, by name. */
+  folders: Folder[];
+  /** How many frames it holds. */
+  frames: number;
+  /** What is not shown, and why; empty where all is. */
+  says: string;
+  /** Where to begin: the home folder, mounted cards and disks, folders imported from. */
+  starts: Start[];
+}
+
+/** Which folder to list. */
+export interface FoldersQuery {
+  /** The folder, by its whole path; absent: the one to begin with. */
+  at?: string | null;
 }
 
 /** The box. */
@@ -545,6 +578,51 @@ export interface Hands {
   making: Making | null;
   /** Earlier exports, the latest first. */
   past: PastHand[];
+}
+
+/** What an import does with frames. */
+export type ImportStage = "waiting" | "reading" | "looking" | "finishing";
+
+/** How an import ended. */
+export interface Imported {
+  /** Where the frames came from. */
+  folder: string;
+  /** How many frames were entered. */
+  frames: number;
+  /** How many were known before. */
+  known: number;
+  /** How many were left, because it was stopped. */
+  left: number;
+  /** How it ended, in a sentence or two. */
+  says: string;
+  /** True where it was stopped. */
+  stopped: boolean;
+  /** What could not be read. */
+  unread: Unread[];
+}
+
+/** How an import goes. */
+export interface Importing {
+  /** So many are done. */
+  done: number;
+  /** Where the frames come from. */
+  folder: string;
+  /** The frame in hand. */
+  frame: string | null;
+  /** Of so many. */
+  of: number;
+  /** What is done with them. */
+  stage: ImportStage;
+  /** True once somebody stopped it: what is in work is still finished. */
+  stopping: boolean;
+}
+
+/** The import that is running, and how the last one ended. */
+export interface Imports {
+  /** How the last one ended, as long as the desk is open. */
+  last: Imported | null;
+  /** The one that is running. */
+  now: Importing | null;
 }
 
 /** Moves a frame to another print. */
@@ -1319,6 +1397,19 @@ export interface StandPlan {
   pull_n?: number;
 }
 
+/** A place to begin with. */
+export interface Start {
+  /** What it is. */
+  kind: StartKind;
+  /** Its name. */
+  name: string;
+  /** Its whole path. */
+  path: string;
+}
+
+/** What a place to begin with is. */
+export type StartKind = "home" | "disk" | "card" | "before";
+
 /** The project as a whole. */
 export interface State {
   /** Boxes with their sleeves. */
@@ -1422,6 +1513,14 @@ export interface UndoRequest {
 /** In which units lengths are written. */
 export type Units = "metric" | "inches" | "both";
 
+/** Something that could not be read. */
+export interface Unread {
+  /** The file, from the folder on; none where it is about the whole. */
+  file: string | null;
+  /** Why. */
+  says: string;
+}
+
 /** Who may see a print. */
 export type Unsaid = "open" | "ask" | "private";
 
@@ -1502,6 +1601,10 @@ export interface Gets {
   [path: `/api/offers?${string}`]: string[];
   /** What a date means as it is typed. */
   [path: `/api/date?${string}`]: DateRead;
+  /** Folders of this machine, each with how many frames it holds. */
+  [path: `/api/folders?${string}`]: Folders;
+  /** The import that is running, and how the last one ended. */
+  "/api/take": Imports;
   /** The stand. */
   "/api/stand": Stand;
   /** Access to the stand from another device. */
@@ -1543,6 +1646,8 @@ export interface Posts {
   "/api/redo": { asks: Nothing; answers: Did };
   /** Takes a folder of frames in, in the background; progress comes as events. */
   "/api/take": { asks: TakeRequest; answers: Did };
+  /** Stops an import: frames in work are still entered, no other is begun. */
+  "/api/take/stop": { asks: Nothing; answers: Did };
   /** Watches a folder, or stops. */
   "/api/stand": { asks: WatchRequest; answers: Did };
   /** Marks the frame that came last at the stand. */

@@ -35,7 +35,7 @@ test("every call of the wire is answered by the invented desk as the schema says
     ["POST", "/api/stack", { do: "propose" }], ["POST", "/api/stack", { do: "put", ids: [1, 2] }], ["POST", "/api/stack", { do: "lift", ids: [1] }], ["GET", "/api/prints?q=&stacks="],
     ["POST", "/api/join", { frame, print: 2 }], ["POST", "/api/undo", {}], ["POST", "/api/redo", {}], ["POST", "/api/undo", {}], ["POST", "/api/front", { print: id, frame }], ["POST", "/api/role", { frame, role: "counter" }],
     ["POST", "/api/refinish", { frame, turn: 1 }], ["POST", "/api/light", { do: "name", name: "North window", light: "200,40,20" }], ["POST", "/api/refinish", { frame, light: "North window" }], ["GET", `/api/print/${id}`], ["POST", "/api/light", { do: "drop", name: "North window" }], ["GET", `/api/print/${id}`], ["GET", "/api/print/9999"],
-    ["POST", "/api/take", { folder: "/card" }], ["GET", "/api/stand"], ["POST", "/api/stand", { folder: "/tether", box: "Shoebox 3", of: 40 }],
+    ["GET", "/api/folders"], ["GET", "/api/folders?at=/nowhere"], ["POST", "/api/take", { folder: "/card" }], ["GET", "/api/take"], ["POST", "/api/take/stop", {}], ["GET", "/api/take"], ["GET", "/api/stand"], ["POST", "/api/stand", { folder: "/tether", box: "Shoebox 3", of: 40 }],
     ["POST", "/api/plan", { format: "square-integral", lens: "70mm", light_distance: "120cm", elevation: "35deg", ambient: "60lx", light_from: "left", aim: "book" }], ["POST", "/api/plan", { format: "square-integral", light_distance: "far" }], ["POST", "/api/plan/words", { words: { lens: "50" } }], ["GET", "/api/plan/words"],
     ["GET", "/api/guest"], ["POST", "/api/guest", { do: "open" }],
   ];

@@ -68,7 +68,7 @@ fn demo(folder: &Path) -> Result<()> {
             speaker.progress(entry, done, of);
         }
         project::TakeEvent::Finishing(event) => speaker.hear(event),
-        project::TakeEvent::Saved { .. } => {}
+        project::TakeEvent::Saved { .. } | project::TakeEvent::Reading { .. } | project::TakeEvent::InHand { .. } => {}
     })?;
     speaker.stop();
     caption(&mut project)
@@ -115,7 +115,7 @@ fn run_stand(options: &StandOptions) -> Result<Exit> {
         match event {
             Event::Trouble { says, .. } => say(&says),
             Event::Settled(last) => tell(&desk, &last, options.project.json),
-            Event::Changed | Event::Verdict(_) | Event::Working { .. } | Event::Handed(_) => {}
+            Event::Changed | Event::Verdict(_) | Event::Working { .. } | Event::Handed(_) | Event::Importing(_) => {}
         }
     }
     Ok(Exit::AllDone)

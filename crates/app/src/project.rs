@@ -84,6 +84,7 @@ fn run_take(options: &Take) -> Result<Exit> {
             out::json(&line.to_string());
         }
         TakeEvent::Saved { frame, print, why } => speaker.tell(&saved(frame, print, why)),
+        TakeEvent::Reading { .. } | TakeEvent::InHand { .. } => {}
     };
     let taken = project::take(&mut project, &options.request(), &Frames::default(), &hear)?;
     speaker.stop();

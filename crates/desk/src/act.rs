@@ -1,18 +1,15 @@
 //! What a person does on the page. Each change is one entry of the journal, and every open page hears of it.
 
 use super::wire::request::{
-    EditRequest, FrontRequest, JoinRequest, LightRequest, RefinishRequest, RoleRequest, StackRequest, TakeRequest,
-    UndoRequest,
+    EditRequest, FrontRequest, JoinRequest, LightRequest, RefinishRequest, RoleRequest, StackRequest, UndoRequest,
 };
 use super::wire::{Did, Event, Refinished};
 use super::{Desk, held};
 use base::wording::count;
-use finish::Event as Finishing;
 use finish::light::ShadowLight;
 use finish::recipe::ByHand;
 use project::catalogue::{FrameId, PrintId};
-use project::{Error, Project, Result, Take, TakeEvent};
-use std::sync::Arc;
+use project::{Error, Project, Result};
 
 impl Desk {
     /// Changes an edit.
@@ -211,62 +208,6 @@ impl Desk {
             }
         };
         self.done(&project, did)
-    }
-
-    /// Takes a folder of frames in, in the background; events say how it goes.
-    ///
-    /// # Errors
-    /// There is no such folder, or this desk only reads.
-    pub fn take(self: &Arc<Self>, asked: TakeRequest) -> Result<Did> {
-        self.may_write()?;
-        let folder = asked.folder.clone();
-        if !folder.exists() {
-            return Err(Error::Refused(format!("There is nothing at {}. Enter the full path.", folder.display())));
-        }
-        let request = Take {
-            inputs: vec![asked.folder],
-            copy: asked.copy,
-            box_name: asked.box_name.unwrap_or_default(),
-            sleeve: asked.sleeve.unwrap_or_default(),
-            ..Take::default()
-        };
-        let desk = Arc::clone(self);
-        std::thread::spawn(move || desk.take_now(&request));
-        self.done(&self.project(), format!("Importing {}", folder.display()))
-    }
-
-    /// Takes frames in and waits; `hear` gets each event.
-    pub(super) fn take_with(&self, request: &Take, hear: &(dyn Fn(&TakeEvent) + Sync)) -> Result<project::Taken> {
-        let _writing = held(&self.finishing);
-        // A connection of its own: the page reads on while frames are finished.
-        let mut project = Project::open(&self.folder)?;
-        project::take(&mut project, request, &self.frames, &|event| hear(&event))
-    }
-
-    fn take_now(&self, request: &Take) {
-        let name = "Importing".to_owned();
-        let hear = |event: &TakeEvent| match event {
-            TakeEvent::Finishing(Finishing::Done { done, of, .. }) => {
-                self.tell(&Event::Working { name: name.clone(), done: *done, of: *of });
-            }
-            TakeEvent::Finishing(Finishing::Problem(says)) => {
-                self.tell(&Event::Trouble { says: says.clone(), at_stand: false })
-            }
-            TakeEvent::Saved { .. } => self.tell(&Event::Changed),
-            TakeEvent::Finishing(_) => {}
-        };
-        match self.take_with(request, &hear) {
-            Ok(taken) => {
-                let of = taken.frames.len();
-                self.tell(&Event::Working { name: name.clone(), done: of, of });
-                taken
-                    .problems
-                    .iter()
-                    .for_each(|says| self.tell(&Event::Trouble { says: says.clone(), at_stand: false }));
-            }
-            Err(e) => self.tell(&Event::Trouble { says: e.to_string(), at_stand: false }),
-        }
-        self.tell(&Event::Changed);
     }
 
     /// The project over a connection of its own: whoever reads, or changes something else, does not wait while frames are finished.

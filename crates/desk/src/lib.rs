@@ -6,6 +6,8 @@
 mod act;
 mod describe;
 mod export;
+mod folders;
+mod intake;
 mod picture;
 mod read;
 mod rig_room;
@@ -47,6 +49,7 @@ pub struct Shared {
     ear: Box<Ear>,
     stand: Mutex<stand::Sitting>,
     handing: Mutex<export::Handing>,
+    intake: Mutex<intake::Intake>,
     room_light: Mutex<rig_room::RoomLight>,
 }
 
@@ -110,6 +113,7 @@ impl Desk {
             ear,
             stand: Mutex::new(stand::Sitting::remembering(watched.as_deref())),
             handing: Mutex::default(),
+            intake: Mutex::default(),
             room_light: Mutex::default(),
         };
         let desk = Arc::new(Self { shared: Arc::new(shared), room: String::new() });

@@ -206,7 +206,7 @@ impl Desk {
                 }
                 self.tell(&Event::Settled(Box::new(last)));
             }
-            TakeEvent::Finishing(_) => {}
+            TakeEvent::Finishing(_) | TakeEvent::Reading { .. } | TakeEvent::InHand { .. } => {}
         };
         let problems = match self.take_with(&request, &hear) {
             Ok(taken) => taken.problems,

@@ -8,10 +8,12 @@
 pub mod account;
 mod calls;
 mod checked_rig;
+pub mod intake;
 mod lift;
 pub mod request;
 mod schema;
 
+pub use intake::TakenIn;
 pub use lift::{Lift, LightHow, LightSeen, NamedLight};
 pub use schema::json_schema;
 
@@ -50,6 +52,8 @@ pub enum Event {
     Settled(Box<Last>),
     /// An export ended, with or without success.
     Handed(Box<Ended>),
+    /// How an import goes, or how it ended.
+    Importing(Box<intake::Imports>),
     /// Something could not be done.
     Trouble {
         /// A sentence.
@@ -480,19 +484,6 @@ pub struct Made {
 pub struct Like {
     pub id: i64,
     pub why: String,
-}
-
-/// Frames that were imported together.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct TakenIn {
-    /// Its name, to undo it by.
-    pub take: String,
-    /// Where the frames came from.
-    pub from: String,
-    /// When it began, UTC.
-    pub at: String,
-    /// How many frames it entered.
-    pub frames: usize,
 }
 
 /// What was watched last at the stand, to be offered again.

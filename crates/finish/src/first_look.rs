@@ -90,13 +90,14 @@ fn look_at(
     let mut first_error = None;
     let mut notes = vec![];
     for (i, path) in std::iter::once(&source.path).chain(&source.twins).enumerate() {
-        let looked = base::files::hash(path).and_then(|blake3| match known(&blake3) {
-            Some(look) => Ok((blake3, look)),
-            None => guarded(|| work.look(path)).and_then(|look| {
-                base::files::unchanged(path, &blake3)?;
-                Ok((blake3, look))
-            }),
-        });
+        let looked =
+            work.may_look(path).and_then(|()| base::files::hash(path)).and_then(|blake3| match known(&blake3) {
+                Some(look) => Ok((blake3, look)),
+                None => guarded(|| work.look(path)).and_then(|look| {
+                    base::files::unchanged(path, &blake3)?;
+                    Ok((blake3, look))
+                }),
+            });
         match looked {
             Ok((blake3, look)) => {
                 for left in &source.twins[i..] {

@@ -9,6 +9,14 @@ use std::path::{Path, PathBuf};
 
 /// The work on one frame: a first look, then finishing. `frame::Frames` implements it; tests use something simpler.
 pub trait Work: Sync {
+    /// Whether a file is to be looked at: asked before it is read. An error leaves it, as one that cannot be read.
+    ///
+    /// # Errors
+    /// The person asked for no more.
+    fn may_look(&self, _path: &Path) -> Result<(), Failure> {
+        Ok(())
+    }
+
     /// A quick look at a file: what it holds and what it seems to be for.
     ///
     /// # Errors

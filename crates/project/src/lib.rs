@@ -19,6 +19,7 @@ mod outline;
 mod rebuild;
 mod sidecar;
 mod stack;
+mod stop;
 mod table;
 mod take;
 pub mod words;
@@ -32,6 +33,7 @@ pub use mend::{catch_up, mend, said, step};
 pub use rebuild::{Rebuilt, rebuild};
 pub use sidecar::is_sidecar;
 pub use stack::{lift, propose, stack};
+pub use stop::{Stop, Unread};
 pub use table::{TableRow, table};
 pub use take::{Take, TakeEvent, Taken, take};
 

@@ -6,6 +6,7 @@
 //! files are written again.
 
 use super::link::{COUNTER, Placing, link};
+use super::stop::{Stop, Stoppable, Unread};
 use super::{Error, FINISHED, ORIGINALS, Project, Result, Task, appearance};
 use base::Exit;
 use base::Failure;
@@ -46,11 +47,27 @@ pub struct Take {
     pub memory: Option<u64>,
     /// The take-in that it belongs to, where several are one, as frame by frame at the stand; by itself where it is absent.
     pub part_of: Option<String>,
+    /// Asks it to stop: the frames in work are still entered, and no other is begun.
+    pub stop: Stop,
 }
 
 /// What the take has to say while it works.
 #[derive(Debug)]
 pub enum TakeEvent<'a> {
+    /// Files are read to tell which are known.
+    Reading {
+        /// This one now.
+        path: &'a Path,
+        /// So many were read before it.
+        done: usize,
+        /// Of so many.
+        of: usize,
+    },
+    /// A frame is being finished.
+    InHand {
+        /// Its file.
+        path: &'a Path,
+    },
     /// What finishing says.
     Finishing(Event<'a>),
     /// A frame is saved: its files are in place and the catalogue has it.
@@ -73,6 +90,10 @@ pub struct Taken {
     pub known: usize,
     /// Lines about what could not be done.
     pub problems: Vec<String>,
+    /// The files among them.
+    pub unread: Vec<Unread>,
+    /// How many were left, because it was asked to stop.
+    pub left: usize,
     /// How it ended.
     pub exit: Exit,
 }
@@ -126,20 +147,20 @@ fn take_now(project: &mut Project, request: &Take, work: &dyn Work, tell: Tell) 
         tell(TakeEvent::Finishing(Event::Problem(problems[0].clone())));
     }
     link_loose(project, &placing, tell)?;
-    let mut sorted = sort(project, found.sources)?;
-    problems.append(&mut sorted.problems);
+    let sorted = sort(project, found.sources, &request.stop, tell)?;
+    let mut unread = sorted.unread;
     let known = sorted.known;
+    let mut left = sorted.left;
+    if request.stop.is_asked() {
+        left += sorted.new.len();
+        return Ok(taken(vec![], known, problems, unread, left));
+    }
     if sorted.new.is_empty() {
-        let exit = match (problems.is_empty(), known) {
-            (true, _) => Exit::AllDone,
-            (false, 0) => Exit::NothingDone,
-            (false, _) => Exit::WithProblems,
-        };
-        return Ok(Taken { frames: vec![], known, problems, exit });
+        return Ok(taken(vec![], known, problems, unread, left));
     }
     let begun = sorted.begun;
     let new: Vec<Source> = if request.copy {
-        copied(project, sorted.new, &mut problems, tell)?
+        copied(project, sorted.new, &request.stop, (&mut unread, &mut left), tell)?
     } else {
         sorted.new.into_iter().map(|n| n.0).collect()
     };
@@ -176,23 +197,36 @@ fn take_now(project: &mut Project, request: &Take, work: &dyn Work, tell: Tell) 
         }
         tell(TakeEvent::Finishing(event));
     };
-    let answer = finish(&run, work, &hear);
+    let in_hand = |path: &Path| tell(TakeEvent::InHand { path });
+    let work = Stoppable::new(work, &request.stop, &in_hand);
+    let answer = finish(&run, &work, &hear);
+    let unbegun = work.left();
     let desk = desk.into_inner().unwrap_or_else(PoisonError::into_inner);
     if let Some(error) = desk.failed {
         return Err(error);
     }
-    let failed = answer.entries.iter().filter(|e| matches!(e.outcome, Outcome::Failed(_)));
     problems.extend(answer.problems.iter().cloned());
-    problems.extend(failed.map(|e| match &e.outcome {
-        Outcome::Failed(line) => format!("{}: {line}", e.path.display()),
-        _ => String::new(),
-    }));
-    let exit = match (desk.frames.is_empty() && known == 0, problems.is_empty()) {
+    let mut unbegun_frames: BTreeSet<usize> = BTreeSet::new();
+    for entry in &answer.entries {
+        let Outcome::Failed(says) = &entry.outcome else { continue };
+        // A known frame that came along to be looked at beside the new ones is none of those that are left.
+        match unbegun.contains(&entry.path) {
+            true => unbegun_frames.extend(order.get(&entry.path)),
+            false => unread.push(Unread { path: entry.path.clone(), says: says.clone() }),
+        }
+    }
+    Ok(taken(desk.frames, known, problems, unread, left + unbegun_frames.len()))
+}
+
+/// What became of a take: each file that could not be read is one of its problems.
+fn taken(frames: Vec<FrameId>, known: usize, mut problems: Vec<String>, unread: Vec<Unread>, left: usize) -> Taken {
+    problems.extend(unread.iter().map(Unread::to_string));
+    let exit = match (frames.is_empty() && known == 0, problems.is_empty()) {
         (_, true) => Exit::AllDone,
         (true, false) => Exit::NothingDone,
         (false, false) => Exit::WithProblems,
     };
-    Ok(Taken { frames: desk.frames, known, problems, exit })
+    Taken { frames, known, problems, unread, left, exit }
 }
 
 /// Links frames that an interrupted take entered but did not link.
@@ -215,18 +249,26 @@ struct Sorted {
     /// Those of them that the catalogue has, with something missing: each with its number of prints.
     begun: BTreeMap<String, u32>,
     known: usize,
-    problems: Vec<String>,
+    unread: Vec<Unread>,
+    /// How many were not looked at, because it was asked to stop.
+    left: usize,
 }
 
 /// Tells new exposures from known ones. A known one that lies elsewhere now, its old place being empty, is noted there.
-fn sort(project: &mut Project, sources: Vec<Source>) -> Result<Sorted> {
-    let mut sorted = Sorted { new: vec![], begun: BTreeMap::new(), known: 0, problems: vec![] };
+fn sort(project: &mut Project, sources: Vec<Source>, stop: &Stop, tell: Tell) -> Result<Sorted> {
+    let mut sorted = Sorted { new: vec![], begun: BTreeMap::new(), known: 0, unread: vec![], left: 0 };
     let mut seen = BTreeSet::new();
-    for source in sources {
+    let of = sources.len();
+    for (done, source) in sources.into_iter().enumerate() {
+        if stop.is_asked() {
+            sorted.left = of - done;
+            break;
+        }
+        tell(TakeEvent::Reading { path: &source.path, done, of });
         let blake3 = match hash(&source.path) {
             Ok(blake3) => blake3,
             Err(e) => {
-                sorted.problems.push(format!("{}: {e}", source.path.display()));
+                sorted.unread.push(Unread { path: source.path, says: e.to_string() });
                 continue;
             }
         };
@@ -268,7 +310,8 @@ fn whole(project: &Project, frame: &Frame) -> bool {
 fn copied(
     project: &Project,
     new: Vec<(Source, String)>,
-    problems: &mut Vec<String>,
+    stop: &Stop,
+    (unread, left): (&mut Vec<Unread>, &mut usize),
     tell: Tell,
 ) -> Result<Vec<Source>> {
     let folder = project.folder().join(ORIGINALS);
@@ -286,6 +329,10 @@ fn copied(
     write::sweep(&folder, |_| true);
     let mut out = vec![];
     for (source, blake3) in new {
+        if stop.is_asked() {
+            *left += 1;
+            continue;
+        }
         let both = || -> Result<Source> {
             let path = copy(&folder, &source.path, &blake3)?;
             let twins = source.twins.iter().map(|t| copy(&folder, t, &hash(t)?)).collect::<Result<_>>()?;
@@ -294,8 +341,9 @@ fn copied(
         match both() {
             Ok(copied) => out.push(copied),
             Err(Error::File(e)) if !e.stops_the_run => {
-                problems.push(format!("{}: {e}", source.path.display()));
-                tell(TakeEvent::Finishing(Event::Problem(problems[problems.len() - 1].clone())));
+                let failed = Unread { path: source.path, says: e.to_string() };
+                tell(TakeEvent::Finishing(Event::Problem(failed.to_string())));
+                unread.push(failed);
             }
             Err(e) => return Err(e),
         }

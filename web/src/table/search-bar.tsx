@@ -89,7 +89,7 @@ export function SearchBar(props: { found: { total: number; prints: number; says:
         <button type="button" aria-label="Larger" title="Larger: N" onClick={() => props.near(1)}>+</button>
       </span>
       <button type="button" class="wide" title="Propose stacks of similar prints: P" onClick={props.propose}>Stack similar prints</button>
-      <button type="button" onClick={props.onTake}>Import</button>
+      <button type="button" title="Import frames: I" onClick={props.onTake}>Import</button>
     </form>
   );
 }

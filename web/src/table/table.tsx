@@ -1,6 +1,6 @@
 // The table: prints, search, edits and actions.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { act, believable, changes, desk, go, say, tell } from "../store";
+import { act, believable, changes, desk, go, say, takingIn, tell } from "../store";
 import { forget, useKeys } from "../keyboard";
 import { observable, useObservable } from "../observable";
 import { Trouble, get } from "../wire";
@@ -15,7 +15,6 @@ import { EditTabs } from "./edit-tabs";
 import { Fetching } from "./prints";
 import { fan, fanned, lift, pile, propose, spread } from "./stacks";
 import { Surface } from "./surface";
-import { TakeIn } from "./take-in";
 import "../style/table.css";
 
 /** The zoom step that the table begins with, px per mm. */
@@ -65,7 +64,7 @@ export function Table() {
   const [found, setFound] = useState<{ total: number; prints: number; says: string | null } | null>(null);
   const [beside, layBeside] = useState<Row[]>([]);
   const [at, setAt] = useState<Row>(), [hand, setHand] = useState<readonly number[]>([]);
-  const [open, setOpen] = useState<"" | "beside" | "words" | "take">("");
+  const [open, setOpen] = useState<"" | "beside" | "words">("");
   const asked = sheet ? `edit:${sheet}` : order, wish = wished(line, order, sheet, out);
   const kind = known?.edits.find((edit) => edit.name === sheet)?.kind;
 
@@ -210,8 +209,9 @@ export function Table() {
     pile: () => { if (!sheet) laid(); },
     lift: () => { if (!sheet) lift(surface.current?.acting() ?? []); },
     near: (e) => near(forward(e, ["n", "N"])),
+    take: () => takingIn.set(true),
     back: () => escape(),
-  }, { here, free: ["search", "sheet", "near", "back"] });
+  }, { here, free: ["search", "sheet", "near", "take", "back"] });
 
   function escape(): void {
     const table = surface.current!;
@@ -247,10 +247,10 @@ export function Table() {
   const empty = found?.total === 0;
   return (
     <div class="table">
-      <SearchBar found={found} onTake={() => setOpen("take")} propose={propose} near={near} leave={() => surface.current?.focus()} />
+      <SearchBar found={found} onTake={() => takingIn.set(true)} propose={propose} near={near} leave={() => surface.current?.focus()} />
       <EditTabs sheet={sheet} choose={(name) => left.sheet.set(name)} />
       <div class={sheet ? "lie on-sheet" : "lie"} ref={scroll} />
-      {empty && <Empty line={line} sheet={sheet} says={found?.says ?? null} take={() => setOpen("take")} />}
+      {empty && <Empty line={line} sheet={sheet} says={found?.says ?? null} take={() => takingIn.set(true)} />}
       <Actions
         rows={acting} held={hand.length} kind={kind ?? null}
         turn={() => void turn()} open={() => at && leave(`/print/${at.id}`)} hold={() => surface.current?.hold()}
@@ -259,7 +259,6 @@ export function Table() {
       />
       {open === "beside" && <Compare rows={beside} close={() => setOpen("")} />}
       {open === "words" && acting.length > 0 && <Describe ids={acting.map((row) => row.id)} label={named(acting)} close={() => setOpen("")} />}
-      {open === "take" && <TakeIn close={() => setOpen("")} />}
     </div>
   );
 }

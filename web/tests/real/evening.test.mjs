@@ -82,6 +82,9 @@ test("an evening, from the card to a sequence, outlives the desk's sudden end", 
   await page.fill("input[name=box]", "Shoebox 3");
   await page.fill("input[name=sleeve]", "12");
   await press(page, "Enter");
+  // It shows how it goes, until it is closed; the import goes on.
+  await page.waitForSelector(".goes");
+  await press(page, "Escape");
   const frames = readdirSync(join(folder, "frames")).length;
   const rows = await until(() => prints(page), (r) => r.length >= 8 && r.every((x) => x.picture) && r.reduce((n, x) => n + x.frames, 0) >= frames - 5, "the box is taken in");
   await until(() => page.locator(".print img").count(), (n) => n >= Math.min(8, rows.length), "prints lie on the table");

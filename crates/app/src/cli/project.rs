@@ -139,6 +139,7 @@ impl Take {
             settings: Settings { aim: self.aim.into(), one: self.one, ..Settings::default() },
             memory: self.memory.map(|mb| mb << 20),
             part_of: None,
+            stop: project::Stop::default(),
         }
     }
 }

@@ -118,7 +118,13 @@ fn routes(at: At) -> Router {
         .route("/api/light", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.light(&w)))))
         .route("/api/undo", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.undo(&w)))))
         .route("/api/redo", post(|Here(at), Asked(Nothing {})| ask(at, |d| answer(d.redo()))))
-        .route("/api/take", post(|Here(at), Asked(w)| ask(at, move |d| answer(d.take(w)))))
+        .route("/api/folders", get(|State(at), AskedFor(w)| ask(at, move |d| answer(d.folders(&w)))))
+        .route(
+            "/api/take",
+            get(|State(at): State<At>| ask(at, |d| answer(Ok(d.imports()))))
+                .post(|Here(at), Asked(w)| ask(at, move |d| answer(d.take(w)))),
+        )
+        .route("/api/take/stop", post(|Here(at), Asked(Nothing {})| ask(at, |d| answer(d.stop_take()))))
         .route(
             "/api/stand",
             get(|State(at): State<At>| ask(at, |d| answer(Ok(d.stand()))))

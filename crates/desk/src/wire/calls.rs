@@ -1,5 +1,6 @@
 //! Every call: its method, its path, what it sends and what it answers.
 
+use super::intake::{Folders, FoldersQuery, Imports};
 use super::request::{
     AccessRequest, CheckRequest, CodeRequest, DateQuery, DescribeRequest, EditRequest, ExportRequest, FrontRequest,
     JoinRequest, KeepPlanRequest, LightRequest, MarkRequest, Nothing, OffersQuery, PictureQuery, PlanRequest,
@@ -67,7 +68,10 @@ pub(super) const DESK: &[Call] = &[
     post::<LightRequest, Did>("/api/light", "Names a light of the project, or deletes a name."),
     post::<UndoRequest, Did>("/api/undo", "Undoes the last change of a room, or an import as a whole."),
     post::<Nothing, Did>("/api/redo", "Repeats the change of a room that was undone last."),
+    get::<FoldersQuery, Folders>("/api/folders", "Folders of this machine, each with how many frames it holds."),
+    get::<Nothing, Imports>("/api/take", "The import that is running, and how the last one ended."),
     post::<TakeRequest, Did>("/api/take", "Takes a folder of frames in, in the background; progress comes as events."),
+    post::<Nothing, Did>("/api/take/stop", "Stops an import: frames in work are still entered, no other is begun."),
     get::<Nothing, Stand>("/api/stand", "The stand."),
     post::<WatchRequest, Did>("/api/stand", "Watches a folder, or stops."),
     post::<MarkRequest, Did>("/api/mark", "Marks the frame that came last at the stand."),
