@@ -5,6 +5,7 @@
 
 pub mod beside;
 pub mod cover;
+mod end_matter;
 mod flate;
 pub mod imposed;
 pub mod layout;
