@@ -205,8 +205,8 @@ fn the_rig_room_shows_what_the_newest_front_measured() {
     assert!(unclear["fields"][0]["says"].as_str().is_some_and(|s| s.starts_with("120 what?")), "{unclear}");
     // The whole box is taken in: prints, and the frames of the rig.
     assert_eq!(desk.post("/api/take", &json!({ "folder": top.path().join("box/frames"), "box": "A" })).status, 200);
-    let event = heard.iter().find(|e| e["kind"] == "working" && e["done"] == e["of"]).unwrap();
-    assert_eq!(event["of"].as_u64().unwrap() as usize, drawn.len());
+    let event = heard.iter().find(|e| e["kind"] == "importing" && !e["last"].is_null()).unwrap();
+    assert_eq!(event["last"]["frames"].as_u64().unwrap() as usize, drawn.len());
     let reports: Vec<Value> = walk(&project)
         .into_iter()
         .filter(|p| p.to_string_lossy().ends_with(".report.json"))
