@@ -5,9 +5,9 @@
 
 pub mod beside;
 pub mod cover;
-mod end_matter;
 mod flate;
 pub mod imposed;
+mod in_order;
 pub mod layout;
 pub mod leaves;
 pub mod make;

@@ -1,31 +1,28 @@
 //! Makes the book: pictures as they become ready, then their pages, then the end of the file.
 
-use super::end_matter::{colophon, list};
+use super::in_order::in_order;
 use super::layout::{self, Piece, Placed, Stand};
 use super::leaves::{Leaf, What, numbered};
 use super::pdf::{About, Mark, Pdf, Space};
 use super::picture::{How, Ink, Kept, Ready, Wanted, ready};
 use super::press::Press;
-use super::sheet::{Area, Sheet, Side};
+use super::sheet::{Area, LEADING, Sheet, Side};
 use super::small::Smalls;
-use super::text_pages::{self, Text};
+use super::text_pages::{self, COLUMN, Text};
 use super::typesetting::{Faces, Fonts, Line, Run, Style};
 use super::words;
 use crate::Plate;
 use crate::plate::AS_SHOT;
 use pdf_writer::Ref;
-use std::collections::BTreeMap;
 use std::io::Write;
 use std::ops::Range;
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::mpsc::sync_channel;
 
-/// Sizes of type, points, and the distance of lines, mm.
+/// Sizes of type, points.
 pub(super) const CAPTION: f64 = 9.5;
-pub(super) const LEADING: f64 = 4.4;
-pub(super) const SMALL: f64 = 9.0;
+const SMALL: f64 = 9.0;
 const TITLE: f64 = 26.0;
 const AUTHOR: f64 = 13.0;
+const HEADING: f64 = 15.0;
 /// Space round the bleed for crop marks, and length of a mark, mm: what imposition programs of printers expect (common practice).
 const ROUND: f64 = 10.0;
 const CROP: f64 = 5.0;
@@ -284,7 +281,7 @@ pub(super) fn page_of(plates: usize, s: &Settings, numbers: &[usize]) -> Vec<usi
 }
 
 /// The book's stands, page by page.
-pub(super) fn stands(s: &Settings) -> impl Iterator<Item = &Stand> {
+fn stands(s: &Settings) -> impl Iterator<Item = &Stand> {
     s.leaves.iter().flat_map(Leaf::stands)
 }
 
@@ -422,43 +419,6 @@ fn pictures<W: Write + Send>(
         Ok::<_, Fault>(())
     })?;
     Ok((kept, written))
-}
-
-/// Makes something of all, side by side, and hands it on in order; the first fault ends it.
-fn in_order<T: Copy + Sync, R: Send, E>(
-    all: &[T],
-    make: &(dyn Fn(T) -> R + Sync),
-    mut take: impl FnMut(R) -> Result<(), E>,
-) -> Result<(), E> {
-    let workers = rayon::current_num_threads();
-    let next = AtomicUsize::new(0);
-    // What is ready waits for what is before it; nobody runs far ahead of a slow disk.
-    let (send, receive) = sync_channel(workers);
-    std::thread::scope(|scope| {
-        for _ in 0..workers {
-            let (send, next) = (send.clone(), &next);
-            scope.spawn(move || {
-                loop {
-                    let i = next.fetch_add(1, Ordering::Relaxed);
-                    // After a fault nobody listens any more.
-                    let Some(one) = all.get(i) else { break };
-                    if send.send((i, make(*one))).is_err() {
-                        break;
-                    }
-                }
-            });
-        }
-        drop(send);
-        let (mut waiting, mut turn) = (BTreeMap::new(), 0);
-        for (i, made) in receive {
-            waiting.insert(i, made);
-            while let Some(made) = waiting.remove(&turn) {
-                take(made)?;
-                turn += 1;
-            }
-        }
-        Ok(())
-    })
 }
 
 /// A line of words; its place is its baseline's start.
@@ -646,29 +606,133 @@ impl Binder<'_> {
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn what_is_made_side_by_side_comes_in_order_until_the_first_fault() {
-        let all: Vec<u64> = (0..60).collect();
-        // Every seventh takes longest.
-        let slow = |i: u64| {
-            std::thread::sleep(std::time::Duration::from_micros(if i.is_multiple_of(7) { 3000 } else { 100 }));
-            i * i
-        };
-        let mut got = vec![];
-        let done: Result<(), ()> = in_order(&all, &slow, |v| {
-            got.push(v);
-            Ok(())
-        });
-        assert!(done.is_ok() && got == all.iter().map(|i| i * i).collect::<Vec<_>>());
-        let mut taken = 0;
-        let faulty = in_order(&all, &slow, |v| {
-            taken += 1;
-            if v == 25 { Err("the disk is full") } else { Ok(()) }
-        });
-        assert_eq!((faulty, taken), (Err("the disk is full"), 6));
+pub(super) fn list(
+    pages: &mut Vec<Page>,
+    plates: &[Plate],
+    s: &Settings,
+    page_of: &[usize],
+    faces: &mut Faces,
+) -> Result<(), String> {
+    let mut page = Page { name: Some("Plates".into()), ..Page::default() };
+    let top = s.sheet.trim[1] * 0.12;
+    let area = |side: Side| {
+        let live = s.sheet.live(side);
+        let w = live.w.min(COLUMN);
+        Area { x: live.x + (live.w - w) / 2.0, y: live.y, w, h: live.h }
+    };
+    let mut column = area(Side::of(pages.len() + 1));
+    let mut y = top.max(column.y + 6.0);
+    page.things.push(line(faces, "Plates", Style::Roman, HEADING, [column.x, y])?);
+    y += 11.0;
+    let shadows = plates.iter().any(|p| p.shadow != AS_SHOT);
+    for (i, plate) in plates.iter().enumerate() {
+        let text = words::listed(plate, shadows);
+        let broken =
+            faces.lines(&text, Style::Roman, SMALL, column.w - 22.0).map_err(|e| format!("{}: {e}", plate.name))?;
+        if y + broken.len() as f64 * LEADING > column.foot() - 4.0 {
+            pages.push(std::mem::take(&mut page));
+            column = area(Side::of(pages.len() + 1));
+            y = top.max(column.y + 6.0);
+        }
+        let number = (i + 1).to_string();
+        let w = faces.width(&number, Style::Roman, SMALL)?;
+        page.things.push(line(faces, &number, Style::Roman, SMALL, [column.x + 7.0 - w, y])?);
+        let of = page_of[i].to_string();
+        let w = faces.width(&of, Style::Italic, SMALL)?;
+        page.things.push(line(faces, &of, Style::Italic, SMALL, [column.right() - w, y])?);
+        for text in broken {
+            // Words from the right end where the page numbers' column begins.
+            let rtl = text.is_rtl();
+            let begin = if rtl { column.right() - 12.0 } else { column.x + 10.0 };
+            page.things.push(begun(faces, text, Style::Roman, SMALL, [begin, y], rtl)?);
+            y += LEADING;
+        }
+        y += 1.2;
     }
+    pages.push(page);
+    Ok(())
+}
+
+fn colophon(
+    plates: &[Plate],
+    s: &Settings,
+    pictures: &[Kept],
+    press: Option<&Press>,
+    side: Side,
+    faces: &mut Faces,
+) -> Result<Page, String> {
+    let mut page = Page { name: Some("Colophon".into()), ..Page::default() };
+    let live = s.sheet.live(side);
+    let w = live.w.min(COLUMN);
+    let mut lines = vec![];
+    for paragraph in said(plates, s, pictures, press, &faces.others()) {
+        if !lines.is_empty() {
+            lines.push(Line::default());
+        }
+        lines.extend(faces.lines(&paragraph, Style::Roman, SMALL, w)?);
+    }
+    // It ends where the prints' page ends: at the foot.
+    let mut y = live.foot() - 8.0 - (lines.len() - 1) as f64 * LEADING;
+    if y < live.y {
+        return Err(format!("The page is too small for the colophon: {} lines do not fit.", lines.len()));
+    }
+    let x = live.x + (live.w - w) / 2.0;
+    for text in lines {
+        if !text.is_empty() {
+            page.things.push(line(faces, &text, Style::Roman, SMALL, [x, y])?);
+        }
+        y += LEADING;
+    }
+    Ok(page)
+}
+
+/// How it was made, a paragraph each.
+fn said(plates: &[Plate], s: &Settings, pictures: &[Kept], press: Option<&Press>, others: &[&str]) -> Vec<String> {
+    let count = plates.len();
+    let prints = if count == 1 { "One instant print".to_owned() } else { format!("{count} instant prints") };
+    let anew = pictures.iter().filter(|k| k.shadow != AS_SHOT).count();
+    let shadow = match anew {
+        0 => "the shadow it cast there",
+        n if n == pictures.len() => {
+            "the shadow that it would cast under another light, computed from how high its edges stood"
+        }
+        _ => "the shadow it cast there, or with the one that it would cast under another light",
+    };
+    let made = format!(
+        "{prints}: {}. Each was photographed on white paper under one flash and set on white with {shadow}. Borders, \
+         marks and colours belong to the prints.",
+        words::formats(plates)
+    );
+    let least = pictures.iter().map(|k| k.ppi[1]).fold(f64::MAX, f64::min);
+    let mut scales: Vec<f64> = stands(s).map(|t| t.scale).collect();
+    scales.dedup();
+    let size = match scales[..] {
+        [1.0] => format!("Every print is shown at its true size, at {least:.0} pixels per inch or more."),
+        [scale] => {
+            format!("The prints are shown at {scale} times their true size, at {least:.0} pixels per inch or more.")
+        }
+        _ => format!(
+            "The prints are shown at true size or as large as their pages say, at {least:.0} pixels per inch or more."
+        ),
+    };
+    let bare: u64 = pictures.iter().map(|k| k.certificate.bare).sum();
+    let mut white = format!(
+        "The white around them is the paper: there is no ink on any of its {:.1} million pixels, as counted in the file.",
+        bare as f64 / 1e6
+    );
+    if s.first_dot > 0.0 {
+        white += &format!(
+            " Their shadows end with the first dot that this press holds, {} %.",
+            (s.first_dot * 1000.0).round() / 10.0
+        );
+    }
+    let condition = press.map(|p| format!("Printing condition: {}.", p.name));
+    let (y, m, d) = s.day;
+    let day = dates::says(&format!("{y:04}-{m:02}-{d:02}"));
+    let also = if others.is_empty() { String::new() } else { format!(", and in {}", others.join(", ")) };
+    let set = format!(
+        "Set in Alegreya by Juan Pablo del Peral (SIL Open Font License){also}. Made with {}, {day}.",
+        super::pdf::CREATOR
+    );
+    [Some(made), Some(format!("{size} {white}")), condition, Some(set)].into_iter().flatten().collect()
 }

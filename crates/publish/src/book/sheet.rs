@@ -2,6 +2,9 @@
 //!
 //! Positions are measured from the trimmed page's top-left corner, x right, y down.
 
+/// Distance of the lines of captions, lists and texts, mm.
+pub(super) const LEADING: f64 = 4.4;
+
 /// A rectangle, millimetres.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Area {

@@ -3,8 +3,8 @@
 //! A column holds about 66 characters, which reads best (common practice of book designers). It begins where the list of plates begins, an
 //! eighth of the page down, and ends one and a half times as far from the foot: the lower margin is the larger one, as under a print.
 
-use super::make::LEADING;
 use super::markdown::{Block, Kind, Word, style};
+use super::sheet::LEADING;
 use super::sheet::{Area, Sheet, Side};
 use super::typesetting::{Faces, Style};
 
