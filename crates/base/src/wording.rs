@@ -139,6 +139,19 @@ pub fn list(words: &[&str]) -> String {
     }
 }
 
+/// The first `most` of many words, and how many more there are: "P0001, P0002 and 12 more". One more is as short to name as to count.
+///
+/// ```
+/// assert_eq!(base::wording::some(&["a", "b", "c", "d"], 2), "a, b and 2 more");
+/// assert_eq!(base::wording::some(&["a", "b", "c"], 2), "a, b and c");
+/// ```
+pub fn some(words: &[&str], most: usize) -> String {
+    match words.len().saturating_sub(most) {
+        0 | 1 => list(words),
+        more => format!("{} and {more} more", words[..most].join(", ")),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -6,7 +6,7 @@
 use base::Failure;
 use base::files::MARK;
 use base::files::{Originals, exclusive, is_below};
-use base::wording::{count, list};
+use base::wording::{count, some};
 use base::workers::{in_parallel, lock};
 use catalogue::{Finished, Frame, Hold, Order, PrintId, Query};
 use finish::Role;
@@ -21,7 +21,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
 /// Most prints that one line names: `fallside ready` names all of them.
-const NAMED: usize = 12;
+pub(crate) const NAMED: usize = 12;
 
 /// Which prints.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -100,11 +100,7 @@ impl Plates {
             1 => ("it", "it goes", "it lay", "it is"),
             _ => ("them", "they go", "they lay", "they are"),
         };
-        let more = names.len().saturating_sub(NAMED);
-        let shown = match more {
-            0 => list(&names),
-            _ => format!("{} and {more} more", names[..NAMED].join(", ")),
-        };
+        let shown = some(&names, NAMED);
         Some(format!(
             "{shown}: nothing on {it} says which way is up, so {goes} out as {lay} in the frame. Turn {it}, or say that {is} upright."
         ))

@@ -1,9 +1,9 @@
 //! The author's list of pages: written for the first time from arrangements, read again, and tied to the chosen prints.
 
 use super::Request;
-use crate::selection::{Plates, Which};
+use crate::selection::{NAMED, Plates, Which};
 use base::Failure;
-use base::wording::count;
+use base::wording::{count, some};
 use catalogue::PrintId;
 use project::{Error, Result};
 use publish::Plate;
@@ -17,7 +17,7 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 
 /// Most mistakes that one refusal names.
-const NAMED: usize = 10;
+const MISTAKES: usize = 10;
 
 /// The prints that were chosen, before any of them was left out.
 pub(super) struct Chosen {
@@ -121,9 +121,9 @@ pub(super) fn bound(r: &Request, place: &Path, chosen: &mut Plates, all: &Chosen
         (Which::All, n) => {
             says.push(format!("{} on no page of {file}.", count(n, "other print is", "other prints are")))
         }
-        (_, n) => problems.push(format!(
+        _ => problems.push(format!(
             "{}: chosen, but on no page of {file}.",
-            if n > 12 { format!("{} and {} more", left[..12].join(", "), n - 12) } else { left.join(", ") }
+            some(&left.iter().map(String::as_str).collect::<Vec<_>>(), NAMED)
         )),
     }
     Ok(Bound { leaves, says, problems })
@@ -273,8 +273,8 @@ fn text(place: &Path) -> Result<String> {
 
 fn refused(file: &str, wrong: impl IntoIterator<Item = (usize, String)>) -> Error {
     let lines: Vec<String> = wrong.into_iter().map(|(line, says)| format!("{file}, line {line}: {says}")).collect();
-    let more = lines.len().saturating_sub(NAMED);
-    let mut says = lines[..lines.len().min(NAMED)].join("\n");
+    let more = lines.len().saturating_sub(MISTAKES);
+    let mut says = lines[..lines.len().min(MISTAKES)].join("\n");
     if more > 0 {
         says += &format!("\nAnd {} more.", count(more, "line", "lines"));
     }

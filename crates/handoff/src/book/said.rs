@@ -2,9 +2,12 @@
 
 use super::certificate::FaceUsed;
 use super::{PPI_ASKED, PPI_LEAST, Request};
-use base::wording::count;
+use base::wording::{count, some};
 use publish::book::typesetting::Faces;
 use publish::book::{self, Kept, Made};
+
+/// Most prints that one line names: more are no easier to find by it.
+const SHOWN: usize = 4;
 
 /// What a person should look at before the press runs.
 pub(super) fn concerns(r: &Request, made: &Made) -> Vec<String> {
@@ -26,14 +29,14 @@ pub(super) fn concerns(r: &Request, made: &Made) -> Vec<String> {
             .map(|k| k.ppi[1])
             .fold(f64::MAX, f64::min);
         if !names.is_empty() {
-            says.push(format!("{}: {least:.0} pixels per inch on the page; {what}.", listed(&names)));
+            says.push(format!("{}: {least:.0} pixels per inch on the page; {what}.", some(&names, SHOWN)));
         }
     }
     let rim = named(&|k| k.at_rim);
     if !rim.is_empty() {
         says.push(format!(
             "{}: the shadow reaches the edge of the mount, so it was faded to paper white over the last 2 mm.",
-            listed(&rim)
+            some(&rim, SHOWN)
         ));
     }
     // A thousandth of the pixels: a few specks over the limit dry as they are.
@@ -42,21 +45,12 @@ pub(super) fn concerns(r: &Request, made: &Made) -> Vec<String> {
         let most = made.pictures.iter().map(|k| k.certificate.most_ink).fold(0.0, f64::max);
         says.push(format!(
             "{}: up to {:.0} % of ink, over the limit of {:.0} %. Ask the printer whether this is the right profile.",
-            listed(&heavy),
+            some(&heavy, SHOWN),
             most * 100.0,
             r.ink_limit * 100.0
         ));
     }
     says
-}
-
-/// "P0001, P0002 and 12 more".
-fn listed(names: &[&str]) -> String {
-    const SHOWN: usize = 4;
-    match names.len() {
-        n if n > SHOWN + 1 => format!("{} and {} more", names[..SHOWN].join(", "), n - SHOWN),
-        _ => names.join(", "),
-    }
 }
 
 pub(super) fn says(r: &Request, made: &Made) -> Vec<String> {

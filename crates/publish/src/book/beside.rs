@@ -18,7 +18,8 @@ use super::make::{Fault, Made};
 use super::pdf::{About, Mark, Pdf, Space};
 use super::sheet::{Area, Sheet};
 use super::typesetting::{Faces, Line};
-use std::io::Write;
+use pdf_writer::Ref;
+use std::io::{Read, Seek, SeekFrom, Write};
 
 /// The book's pages again, small pictures in sRGB: at `scale` of their size a dummy; with `paper`, on the colour of the paper
 /// and with its inks as they will look there, a soft proof.
@@ -46,6 +47,15 @@ pub fn again<W: Write>(made: &Made, sheet: Sheet, scale: f64, paper: bool, out: 
     }
     pdf.finish(&made.faces)?;
     Ok(())
+}
+
+/// Copies a picture of the finished `book` into another file, as it stands there.
+fn copied<R: Read + Seek, W: Write>(made: &Made, i: usize, book: &mut R, pdf: &mut Pdf<W>) -> std::io::Result<Ref> {
+    let stream = &made.streams[i];
+    book.seek(SeekFrom::Start(stream.start))?;
+    let mut bytes = vec![0; (stream.end - stream.start) as usize];
+    book.read_exact(&mut bytes)?;
+    pdf.picture(made.pictures[i].size_px, &bytes, made.space)
 }
 
 /// Words of a sheet of our own, starting at a place.

@@ -5,7 +5,7 @@
 //! at the fore edge: the fold of sheet `s` lies `s t` further out, `t` the paper's thickness. So its pages move by `s t` towards the fold,
 //! and after one cut through all sheets every page has the same width. (Common practice of binderies; geometry.)
 
-use super::sheet::Area;
+use super::sheet::{Area, Stroke, cut_and_fold};
 
 /// Pages that a signature can have: more than 16 sheets do not lie flat when they are folded together (common practice).
 pub const SIGNATURES: std::ops::RangeInclusive<usize> = 4..=64;
@@ -13,8 +13,6 @@ pub const SIGNATURES: std::ops::RangeInclusive<usize> = 4..=64;
 pub const THICKNESSES: std::ops::RangeInclusive<f64> = 0.02..=1.0;
 /// Thickness of desk printers' paper of 80 g/m², mm (makers' data sheets state 0.10 to 0.11).
 pub const THICKNESS: f64 = 0.1;
-/// Length of a mark and its distance from what is cut, mm.
-const MARK: f64 = 5.0;
 
 /// Paper that a desk printer or a copy shop has.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -100,7 +98,7 @@ pub struct Printed {
     /// Left and right page.
     pub slots: [Slot; 2],
     /// Lines of its marks.
-    pub marks: Vec<[[f64; 2]; 2]>,
+    pub marks: Vec<Stroke>,
 }
 
 /// Sheets in the order in which they are printed: the outer side of the first, its inner side, the next sheet.
@@ -216,18 +214,10 @@ impl Sheet<'_> {
     }
 
     /// Where to fold: above and below the pages. Where to cut: beyond their corners, outside the bleed.
-    fn marks(&self, left: f64, right: f64, top: f64) -> Vec<[[f64; 2]; 2]> {
-        let ([width, height], foot, away) = (self.size, top + self.page[1], self.bleed + 1.0);
-        let fold = width / 2.0;
-        let mut lines = vec![];
-        for (edge, out) in [(top, -1.0), (foot, 1.0)] {
-            for x in [left, fold, right] {
-                lines.push([[x, edge + out * away], [x, edge + out * (away + MARK)]]);
-            }
-            for (x, sideways) in [(left, -1.0), (right, 1.0)] {
-                lines.push([[x + sideways * away, edge], [x + sideways * (away + MARK), edge]]);
-            }
-        }
+    fn marks(&self, left: f64, right: f64, top: f64) -> Vec<Stroke> {
+        let [width, height] = self.size;
+        let both = Area { x: left, y: top, w: right - left, h: self.page[1] };
+        let lines = cut_and_fold(&both, self.bleed, &[width / 2.0]);
         // What would begin outside the paper is no mark; the rest ends at its edge.
         let within = |[x, y]: [f64; 2]| (0.0..=width).contains(&x) && (0.0..=height).contains(&y);
         let ends = |[x, y]: [f64; 2]| [x.clamp(0.0, width), y.clamp(0.0, height)];

@@ -6,7 +6,7 @@ use super::leaves::{Leaf, What, numbered};
 use super::pdf::{About, Mark, Pdf, Space};
 use super::picture::{How, Ink, Kept, Ready, Wanted, ready};
 use super::press::Press;
-use super::sheet::{Area, LEADING, Sheet, Side};
+use super::sheet::{Area, CENTRED, CLEAR, LEADING, MARK, ROUND, Sheet, Side, TOP, cut_and_fold};
 use super::small::Smalls;
 use super::text_pages::{self, COLUMN, Text};
 use super::typesetting::{Faces, Fonts, Line, Run, Style};
@@ -23,9 +23,6 @@ const SMALL: f64 = 9.0;
 const TITLE: f64 = 26.0;
 const AUTHOR: f64 = 13.0;
 const HEADING: f64 = 15.0;
-/// Space round the bleed for crop marks, and length of a mark, mm: what imposition programs of printers expect (common practice).
-const ROUND: f64 = 10.0;
-const CROP: f64 = 5.0;
 /// Size of the line beside crop marks, points.
 const SLUG: f64 = 7.0;
 /// From a plate's number to its caption, mm: three figures and a space.
@@ -219,19 +216,16 @@ pub fn make<W: Write + Send>(
 
 /// Marks at the corners of the trim, outside the bleed, and a line below that names book, page, day and printing condition.
 fn slug(s: &Settings, number: usize, press: Option<&Press>, faces: &mut Faces) -> Result<Vec<Mark>, String> {
-    let ([w, h], away) = (s.sheet.trim, s.sheet.bleed + 1.0);
-    let mut marks = vec![];
-    for (y, out) in [(0.0, -1.0), (h, 1.0)] {
-        for (x, side) in [(0.0, -1.0), (w, 1.0)] {
-            marks.push(Mark::Line([x + side * away, y], [x + side * (away + CROP), y]));
-            marks.push(Mark::Line([x, y + out * away], [x, y + out * (away + CROP)]));
-        }
-    }
+    let [w, h] = s.sheet.trim;
+    let cuts = cut_and_fold(&s.sheet.page(), s.sheet.bleed, &[]);
+    let mut marks: Vec<Mark> = cuts.into_iter().map(|[from, to]| Mark::Line(from, to)).collect();
     let (year, month, day) = s.day;
     let condition = press.map_or("sRGB", |p| &p.name);
     let says = format!("{}, page {number}. {year:04}-{month:02}-{day:02}. {condition}. {w} × {h} mm.", s.file_title());
     let runs = faces.set(&says, Style::Roman)?;
-    marks.push(Mark::Words(runs, SLUG, [away + CROP, h + away + CROP - 1.0]));
+    // Beside the mark at the foot, on a line with its end.
+    let beyond = s.sheet.bleed + CLEAR + MARK;
+    marks.push(Mark::Words(runs, SLUG, [beyond, h + beyond - 1.0]));
     Ok(marks)
 }
 
@@ -463,7 +457,7 @@ type Unset = (Line, Style, f64, [f64; 2]);
 pub(super) fn title_lines(s: &Settings, faces: &mut Faces) -> Result<Vec<Unset>, String> {
     let mut lines = vec![];
     let live = s.sheet.live(Side::Right);
-    let mut y = s.sheet.trim[1] * 0.38;
+    let mut y = s.sheet.trim[1] * CENTRED;
     for (text, style, size, leading) in [(&s.title, Style::Roman, TITLE, 11.0), (&s.author, Style::Italic, AUTHOR, 6.5)]
     {
         if text.is_empty() {
@@ -614,7 +608,7 @@ pub(super) fn list(
     faces: &mut Faces,
 ) -> Result<(), String> {
     let mut page = Page { name: Some("Plates".into()), ..Page::default() };
-    let top = s.sheet.trim[1] * 0.12;
+    let top = s.sheet.trim[1] * TOP;
     let area = |side: Side| {
         let live = s.sheet.live(side);
         let w = live.w.min(COLUMN);

@@ -193,35 +193,7 @@ impl<'a, W: Write> Pdf<'a, W> {
         if let Some(name) = name {
             self.marks.push((name.to_owned(), self.pages.len()));
         }
-        let (page, body) = (self.id(), self.id());
-        self.pages.push(page);
-        let pictures: Vec<Ref> =
-            marks.iter().filter_map(|m| if let Mark::Picture(id, _) = m { Some(*id) } else { None }).collect();
-        let content = packed(&self.content(marks, &pictures));
-        self.object(body, |c| {
-            c.stream(body, &content).filter(Filter::FlateDecode);
-        })?;
-        let used = self.fonts_of(marks);
-        let (tree, srgb) = (self.tree, self.srgb);
-        let [media, bleed, trim] = self.boxes();
-        self.object(page, |c| {
-            let mut p = c.page(page);
-            p.parent(tree).media_box(media).bleed_box(bleed).trim_box(trim).contents(body);
-            let mut resources = p.resources();
-            resources.color_spaces().pair(Name(b"S"), srgb);
-            if !used.is_empty() {
-                let mut dict = resources.fonts();
-                for (i, font) in &used {
-                    dict.pair(Name(format!("F{i}").as_bytes()), *font);
-                }
-            }
-            if !pictures.is_empty() {
-                let mut dict = resources.x_objects();
-                for (i, id) in pictures.iter().enumerate() {
-                    dict.pair(Name(format!("P{i}").as_bytes()), *id);
-                }
-            }
-        })
+        self.sheet_with(&[], marks)
     }
 
     /// Fonts of the faces that marks show, by the faces' numbers.
@@ -252,7 +224,7 @@ impl<'a, W: Write> Pdf<'a, W> {
         [inset(0.0), inset(self.round), inset(around)]
     }
 
-    fn content(&self, marks: &[Mark], pictures: &[Ref]) -> Vec<u8> {
+    fn content(&self, marks: &[Mark]) -> Vec<u8> {
         let k = self.scale * POINTS;
         let around = self.sheet.bleed + self.round;
         let x = |mm: f64| ((mm + around) * k) as f32;
@@ -289,7 +261,6 @@ impl<'a, W: Write> Pdf<'a, W> {
                 Mark::Words(runs, size, at) => self.words(&mut c, runs, *size, [x(at[0]), y(at[1])]),
             }
         }
-        debug_assert_eq!(next, pictures.len());
         c.finish().to_vec()
     }
 

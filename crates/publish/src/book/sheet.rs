@@ -4,6 +4,34 @@
 
 /// Distance of the lines of captions, lists and texts, mm.
 pub(super) const LEADING: f64 = 4.4;
+/// Share of the page's height above the first line of texts and of the list of plates: an eighth, so that the lower margin is the larger one.
+pub(super) const TOP: f64 = 0.12;
+/// Share of the page's height above centred words: a little over the middle, where the eye puts it (common practice).
+pub(super) const CENTRED: f64 = 0.38;
+/// Space round the bleed for marks, mm: what printers' programs expect (common practice).
+pub(super) const ROUND: f64 = 10.0;
+/// Length of a mark and its distance from the bleed, mm.
+pub(super) const MARK: f64 = 5.0;
+pub(super) const CLEAR: f64 = 1.0;
+
+/// A line from one point to another, mm.
+pub type Stroke = [[f64; 2]; 2];
+
+/// Marks where to cut, beyond the corners of what is trimmed, and where it folds, above and below; `bleed` mm and a little from it.
+pub(super) fn cut_and_fold(trimmed: &Area, bleed: f64, folds: &[f64]) -> Vec<Stroke> {
+    let away = bleed + CLEAR;
+    let (left, right) = (trimmed.x, trimmed.right());
+    let mut lines = vec![];
+    for (edge, out) in [(trimmed.y, -1.0), (trimmed.foot(), 1.0)] {
+        for x in [left, right].into_iter().chain(folds.iter().copied()) {
+            lines.push([[x, edge + out * away], [x, edge + out * (away + MARK)]]);
+        }
+        for (x, sideways) in [(left, -1.0), (right, 1.0)] {
+            lines.push([[x + sideways * away, edge], [x + sideways * (away + MARK), edge]]);
+        }
+    }
+    lines
+}
 
 /// A rectangle, millimetres.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

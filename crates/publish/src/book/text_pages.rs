@@ -4,8 +4,7 @@
 //! eighth of the page down, and ends one and a half times as far from the foot: the lower margin is the larger one, as under a print.
 
 use super::markdown::{Block, Kind, Word, style};
-use super::sheet::LEADING;
-use super::sheet::{Area, Sheet, Side};
+use super::sheet::{Area, CENTRED, LEADING, Sheet, Side, TOP};
 use super::typesetting::{Faces, Style};
 
 /// Size of the text and of headings, points. Ten points on a grid of 4.4 mm (12.5 points) is the usual distance of lines, a quarter more.
@@ -13,8 +12,6 @@ const TEXT: f64 = 10.0;
 const CHAPTER: f64 = 15.0;
 /// Width of the column, mm: 66 characters of this face at this size, each 0.43 of the size on average (measured).
 pub(super) const COLUMN: f64 = 100.0;
-/// Share of the page's height above the first line.
-const TOP: f64 = 0.12;
 /// The lower margin over the upper one.
 const FOOT: f64 = 1.5;
 /// Lines that a chapter's name stands lower than a text (common practice).
@@ -109,7 +106,7 @@ pub fn set(text: &Text, sheet: &Sheet, first: usize, faces: &mut Faces) -> Resul
             Setting::Foot => {
                 sheet.trim[1] - (FOOT * top).max(sheet.trim[1] - live.foot()) - lines.saturating_sub(1) as f64 * LEADING
             }
-            Setting::Centred => sheet.trim[1] * 0.38,
+            Setting::Centred => sheet.trim[1] * CENTRED,
         };
         let one = |(row, line): (usize, &Line)| {
             let x = if text.setting == Setting::Centred { (sheet.trim[0] - line.width) / 2.0 } else { area.x };

@@ -1,10 +1,11 @@
 //! The book's pages imposed on sheets to print at a desk, fold and stitch: a zine, or a dummy with the book's own pictures.
 
+use super::copied;
 use crate::book::imposed::Laid;
 use crate::book::make::{Fault, Made};
 use crate::book::pdf::{About, Mark, Pdf, Set, Turned};
 use crate::book::sheet::Sheet;
-use std::io::{Read, Seek, SeekFrom, Write};
+use std::io::{Read, Seek, Write};
 
 /// Writes the sheets. Pictures are copied from the finished `book`, as they stand there.
 ///
@@ -22,11 +23,8 @@ pub fn zine<R: Read + Seek, W: Write>(
     let sheet = Sheet { trim: paper, bleed: 0.0, safe: 0.0, gutter: 0.0 };
     let mut pdf = Pdf::new(out, sheet, 1.0, made.press.as_ref(), about)?;
     let mut refs = vec![];
-    for (kept, stream) in made.pictures.iter().zip(&made.streams) {
-        book.seek(SeekFrom::Start(stream.start))?;
-        let mut bytes = vec![0; (stream.end - stream.start) as usize];
-        book.read_exact(&mut bytes)?;
-        refs.push((pdf.picture(kept.size_px, &bytes, made.space)?, [1.0; 2]));
+    for i in 0..made.pictures.len() {
+        refs.push((copied(made, i, book, &mut pdf)?, [1.0; 2]));
     }
     let mut forms = vec![];
     for of in &made.pages {

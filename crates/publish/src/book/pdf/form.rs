@@ -41,10 +41,8 @@ impl<W: Write> Pdf<'_, W> {
     /// As writing goes.
     pub fn form(&mut self, marks: &[Mark], page: Sheet) -> Result<Ref> {
         let id = self.id();
-        let pictures: Vec<Ref> =
-            marks.iter().filter_map(|m| if let Mark::Picture(id, _) = m { Some(*id) } else { None }).collect();
         let own = (std::mem::replace(&mut self.sheet, page), std::mem::take(&mut self.round));
-        let content = packed(&self.content(marks, &pictures));
+        let content = packed(&self.content(marks));
         (self.sheet, self.round) = own;
         let [w, h] = page.trim.map(|v| ((v + 2.0 * page.bleed) * POINTS) as f32);
         let needs = self.needs(marks);
@@ -86,9 +84,12 @@ impl<W: Write> Pdf<'_, W> {
             c.x_object(Name(format!("X{i}").as_bytes()));
             c.restore_state();
         }
-        let pictures: Vec<Ref> =
-            marks.iter().filter_map(|m| if let Mark::Picture(id, _) = m { Some(*id) } else { None }).collect();
-        let content = packed(&[c.finish().to_vec(), b"\n".to_vec(), self.content(marks, &pictures)].concat());
+        let mut content = c.finish().to_vec();
+        if !sets.is_empty() {
+            content.push(b'\n');
+        }
+        content.extend(self.content(marks));
+        let content = packed(&content);
         self.object(body, |c| {
             c.stream(body, &content).filter(Filter::FlateDecode);
         })?;
@@ -102,15 +103,13 @@ impl<W: Write> Pdf<'_, W> {
 
     /// What marks need of the file.
     fn needs(&mut self, marks: &[Mark]) -> Needs {
-        Needs {
-            srgb: self.srgb,
-            fonts: self.fonts_of(marks),
-            pictures: marks
-                .iter()
-                .filter_map(|m| if let Mark::Picture(id, _) = m { Some(*id) } else { None })
-                .collect(),
-        }
+        Needs { srgb: self.srgb, fonts: self.fonts_of(marks), pictures: pictures_of(marks) }
     }
+}
+
+/// The pictures that marks show, in order: by their places the content stream names them.
+fn pictures_of(marks: &[Mark]) -> Vec<Ref> {
+    marks.iter().filter_map(|m| if let Mark::Picture(id, _) = m { Some(*id) } else { None }).collect()
 }
 
 /// Objects that a content stream names.
