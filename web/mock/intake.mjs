@@ -46,7 +46,7 @@ export class Intake {
   end(unread = []) {
     const { folder, done, of, stopping } = this.now, left = stopping ? of - done : 0, frames = done - unread.length;
     const says = [`${frames} frames imported.`, left && `Stopped: ${left} frames are left untouched. Import the folder again to go on.`, unread.length && `${unread.length} files could not be read.`];
-    Object.assign(this, { now: null, last: { folder, frames, known: 0, left, stopped: left > 0, says: says.filter(Boolean).join(" "), unread } });
+    Object.assign(this, { now: null, last: { folder, frames, known: 0, left, stopped: left > 0, says: says.filter(Boolean).join(" "), trouble: unread.length > 0, unread } });
     this.tell();
     this.desk.tell({ kind: "changed" });
   }

@@ -159,7 +159,7 @@ function hear(event: Event): void {
 function imported({ now, last }: Imports): void {
   imports.set({ now, last });
   // Where the import lies over the room, it is told there.
-  if (!now && last && !takingIn.get()) said.set({ text: last.says, remedy: last.unread.length ? "Import shows which." : "", trouble: last.unread.length > 0 });
+  if (!now && last && !takingIn.get()) said.set({ text: last.says, remedy: last.unread.length ? "Import shows which." : "", trouble: last.trouble });
 }
 
 export function open(): void {

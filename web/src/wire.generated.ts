@@ -597,6 +597,8 @@ export interface Imported {
   says: string;
   /** True where it was stopped. */
   stopped: boolean;
+  /** True where something went wrong. */
+  trouble: boolean;
   /** What could not be read. */
   unread: Unread[];
 }

@@ -88,7 +88,7 @@ fn run_take(options: &Take) -> Result<Exit> {
     };
     let taken = project::take(&mut project, &options.request(), &Frames::default(), &hear)?;
     speaker.stop();
-    taken.problems.iter().filter(|_| json).for_each(|p| say(p));
+    taken.lines().iter().filter(|_| json).for_each(|p| say(p));
     let mut words = vec![base::wording::count(taken.frames.len(), "frame taken", "frames taken")];
     if taken.known > 0 {
         words.push(format!("{} already known", taken.known));

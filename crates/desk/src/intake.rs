@@ -144,20 +144,15 @@ impl Desk {
 
 /// How an import ended, for a person.
 fn ended(folder: &Path, taken: Result<Taken>, stopped: bool) -> Imported {
-    let none = Imported {
-        folder: folder.display().to_string(),
-        frames: 0,
-        known: 0,
-        left: 0,
-        stopped: false,
-        says: String::new(),
-        unread: vec![],
-    };
+    let none = Imported { folder: folder.display().to_string(), ..Imported::default() };
     let taken = match taken {
         Ok(taken) => taken,
-        Err(e) => return Imported { says: e.to_string(), unread: vec![], ..none },
+        Err(e) => return Imported { says: format!("The import ended early. {e}"), trouble: true, ..none },
     };
-    let unread: Vec<Unread> = taken.problems.iter().map(|line| unread(folder, line, &taken)).collect();
+    let short = |path: &Path| path.strip_prefix(folder).unwrap_or(path).display().to_string();
+    let about_all = taken.problems.into_iter().map(|says| Unread { file: None, says });
+    let files = taken.unread.into_iter().map(|u| Unread { file: Some(short(&u.path)), says: u.says });
+    let unread: Vec<Unread> = about_all.chain(files).collect();
     let (frames, known, left) = (taken.frames.len(), taken.known, taken.left);
     let stopped = stopped && left > 0;
     let mut says = vec![match (frames, known) {
@@ -176,17 +171,8 @@ fn ended(folder: &Path, taken: Result<Taken>, stopped: bool) -> Imported {
     if !unread.is_empty() {
         says.push(format!("{} could not be read.", count(unread.len(), "file", "files")));
     }
-    Imported { frames, known, left, stopped, says: says.join(" "), unread, ..none }
-}
-
-/// A line about something that could not be read, with the file's name apart.
-fn unread(folder: &Path, line: &str, taken: &Taken) -> Unread {
-    let file = taken.unread.iter().find(|u| u.to_string() == line);
-    let short = |path: &Path| path.strip_prefix(folder).unwrap_or(path).display().to_string();
-    match file {
-        Some(file) => Unread { file: Some(short(&file.path)), says: file.says.clone() },
-        None => Unread { file: None, says: line.to_owned() },
-    }
+    let trouble = !unread.is_empty();
+    Imported { frames, known, left, stopped, says: says.join(" "), trouble, unread, ..none }
 }
 
 #[cfg(test)]
@@ -196,8 +182,7 @@ mod tests {
 
     fn taken(frames: i64, known: usize, left: usize, unread: Vec<project::Unread>) -> Taken {
         let frames = (0..frames).map(project::catalogue::FrameId).collect();
-        let problems = unread.iter().map(|u| u.to_string()).collect();
-        Taken { frames, known, problems, unread, left, exit: Exit::AllDone }
+        Taken { frames, known, problems: vec![], unread, left, exit: Exit::AllDone }
     }
 
     #[test]
@@ -210,7 +195,10 @@ mod tests {
             "3 frames imported. Stopped: 4 frames are left untouched. Import the folder again to go on. 1 file could not be read."
         );
         assert_eq!(end.unread, [Unread { file: Some("DCIM/F2.jpg".into()), says: "The file is cut off.".into() }]);
-        assert!(end.stopped);
+        assert!(end.stopped && end.trouble);
+        // What ends it altogether is trouble too, and is told by itself.
+        let early = ended(card, Err(Error::Refused("The disk is full.".into())), false);
+        assert!(early.trouble && early.says == "The import ended early. The disk is full.");
         // Asked to stop after the last frame was begun: nothing is left, so it ended as any other.
         assert!(!ended(card, Ok(taken(3, 0, 0, vec![])), true).stopped);
         assert_eq!(

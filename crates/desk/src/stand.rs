@@ -209,7 +209,7 @@ impl Desk {
             TakeEvent::Finishing(_) | TakeEvent::Reading { .. } | TakeEvent::InHand { .. } => {}
         };
         let problems = match self.take_with(&request, &hear) {
-            Ok(taken) => taken.problems,
+            Ok(taken) => taken.lines(),
             Err(e) => vec![e.to_string()],
         };
         for says in &problems {

@@ -88,14 +88,21 @@ pub struct Taken {
     pub frames: Vec<FrameId>,
     /// How many were known.
     pub known: usize,
-    /// Lines about what could not be done.
+    /// Lines about what could not be done, but for single files.
     pub problems: Vec<String>,
-    /// The files among them.
+    /// Files that could not be taken in.
     pub unread: Vec<Unread>,
     /// How many were left, because it was asked to stop.
     pub left: usize,
     /// How it ended.
     pub exit: Exit,
+}
+
+impl Taken {
+    /// A line about each thing that could not be done.
+    pub fn lines(&self) -> Vec<String> {
+        self.problems.iter().cloned().chain(self.unread.iter().map(Unread::to_string)).collect()
+    }
 }
 
 /// Frames less than this apart, seconds, are of one sitting: two hours, longer than any pause in an evening's work and
@@ -218,10 +225,9 @@ fn take_now(project: &mut Project, request: &Take, work: &dyn Work, tell: Tell) 
     Ok(taken(desk.frames, known, problems, unread, left + unbegun_frames.len()))
 }
 
-/// What became of a take: each file that could not be read is one of its problems.
-fn taken(frames: Vec<FrameId>, known: usize, mut problems: Vec<String>, unread: Vec<Unread>, left: usize) -> Taken {
-    problems.extend(unread.iter().map(Unread::to_string));
-    let exit = match (frames.is_empty() && known == 0, problems.is_empty()) {
+/// What became of a take.
+fn taken(frames: Vec<FrameId>, known: usize, problems: Vec<String>, unread: Vec<Unread>, left: usize) -> Taken {
+    let exit = match (frames.is_empty() && known == 0, problems.is_empty() && unread.is_empty()) {
         (_, true) => Exit::AllDone,
         (true, false) => Exit::NothingDone,
         (false, false) => Exit::WithProblems,
@@ -268,7 +274,9 @@ fn sort(project: &mut Project, sources: Vec<Source>, stop: &Stop, tell: Tell) ->
         let blake3 = match hash(&source.path) {
             Ok(blake3) => blake3,
             Err(e) => {
-                sorted.unread.push(Unread { path: source.path, says: e.to_string() });
+                let failed = Unread { path: source.path, says: e.to_string() };
+                tell(TakeEvent::Finishing(Event::Problem(failed.to_string())));
+                sorted.unread.push(failed);
                 continue;
             }
         };

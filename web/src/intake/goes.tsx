@@ -33,7 +33,7 @@ export function Ended({ last, again }: { last: Imported; again: () => void }) {
   return (
     <section class="goes" aria-label="The last import">
       <p class="from">From <b dir="auto">{last.folder}</b></p>
-      <p class="ended" role="status">{last.says}</p>
+      <p class={last.trouble ? "ended trouble" : "ended"} role="status">{last.says}</p>
       {last.unread.length > 0 && (
         <>
           <h3>Could not be read</h3>

@@ -106,7 +106,7 @@ pub enum ImportStage {
 }
 
 /// How an import ended.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Imported {
     /// Where the frames came from.
     pub folder: String,
@@ -120,6 +120,8 @@ pub struct Imported {
     pub stopped: bool,
     /// How it ended, in a sentence or two.
     pub says: String,
+    /// True where something went wrong.
+    pub trouble: bool,
     /// What could not be read.
     pub unread: Vec<Unread>,
 }
