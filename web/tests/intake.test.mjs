@@ -22,6 +22,20 @@ async function chooser() {
   return { page, field, where };
 }
 
+test("an import that somebody opens midway shows how it ended", { skip }, async () => {
+  const fresh = await desk(30), page = await open(chrome, fresh.url);
+  await page.waitForSelector(".print:focus");
+  fresh.desk.intake.begin("/home/ada/Pictures/Box 10");
+  fresh.desk.intake.goOn("finishing", 17, "F0018.jpg");
+  await page.locator(".foot .busy button").click();
+  await becomes(() => page.locator(".goes .many").innerText(), "17 of 40");
+  fresh.desk.intake.end([{ file: "F0002.jpg", says: "The file is cut off." }]);
+  await becomes(() => page.locator(".unread li").innerText(), "F0002.jpg The file is cut off.");
+  assert.deepEqual(page.faults, []);
+  await page.context().close();
+  fresh.close();
+});
+
 test("a folder is found by keys, imported, stopped, and what could not be read is listed", { skip }, async () => {
   const page = await open(chrome, at.url);
   await page.waitForSelector(".print:focus");

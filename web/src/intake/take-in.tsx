@@ -1,5 +1,5 @@
 // Importing frames: a folder chosen by pointing, the box and sleeve they come from; then how it goes, and how it ended.
-import { useRef, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { act, desk, imports } from "../store";
 import { useObservable } from "../observable";
 import { count } from "../measures";
@@ -9,16 +9,18 @@ import { Chooser } from "./chooser";
 import { Ended, Goes } from "./goes";
 
 export function TakeIn({ close }: { close: () => void }) {
-  const { now, last } = useObservable(imports), [again, choose] = useState(last === null);
+  const { now, last } = useObservable(imports), [again, choose] = useState(false);
+  // Whoever began it, and whenever this was opened: the end of an import is shown before another folder is chosen.
+  useEffect(() => { if (now) choose(false); }, [now]);
   return (
     <Dialog title="Import frames" name="plain import" close={close}>
-      {now ? <Goes now={now} close={close} /> : last && !again ? <Ended last={last} again={() => choose(true)} /> : <Choose begun={() => choose(false)} />}
+      {now ? <Goes now={now} close={close} /> : last && !again ? <Ended last={last} again={() => choose(true)} /> : <Choose />}
       {!now && <Takes />}
     </Dialog>
   );
 }
 
-function Choose({ begun }: { begun: () => void }) {
+function Choose() {
   const [busy, setBusy] = useState(false), [frames, know] = useState<number | null>(null);
   const folder = useRef(""), box = useRef<HTMLInputElement>(null), boxes = useObservable(desk)?.boxes ?? [];
   return (
@@ -29,7 +31,7 @@ function Choose({ begun }: { begun: () => void }) {
         const form = new FormData(e.currentTarget), text = (name: string): string => String(form.get(name) ?? "").trim();
         setBusy(true);
         const asked = { folder: text("folder").startsWith("/") ? text("folder") : folder.current, box: text("box") || null, sleeve: text("sleeve") || null, copy: form.has("copy") };
-        void act("/api/take", asked).then((done) => (done ? begun() : setBusy(false)));
+        void act("/api/take", asked).then((done) => { if (!done) setBusy(false); });
       }}
     >
       <Chooser chosen={(at, many) => { folder.current = at; know(many); }} on={() => box.current?.focus()} />
